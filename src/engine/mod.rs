@@ -1,0 +1,98 @@
+//! The engine as parts: geometry, breathing, friction, driveline and limits.
+//!
+//! [`Build`] is the whole engine as the physics sees it; every number is SI and checked
+//! before it gets here (see `scenario/`).
+
+pub mod breathing;
+pub mod driveline;
+pub mod friction;
+pub mod geometry;
+
+pub use breathing::{Breathing, BuildKind};
+pub use driveline::{Driveline, Layout};
+pub use friction::FrictionLaw;
+pub use geometry::Geometry;
+
+/// How the fuel gets into the charge.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Injection {
+    /// Into the intake port, onto the closed or open valve.
+    Port,
+    /// Straight into the cylinder during the intake stroke.
+    Direct,
+}
+
+/// Shape of the combustion chamber, which sets how long the charge takes to burn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Chamber {
+    /// Four valves under a pent roof with a central plug.
+    PentRoof,
+    /// Two valves in a wedge or bathtub, plug at the side.
+    Wedge,
+    /// Two inclined valves in a hemispherical chamber.
+    Hemispherical,
+}
+
+/// Valve gear as far as the model uses it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Valves {
+    /// Inlet valves per cylinder [-], 1 to 3.
+    pub inlet_count: u32,
+    /// Inlet valve head diameter [m], 0.010 to 0.080.
+    pub inlet_diameter_m: f64,
+    /// Exhaust valves per cylinder [-], 1 to 2.
+    pub exhaust_count: u32,
+    /// Exhaust valve head diameter [m], 0.010 to 0.080.
+    pub exhaust_diameter_m: f64,
+    /// Flow coefficient averaged over the valve-open period, on valve head area [-], 0.2 to 0.6.
+    pub mean_flow_coefficient: f64,
+    /// Effective inlet valve closing [deg after bottom dead centre], 10 to 100.
+    pub inlet_closes_deg_abdc: f64,
+    /// Effective exhaust valve opening [deg before bottom dead centre], 10 to 100.
+    pub exhaust_opens_deg_bbdc: f64,
+    /// Valve overlap [deg crank], 0 to 150.
+    pub overlap_deg: f64,
+}
+
+/// What happens in the cylinder between the valve events.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Combustion {
+    /// Chamber shape.
+    pub chamber: Chamber,
+    /// Burn speed against a usual chamber of this shape [-]; above 1 burns faster, 0.6 to 1.5.
+    pub burn_speed: f64,
+    /// Multiplier on the wall heat-transfer coefficient [-], 0 to 2.
+    pub heat_factor: f64,
+    /// Mean temperature of head, piston and liner surfaces at full load [K], 380 to 560.
+    pub wall_temperature_k: f64,
+}
+
+/// Mechanical limits stated by the builder.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Limits {
+    /// Peak cylinder pressure not to exceed [Pa].
+    pub peak_pressure_pa: Option<f64>,
+    /// Mean piston speed not to exceed [m/s].
+    pub mean_piston_speed_m_per_s: Option<f64>,
+}
+
+/// A whole engine in its car, as the physics sees it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Build {
+    /// Cylinders, bore, stroke, rod, ratio.
+    pub geometry: Geometry,
+    /// Valve sizes and events.
+    pub valves: Valves,
+    /// How much air it takes, over speed.
+    pub breathing: Breathing,
+    /// Where the fuel is injected.
+    pub injection: Injection,
+    /// Burn and wall heat.
+    pub combustion: Combustion,
+    /// Friction law.
+    pub friction: FrictionLaw,
+    /// From crank to wheel.
+    pub driveline: Driveline,
+    /// Mechanical limits.
+    pub limits: Limits,
+}

@@ -1,0 +1,216 @@
+//! What an estimate says: plain numbers, ready to be shown.
+
+use serde::Serialize;
+
+/// A quantity as the 10th, 50th and 90th percentile of its samples.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct Band {
+    /// 10th percentile.
+    pub low: f64,
+    /// 50th percentile.
+    pub likely: f64,
+    /// 90th percentile.
+    pub high: f64,
+}
+
+/// One speed on one fuel at full load, with the spark that is used there.
+#[derive(Clone, Debug)]
+pub struct CurvePoint {
+    /// Engine speed [rpm].
+    pub speed_rpm: f64,
+    /// Volumetric efficiency on dry air at ambient density, this fuel [-].
+    pub volumetric_efficiency: f64,
+    /// Air-fuel equivalence ratio [-].
+    pub lambda: f64,
+    /// Spark used: the lesser of best-torque and knock-limited [deg before top dead centre].
+    pub spark_deg_btdc: f64,
+    /// Spark of best torque [deg before top dead centre].
+    pub best_torque_spark_deg_btdc: f64,
+    /// Most advanced spark that keeps the wanted reserve; none when no spark in range does.
+    pub knock_limited_spark_deg_btdc: Option<f64>,
+    /// Whether knock, not torque, sets the spark used.
+    pub knock_limited: bool,
+    /// Crank angle of 50 % burned [deg after top dead centre].
+    pub ca50_deg_atdc: f64,
+    /// End-gas ignition integral at the spark used [-]; 1 is autoignition.
+    pub knock_integral: f64,
+    /// Octane index of the fuel in this engine at this point [-].
+    pub octane_index: f64,
+    /// Octane index at which the integral would be 1, at the spark used [-].
+    pub octane_requirement: f64,
+    /// Octane index less octane requirement [-].
+    pub octane_margin: f64,
+    /// The margin over the samples, spark held at the value used [-].
+    pub octane_margin_band: Band,
+    /// Octane margin were the best-torque spark used [-].
+    pub best_torque_octane_margin: f64,
+    /// Octane index over octane requirement [-]; 1 is the limit.
+    pub knock_margin_index: f64,
+    /// Degrees between the spark used and the spark at which the margin is zero [deg];
+    /// capped at the end of the searched range.
+    pub spark_margin_deg: f64,
+    /// Share of samples that knock at the spark used [-].
+    pub knock_probability: f64,
+    /// Torque given up to knock against best-torque spark [-].
+    pub torque_lost_frac: f64,
+    /// Net indicated mean effective pressure [bar].
+    pub imep_net_bar: f64,
+    /// Friction mean effective pressure [bar].
+    pub fmep_bar: f64,
+    /// Pumping mean effective pressure, positive when it costs work [bar].
+    pub pmep_bar: f64,
+    /// Brake mean effective pressure [bar].
+    pub bmep_bar: f64,
+    /// Peak cylinder pressure [bar].
+    pub peak_pressure_bar: f64,
+    /// Crank angle of peak pressure [deg after top dead centre].
+    pub peak_pressure_deg_atdc: f64,
+    /// Brake efficiency on lower heating value [-].
+    pub efficiency_brake: f64,
+    /// Share of fuel energy lost to the cylinder walls [-].
+    pub heat_loss_frac: f64,
+    /// Residual gas mass fraction [-].
+    pub residual_frac: f64,
+    /// Mean exhaust gas temperature after blowdown [K].
+    pub exhaust_temperature_k: f64,
+    /// Brake specific fuel consumption [g/kWh].
+    pub bsfc_g_per_kwh: f64,
+    /// Air flow of the engine, dry [kg/s].
+    pub air_flow_kg_per_s: f64,
+    /// Fuel flow of the engine [kg/s].
+    pub fuel_flow_kg_per_s: f64,
+    /// Mean piston speed [m/s].
+    pub mean_piston_speed_m_per_s: f64,
+    /// Torque at the crank [N m].
+    pub crank_torque_nm: Band,
+    /// Power at the crank [kW].
+    pub crank_power_kw: Band,
+    /// Power at the wheels [kW].
+    pub wheel_power_kw: Band,
+}
+
+/// The highest point of a curve, as the band of the samples' own peaks.
+#[derive(Clone, Copy, Debug)]
+pub struct Peak {
+    /// Speed of the peak in the likely curve [rpm].
+    pub speed_rpm: f64,
+    /// At the crank: [kW] for power, [N m] for torque.
+    pub crank: Band,
+    /// At the wheels: [kW] for power, [N m] referred to crank speed for torque.
+    pub wheel: Band,
+}
+
+/// One step of the loss ladder at the speed of peak power: what is left after this loss.
+#[derive(Clone, Debug)]
+pub struct LadderRung {
+    /// Name of the step in the trade's words.
+    pub name: &'static str,
+    /// Mean effective pressure that is left [bar].
+    pub mean_effective_pressure_bar: f64,
+    /// The same as a share of fuel energy [-].
+    pub efficiency: f64,
+}
+
+/// One uncertain input and how much of the spread of peak wheel power it explains.
+#[derive(Clone, Debug)]
+pub struct Driver {
+    /// Name of the input.
+    pub name: &'static str,
+    /// Rank correlation with peak wheel power [-], -1 to 1.
+    pub power_rank_correlation: f64,
+    /// Rank correlation with the tightest octane margin [-], -1 to 1.
+    pub margin_rank_correlation: f64,
+}
+
+/// Pressure, temperature and burn over one closed cycle at the speed of peak torque.
+#[derive(Clone, Copy, Debug)]
+pub struct TracePoint {
+    /// Crank angle [deg after firing top dead centre].
+    pub crank_angle_deg: f64,
+    /// Cylinder pressure [bar].
+    pub pressure_bar: f64,
+    /// Unburned (end-gas) temperature [K].
+    pub unburned_temperature_k: f64,
+    /// Burned-gas temperature [K]; 0 before the burn.
+    pub burned_temperature_k: f64,
+    /// Mass fraction burned [-].
+    pub burn_fraction: f64,
+}
+
+/// Everything said about one fuel.
+#[derive(Clone, Debug)]
+pub struct FuelEstimate {
+    /// Name by which the fuel was asked for.
+    pub name: String,
+    /// One-line title for a person.
+    pub title: String,
+    /// Likely ethanol content by volume [-].
+    pub ethanol_vol_frac: f64,
+    /// Research octane number.
+    pub ron: f64,
+    /// Motor octane number.
+    pub mon: f64,
+    /// Stoichiometric air-fuel ratio by mass [-].
+    pub afr_stoich: f64,
+    /// Lower heating value of the liquid [J/kg].
+    pub lhv_j_per_kg: f64,
+    /// Heat of vaporisation at 25 C [J/kg].
+    pub hov_j_per_kg: f64,
+    /// Full-load curve, by rising speed.
+    pub curve: Vec<CurvePoint>,
+    /// Highest power.
+    pub peak_power: Peak,
+    /// Highest torque.
+    pub peak_torque: Peak,
+    /// Index into `curve` of the point with the tightest octane margin at best-torque spark.
+    pub tightest_index: usize,
+    /// Ratio of peak wheel power to that with best-torque spark everywhere, less one [-]; zero or negative.
+    pub peak_power_lost_frac: f64,
+    /// Losses at the speed of peak power.
+    pub ladder: Vec<LadderRung>,
+    /// Uncertain inputs, strongest on power first.
+    pub drivers: Vec<Driver>,
+    /// One cycle at the speed of peak torque.
+    pub trace: Vec<TracePoint>,
+    /// Speed of that cycle [rpm].
+    pub trace_speed_rpm: f64,
+}
+
+/// A whole estimate.
+#[derive(Clone, Debug)]
+pub struct Estimate {
+    /// Name of the scenario.
+    pub scenario: String,
+    /// Note of the scenario (says when the build is invented).
+    pub note: String,
+    /// Geometric compression ratio [-].
+    pub compression_ratio: f64,
+    /// Effective ratio: volume at inlet valve closing over clearance volume [-].
+    pub effective_compression_ratio: f64,
+    /// Displacement [m3].
+    pub displacement_m3: f64,
+    /// Where volumetric efficiency came from, in words.
+    pub breathing_source: String,
+    /// Where the driveline loss came from, in words.
+    pub driveline_source: String,
+    /// Ambient temperature [K].
+    pub air_temperature_k: f64,
+    /// Ambient pressure [Pa].
+    pub air_pressure_pa: f64,
+    /// Relative humidity [-].
+    pub relative_humidity: f64,
+    /// Octane reserve wanted [-].
+    pub reserve_octane: f64,
+    /// Number of samples.
+    pub samples: usize,
+    /// Seed of the samples.
+    pub seed: u64,
+    /// One entry per fuel, in the order asked.
+    pub fuels: Vec<FuelEstimate>,
+    /// Things the builder should know about this result (limits passed, ranges left).
+    pub notices: Vec<String>,
+    /// Standing cautions.
+    pub cautions: Vec<&'static str>,
+    /// True when a limit stated in the scenario is not met.
+    pub limit_missed: bool,
+}

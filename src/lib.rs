@@ -1,0 +1,8 @@
+//! endgas: what wheel power a naturally aspirated engine can honestly make, and how close it
+//! runs to knock, for each compression ratio and each fuel it may see.
+
+pub mod constants;
+pub mod engine;
+pub mod estimate;
+pub mod nasa;
+pub mod units;

@@ -1,0 +1,101 @@
+//! Conversions at the edges of the program, and the few newtypes that guard silent mix-ups.
+
+use crate::constants::ZERO_CELSIUS_K;
+use std::ops::RangeInclusive;
+
+/// A value was outside the range in which it has a meaning.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error("{what} = {value} is outside {low} to {high}")]
+pub struct OutOfRange {
+    /// The quantity, in words.
+    pub what: &'static str,
+    /// The value that was found.
+    pub value: f64,
+    /// Lowest allowed value.
+    pub low: f64,
+    /// Highest allowed value.
+    pub high: f64,
+}
+
+fn checked(what: &'static str, value: f64, range: &RangeInclusive<f64>) -> Result<f64, OutOfRange> {
+    if range.contains(&value) {
+        Ok(value)
+    } else {
+        Err(OutOfRange { what, value, low: *range.start(), high: *range.end() })
+    }
+}
+
+/// Geometric compression ratio [-]: cylinder volume at bottom over volume at top dead centre.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+pub struct CompressionRatio(f64);
+
+impl CompressionRatio {
+    /// Ratios the model is meant for.
+    pub const RANGE: RangeInclusive<f64> = 6.0..=18.0;
+
+    /// Checks the ratio against [`Self::RANGE`].
+    ///
+    /// # Errors
+    /// [`OutOfRange`] when it is outside or not a number.
+    pub fn new(value: f64) -> Result<Self, OutOfRange> {
+        checked("compression ratio", value, &Self::RANGE).map(Self)
+    }
+
+    /// The bare number [-].
+    pub fn get(self) -> f64 {
+        self.0
+    }
+}
+
+/// Air-fuel equivalence ratio lambda [-]: actual air over stoichiometric air; below 1 is rich.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+pub struct Lambda(f64);
+
+impl Lambda {
+    /// Mixtures the model is meant for.
+    pub const RANGE: RangeInclusive<f64> = 0.70..=1.30;
+
+    /// Checks lambda against [`Self::RANGE`].
+    ///
+    /// # Errors
+    /// [`OutOfRange`] when it is outside or not a number.
+    pub fn new(value: f64) -> Result<Self, OutOfRange> {
+        checked("lambda", value, &Self::RANGE).map(Self)
+    }
+
+    /// The bare number [-].
+    pub fn get(self) -> f64 {
+        self.0
+    }
+}
+
+/// Pascals in a bar, exact.
+pub const PA_PER_BAR: f64 = 1.0e5;
+/// Watts in one mechanical horsepower (550 ft lbf/s), exact to the digits given (NIST SP 811).
+pub const W_PER_HP: f64 = 745.699_872;
+/// Newton metres in one pound-force foot (NIST SP 811).
+pub const NM_PER_LBF_FT: f64 = 1.355_817_948;
+/// Metres in one inch, exact.
+pub const M_PER_INCH: f64 = 0.0254;
+/// Pascals in one pound-force per square inch (NIST SP 811).
+pub const PA_PER_PSI: f64 = 6_894.757_293;
+
+/// Degrees Celsius to kelvin.
+pub fn celsius_to_k(temperature_c: f64) -> f64 {
+    temperature_c + ZERO_CELSIUS_K
+}
+
+/// Kelvin to degrees Celsius.
+pub fn k_to_celsius(temperature_k: f64) -> f64 {
+    temperature_k - ZERO_CELSIUS_K
+}
+
+/// Degrees Fahrenheit to kelvin.
+pub fn fahrenheit_to_k(temperature_f: f64) -> f64 {
+    (temperature_f - 32.0) / 1.8 + ZERO_CELSIUS_K
+}
+
+/// Kelvin to degrees Fahrenheit.
+pub fn k_to_fahrenheit(temperature_k: f64) -> f64 {
+    (temperature_k - ZERO_CELSIUS_K) * 1.8 + 32.0
+}
