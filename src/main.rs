@@ -1,1 +1,3 @@
+//! Command line of endgas.
+
 fn main() {}
