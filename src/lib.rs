@@ -4,5 +4,6 @@
 pub mod constants;
 pub mod engine;
 pub mod estimate;
+pub mod gas;
 pub mod nasa;
 pub mod units;

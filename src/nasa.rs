@@ -11,7 +11,7 @@ pub const BREAK_TEMPERATURE_K: f64 = 1000.0;
 /// cp/R = a1 + a2 T + a3 T^2 + a4 T^3 + a5 T^4, with a6 and a7 the integration
 /// constants of enthalpy and entropy. Enthalpy is absolute (formation enthalpy included).
 /// All polynomials share one break, so mixtures are sums of coefficients.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Nasa7 {
     /// Coefficients a1..a7 below [`BREAK_TEMPERATURE_K`].
     pub low: [f64; 7],
