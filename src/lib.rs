@@ -2,6 +2,7 @@
 //! runs to knock, for each compression ratio and each fuel it may see.
 
 pub mod constants;
+pub mod cycle;
 pub mod engine;
 pub mod estimate;
 pub mod gas;

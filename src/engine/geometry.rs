@@ -59,7 +59,7 @@ impl Geometry {
         0.25 * PI * self.bore_m * self.bore_m
     }
 
-    /// Swept volume of one cylinder [m3] (bore area times stroke; pin offset changes it by less than 0.1 %).
+    /// Swept volume of one cylinder [m3] (bore area times stroke; a pin offset changes it by less than 0.1 %).
     pub fn swept_volume_m3(&self) -> f64 {
         self.piston_area_m2() * self.stroke_m
     }
@@ -74,27 +74,17 @@ impl Geometry {
         self.swept_volume_m3() / (self.compression_ratio.get() - 1.0)
     }
 
-    /// Distance of the piston below top dead centre [m] at a crank angle [rad].
-    ///
-    /// s = sqrt((r+l)^2 - e^2) - r cos(theta) - sqrt(l^2 - (r sin(theta) - e)^2), exact slider-crank
-    /// with pin offset e (derivation by plane geometry).
-    #[inline]
-    pub fn piston_drop_m(&self, crank_angle_rad: f64) -> f64 {
-        let (sin, cos) = crank_angle_rad.sin_cos();
-        self.piston_drop_of(sin, cos)
-    }
-
-    #[inline]
-    fn piston_drop_of(&self, sin: f64, cos: f64) -> f64 {
-        let (r, l, e) = (0.5 * self.stroke_m, self.rod_length_m, self.pin_offset_m);
-        let side = r * sin - e;
-        ((r + l).powi(2) - e * e).sqrt() - r * cos - (l * l - side * side).sqrt()
-    }
-
-    /// Cylinder volume [m3] at a crank angle [rad].
-    #[inline]
-    pub fn volume_m3(&self, crank_angle_rad: f64) -> f64 {
-        self.clearance_volume_m3() + self.piston_area_m2() * self.piston_drop_m(crank_angle_rad)
+    /// The slider-crank of one cylinder, ready for fast evaluation.
+    pub fn slider_crank(&self) -> SliderCrank {
+        let (crank, rod, offset) = (0.5 * self.stroke_m, self.rod_length_m, self.pin_offset_m);
+        SliderCrank {
+            crank_m: crank,
+            rod_squared_m2: rod * rod,
+            offset_m: offset,
+            top_m: ((crank + rod).powi(2) - offset * offset).sqrt(),
+            piston_area_m2: self.piston_area_m2(),
+            clearance_m3: self.clearance_volume_m3(),
+        }
     }
 
     /// Mean piston speed [m/s] at an engine speed [rpm].
@@ -106,5 +96,87 @@ impl Geometry {
     pub fn peak_piston_acceleration_m_per_s2(&self, speed_rpm: f64) -> f64 {
         let (r, w) = (0.5 * self.stroke_m, speed_rpm * PI / 30.0);
         r * w * w * (1.0 + r / self.rod_length_m)
+    }
+}
+
+/// Piston motion of one cylinder. Crank angle is in radians, 0 at firing top dead centre of the crank.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SliderCrank {
+    crank_m: f64,
+    rod_squared_m2: f64,
+    offset_m: f64,
+    top_m: f64,
+    piston_area_m2: f64,
+    clearance_m3: f64,
+}
+
+impl SliderCrank {
+    /// Cylinder volume [m3] and its slope [m3/rad] at a crank angle [rad].
+    ///
+    /// Piston drop s = sqrt((r+l)^2 - e^2) - r cos(a) - sqrt(l^2 - (r sin(a) - e)^2), the exact
+    /// slider-crank with pin offset e (plane geometry).
+    #[inline]
+    pub fn volume_and_slope(&self, crank_angle_rad: f64) -> (f64, f64) {
+        let (sin, cos) = crank_angle_rad.sin_cos();
+        let (rs, rc) = (self.crank_m * sin, self.crank_m * cos);
+        let side = rs - self.offset_m;
+        let rod = (self.rod_squared_m2 - side * side).sqrt();
+        let drop = self.top_m - rc - rod;
+        (self.clearance_m3 + self.piston_area_m2 * drop, self.piston_area_m2 * (rs + side * rc / rod))
+    }
+
+    /// Cylinder volume [m3] at a crank angle [rad].
+    #[inline]
+    pub fn volume_m3(&self, crank_angle_rad: f64) -> f64 {
+        self.volume_and_slope(crank_angle_rad).0
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    fn geometry() -> Geometry {
+        Geometry {
+            cylinders: 4,
+            bore_m: 0.0875,
+            stroke_m: 0.0998,
+            rod_length_m: 0.152,
+            pin_offset_m: 0.0,
+            compression_ratio: CompressionRatio::new(12.5).unwrap(),
+        }
+    }
+
+    #[test]
+    fn ratio_is_bottom_over_top() {
+        let crank = geometry().slider_crank();
+        assert_relative_eq!(crank.volume_m3(PI) / crank.volume_m3(0.0), 12.5, epsilon = 1e-12);
+    }
+
+    #[test]
+    fn slope_is_the_derivative_with_pin_offset() {
+        let crank = Geometry { pin_offset_m: 0.001, ..geometry() }.slider_crank();
+        for angle in [-2.1_f64, -0.7, 0.3, 1.9] {
+            let d = 1e-6;
+            let difference = (crank.volume_m3(angle + d) - crank.volume_m3(angle - d)) / (2.0 * d);
+            assert_relative_eq!(crank.volume_and_slope(angle).1, difference, max_relative = 1e-7);
+        }
+    }
+
+    // HAND: 84 bore, 90 stroke is 498.759 cc swept; the clearance is summed on paper below.
+    #[test]
+    fn measured_volumes_give_the_ratio() {
+        let volumes = MeasuredVolumes {
+            chamber_m3: 50.0e-6,
+            dome_m3: 2.0e-6,
+            deck_clearance_m: 0.0005,
+            gasket_bore_m: 0.085,
+            gasket_thickness_m: 0.001,
+            crevice_m3: 1.0e-6,
+        };
+        // 50 - 2 + pi/4 8.4^2 0.05 (2.7709) + pi/4 8.5^2 0.1 (5.6745) + 1 = 57.4454 cc
+        assert_relative_eq!(volumes.clearance_m3(0.084) * 1e6, 57.4454, max_relative = 1e-5);
+        assert_relative_eq!(volumes.ratio(0.084, 0.090), 1.0 + 498.759 / 57.4454, max_relative = 1e-5);
     }
 }

@@ -54,6 +54,16 @@ pub struct Valves {
     pub overlap_deg: f64,
 }
 
+/// Published law of the wall heat-transfer coefficient.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum HeatLawKind {
+    /// Woschni 1967.
+    #[default]
+    Woschni,
+    /// Hohenberg 1979.
+    Hohenberg,
+}
+
 /// What happens in the cylinder between the valve events.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Combustion {
@@ -61,6 +71,8 @@ pub struct Combustion {
     pub chamber: Chamber,
     /// Burn speed against a usual chamber of this shape [-]; above 1 burns faster, 0.6 to 1.5.
     pub burn_speed: f64,
+    /// Law of the wall heat-transfer coefficient.
+    pub heat_law: HeatLawKind,
     /// Multiplier on the wall heat-transfer coefficient [-], 0 to 2.
     pub heat_factor: f64,
     /// Mean temperature of head, piston and liner surfaces at full load [K], 380 to 560.

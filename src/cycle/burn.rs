@@ -1,0 +1,225 @@
+//! How fast the charge burns: a Wiebe law laid through the 0-10 % and 10-90 % durations.
+
+use crate::engine::Chamber;
+
+/// 0-10 % burn duration of a pent-roof chamber at the reference point [deg crank].
+///
+/// Band 12 to 25 at full load and 2000 to 3000 rpm (Heywood 1988, ch. 9; `from memory`).
+const EARLY_BURN_DEG: f64 = 17.0;
+/// Reference point of the durations: speed [rpm], ratio, lambda, residual fraction.
+const REFERENCE_SPEED_RPM: f64 = 2500.0;
+const REFERENCE_RATIO: f64 = 10.0;
+const REFERENCE_LAMBDA: f64 = 0.87;
+const REFERENCE_RESIDUAL: f64 = 0.05;
+/// Duration in degrees grows as speed to this power; 0.1 to 0.33 (Hires, Tabaczynski and Novak,
+/// SAE 780232, 1978, gives 1/3 with piston speed; `from memory`).
+const SPEED_EXPONENT: f64 = 0.2;
+/// Relative change of duration per unit of ratio; -3 to 0 % (common practice, no source).
+const RATIO_SLOPE: f64 = -0.015;
+/// Curvature of duration over lambda about the fastest mixture: 4 % at lambda 1, 8 % at 1.05
+/// (bands 2-8 and 8-25 %; Heywood 1988 from laminar flame speed data, `from memory`).
+const LAMBDA_CURVATURE: f64 = 2.6;
+/// Relative change of duration per volume fraction of ethanol: -7 % for E85, -3 to -15 %
+/// (common practice, no source).
+const ETHANOL_SLOPE: f64 = -0.07 / 0.85;
+/// Laminar flame speed falls as 1 - 2.06 x^0.77 with residual fraction (Metghalchi and Keck 1982,
+/// `from memory`); the duration follows its square root, between the powers 1/3 and 2/3 of Hires
+/// et al. 1978 (`from memory`).
+const RESIDUAL_POWER: f64 = 0.5;
+/// Late burning is slower: relative growth of duration per degree of CA50 beyond
+/// [`LATE_FROM_DEG`] (common practice, no source).
+const LATE_SLOPE_PER_DEG: f64 = 0.012;
+const LATE_FROM_DEG: f64 = 8.0;
+
+/// Burned fraction at the end of the Wiebe law, where it is scaled to 1.
+const END_FRACTION: f64 = 0.999;
+/// -ln(1 - x) at 10, 50, 90 % and the end of the law.
+const LN_10: f64 = 0.105_360_515_657_826_3;
+const LN_50: f64 = std::f64::consts::LN_2;
+const LN_90: f64 = std::f64::consts::LN_10;
+const LN_END: f64 = 3.0 * std::f64::consts::LN_10;
+
+/// 10-90 % duration of a chamber shape at the reference point [deg crank].
+///
+/// Four-valve pent roof 16 to 25, two-valve wedge 22 to 35 (Heywood 1988 and common practice,
+/// no source); hemispherical chambers between (common practice, no source).
+fn main_burn_deg(chamber: Chamber) -> f64 {
+    match chamber {
+        Chamber::PentRoof => 20.0,
+        Chamber::Hemispherical => 25.0,
+        Chamber::Wedge => 27.0,
+    }
+}
+
+/// What the burn duration depends on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BurnConditions {
+    /// Chamber shape.
+    pub chamber: Chamber,
+    /// Burn speed against a usual chamber of this shape [-].
+    pub burn_speed: f64,
+    /// Engine speed [rpm].
+    pub speed_rpm: f64,
+    /// Geometric compression ratio [-].
+    pub compression_ratio: f64,
+    /// Air-fuel equivalence ratio [-].
+    pub lambda: f64,
+    /// Residual gas mass fraction [-].
+    pub residual_frac: f64,
+    /// Ethanol in the fuel by volume [-].
+    pub ethanol_vol_frac: f64,
+}
+
+/// Durations at early phasing, before the slowing of a late burn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BurnDurations {
+    /// 0 to 10 % burned [deg crank].
+    pub early_deg: f64,
+    /// 10 to 90 % burned [deg crank].
+    pub main_deg: f64,
+}
+
+impl BurnConditions {
+    /// Durations at these conditions for a burn that is not late.
+    pub fn durations(&self) -> BurnDurations {
+        let laminar = |x: f64| 1.0 - 2.06 * x.powf(0.77);
+        let residual =
+            (laminar(REFERENCE_RESIDUAL) / laminar(self.residual_frac.clamp(0.0, 0.3))).powf(RESIDUAL_POWER);
+        let factor = (self.speed_rpm / REFERENCE_SPEED_RPM).powf(SPEED_EXPONENT)
+            * (1.0 + RATIO_SLOPE * (self.compression_ratio - REFERENCE_RATIO))
+            * (1.0 + LAMBDA_CURVATURE * (self.lambda - REFERENCE_LAMBDA).powi(2))
+            * (1.0 + ETHANOL_SLOPE * self.ethanol_vol_frac)
+            * residual
+            / self.burn_speed;
+        let main = main_burn_deg(self.chamber);
+        let early = EARLY_BURN_DEG * main / main_burn_deg(Chamber::PentRoof);
+        BurnDurations { early_deg: early * factor, main_deg: main * factor }
+    }
+}
+
+/// A burn placed in the cycle: x = 1 - exp(-((a - start) / scale)^shape), scaled to end at 1.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Burn {
+    start_deg: f64,
+    scale_deg: f64,
+    shape: f64,
+}
+
+impl Burn {
+    /// Burn that begins at the spark, slowed when its 50 % point falls late.
+    ///
+    /// # Arguments
+    /// - `spark_deg_btdc`: spark [deg before top dead centre]
+    /// - `durations`: from [`BurnConditions::durations`]
+    pub fn from_spark(spark_deg_btdc: f64, durations: BurnDurations) -> Self {
+        let shape = wiebe_shape(durations.early_deg / durations.main_deg);
+        let scale = durations.early_deg / LN_10.powf(1.0 / shape);
+        let to_half = scale * LN_50.powf(1.0 / shape);
+        // CA50 = start + to_half g with g = 1 + slope (CA50 - late_from) where that is positive.
+        let late = to_half - spark_deg_btdc - LATE_FROM_DEG;
+        let growth = if late > 0.0 {
+            1.0 + LATE_SLOPE_PER_DEG * late / (1.0 - LATE_SLOPE_PER_DEG * to_half)
+        } else {
+            1.0
+        };
+        Self { start_deg: -spark_deg_btdc, scale_deg: scale * growth, shape }
+    }
+
+    /// Crank angle at which the burn starts [deg after top dead centre].
+    pub fn start_deg(&self) -> f64 {
+        self.start_deg
+    }
+
+    /// Crank angle at which all is burned [deg after top dead centre].
+    pub fn end_deg(&self) -> f64 {
+        self.start_deg + self.scale_deg * LN_END.powf(1.0 / self.shape)
+    }
+
+    /// Crank angle of a burned fraction [deg after top dead centre], fraction 0 to 1.
+    pub fn angle_deg(&self, fraction: f64) -> f64 {
+        let log = -(1.0 - fraction * END_FRACTION).ln();
+        self.start_deg + self.scale_deg * log.powf(1.0 / self.shape)
+    }
+
+    /// Burned fraction [-] and its slope [per deg] at a crank angle [deg].
+    #[inline]
+    pub fn fraction_and_slope(&self, crank_angle_deg: f64) -> (f64, f64) {
+        let along = (crank_angle_deg - self.start_deg) / self.scale_deg;
+        if along <= 0.0 {
+            return (0.0, 0.0);
+        }
+        let power = (self.shape * along.ln()).exp();
+        let left = (-power).exp();
+        let slope = self.shape * power / along * left / self.scale_deg;
+        ((1.0 - left) / END_FRACTION, slope / END_FRACTION)
+    }
+}
+
+/// Shape exponent of the Wiebe law whose 0-10 % over 10-90 % duration is `ratio`.
+///
+/// LN_10^(1/k) / (LN_90^(1/k) - LN_10^(1/k)) = ratio, solved in closed form for k.
+fn wiebe_shape(ratio: f64) -> f64 {
+    (LN_90 / LN_10).ln() / (1.0 / ratio + 1.0).ln()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn law_passes_through_both_durations() {
+        let durations = BurnDurations { early_deg: 17.0, main_deg: 21.0 };
+        let burn = Burn::from_spark(35.0, durations);
+        let unscaled = |deg: f64| burn.fraction_and_slope(deg).0 * END_FRACTION;
+        assert_relative_eq!(unscaled(-35.0 + 17.0), 0.10, epsilon = 1e-9);
+        assert_relative_eq!(unscaled(-35.0 + 17.0 + 21.0), 0.90, epsilon = 1e-9);
+        assert_relative_eq!(burn.fraction_and_slope(burn.end_deg()).0, 1.0, epsilon = 1e-9);
+    }
+
+    #[test]
+    fn slope_is_the_derivative_and_angle_the_inverse() {
+        let burn = Burn::from_spark(20.0, BurnDurations { early_deg: 17.0, main_deg: 21.0 });
+        let (fraction, slope) = burn.fraction_and_slope(6.0);
+        let d = 1e-5;
+        let difference =
+            (burn.fraction_and_slope(6.0 + d).0 - burn.fraction_and_slope(6.0 - d).0) / (2.0 * d);
+        assert_relative_eq!(slope, difference, max_relative = 1e-7);
+        assert_relative_eq!(burn.angle_deg(fraction), 6.0, epsilon = 1e-9);
+    }
+
+    #[test]
+    fn a_late_burn_is_slower_and_keeps_its_law() {
+        let durations = BurnDurations { early_deg: 17.0, main_deg: 21.0 };
+        let (early, late) = (Burn::from_spark(30.0, durations), Burn::from_spark(5.0, durations));
+        assert!(late.scale_deg > early.scale_deg);
+        let growth = late.scale_deg / early.scale_deg;
+        let ca50 = late.start_deg + late.scale_deg * LN_50.powf(1.0 / late.shape);
+        assert_relative_eq!(growth, 1.0 + LATE_SLOPE_PER_DEG * (ca50 - LATE_FROM_DEG), epsilon = 1e-9);
+    }
+
+    #[test]
+    fn durations_follow_the_published_trends() {
+        let base = BurnConditions {
+            chamber: Chamber::PentRoof,
+            burn_speed: 1.0,
+            speed_rpm: 2500.0,
+            compression_ratio: 10.0,
+            lambda: 0.87,
+            residual_frac: 0.05,
+            ethanol_vol_frac: 0.0,
+        };
+        let main = |c: BurnConditions| c.durations().main_deg;
+        assert_relative_eq!(main(base), 20.0, epsilon = 1e-12);
+        let stoichiometric = main(BurnConditions { lambda: 1.0, ..base }) / 20.0;
+        assert!((1.02..=1.08).contains(&stoichiometric), "{stoichiometric}");
+        let lean = main(BurnConditions { lambda: 1.05, ..base }) / 20.0;
+        assert!((1.08..=1.25).contains(&lean), "{lean}");
+        let doubled = main(BurnConditions { speed_rpm: 5000.0, ..base }) / 20.0;
+        assert!((2f64.powf(0.1)..=2f64.powf(0.33)).contains(&doubled), "{doubled}");
+        assert!(main(BurnConditions { ethanol_vol_frac: 0.85, ..base }) < 20.0);
+        assert!(main(BurnConditions { residual_frac: 0.08, ..base }) > 20.0);
+        assert!(main(BurnConditions { compression_ratio: 12.0, ..base }) < 20.0);
+        assert!(main(BurnConditions { burn_speed: 1.2, ..base }) < 20.0);
+    }
+}
