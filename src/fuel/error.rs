@@ -1,0 +1,201 @@
+//! What can be wrong with a fuel.
+
+use std::fmt;
+use std::path::PathBuf;
+
+/// A fuel could not be made, found or read.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum FuelError {
+    /// A blend was asked for without any part in it.
+    #[error("fuel '{blend}' has no parts")]
+    Empty {
+        /// Name of the blend.
+        blend: String,
+    },
+    /// A share by volume is negative or not a number.
+    #[error("fuel '{blend}': share {value} of '{part}' is not a number from 0 to 1")]
+    Share {
+        /// Name of the blend.
+        blend: String,
+        /// Name of the part.
+        part: String,
+        /// The share as given [-].
+        value: f64,
+    },
+    /// The shares by volume do not add to one.
+    #[error("fuel '{blend}': shares add to {sum} instead of 1")]
+    Sum {
+        /// Name of the blend.
+        blend: String,
+        /// What they add to [-].
+        sum: f64,
+    },
+    /// Nothing in the blend has an octane number (pure water).
+    #[error("fuel '{blend}' has no part with an octane number")]
+    NoOctane {
+        /// Name of the blend.
+        blend: String,
+    },
+    /// A computed property has no physical meaning.
+    #[error("fuel '{blend}': {what} = {value} is not a positive number")]
+    NotPositive {
+        /// Name of the blend.
+        blend: String,
+        /// The property, in words.
+        what: &'static str,
+        /// Its value.
+        value: f64,
+    },
+    /// An ethanol content outside 0 to 1, or below 1 where the fuel holds nothing else.
+    #[error("fuel '{fuel}': ethanol content {value} by volume is not possible; allowed are {low} to {high}")]
+    EthanolContent {
+        /// Name of the fuel.
+        fuel: String,
+        /// The content asked for [-].
+        value: f64,
+        /// Lowest possible [-].
+        low: f64,
+        /// Highest possible [-].
+        high: f64,
+    },
+    /// A name that no fuel has.
+    #[error("no fuel is called '{name}'{}", hint(nearest))]
+    Unknown {
+        /// The name asked for.
+        name: String,
+        /// Known names that look like it, best first.
+        nearest: Vec<String>,
+    },
+    /// A recipe that cannot be read.
+    #[error("cannot read '{term}' in the fuel recipe '{recipe}': write it as 'premium-91 70 % + e85 30 %'")]
+    Recipe {
+        /// The whole recipe.
+        recipe: String,
+        /// The term that is wrong.
+        term: String,
+    },
+    /// The percentages of a recipe do not add to 100.
+    #[error("the fuel recipe '{recipe}' adds to {sum_percent} % instead of 100 %")]
+    RecipeSum {
+        /// The whole recipe.
+        recipe: String,
+        /// What it adds to [%].
+        sum_percent: f64,
+    },
+    /// A fuel file is not TOML, or has keys or types that do not belong in it.
+    #[error("fuel file {file}: {source}")]
+    Syntax {
+        /// Name of the file.
+        file: String,
+        /// What the reader found, with line and column.
+        source: Box<toml::de::Error>,
+    },
+    /// A fuel file is readable but holds values that cannot be used; all of them are listed.
+    #[error("fuel file {file}: {}", list(problems))]
+    Invalid {
+        /// Name of the file.
+        file: String,
+        /// Every problem found in it.
+        problems: Vec<Problem>,
+    },
+    /// A fuel file or the folder with fuel files cannot be read.
+    #[error("cannot read {}: {source}", path.display())]
+    Read {
+        /// The file or folder.
+        path: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
+}
+
+/// One thing that is wrong in a fuel file.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Problem {
+    /// A value outside its range.
+    Range {
+        /// The key.
+        key: String,
+        /// The value given, in the unit of the key.
+        value: f64,
+        /// Lowest allowed.
+        low: f64,
+        /// Highest allowed.
+        high: f64,
+    },
+    /// A key that must be there is not, or two that exclude each other are.
+    Choice {
+        /// The keys of which exactly one (or one set) must be given.
+        keys: &'static str,
+    },
+    /// Shares that do not add to one.
+    Sum {
+        /// The table of shares.
+        key: String,
+        /// What they add to [-].
+        sum: f64,
+    },
+    /// A range whose ends are not in order.
+    Order {
+        /// The key.
+        key: String,
+    },
+    /// A component that is not known.
+    UnknownComponent {
+        /// The key under which it was named.
+        key: String,
+        /// The name given.
+        name: String,
+        /// Known names that look like it.
+        nearest: Vec<String>,
+    },
+    /// A component that cannot be used here.
+    NotAllowedHere {
+        /// The key under which it was named.
+        key: String,
+        /// The name given.
+        name: String,
+        /// Why not.
+        why: &'static str,
+    },
+    /// A name that another fuel or component has already.
+    NameTaken {
+        /// The name.
+        name: String,
+    },
+    /// A name with characters that a recipe could not hold.
+    BadName {
+        /// The name.
+        name: String,
+    },
+}
+
+impl fmt::Display for Problem {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Range { key, value, low, high } => write!(f, "{key} = {value} is outside {low} to {high}"),
+            Self::Choice { keys } => write!(f, "give exactly one of: {keys}"),
+            Self::Sum { key, sum } => write!(f, "the shares in [{key}] add to {sum} instead of 1"),
+            Self::Order { key } => write!(f, "{key}: low, likely and high are not in rising order"),
+            Self::UnknownComponent { key, name, nearest } => {
+                write!(f, "{key}: no component is called '{name}'{}", hint(nearest))
+            }
+            Self::NotAllowedHere { key, name, why } => {
+                write!(f, "{key}: '{name}' cannot be used here: {why}")
+            }
+            Self::NameTaken { name } => write!(f, "the name '{name}' is taken; choose another"),
+            Self::BadName { name } => {
+                write!(f, "the name '{name}' may hold lower-case letters, digits, '-' and '.' only")
+            }
+        }
+    }
+}
+
+fn hint(nearest: &[String]) -> String {
+    if nearest.is_empty() { String::new() } else { format!("; did you mean {}?", nearest.join(" or ")) }
+}
+
+fn list(problems: &[Problem]) -> String {
+    problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
+}

@@ -1,0 +1,10 @@
+//! Fuels: components with their sources, blends by volume, and the library of fuels by name.
+
+pub mod blend;
+pub mod component;
+pub mod error;
+pub mod products;
+
+pub use blend::{Blend, Part};
+pub use component::{Component, ComponentData, OctaneRating, Sources};
+pub use error::{FuelError, Problem};
