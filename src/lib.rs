@@ -9,4 +9,5 @@ pub mod estimate;
 pub mod fuel;
 pub mod gas;
 pub mod nasa;
+pub mod scenario;
 pub mod units;

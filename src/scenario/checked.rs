@@ -1,0 +1,187 @@
+//! As meant: the whole scenario, the day, the fuels, the speeds and the spark.
+
+use super::diagnostics::{Expected, ProblemKind};
+use super::nearest::nearest;
+use super::raw::{Given, Section, number_in};
+use super::unit::Unit;
+use super::{FuelUse, MOST_FUELS, MOST_SPEEDS, Scenario, SparkRules, WeatherInput, parts};
+use crate::constants::ATMOSPHERE_PA;
+use crate::engine::Build;
+use crate::units::{Lambda, celsius_to_k};
+use std::ops::RangeInclusive;
+
+/// Engine speeds the model is meant for [rpm]. Common practice, no source.
+pub(super) const SPEED_RPM: RangeInclusive<f64> = 500.0..=15_000.0;
+
+/// Octane left over when nothing is stated [octane numbers]: half a grade of pump fuel.
+/// Common practice, no source.
+const USUAL_RESERVE_OCTANE: f64 = 1.0;
+/// Most advanced spark when nothing is stated [deg before top dead centre]. Common practice, no source.
+const USUAL_EARLIEST_DEG: f64 = 50.0;
+/// Least advanced spark when nothing is stated [deg before top dead centre]. Common practice, no source.
+const USUAL_LATEST_DEG: f64 = -10.0;
+
+/// The whole file.
+pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenario> {
+    let head = root.sub("scenario", true, |s| (s.text("name"), s.optional_text("note")));
+    let engine = root.sub("engine", true, parts::engine);
+    let valves = root.sub("valves", true, parts::valves);
+    let breathing = root.sub("breathing", true, parts::breathing);
+    let combustion = root.sub("combustion", true, parts::combustion);
+    let injection = root.sub("injection", true, parts::injection);
+    let friction = root.sub("friction", false, parts::friction);
+    let driveline = root.sub("driveline", true, parts::driveline);
+    let weather = root.sub("weather", true, weather);
+    let fuels = root.sub("fuels", true, fuels);
+    let speeds_rpm = root.sub("speed", true, speeds);
+    let spark = root.sub("spark", false, spark);
+    let limits = root.sub("limits", false, parts::limits);
+
+    let (geometry, volumes) = engine?;
+    let valves = valves?;
+    parts::valves_fit(root, &geometry, &valves);
+    let build = Build {
+        geometry,
+        valves,
+        breathing: breathing?,
+        injection: injection?,
+        combustion: combustion?,
+        friction,
+        driveline: driveline?,
+        limits,
+    };
+    Some(Scenario {
+        name: head.0?,
+        note: head.1.unwrap_or_default(),
+        build,
+        volumes,
+        weather: weather?,
+        fuels: fuels?,
+        speeds_rpm: speeds_rpm?,
+        spark,
+        file: file.to_owned(),
+    })
+}
+
+fn weather(s: &mut Section<'_, '_>) -> Option<WeatherInput> {
+    let temperature_c = s.number("air_temperature_c", -20.0..=50.0, Unit::Celsius);
+    let pressure_kpa = s.optional_number("pressure_kpa", 50.0..=110.0, Unit::Kilopascal);
+    let altitude_m = s.optional_number("altitude_m", -400.0..=5000.0, Unit::Metre);
+    match (s.has("pressure_kpa"), s.has("altitude_m")) {
+        (true, true) => s.contradiction("altitude_m", "pressure_kpa is given too; keep one of the two", None),
+        (false, false) => s.miss(
+            "pressure_kpa",
+            Expected::OneOf("a number from 50 to 110 kPa; or give altitude_m, from -400 to 5000 m"),
+        ),
+        _ => {}
+    }
+    let humidity_percent = s.number("relative_humidity_percent", 0.0..=100.0, Unit::Percent);
+    let pressure_pa = pressure_kpa.map(|kpa| kpa * 1000.0).or(altitude_m.map(pressure_at_altitude_pa))?;
+    Some(WeatherInput {
+        temperature_k: celsius_to_k(temperature_c?),
+        pressure_pa,
+        relative_humidity: humidity_percent? / 100.0,
+    })
+}
+
+/// Pressure of the standard atmosphere [Pa] at an altitude [m], up to 11 000 m.
+///
+/// p = 101325 (1 - 2.25577e-5 h)^5.25588. Source: ISO 2533:1975, standard atmosphere, troposphere;
+/// coefficients from memory.
+fn pressure_at_altitude_pa(altitude_m: f64) -> f64 {
+    ATMOSPHERE_PA * (1.0 - 2.255_77e-5 * altitude_m).powf(5.255_88)
+}
+
+fn fuels(s: &mut Section<'_, '_>) -> Option<Vec<FuelUse>> {
+    let run = s.texts("run", 1..=MOST_FUELS);
+    let for_all = s.optional_number("lambda", Lambda::RANGE, Unit::Lambda);
+    let expected = number_in(Lambda::RANGE, Unit::Lambda);
+    let own: Vec<(String, Given<'_>, Option<f64>)> = s
+        .free_entries("lambda_for")
+        .into_iter()
+        .map(|(name, given)| {
+            let lambda = s.notes().number(&given, &expected);
+            (name, given, lambda)
+        })
+        .collect();
+    let run = run?;
+    for (i, (spec, given)) in run.iter().enumerate() {
+        if run[..i].iter().any(|(earlier, _)| earlier == spec) {
+            let why = "this fuel is already in the list".to_owned();
+            s.notes().note_value(given, ProblemKind::Contradiction { why }, None);
+        }
+    }
+    for (name, given, _) in &own {
+        if !run.iter().any(|(spec, _)| spec == name.trim()) {
+            let near = nearest(name, run.iter().map(|(spec, _)| spec.as_str()));
+            let hint = near.map(|spec| format!("fuels.run has \"{spec}\""));
+            let why = "no fuel of that name is in fuels.run".to_owned();
+            s.notes().note_value(given, ProblemKind::Contradiction { why }, hint);
+        }
+    }
+    let uses = run.into_iter().map(|(spec, given)| {
+        let own = own.iter().find(|(name, ..)| name.trim() == spec).and_then(|(.., lambda)| *lambda);
+        let lambda = own.or(for_all).and_then(|value| Lambda::new(value).ok());
+        FuelUse { lambda, line: s.notes().line(given.offset), spec }
+    });
+    Some(uses.collect())
+}
+
+fn speeds(s: &mut Section<'_, '_>) -> Option<Vec<f64>> {
+    let from = s.number("from_rpm", SPEED_RPM, Unit::Rpm);
+    let to = s.number("to_rpm", SPEED_RPM, Unit::Rpm);
+    let step = s.number("step_rpm", 10.0..=5000.0, Unit::Rpm);
+    if let (Some(from), Some(to)) = (from, to)
+        && to < from
+    {
+        s.contradiction("to_rpm", &format!("it is below from_rpm = {from}"), None);
+        return None;
+    }
+    let (from, to, step) = (from?, to?, step?);
+    // A rest of a millionth of a step is rounding, not a point of its own.
+    let steps = ((to - from) / step - 1.0e-6).ceil().max(0.0);
+    let points = steps as usize + 1;
+    if points > MOST_SPEEDS {
+        let why =
+            format!("it makes {points} speeds from {from} to {to} rpm; at most {MOST_SPEEDS} are allowed");
+        let least = (to - from) / (MOST_SPEEDS - 1) as f64;
+        let hint = format!("take a step of {} rpm or more", (least / 10.0).ceil() * 10.0);
+        s.contradiction("step_rpm", &why, Some(hint));
+        return None;
+    }
+    let mut speeds: Vec<f64> = (0..points - 1).map(|i| from + i as f64 * step).collect();
+    speeds.push(to);
+    Some(speeds)
+}
+
+fn spark(s: &mut Section<'_, '_>) -> SparkRules {
+    let reserve = s.optional_number("reserve_octane", 0.0..=10.0, Unit::None);
+    let earliest = s.optional_number("earliest_deg_btdc", 0.0..=80.0, Unit::CrankDegree);
+    let latest = s.optional_number("latest_deg_btdc", -40.0..=40.0, Unit::CrankDegree);
+    let rules = SparkRules {
+        reserve_octane: reserve.unwrap_or(USUAL_RESERVE_OCTANE),
+        earliest_deg_btdc: earliest.unwrap_or(USUAL_EARLIEST_DEG),
+        latest_deg_btdc: latest.unwrap_or(USUAL_LATEST_DEG),
+    };
+    if rules.latest_deg_btdc >= rules.earliest_deg_btdc {
+        let key = if s.has("latest_deg_btdc") { "latest_deg_btdc" } else { "earliest_deg_btdc" };
+        let why = format!(
+            "the latest spark ({} deg) must stand after the earliest ({} deg); before top dead centre is positive",
+            rules.latest_deg_btdc, rules.earliest_deg_btdc
+        );
+        s.contradiction(key, &why, None);
+    }
+    rules
+}
+
+#[cfg(test)]
+mod tests {
+    use super::pressure_at_altitude_pa;
+
+    /// PUBLISHED: ISO 2533:1975 table values, from memory: 89 874.6 Pa at 1000 m, 54 019.9 Pa at 5000 m.
+    #[test]
+    fn standard_atmosphere() {
+        approx::assert_relative_eq!(pressure_at_altitude_pa(1000.0), 89_874.6, max_relative = 1e-4);
+        approx::assert_relative_eq!(pressure_at_altitude_pa(5000.0), 54_019.9, max_relative = 1e-4);
+    }
+}

@@ -1,0 +1,118 @@
+//! Scenario files: TOML as typed, checked into the engine, the day and the run as meant.
+//!
+//! [`read`] is pure. It reports every problem of a file at once, each with its line, key, value,
+//! what the key takes and, where it helps, what was probably meant.
+
+mod checked;
+pub mod diagnostics;
+mod nearest;
+mod parts;
+mod raw;
+pub mod unit;
+mod value;
+
+pub use diagnostics::{Diagnostics, Expected, Problem, ProblemKind};
+pub use unit::Unit;
+
+use crate::engine::Build;
+use crate::engine::geometry::MeasuredVolumes;
+use crate::units::Lambda;
+use raw::{Notes, Section};
+use toml::de::DeTable;
+
+/// Text of the scenario that is built into the program.
+pub const DEMO: &str = include_str!("../../scenarios/circuit-2400.toml");
+
+/// Most engine speeds in one run.
+pub const MOST_SPEEDS: usize = 60;
+
+/// Most fuels in one run.
+pub const MOST_FUELS: usize = 12;
+
+/// What a scenario file says, checked.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Scenario {
+    /// Name of the build.
+    pub name: String,
+    /// Free remark; empty when there is none.
+    pub note: String,
+    /// The engine in its car.
+    pub build: Build,
+    /// The measured volumes the compression ratio came from, when it was not stated.
+    pub volumes: Option<MeasuredVolumes>,
+    /// The air of the day.
+    pub weather: WeatherInput,
+    /// Fuels to run, in the order of the file; at least one, none twice.
+    pub fuels: Vec<FuelUse>,
+    /// Engine speeds to compute [rpm], rising, 1 to [`MOST_SPEEDS`] of them.
+    pub speeds_rpm: Vec<f64>,
+    /// Rules for the choice of spark timing.
+    pub spark: SparkRules,
+    /// The file, as the reader was told it is called.
+    pub file: String,
+}
+
+/// The air of the day as stated.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WeatherInput {
+    /// Air temperature [K], 253.15 to 323.15.
+    pub temperature_k: f64,
+    /// Absolute air pressure, water vapour included [Pa], 50 000 to 110 000.
+    pub pressure_pa: f64,
+    /// Relative humidity [-], 0 to 1.
+    pub relative_humidity: f64,
+}
+
+/// One fuel of the run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FuelUse {
+    /// Name or recipe as typed, trimmed; the fuel library resolves it.
+    pub spec: String,
+    /// Mixture at full load, where stated.
+    pub lambda: Option<Lambda>,
+    /// Line on which the fuel stands, from 1.
+    pub line: usize,
+}
+
+/// Rules for the choice of spark timing.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SparkRules {
+    /// Octane that must be left over at the spark used [octane numbers], 0 to 10.
+    pub reserve_octane: f64,
+    /// Most advanced spark tried [deg before firing top dead centre].
+    pub earliest_deg_btdc: f64,
+    /// Least advanced spark tried [deg before firing top dead centre]; negative is after.
+    pub latest_deg_btdc: f64,
+}
+
+/// Reads a scenario.
+///
+/// # Arguments
+/// - `path_label`: what to call the file in messages
+/// - `text`: its contents
+///
+/// # Errors
+/// [`Diagnostics`] with every problem found, in the order of lines. When the text is not TOML, only
+/// that is reported, for nothing else about it can be trusted.
+///
+/// # Example
+/// ```
+/// let demo = endgas::scenario::read("demo", endgas::scenario::DEMO)?;
+/// assert_eq!(demo.build.geometry.cylinders, 4);
+/// # Ok::<(), endgas::scenario::Diagnostics>(())
+/// ```
+pub fn read(path_label: &str, text: &str) -> Result<Scenario, Diagnostics> {
+    let mut notes = Notes::new(path_label, text);
+    let (document, errors) = DeTable::parse_recoverable(text);
+    let scenario = if errors.is_empty() {
+        Section::root(&mut notes, document.get_ref(), |root| checked::scenario(root, path_label))
+    } else {
+        errors.iter().for_each(|error| notes.note_syntax(error));
+        None
+    };
+    let problems = notes.into_problems();
+    match scenario {
+        Some(scenario) if problems.is_empty() => Ok(scenario),
+        _ => Err(Diagnostics(problems)),
+    }
+}

@@ -1,0 +1,290 @@
+//! As meant: the parts of the engine.
+
+use super::checked::SPEED_RPM;
+use super::diagnostics::Expected;
+use super::raw::Section;
+use super::unit::Unit;
+use crate::engine::geometry::MeasuredVolumes;
+use crate::engine::{
+    Breathing, BuildKind, Chamber, Combustion, Driveline, FrictionLaw, Geometry, Injection, Layout, Limits,
+    Valves,
+};
+use crate::units::{CompressionRatio, celsius_to_k};
+use std::ops::RangeInclusive;
+
+/// Connecting-rod length over stroke that a crank can be built with [-]; see [`Geometry`].
+const LEAST_ROD_TO_STROKE: f64 = 1.2;
+/// Head area of all valves over piston area above which they cannot be fitted [-].
+/// Common practice, no source.
+const MOST_VALVE_TO_PISTON_AREA: f64 = 0.8;
+/// Mean flow coefficient on head area when not stated [-]: one inlet valve, more than one.
+/// Common practice, no source.
+const USUAL_FLOW_COEFFICIENTS: (f64, f64) = (0.36, 0.40);
+/// Wall temperature when not stated [C]. Common practice, no source.
+const USUAL_WALL_TEMPERATURE_C: f64 = 200.0;
+/// Points of a volumetric-efficiency table.
+const TABLE_POINTS: RangeInclusive<usize> = 2..=60;
+
+fn mm_to_m(length_mm: f64) -> f64 {
+    length_mm / 1.0e3
+}
+
+fn cc_to_m3(volume_cc: f64) -> f64 {
+    volume_cc / 1.0e6
+}
+
+/// `[engine]` with `[engine.volumes]`.
+pub(super) fn engine(s: &mut Section<'_, '_>) -> Option<(Geometry, Option<MeasuredVolumes>)> {
+    let cylinders = s.count("cylinders", 1..=16);
+    let bore = s.number("bore_mm", 40.0..=150.0, Unit::Millimetre);
+    let stroke = s.number("stroke_mm", 30.0..=150.0, Unit::Millimetre);
+    let rod = s.number("rod_length_mm", 40.0..=400.0, Unit::Millimetre);
+    let pin_offset = s.optional_number("pin_offset_mm", -5.0..=5.0, Unit::Millimetre);
+    if let (Some(rod), Some(stroke)) = (rod, stroke)
+        && rod <= LEAST_ROD_TO_STROKE * stroke
+    {
+        let least = LEAST_ROD_TO_STROKE * stroke;
+        let why =
+            format!("the rod must be longer than {LEAST_ROD_TO_STROKE} times the stroke, {least:.1} mm");
+        let hint = "rod length is measured from centre to centre".to_owned();
+        s.contradiction("rod_length_mm", &why, Some(hint));
+    }
+    let stated = s.optional_number("compression_ratio", CompressionRatio::RANGE, Unit::None);
+    let measured = s.sub("volumes", false, |v| volumes(v, bore));
+    let ratio = match (s.has("compression_ratio"), s.has("volumes")) {
+        (true, true) => {
+            let why = "[engine.volumes] gives the ratio too; keep one of the two";
+            s.contradiction("compression_ratio", why, None);
+            None
+        }
+        (false, false) => {
+            let ways = "a number from 6 to 18; or give the measured volumes in [engine.volumes]";
+            s.miss("compression_ratio", Expected::OneOf(ways));
+            None
+        }
+        (true, false) => stated,
+        (false, true) => measured_ratio(s, measured, bore, stroke),
+    };
+    let geometry = Geometry {
+        cylinders: cylinders?,
+        bore_m: mm_to_m(bore?),
+        stroke_m: mm_to_m(stroke?),
+        rod_length_m: mm_to_m(rod?),
+        pin_offset_m: mm_to_m(pin_offset.unwrap_or(0.0)),
+        compression_ratio: CompressionRatio::new(ratio?).ok()?,
+    };
+    Some((geometry, measured))
+}
+
+/// `[engine.volumes]`; the bore is that of `[engine]` [mm].
+fn volumes(s: &mut Section<'_, '_>, bore: Option<f64>) -> Option<MeasuredVolumes> {
+    let chamber = s.number("chamber_cc", 5.0..=250.0, Unit::CubicCentimetre);
+    let dome = s.number("dome_cc", -60.0..=60.0, Unit::CubicCentimetre);
+    let deck = s.number("deck_clearance_mm", -2.0..=5.0, Unit::Millimetre);
+    let gasket_bore = s.number("gasket_bore_mm", 40.0..=160.0, Unit::Millimetre);
+    let thickness = s.number("gasket_thickness_mm", 0.1..=4.0, Unit::Millimetre);
+    let crevice = s.optional_number("crevice_cc", 0.0..=5.0, Unit::CubicCentimetre);
+    if let (Some(bore), Some(gasket)) = (bore, gasket_bore)
+        && gasket < bore
+    {
+        let why = format!("the gasket would stand into the cylinder, whose bore_mm is {bore}");
+        s.contradiction("gasket_bore_mm", &why, None);
+    }
+    if let (Some(deck), Some(thickness)) = (deck, thickness)
+        && deck + thickness <= 0.0
+    {
+        let why = format!("with gasket_thickness_mm = {thickness} the piston would touch the head");
+        let hint = "it is positive when the piston stops below the deck".to_owned();
+        s.contradiction("deck_clearance_mm", &why, Some(hint));
+    }
+    Some(MeasuredVolumes {
+        chamber_m3: cc_to_m3(chamber?),
+        dome_m3: cc_to_m3(dome?),
+        deck_clearance_m: mm_to_m(deck?),
+        gasket_bore_m: mm_to_m(gasket_bore?),
+        gasket_thickness_m: mm_to_m(thickness?),
+        crevice_m3: cc_to_m3(crevice.unwrap_or(0.0)),
+    })
+}
+
+/// The ratio that measured volumes give, noted when it is outside the range; lengths in mm.
+fn measured_ratio(
+    s: &mut Section<'_, '_>,
+    measured: Option<MeasuredVolumes>,
+    bore: Option<f64>,
+    stroke: Option<f64>,
+) -> Option<f64> {
+    let (measured, bore_m, stroke_m) = (measured?, mm_to_m(bore?), mm_to_m(stroke?));
+    let clearance_cc = measured.clearance_m3(bore_m) * 1.0e6;
+    if clearance_cc <= 0.0 {
+        let why = format!("the volumes leave {clearance_cc:.1} cc above the piston at top dead centre");
+        let hint = "a dome takes volume away and is positive; a dish is negative".to_owned();
+        s.contradiction("volumes", &why, Some(hint));
+        return None;
+    }
+    let ratio = measured.ratio(bore_m, stroke_m);
+    let range = CompressionRatio::RANGE;
+    if !range.contains(&ratio) {
+        let (low, high) = (range.start(), range.end());
+        let why = format!(
+            "the volumes leave {clearance_cc:.1} cc and so give a compression ratio of {ratio:.2}, outside {low} to {high}"
+        );
+        let hint = "a dome is positive, a dish negative; volumes are those of one cylinder".to_owned();
+        s.contradiction("volumes", &why, Some(hint));
+        return None;
+    }
+    Some(ratio)
+}
+
+/// `[valves]`.
+pub(super) fn valves(s: &mut Section<'_, '_>) -> Option<Valves> {
+    let inlet_count = s.count("inlet_count", 1..=3);
+    let inlet_diameter = s.number("inlet_diameter_mm", 10.0..=80.0, Unit::Millimetre);
+    let exhaust_count = s.count("exhaust_count", 1..=2);
+    let exhaust_diameter = s.number("exhaust_diameter_mm", 10.0..=80.0, Unit::Millimetre);
+    let flow = s.optional_number("mean_flow_coefficient", 0.2..=0.6, Unit::None);
+    let inlet_closes = s.number("inlet_closes_deg_abdc", 10.0..=100.0, Unit::CrankDegree);
+    let exhaust_opens = s.number("exhaust_opens_deg_bbdc", 10.0..=100.0, Unit::CrankDegree);
+    let overlap = s.number("overlap_deg", 0.0..=150.0, Unit::CrankDegree);
+    let inlet_count = inlet_count?;
+    let (one, several) = USUAL_FLOW_COEFFICIENTS;
+    let usual_flow = if inlet_count == 1 { one } else { several };
+    Some(Valves {
+        inlet_count,
+        inlet_diameter_m: mm_to_m(inlet_diameter?),
+        exhaust_count: exhaust_count?,
+        exhaust_diameter_m: mm_to_m(exhaust_diameter?),
+        mean_flow_coefficient: flow.unwrap_or(usual_flow),
+        inlet_closes_deg_abdc: inlet_closes?,
+        exhaust_opens_deg_bbdc: exhaust_opens?,
+        overlap_deg: overlap?,
+    })
+}
+
+/// Notes valves that have no room above the piston.
+pub(super) fn valves_fit(root: &mut Section<'_, '_>, geometry: &Geometry, valves: &Valves) {
+    let heads = f64::from(valves.inlet_count) * valves.inlet_diameter_m.powi(2)
+        + f64::from(valves.exhaust_count) * valves.exhaust_diameter_m.powi(2);
+    let share = heads / geometry.bore_m.powi(2);
+    if share > MOST_VALVE_TO_PISTON_AREA {
+        let why = format!(
+            "the valve heads take {:.0} % of the piston area; more than {:.0} % cannot be fitted",
+            share * 100.0,
+            MOST_VALVE_TO_PISTON_AREA * 100.0
+        );
+        let hint = "diameters are those of one valve head, counts are per cylinder".to_owned();
+        root.contradiction("valves", &why, Some(hint));
+    }
+}
+
+/// `[breathing]`: a band of a kind of build, or a table.
+pub(super) fn breathing(s: &mut Section<'_, '_>) -> Option<Breathing> {
+    let has_band = ["kind", "peak_speed_rpm"].map(|key| s.has(key)).contains(&true);
+    let table_keys = ["speed_rpm", "volumetric_efficiency", "spread_percent"];
+    let first_of_table = table_keys.map(|key| s.has(key).then_some(key)).into_iter().flatten().next();
+    let band = if has_band { band_of(s) } else { None };
+    let table = if first_of_table.is_some() { table_of(s) } else { None };
+    match (has_band, first_of_table) {
+        (true, Some(key)) => {
+            let why = "a band (kind, peak_speed_rpm) is given too; keep the band or the table";
+            s.contradiction(key, why, None);
+        }
+        (false, None) => {
+            let ways = "a word, with peak_speed_rpm; or give a table of speed_rpm, volumetric_efficiency \
+                        and spread_percent";
+            s.miss("kind", Expected::OneOf(ways));
+        }
+        _ => {}
+    }
+    band.or(table)
+}
+
+fn band_of(s: &mut Section<'_, '_>) -> Option<Breathing> {
+    const KINDS: [(&str, BuildKind); 4] = [
+        ("production-two-valve", BuildKind::ProductionTwoValve),
+        ("production-four-valve", BuildKind::ProductionFourValve),
+        ("tuned", BuildKind::Tuned),
+        ("race", BuildKind::Race),
+    ];
+    let kind = s.word("kind", &KINDS);
+    let peak = s.number("peak_speed_rpm", SPEED_RPM, Unit::Rpm);
+    Some(Breathing::Band { kind: kind?, peak_speed_rpm: peak? })
+}
+
+fn table_of(s: &mut Section<'_, '_>) -> Option<Breathing> {
+    let speed_rpm = s.numbers("speed_rpm", TABLE_POINTS, SPEED_RPM, Unit::Rpm);
+    let efficiency = s.numbers("volumetric_efficiency", TABLE_POINTS, 0.4..=1.5, Unit::Fraction);
+    let spread_percent = s.number("spread_percent", 0.5..=30.0, Unit::Percent);
+    if let Some(speeds) = &speed_rpm
+        && let Some(pair) = speeds.windows(2).find(|pair| pair[1] <= pair[0])
+    {
+        let why = format!("speeds must rise, but {} is followed by {}", pair[0], pair[1]);
+        s.contradiction("speed_rpm", &why, None);
+    }
+    if let (Some(speeds), Some(efficiencies)) = (&speed_rpm, &efficiency)
+        && speeds.len() != efficiencies.len()
+    {
+        let why = format!("it has {} entries, speed_rpm has {}", efficiencies.len(), speeds.len());
+        s.contradiction("volumetric_efficiency", &why, None);
+    }
+    Some(Breathing::Table {
+        speed_rpm: speed_rpm?,
+        volumetric_efficiency: efficiency?,
+        spread: spread_percent? / 100.0,
+    })
+}
+
+/// `[combustion]`.
+pub(super) fn combustion(s: &mut Section<'_, '_>) -> Option<Combustion> {
+    const CHAMBERS: [(&str, Chamber); 3] = [
+        ("pent-roof", Chamber::PentRoof),
+        ("wedge", Chamber::Wedge),
+        ("hemispherical", Chamber::Hemispherical),
+    ];
+    let chamber = s.word("chamber", &CHAMBERS);
+    let burn_speed = s.optional_number("burn_speed", 0.6..=1.5, Unit::None);
+    let heat_factor = s.optional_number("heat_factor", 0.0..=2.0, Unit::None);
+    let wall_c = s.optional_number("wall_temperature_c", 107.0..=286.0, Unit::Celsius);
+    Some(Combustion {
+        chamber: chamber?,
+        burn_speed: burn_speed.unwrap_or(1.0),
+        heat_factor: heat_factor.unwrap_or(1.0),
+        wall_temperature_k: celsius_to_k(wall_c.unwrap_or(USUAL_WALL_TEMPERATURE_C)),
+    })
+}
+
+/// `[injection]`.
+pub(super) fn injection(s: &mut Section<'_, '_>) -> Option<Injection> {
+    s.word("kind", &[("port", Injection::Port), ("direct", Injection::Direct)])
+}
+
+/// `[friction]`.
+pub(super) fn friction(s: &mut Section<'_, '_>) -> FrictionLaw {
+    const LAWS: [(&str, FrictionLaw); 2] =
+        [("chen-flynn", FrictionLaw::ChenFlynn), ("speed-quadratic", FrictionLaw::SpeedQuadratic)];
+    s.optional_word("law", &LAWS).unwrap_or(FrictionLaw::ChenFlynn)
+}
+
+/// `[driveline]`.
+pub(super) fn driveline(s: &mut Section<'_, '_>) -> Option<Driveline> {
+    const LAYOUTS: [(&str, Layout); 5] = [
+        ("front-manual", Layout::FrontManual),
+        ("rear-manual", Layout::RearManual),
+        ("front-automatic", Layout::FrontAutomatic),
+        ("rear-automatic", Layout::RearAutomatic),
+        ("all-wheel", Layout::AllWheel),
+    ];
+    let layout = s.word("layout", &LAYOUTS);
+    let loss = s.optional_number("measured_loss_percent", 2.0..=40.0, Unit::Percent);
+    Some(Driveline { layout: layout?, measured_loss: loss.map(|percent| percent / 100.0) })
+}
+
+/// `[limits]`.
+pub(super) fn limits(s: &mut Section<'_, '_>) -> Limits {
+    let pressure_bar = s.optional_number("peak_pressure_bar", 30.0..=250.0, Unit::Bar);
+    let piston_speed = s.optional_number("mean_piston_speed_m_per_s", 5.0..=40.0, Unit::MetrePerSecond);
+    Limits {
+        peak_pressure_pa: pressure_bar.map(|bar| bar * crate::units::PA_PER_BAR),
+        mean_piston_speed_m_per_s: piston_speed,
+    }
+}

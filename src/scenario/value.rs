@@ -1,0 +1,147 @@
+//! From one TOML value to a number, word, text or list, or the note that says why not.
+
+use super::diagnostics::{Expected, ProblemKind};
+use super::nearest::nearest;
+use super::raw::{Given, Notes};
+use super::unit::Unit;
+use std::ops::RangeInclusive;
+use toml::de::{DeTable, DeValue};
+
+impl<'t> Notes<'t> {
+    /// The value as a number within `expected`.
+    pub fn number(&mut self, given: &Given<'t>, expected: &Expected) -> Option<f64> {
+        let &Expected::Number { low, high, unit } = expected else { return None };
+        let Some(value) = as_number(given.value()) else {
+            self.wrong_type(given, expected.clone(), quoted_number_hint(given.value(), unit));
+            return None;
+        };
+        if !value.is_finite() {
+            self.note_value(given, ProblemKind::NotFinite { expected: expected.clone() }, None);
+            return None;
+        }
+        if !(low..=high).contains(&value) {
+            let hint = unit.slip_hint(&format!("{value}"), value, low, high);
+            self.note_value(given, ProblemKind::OutOfRange { expected: expected.clone() }, hint);
+            return None;
+        }
+        Some(value)
+    }
+
+    /// The value as a whole number within `expected`; 4 and 4.0 are both whole.
+    pub fn count(&mut self, given: &Given<'t>, expected: &Expected) -> Option<u32> {
+        let &Expected::Count { low, high } = expected else { return None };
+        let Some(value) = as_number(given.value()) else {
+            self.wrong_type(given, expected.clone(), quoted_number_hint(given.value(), Unit::None));
+            return None;
+        };
+        let whole = (low..=high).find(|count| f64::from(*count) == value);
+        if whole.is_none() {
+            let expected = expected.clone();
+            let kind = match value.is_finite() {
+                true => ProblemKind::OutOfRange { expected },
+                false => ProblemKind::NotFinite { expected },
+            };
+            self.note_value(given, kind, None);
+        }
+        whole
+    }
+
+    /// What the word stands for.
+    pub fn word<T: Copy>(
+        &mut self,
+        given: &Given<'t>,
+        words: &[(&'static str, T)],
+        expected: Expected,
+    ) -> Option<T> {
+        let DeValue::String(typed) = given.value() else {
+            self.wrong_type(given, expected, None);
+            return None;
+        };
+        let meaning = words.iter().find(|(word, _)| *word == typed).map(|(_, meaning)| *meaning);
+        if meaning.is_none() {
+            let nearest = nearest(typed, words.iter().map(|(word, _)| *word)).map(str::to_owned);
+            let allowed = words.iter().map(|(word, _)| (*word).to_owned()).collect();
+            self.note_value(given, ProblemKind::UnknownWord { nearest, allowed }, None);
+        }
+        meaning
+    }
+
+    /// The value as text, trimmed and not empty.
+    pub fn text(&mut self, given: &Given<'t>) -> Option<String> {
+        let DeValue::String(typed) = given.value() else {
+            self.wrong_type(given, Expected::Text, None);
+            return None;
+        };
+        let text = typed.trim();
+        if text.is_empty() {
+            self.note_value(given, ProblemKind::OutOfRange { expected: Expected::Text }, None);
+            return None;
+        }
+        Some(text.to_owned())
+    }
+
+    /// The value as a list of so many entries.
+    pub fn entries(
+        &mut self,
+        given: &Given<'t>,
+        expected: Expected,
+        length: RangeInclusive<usize>,
+    ) -> Option<Vec<Given<'t>>> {
+        let DeValue::Array(array) = given.value() else {
+            let single = !given.value().is_table();
+            let hint = single.then(|| "a list stands in square brackets".to_owned());
+            self.wrong_type(given, expected, hint);
+            return None;
+        };
+        if !length.contains(&array.len()) {
+            let hint = Some(format!("the list has {} entries", array.len()));
+            self.note_value(given, ProblemKind::OutOfRange { expected }, hint);
+            return None;
+        }
+        Some(array.iter().enumerate().map(|(i, value)| given.entry(i, value)).collect())
+    }
+
+    /// The value as a section.
+    pub fn table(&mut self, given: &Given<'t>) -> Option<&'t DeTable<'t>> {
+        let table = given.value().as_table();
+        if table.is_none() {
+            let hint = given
+                .value()
+                .is_array()
+                .then(|| "a section stands in single square brackets, once".to_owned());
+            self.wrong_type(given, Expected::Section, hint);
+        }
+        table
+    }
+
+    fn wrong_type(&mut self, given: &Given<'t>, expected: Expected, hint: Option<String>) {
+        self.note_value(given, ProblemKind::WrongType { expected }, hint);
+    }
+}
+
+fn as_number(value: &DeValue<'_>) -> Option<f64> {
+    match value {
+        // Beyond 128 bits no key has a use for the value; infinity is refused with a message.
+        DeValue::Integer(typed) => {
+            let whole = i128::from_str_radix(typed.as_str(), typed.radix());
+            Some(whole.map_or(f64::INFINITY, |whole| whole as f64))
+        }
+        DeValue::Float(typed) => typed.as_str().parse().ok(),
+        _ => None,
+    }
+}
+
+/// What to do about a number typed as text, such as "87.5 mm" or "12.5:1".
+fn quoted_number_hint(value: &DeValue<'_>, unit: Unit) -> Option<String> {
+    let text = value.as_str()?.trim();
+    let end = text.find(|c: char| !c.is_ascii_digit() && c != '.' && c != '-').unwrap_or(text.len());
+    let number = &text[..end];
+    number.parse::<f64>().ok()?;
+    match text[end..].trim() {
+        "" => Some(format!("write {number} without quotes")),
+        rest if rest == ":1" || rest == unit.symbol() => {
+            Some(format!("write {number} alone, without quotes"))
+        }
+        _ => Some(format!("write a bare number without quotes; the key is in {}", unit.words())),
+    }
+}

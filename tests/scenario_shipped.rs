@@ -1,0 +1,83 @@
+//! Every scenario that ships reads, and reads as what it says.
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+
+use approx::assert_relative_eq;
+use endgas::engine::{Breathing, BuildKind, Injection, Layout};
+use endgas::scenario::{DEMO, Scenario, read};
+
+fn shipped(name: &str) -> Scenario {
+    let path = format!("{}/scenarios/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(&path).unwrap();
+    read(name, &text).unwrap_or_else(|problems| panic!("{problems}"))
+}
+
+#[test]
+fn every_shipped_file_reads() {
+    let folder = format!("{}/scenarios", env!("CARGO_MANIFEST_DIR"));
+    let mut count = 0;
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        let text = std::fs::read_to_string(&path).unwrap();
+        let label = path.file_name().unwrap().to_string_lossy().into_owned();
+        if let Err(problems) = read(&label, &text) {
+            panic!("{problems}");
+        }
+        assert!(text.contains("Invented"), "{label} does not say that it is invented");
+        assert!(text.lines().all(|line| line.chars().count() <= 120), "{label} has an overlong line");
+        count += 1;
+    }
+    assert!(count >= 3);
+}
+
+/// HAND: pi/4 0.0935^2 0.0874 4 = 2.4004e-3 m3; 25 C = 298.15 K; 99 kPa = 99 000 Pa.
+#[test]
+fn demo_is_what_its_text_says() {
+    let demo = read("demo", DEMO).unwrap();
+    let geometry = demo.build.geometry;
+    assert_relative_eq!(geometry.displacement_m3(), 2.4004e-3, max_relative = 1e-4);
+    assert_relative_eq!(geometry.rod_length_m, 0.150);
+    assert_relative_eq!(geometry.compression_ratio.get(), 12.5);
+    assert_relative_eq!(demo.build.valves.inlet_diameter_m, 0.0365);
+    assert_eq!(demo.build.breathing, Breathing::Band { kind: BuildKind::Tuned, peak_speed_rpm: 6000.0 });
+    assert_eq!(demo.build.injection, Injection::Port);
+    assert_eq!(demo.build.driveline.layout, Layout::RearManual);
+    assert_eq!(demo.build.limits.peak_pressure_pa, Some(110.0e5));
+    assert_relative_eq!(demo.weather.temperature_k, 298.15);
+    assert_relative_eq!(demo.weather.pressure_pa, 99_000.0);
+    assert_relative_eq!(demo.weather.relative_humidity, 0.4);
+    let fuels: Vec<_> = demo.fuels.iter().map(|f| (f.spec.as_str(), f.lambda.unwrap().get())).collect();
+    assert_eq!(fuels, [("premium-91", 0.88), ("premium-93", 0.88), ("e30", 0.88), ("e85", 0.86)]);
+    let expected: Vec<f64> = (5..=15).map(|i| f64::from(i) * 500.0).collect();
+    assert_eq!(demo.speeds_rpm, expected);
+    let run = DEMO.lines().position(|line| line.starts_with("run = ")).unwrap() + 1;
+    assert!(demo.fuels.iter().all(|fuel| fuel.line == run));
+}
+
+/// HAND: swept 499.5 cc; clearance 46.2 + 1.8 + 1.72 + 5.35 + 0.4 = 55.47 cc; 1 + 499.5 / 55.47 = 10.005.
+/// HAND: 101 325 (1 - 2.25577e-5 150)^5.25588 = 99 536 Pa.
+#[test]
+fn street_four_takes_its_ratio_from_volumes() {
+    let street = shipped("street-2000");
+    let volumes = street.volumes.unwrap();
+    assert_relative_eq!(volumes.dome_m3, -1.8e-6);
+    assert_relative_eq!(street.build.geometry.compression_ratio.get(), 10.005, max_relative = 2e-4);
+    assert_relative_eq!(street.build.geometry.clearance_volume_m3(), 55.47e-6, max_relative = 2e-4);
+    assert_relative_eq!(street.weather.pressure_pa, 99_536.0, max_relative = 2e-5);
+    assert_eq!(street.spark.earliest_deg_btdc, 50.0);
+    assert_eq!(street.spark.latest_deg_btdc, -10.0);
+    assert_relative_eq!(street.build.combustion.wall_temperature_k, 473.15);
+    assert_relative_eq!(street.build.valves.mean_flow_coefficient, 0.40);
+}
+
+#[test]
+fn big_eight_has_a_table() {
+    let eight = shipped("big-eight-6200");
+    let Breathing::Table { speed_rpm, volumetric_efficiency, spread } = eight.build.breathing else {
+        panic!("a table was given")
+    };
+    assert_eq!(speed_rpm, [1500.0, 2500.0, 3500.0, 4500.0, 5500.0, 6500.0]);
+    assert_eq!(volumetric_efficiency, [0.80, 0.87, 0.92, 0.95, 0.91, 0.84]);
+    assert_relative_eq!(spread, 0.04);
+    assert_eq!(eight.build.injection, Injection::Direct);
+    assert_relative_eq!(eight.build.geometry.displacement_m3(), 6.202e-3, max_relative = 1e-3);
+}
