@@ -5,4 +5,5 @@ pub mod constants;
 pub mod engine;
 pub mod estimate;
 pub mod nasa;
+pub mod report;
 pub mod units;
