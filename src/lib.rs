@@ -9,5 +9,6 @@ pub mod estimate;
 pub mod fuel;
 pub mod gas;
 pub mod nasa;
+pub mod report;
 pub mod scenario;
 pub mod units;

@@ -1,0 +1,232 @@
+//! An invented estimate for the tests of this module. No number here comes from an engine.
+
+use crate::estimate::{Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, Peak, TracePoint};
+use std::f64::consts::PI;
+
+const DISPLACEMENT_M3: f64 = 0.0025;
+
+/// speed, VE, spark used, best-torque spark, knock-limited spark, octane requirement, BMEP.
+type Row = (f64, f64, f64, f64, Option<f64>, f64, f64);
+
+const PUMP_A: [Row; 6] = [
+    (2000.0, 0.86, 12.5, 21.5, Some(12.5), 94.0, 10.4),
+    (3000.0, 0.92, 18.0, 24.5, Some(18.0), 94.0, 11.6),
+    (4000.0, 0.97, 22.5, 27.0, Some(22.5), 94.0, 12.5),
+    (5000.0, 1.00, 27.5, 29.0, Some(27.5), 94.0, 12.9),
+    (6000.0, 0.98, 30.5, 30.5, Some(31.5), 93.2, 12.2),
+    (7000.0, 0.91, 31.5, 31.5, Some(35.0), 91.6, 10.7),
+];
+
+const PUMP_B: [Row; 6] = [
+    (2000.0, 0.88, 20.5, 20.5, Some(26.0), 101.9, 11.6),
+    (3000.0, 0.94, 23.5, 23.5, Some(31.5), 100.6, 12.5),
+    (4000.0, 0.99, 26.0, 26.0, Some(37.0), 99.1, 13.3),
+    (5000.0, 1.02, 28.0, 28.0, Some(41.5), 97.8, 13.5),
+    (6000.0, 1.00, 29.5, 29.5, Some(45.0), 96.4, 12.7),
+    (7000.0, 0.93, 30.5, 30.5, Some(45.0), 95.1, 11.2),
+];
+
+/// The invented estimate: two fuels, six speeds.
+pub fn estimate() -> Estimate {
+    Estimate {
+        scenario: "invented 2.5 litre four".to_owned(),
+        note: "All numbers are invented to test the report; no engine has been built like this.".to_owned(),
+        compression_ratio: 12.5,
+        effective_compression_ratio: 10.87,
+        displacement_m3: DISPLACEMENT_M3,
+        breathing_source: "band for a four-valve head with individual throttles".to_owned(),
+        driveline_source: "published range for a front-driven car with a manual gearbox".to_owned(),
+        air_temperature_k: 298.15,
+        air_pressure_pa: 99_000.0,
+        relative_humidity: 0.4,
+        reserve_octane: 1.0,
+        samples: 256,
+        seed: 7,
+        fuels: vec![gasoline(), blend()],
+        notices: vec![
+            "Mean piston speed reaches 21.0 m/s at 7000 rpm on every fuel, which is above the usual range \
+             of a production engine and asks for parts that are made for it."
+                .to_owned(),
+        ],
+        cautions: vec![
+            "An estimate is no measurement; confirm it on a dyno with knock detection.",
+            "Invented data.",
+        ],
+        limit_missed: true,
+    }
+}
+
+fn gasoline() -> FuelEstimate {
+    let curve: Vec<CurvePoint> = PUMP_A.iter().map(|row| point(row, 95.0, 250.0)).collect();
+    FuelEstimate {
+        name: "pump-a".to_owned(),
+        title: "Invented pump gasoline".to_owned(),
+        ethanol_vol_frac: 0.1,
+        ron: 95.5,
+        mon: 86.5,
+        afr_stoich: 14.1,
+        lhv_j_per_kg: 41.8e6,
+        hov_j_per_kg: 0.4e6,
+        peak_power: peak(&curve, |p| (p.crank_power_kw, p.wheel_power_kw)),
+        peak_torque: peak(&curve, |p| (p.crank_torque_nm, wheel_torque(p))),
+        curve,
+        tightest_index: 0,
+        peak_power_lost_frac: -0.012,
+        ladder: ladder(),
+        drivers: drivers(),
+        trace: trace(62.0),
+        trace_speed_rpm: 5000.0,
+    }
+}
+
+fn blend() -> FuelEstimate {
+    let curve: Vec<CurvePoint> = PUMP_B.iter().map(|row| point(row, 107.0, 345.0)).collect();
+    FuelEstimate {
+        name: "pump-b".to_owned(),
+        title: "Invented ethanol blend".to_owned(),
+        ethanol_vol_frac: 0.75,
+        ron: 106.0,
+        mon: 89.0,
+        afr_stoich: 10.2,
+        lhv_j_per_kg: 30.1e6,
+        hov_j_per_kg: 0.8e6,
+        peak_power: peak(&curve, |p| (p.crank_power_kw, p.wheel_power_kw)),
+        peak_torque: peak(&curve, |p| (p.crank_torque_nm, wheel_torque(p))),
+        curve,
+        tightest_index: 0,
+        peak_power_lost_frac: 0.0,
+        ladder: ladder(),
+        drivers: drivers(),
+        trace: trace(74.0),
+        trace_speed_rpm: 5000.0,
+    }
+}
+
+fn point(row: &Row, octane_index: f64, bsfc_g_per_kwh: f64) -> CurvePoint {
+    let &(speed_rpm, volumetric_efficiency, spark, best, knock_limited_spark, requirement, bmep_bar) = row;
+    let torque_nm = bmep_bar * 1.0e5 * DISPLACEMENT_M3 / (4.0 * PI);
+    let power_kw = torque_nm * speed_rpm * PI / 30.0e3;
+    let margin = octane_index - requirement;
+    CurvePoint {
+        speed_rpm,
+        volumetric_efficiency,
+        lambda: 0.88,
+        spark_deg_btdc: spark,
+        best_torque_spark_deg_btdc: best,
+        knock_limited_spark_deg_btdc: knock_limited_spark,
+        knock_limited: spark < best,
+        ca50_deg_atdc: round(8.0 + 1.1 * (best - spark), 2),
+        knock_integral: round((requirement / octane_index).powi(5), 4),
+        octane_index,
+        octane_requirement: requirement,
+        octane_margin: round(margin, 3),
+        octane_margin_band: Band {
+            low: round(margin - 3.1, 3),
+            likely: round(margin + 0.1, 3),
+            high: round(margin + 2.9, 3),
+        },
+        best_torque_octane_margin: round(margin - 0.9 * (best - spark), 3),
+        knock_margin_index: round(octane_index / requirement, 4),
+        spark_margin_deg: round(1.1 * margin, 2),
+        knock_probability: round((0.37 - 0.02 * margin - speed_rpm * 5.0e-6).max(0.0), 3),
+        torque_lost_frac: round(0.0006 * (best - spark).powi(2), 4),
+        imep_net_bar: round(bmep_bar + 1.5, 2),
+        fmep_bar: 1.5,
+        pmep_bar: 0.3,
+        bmep_bar,
+        peak_pressure_bar: round(6.1 * bmep_bar, 1),
+        peak_pressure_deg_atdc: 14.5,
+        efficiency_brake: 0.335,
+        heat_loss_frac: 0.2,
+        residual_frac: 0.04,
+        exhaust_temperature_k: 1100.0,
+        bsfc_g_per_kwh,
+        air_flow_kg_per_s: round(volumetric_efficiency * 1.155 * DISPLACEMENT_M3 * speed_rpm / 120.0, 5),
+        fuel_flow_kg_per_s: round(bsfc_g_per_kwh * power_kw / 3.6e6, 6),
+        mean_piston_speed_m_per_s: round(0.003 * speed_rpm, 2),
+        crank_torque_nm: band(torque_nm, 0.05, 1),
+        crank_power_kw: band(power_kw, 0.05, 1),
+        wheel_power_kw: band(0.855 * power_kw, 0.07, 1),
+    }
+}
+
+/// The point of the curve with the highest crank value of a pair (crank, wheel).
+fn peak(curve: &[CurvePoint], pair: impl Fn(&CurvePoint) -> (Band, Band)) -> Peak {
+    let best = curve.iter().max_by(|a, b| pair(a).0.likely.total_cmp(&pair(b).0.likely)).unwrap();
+    let (crank, wheel) = pair(best);
+    Peak { speed_rpm: best.speed_rpm, crank, wheel }
+}
+
+fn wheel_torque(point: &CurvePoint) -> Band {
+    band(0.855 * point.crank_torque_nm.likely, 0.07, 1)
+}
+
+fn ladder() -> Vec<LadderRung> {
+    let rungs = [
+        ("air-standard Otto cycle", 24.8, 0.636),
+        ("fuel-air cycle", 19.6, 0.503),
+        ("heat to the walls", 16.4, 0.421),
+        ("burn takes time", 15.2, 0.39),
+        ("gas exchange", 14.1, 0.362),
+        ("friction", 12.2, 0.313),
+        ("driveline", 10.4, 0.267),
+    ];
+    rungs
+        .map(|(name, mean_effective_pressure_bar, efficiency)| LadderRung {
+            name,
+            mean_effective_pressure_bar,
+            efficiency,
+        })
+        .to_vec()
+}
+
+fn drivers() -> Vec<Driver> {
+    let rows = [
+        ("volumetric efficiency", 0.81, -0.12),
+        ("driveline loss", -0.52, 0.0),
+        ("friction", -0.21, 0.02),
+        ("heat transfer", -0.14, 0.11),
+        ("burn speed", 0.08, -0.09),
+        ("ignition delay", 0.04, 0.88),
+        ("octane number of the fuel", 0.03, 0.35),
+    ];
+    rows.map(|(name, power_rank_correlation, margin_rank_correlation)| Driver {
+        name,
+        power_rank_correlation,
+        margin_rank_correlation,
+    })
+    .to_vec()
+}
+
+/// A made-up pressure curve: a compression hump and a burn hump.
+fn trace(burn_bar: f64) -> Vec<TracePoint> {
+    (-130..=130)
+        .step_by(2)
+        .map(|angle| {
+            let crank_angle_deg = f64::from(angle);
+            let compression = 22.0 / (1.0 + (crank_angle_deg / 26.0).powi(2)).powf(1.3);
+            let late = (crank_angle_deg - 16.0) / if angle < 16 { 14.0 } else { 26.0 };
+            let burn = burn_bar / (1.0 + late * late).powi(if angle < 16 { 4 } else { 2 });
+            TracePoint {
+                crank_angle_deg,
+                pressure_bar: round(1.0 + compression + burn, 2),
+                unburned_temperature_k: 700.0,
+                burned_temperature_k: 2400.0,
+                burn_fraction: 0.5,
+            }
+        })
+        .collect()
+}
+
+fn band(likely: f64, half: f64, decimals: i32) -> Band {
+    Band {
+        low: round(likely * (1.0 - half), decimals),
+        likely: round(likely, decimals),
+        high: round(likely * (1.0 + half), decimals),
+    }
+}
+
+fn round(value: f64, decimals: i32) -> f64 {
+    let scale = 10f64.powi(decimals);
+    (value * scale).round() / scale
+}

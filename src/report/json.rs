@@ -1,0 +1,278 @@
+//! The estimate as JSON with stable keys, and the schema of that JSON.
+//!
+//! Keys and their order are part of the interface: fields may be added at the end of an object,
+//! never renamed or moved. Every number is finite; only `knock_limited_spark_deg_btdc` may be null.
+
+use super::ReportError;
+use crate::estimate::{self, Estimate};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// An estimate of wheel power and knock margin, per fuel and speed.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Document {
+    /// The program that made the document.
+    pub tool: Tool,
+    /// Name of the scenario.
+    pub scenario: String,
+    /// Standing cautions, for a person to read.
+    pub cautions: Vec<String>,
+    /// Geometric compression ratio [-].
+    pub compression_ratio: f64,
+    /// One entry per fuel, in the order asked.
+    pub fuels: Vec<Fuel>,
+}
+
+/// The program that made the document.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct Tool {
+    /// Name of the program.
+    pub name: String,
+    /// Version of the program.
+    pub version: String,
+}
+
+/// Everything said about one fuel.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Fuel {
+    /// Name by which the fuel was asked for.
+    pub name: String,
+    /// Likely ethanol content by volume [-], 0 to 1.
+    pub ethanol_vol_frac: f64,
+    /// Research octane number.
+    pub ron: f64,
+    /// Motor octane number.
+    pub mon: f64,
+    /// Anti-knock index: the mean of RON and MON.
+    pub aki: f64,
+    /// Stoichiometric air-fuel ratio by mass [-].
+    pub afr_stoich: f64,
+    /// Lower heating value of the liquid [J/kg].
+    pub lhv_j_per_kg: f64,
+    /// Heat of vaporisation at 25 C [J/kg].
+    pub hov_j_per_kg: f64,
+    /// Full-load curve, by rising speed.
+    pub curve: Vec<Point>,
+    /// Highest power.
+    pub peak_power: PeakPower,
+    /// Highest torque.
+    pub peak_torque: PeakTorque,
+}
+
+/// One speed on one fuel at full load, with the spark that is used there.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Point {
+    /// Engine speed [rpm].
+    pub speed_rpm: f64,
+    /// Volumetric efficiency on dry air at ambient density, on this fuel [-].
+    pub volumetric_efficiency: f64,
+    /// Air-fuel equivalence ratio [-]; below 1 is rich.
+    pub lambda: f64,
+    /// Spark used: the lesser of best-torque and knock-limited [deg before top dead centre].
+    pub spark_deg_btdc: f64,
+    /// Spark of best torque [deg before top dead centre].
+    pub best_torque_spark_deg_btdc: f64,
+    /// Whether knock, not torque, sets the spark used.
+    pub knock_limited: bool,
+    /// Crank angle of 50 % burned [deg after top dead centre].
+    pub ca50_deg_atdc: f64,
+    /// End-gas ignition integral at the spark used [-]; 1 is autoignition.
+    pub knock_integral: f64,
+    /// Octane index of the fuel in this engine at this point [-].
+    pub octane_index: f64,
+    /// Octane index at which the integral would be 1, at the spark used [-].
+    pub octane_requirement: f64,
+    /// Octane index less octane requirement [-].
+    pub octane_margin: f64,
+    /// Octane index over octane requirement [-]; 1 is the limit.
+    pub knock_margin_index: f64,
+    /// Degrees between the spark used and the spark at which the margin is zero [deg];
+    /// capped at the end of the searched range.
+    pub spark_margin_deg: f64,
+    /// Share of samples that knock at the spark used [-], 0 to 1.
+    pub knock_probability: f64,
+    /// Net indicated mean effective pressure [bar].
+    pub imep_net_bar: f64,
+    /// Friction mean effective pressure [bar].
+    pub fmep_bar: f64,
+    /// Pumping mean effective pressure, positive when it costs work [bar].
+    pub pmep_bar: f64,
+    /// Brake mean effective pressure [bar].
+    pub bmep_bar: f64,
+    /// Peak cylinder pressure [bar].
+    pub peak_pressure_bar: f64,
+    /// Brake efficiency on lower heating value [-].
+    pub efficiency_brake: f64,
+    /// Brake specific fuel consumption [g/kWh].
+    pub bsfc_g_per_kwh: f64,
+    /// Air flow of the engine, dry [kg/s].
+    pub air_flow_kg_per_s: f64,
+    /// Fuel flow of the engine [kg/s].
+    pub fuel_flow_kg_per_s: f64,
+    /// Torque at the crank [N m].
+    pub crank_torque_nm: Band,
+    /// Power at the crank [kW].
+    pub crank_power_kw: Band,
+    /// Power at the wheels [kW].
+    pub wheel_power_kw: Band,
+    /// Most advanced spark that keeps the wanted reserve [deg before top dead centre];
+    /// null when no spark in the searched range does.
+    pub knock_limited_spark_deg_btdc: Option<f64>,
+    /// Octane margin over the samples, spark held at the value used [-].
+    pub octane_margin_band: Band,
+    /// Octane margin were the best-torque spark used [-].
+    pub best_torque_octane_margin: f64,
+    /// Torque given up to knock against best-torque spark [-], 0 to 1.
+    pub torque_lost_frac: f64,
+    /// Crank angle of peak pressure [deg after top dead centre].
+    pub peak_pressure_deg_atdc: f64,
+    /// Share of fuel energy lost to the cylinder walls [-].
+    pub heat_loss_frac: f64,
+    /// Residual gas mass fraction [-].
+    pub residual_frac: f64,
+    /// Mean exhaust gas temperature after blowdown [K].
+    pub exhaust_temperature_k: f64,
+    /// Mean piston speed [m/s].
+    pub mean_piston_speed_m_per_s: f64,
+}
+
+/// A quantity as the 10th, 50th and 90th percentile of its samples.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Band {
+    /// 10th percentile.
+    pub low: f64,
+    /// 50th percentile.
+    pub likely: f64,
+    /// 90th percentile.
+    pub high: f64,
+}
+
+/// The highest power, as the band of the samples' own peaks.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct PeakPower {
+    /// Speed of the peak in the likely curve [rpm].
+    pub speed_rpm: f64,
+    /// Power at the crank [kW].
+    pub crank_power_kw: Band,
+    /// Power at the wheels [kW].
+    pub wheel_power_kw: Band,
+}
+
+/// The highest torque, as the band of the samples' own peaks.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct PeakTorque {
+    /// Speed of the peak in the likely curve [rpm].
+    pub speed_rpm: f64,
+    /// Torque at the crank [N m].
+    pub crank_torque_nm: Band,
+    /// Torque at the wheels, referred to crank speed [N m].
+    pub wheel_torque_nm: Band,
+}
+
+/// The JSON document, indented, ending in a line feed.
+pub(super) fn render(estimate: &Estimate) -> Result<String, ReportError> {
+    Ok(serde_json::to_string_pretty(&Document::from(estimate))? + "\n")
+}
+
+/// JSON Schema (2020-12) of the JSON form of an estimate, indented, ending in a line feed.
+///
+/// # Example
+/// ```
+/// let schema: serde_json::Value = serde_json::from_str(&endgas::report::estimate_schema())?;
+/// assert_eq!(schema["properties"]["scenario"]["type"], "string");
+/// # Ok::<(), serde_json::Error>(())
+/// ```
+pub fn estimate_schema() -> String {
+    let settings = schemars::generate::SchemaSettings::draft2020_12().for_serialize();
+    let schema = settings.into_generator().into_root_schema_for::<Document>();
+    format!("{:#}\n", schema.to_value())
+}
+
+impl From<&Estimate> for Document {
+    fn from(e: &Estimate) -> Self {
+        Self {
+            tool: Tool {
+                name: env!("CARGO_PKG_NAME").to_owned(),
+                version: env!("CARGO_PKG_VERSION").to_owned(),
+            },
+            scenario: e.scenario.clone(),
+            cautions: e.cautions.iter().map(|&c| c.to_owned()).collect(),
+            compression_ratio: e.compression_ratio,
+            fuels: e.fuels.iter().map(Fuel::from).collect(),
+        }
+    }
+}
+
+impl From<&estimate::FuelEstimate> for Fuel {
+    fn from(f: &estimate::FuelEstimate) -> Self {
+        Self {
+            name: f.name.clone(),
+            ethanol_vol_frac: f.ethanol_vol_frac,
+            ron: f.ron,
+            mon: f.mon,
+            aki: 0.5 * (f.ron + f.mon),
+            afr_stoich: f.afr_stoich,
+            lhv_j_per_kg: f.lhv_j_per_kg,
+            hov_j_per_kg: f.hov_j_per_kg,
+            curve: f.curve.iter().map(Point::from).collect(),
+            peak_power: PeakPower {
+                speed_rpm: f.peak_power.speed_rpm,
+                crank_power_kw: f.peak_power.crank.into(),
+                wheel_power_kw: f.peak_power.wheel.into(),
+            },
+            peak_torque: PeakTorque {
+                speed_rpm: f.peak_torque.speed_rpm,
+                crank_torque_nm: f.peak_torque.crank.into(),
+                wheel_torque_nm: f.peak_torque.wheel.into(),
+            },
+        }
+    }
+}
+
+impl From<&estimate::CurvePoint> for Point {
+    fn from(p: &estimate::CurvePoint) -> Self {
+        Self {
+            speed_rpm: p.speed_rpm,
+            volumetric_efficiency: p.volumetric_efficiency,
+            lambda: p.lambda,
+            spark_deg_btdc: p.spark_deg_btdc,
+            best_torque_spark_deg_btdc: p.best_torque_spark_deg_btdc,
+            knock_limited: p.knock_limited,
+            ca50_deg_atdc: p.ca50_deg_atdc,
+            knock_integral: p.knock_integral,
+            octane_index: p.octane_index,
+            octane_requirement: p.octane_requirement,
+            octane_margin: p.octane_margin,
+            knock_margin_index: p.knock_margin_index,
+            spark_margin_deg: p.spark_margin_deg,
+            knock_probability: p.knock_probability,
+            imep_net_bar: p.imep_net_bar,
+            fmep_bar: p.fmep_bar,
+            pmep_bar: p.pmep_bar,
+            bmep_bar: p.bmep_bar,
+            peak_pressure_bar: p.peak_pressure_bar,
+            efficiency_brake: p.efficiency_brake,
+            bsfc_g_per_kwh: p.bsfc_g_per_kwh,
+            air_flow_kg_per_s: p.air_flow_kg_per_s,
+            fuel_flow_kg_per_s: p.fuel_flow_kg_per_s,
+            crank_torque_nm: p.crank_torque_nm.into(),
+            crank_power_kw: p.crank_power_kw.into(),
+            wheel_power_kw: p.wheel_power_kw.into(),
+            knock_limited_spark_deg_btdc: p.knock_limited_spark_deg_btdc,
+            octane_margin_band: p.octane_margin_band.into(),
+            best_torque_octane_margin: p.best_torque_octane_margin,
+            torque_lost_frac: p.torque_lost_frac,
+            peak_pressure_deg_atdc: p.peak_pressure_deg_atdc,
+            heat_loss_frac: p.heat_loss_frac,
+            residual_frac: p.residual_frac,
+            exhaust_temperature_k: p.exhaust_temperature_k,
+            mean_piston_speed_m_per_s: p.mean_piston_speed_m_per_s,
+        }
+    }
+}
+
+impl From<estimate::Band> for Band {
+    fn from(b: estimate::Band) -> Self {
+        Self { low: b.low, likely: b.likely, high: b.high }
+    }
+}

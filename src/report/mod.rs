@@ -1,0 +1,124 @@
+//! What a person or another program reads of an estimate: text, JSON, CSV and plots.
+//!
+//! Nothing here computes physics and nothing here prints: each function returns a string,
+//! and [`write`] puts bytes into files whole or not at all.
+
+mod check;
+mod csv;
+pub mod json;
+mod quantity;
+mod table;
+mod text;
+mod words;
+pub mod write;
+
+#[cfg(test)]
+mod fixture;
+#[cfg(test)]
+mod tests;
+
+use crate::estimate::Estimate;
+pub use json::estimate_schema;
+pub use write::{write_all, write_whole};
+
+/// Units of the text, the CSV and the plots. JSON is always in the units its keys name.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Units {
+    /// kW, N m, bar, C, g/kWh.
+    #[default]
+    Metric,
+    /// hp, lbf ft, psi, F, lb/(hp h).
+    Us,
+}
+
+/// Form in which an estimate is rendered.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Format {
+    /// Aligned text for a person, at most 100 columns wide.
+    #[default]
+    Text,
+    /// JSON with stable keys; [`estimate_schema`] gives its schema.
+    Json,
+    /// One row per fuel and speed, units in the header.
+    Csv,
+}
+
+/// Why an estimate could not be rendered or a file not written.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum ReportError {
+    /// A number of the estimate is infinite or not a number.
+    #[error("{key} = {value} of {owner} is not a finite number, so it cannot be reported")]
+    NotFinite {
+        /// Whose number: the scenario, or fuel and speed.
+        owner: String,
+        /// Name of the number.
+        key: &'static str,
+        /// The value found.
+        value: f64,
+    },
+    /// Something that must hold at least one entry holds none.
+    #[error("{owner} has no {what}, so there is nothing to report")]
+    Empty {
+        /// Whose list it is.
+        owner: String,
+        /// What the list should hold.
+        what: &'static str,
+    },
+    /// The index of the tightest point lies outside the curve.
+    #[error("fuel {fuel}: tightest point {index} is outside its curve of {len} speeds")]
+    TightestIndex {
+        /// Name of the fuel.
+        fuel: String,
+        /// The index given.
+        index: usize,
+        /// Number of speeds in the curve.
+        len: usize,
+    },
+    /// JSON could not be made.
+    #[error("the estimate could not be written as JSON")]
+    Json(#[from] serde_json::Error),
+    /// CSV could not be made.
+    #[error("the estimate could not be written as CSV")]
+    Csv(#[from] ::csv::Error),
+    /// A file or folder could not be written.
+    #[error("cannot {action} {}: {source}", path.display())]
+    Write {
+        /// What was tried: "create", "write" or "replace".
+        action: &'static str,
+        /// The file or folder.
+        path: std::path::PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
+    /// The target exists and is not a regular file, or the name is not a plain file name.
+    #[error("cannot write {}: {reason}", path.display())]
+    BadTarget {
+        /// The target.
+        path: std::path::PathBuf,
+        /// What is wrong with it.
+        reason: &'static str,
+    },
+}
+
+/// Renders an estimate in one of the formats.
+///
+/// # Arguments
+/// - `estimate`: what to show; every number must be finite and every fuel must have a curve
+/// - `format`: text, JSON or CSV
+/// - `units`: for text and CSV; JSON keeps the units its keys name
+///
+/// # Returns
+/// The whole document, ending in a line feed.
+///
+/// # Errors
+/// [`ReportError::NotFinite`], [`ReportError::Empty`] or [`ReportError::TightestIndex`] when the
+/// estimate is not fit to be shown; [`ReportError::Json`] or [`ReportError::Csv`] when the writer fails.
+pub fn render(estimate: &Estimate, format: Format, units: Units) -> Result<String, ReportError> {
+    check::check(estimate)?;
+    match format {
+        Format::Text => Ok(text::render(estimate, units)),
+        Format::Json => json::render(estimate),
+        Format::Csv => csv::render(estimate, units),
+    }
+}

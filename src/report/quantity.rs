@@ -1,0 +1,183 @@
+//! Numbers as they are shown: converted to the wanted units, with the digits that make sense.
+
+use super::Units;
+use crate::units::{
+    M_PER_INCH, NM_PER_LBF_FT, PA_PER_BAR, PA_PER_PSI, W_PER_HP, k_to_celsius, k_to_fahrenheit,
+};
+
+/// Kilograms in one avoirdupois pound, exact (NIST SP 811; from memory).
+const KG_PER_LB: f64 = 0.453_592_37;
+/// Pascals in one conventional inch of mercury: 13 595.1 kg/m3 under standard gravity 9.806 65 m/s2
+/// (definition of the conventional millimetre of mercury; from memory).
+const PA_PER_INHG: f64 = 13_595.1 * 9.806_65 * M_PER_INCH;
+
+impl Units {
+    fn pick<T>(self, metric: T, us: T) -> T {
+        match self {
+            Self::Metric => metric,
+            Self::Us => us,
+        }
+    }
+
+    /// Power from kW.
+    pub(super) fn power(self, power_kw: f64) -> f64 {
+        self.pick(power_kw, power_kw * 1000.0 / W_PER_HP)
+    }
+
+    /// Unit of power for a person.
+    pub(super) fn power_unit(self) -> &'static str {
+        self.pick("kW", "hp")
+    }
+
+    /// Unit of power in a column name.
+    pub(super) fn power_key(self) -> &'static str {
+        self.pick("kw", "hp")
+    }
+
+    /// Torque from N m.
+    pub(super) fn torque(self, torque_nm: f64) -> f64 {
+        self.pick(torque_nm, torque_nm / NM_PER_LBF_FT)
+    }
+
+    /// Unit of torque for a person.
+    pub(super) fn torque_unit(self) -> &'static str {
+        self.pick("N m", "lbf ft")
+    }
+
+    /// Unit of torque in a column name.
+    pub(super) fn torque_key(self) -> &'static str {
+        self.pick("nm", "lbf_ft")
+    }
+
+    /// Pressure in the cylinder, or mean effective pressure, from bar.
+    pub(super) fn pressure(self, pressure_bar: f64) -> f64 {
+        self.pick(pressure_bar, pressure_bar * PA_PER_BAR / PA_PER_PSI)
+    }
+
+    /// Unit of cylinder and mean effective pressure, for a person and in a column name alike.
+    pub(super) fn pressure_unit(self) -> &'static str {
+        self.pick("bar", "psi")
+    }
+
+    /// Decimals of a mean effective pressure.
+    pub(super) fn mep_decimals(self) -> usize {
+        self.pick(1, 0)
+    }
+
+    /// Brake specific fuel consumption from g/kWh.
+    pub(super) fn bsfc(self, bsfc_g_per_kwh: f64) -> f64 {
+        self.pick(bsfc_g_per_kwh, bsfc_g_per_kwh * 1.0e-3 / KG_PER_LB * (W_PER_HP / 1000.0))
+    }
+
+    /// Unit of brake specific fuel consumption for a person.
+    pub(super) fn bsfc_unit(self) -> &'static str {
+        self.pick("g/kWh", "lb/(hp h)")
+    }
+
+    /// Unit of brake specific fuel consumption in a column name.
+    pub(super) fn bsfc_key(self) -> &'static str {
+        self.pick("g_per_kwh", "lb_per_hp_h")
+    }
+
+    /// Decimals of brake specific fuel consumption.
+    pub(super) fn bsfc_decimals(self) -> usize {
+        self.pick(0, 3)
+    }
+
+    /// Temperature from K, in words.
+    pub(super) fn temperature_words(self, temperature_k: f64) -> String {
+        match self {
+            Self::Metric => format!("{} C", fixed(k_to_celsius(temperature_k), 0)),
+            Self::Us => format!("{} F", fixed(k_to_fahrenheit(temperature_k), 0)),
+        }
+    }
+
+    /// Temperature from K.
+    pub(super) fn temperature(self, temperature_k: f64) -> f64 {
+        self.pick(k_to_celsius(temperature_k), k_to_fahrenheit(temperature_k))
+    }
+
+    /// Unit of temperature in a column name.
+    pub(super) fn temperature_key(self) -> &'static str {
+        self.pick("c", "f")
+    }
+
+    /// Air pressure from Pa, in words.
+    pub(super) fn air_pressure_words(self, pressure_pa: f64) -> String {
+        match self {
+            Self::Metric => format!("{} bar", fixed(pressure_pa / PA_PER_BAR, 3)),
+            Self::Us => format!("{} inHg", fixed(pressure_pa / PA_PER_INHG, 2)),
+        }
+    }
+
+    /// Displacement from m3, in words.
+    pub(super) fn displacement_words(self, displacement_m3: f64) -> String {
+        let litres = format!("{} L", fixed(displacement_m3 * 1000.0, 2));
+        match self {
+            Self::Metric => litres,
+            Self::Us => format!("{litres} ({} cu in)", fixed(displacement_m3 / M_PER_INCH.powi(3), 0)),
+        }
+    }
+}
+
+/// A number with fixed decimals and no minus sign before a zero.
+pub(super) fn fixed(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(rest) if rest.chars().all(|c| c == '0' || c == '.') => rest.to_owned(),
+        _ => text,
+    }
+}
+
+/// A number with fixed decimals and its sign always shown, save before a zero.
+pub(super) fn signed(value: f64, decimals: usize) -> String {
+    let text = fixed(value, decimals);
+    let is_zero = text.chars().all(|c| c == '0' || c == '.');
+    if is_zero || text.starts_with('-') { text } else { format!("+{text}") }
+}
+
+/// A fraction as a percentage without its sign.
+pub(super) fn percent(fraction: f64, decimals: usize) -> String {
+    fixed(fraction * 100.0, decimals)
+}
+
+/// Decimals of power or torque: whole numbers, save where the largest is so small that they would hide it.
+pub(super) fn output_decimals(largest: f64) -> usize {
+    if largest < 20.0 { 1 } else { 0 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn us_conversions_match_hand_values() {
+        // HAND: 100 kW / 0.745699872; 200 N m / 1.355817948; 10 bar / 0.0689475729;
+        // 250 g/kWh = 0.250/0.45359237 lb per 1/0.745699872 hp h.
+        assert_relative_eq!(Units::Us.power(100.0), 134.102_209, max_relative = 1e-8);
+        assert_relative_eq!(Units::Us.torque(200.0), 147.512_43, max_relative = 1e-7);
+        assert_relative_eq!(Units::Us.pressure(10.0), 145.037_74, max_relative = 1e-7);
+        assert_relative_eq!(Units::Us.bsfc(250.0), 0.410_996_7, max_relative = 1e-6);
+        assert_eq!(Units::Us.temperature_words(298.15), "77 F");
+        assert_eq!(Units::Us.air_pressure_words(101_325.0), "29.92 inHg");
+        assert_eq!(Units::Us.displacement_words(2.0e-3), "2.00 L (122 cu in)");
+    }
+
+    #[test]
+    fn metric_is_left_alone() {
+        assert_relative_eq!(Units::Metric.power(100.0), 100.0);
+        assert_relative_eq!(Units::Metric.torque(200.0), 200.0);
+        assert_eq!(Units::Metric.temperature_words(298.15), "25 C");
+        assert_eq!(Units::Metric.air_pressure_words(99_000.0), "0.990 bar");
+    }
+
+    #[test]
+    fn signs_of_small_numbers() {
+        assert_eq!(fixed(-0.04, 1), "0.0");
+        assert_eq!(fixed(-0.06, 1), "-0.1");
+        assert_eq!(signed(0.04, 1), "0.0");
+        assert_eq!(signed(0.5, 1), "+0.5");
+        assert_eq!(signed(-0.5, 1), "-0.5");
+    }
+}

@@ -1,0 +1,237 @@
+//! Plain aligned text: columns with one or two header lines, groups over columns, wrapped prose.
+
+/// Widest line of the text report [columns].
+pub(super) const WIDTH: usize = 100;
+const INDENT: usize = 2;
+const GAP: usize = 2;
+const GROUP_GAP: usize = 4;
+
+/// One column: its header lines, the group it belongs to and on which side its cells stand.
+pub(super) struct Column {
+    group: String,
+    heads: [String; 2],
+    left: bool,
+}
+
+impl Column {
+    /// A column of numbers; `unit` stands below the head, and a head without unit stands on its line.
+    pub(super) fn number(head: &str, unit: &str) -> Self {
+        Self { group: String::new(), heads: [head.to_owned(), unit.to_owned()], left: false }
+    }
+
+    /// A column of words.
+    pub(super) fn words(head: &str) -> Self {
+        Self { group: String::new(), heads: [head.to_owned(), String::new()], left: true }
+    }
+
+    /// Puts the column under a shared heading; neighbours with the same heading share it.
+    pub(super) fn under(mut self, group: &str) -> Self {
+        group.clone_into(&mut self.group);
+        self
+    }
+}
+
+/// Columns low, likely and high under one heading.
+pub(super) fn band_columns(group: &str) -> [Column; 3] {
+    ["low", "likely", "high"].map(|head| Column::number(head, "").under(group))
+}
+
+/// Rows of text under columns.
+pub(super) struct Table {
+    columns: Vec<Column>,
+    rows: Vec<Vec<String>>,
+}
+
+impl Table {
+    /// A table without rows.
+    pub(super) fn new(columns: Vec<Column>) -> Self {
+        Self { columns, rows: Vec::new() }
+    }
+
+    /// Adds a row; cells go to the columns in order.
+    pub(super) fn row(&mut self, cells: Vec<String>) {
+        self.rows.push(cells);
+    }
+
+    /// The table as lines, each indented by two and ended by a line feed.
+    pub(super) fn render(&self) -> String {
+        let spans = self.group_spans();
+        let widths = self.widths(&spans);
+        let mut out = String::new();
+        if self.columns.iter().any(|c| !c.group.is_empty()) {
+            out += &self.group_line(&spans, &widths);
+        }
+        let has_two_lines = self.columns.iter().any(|c| !c.heads[1].is_empty());
+        if has_two_lines {
+            out += &self.line(&self.heads(|c| if c.heads[1].is_empty() { "" } else { &c.heads[0] }), &widths);
+        }
+        out += &self
+            .line(&self.heads(|c| if c.heads[1].is_empty() { &c.heads[0] } else { &c.heads[1] }), &widths);
+        for row in &self.rows {
+            let cells: Vec<&str> = row.iter().map(String::as_str).collect();
+            out += &self.line(&cells, &widths);
+        }
+        out
+    }
+
+    fn heads(&self, pick: impl Fn(&Column) -> &str) -> Vec<&str> {
+        self.columns.iter().map(pick).collect()
+    }
+
+    /// First and one-past-last column of each run of equal groups.
+    fn group_spans(&self) -> Vec<(usize, usize)> {
+        let mut spans: Vec<(usize, usize)> = Vec::new();
+        for (i, column) in self.columns.iter().enumerate() {
+            match spans.last_mut() {
+                Some(span) if self.columns[span.0].group == column.group => span.1 = i + 1,
+                _ => spans.push((i, i + 1)),
+            }
+        }
+        spans
+    }
+
+    fn widths(&self, spans: &[(usize, usize)]) -> Vec<usize> {
+        let mut widths: Vec<usize> =
+            self.columns.iter().map(|c| chars(&c.heads[0]).max(chars(&c.heads[1]))).collect();
+        for row in &self.rows {
+            for (width, cell) in widths.iter_mut().zip(row) {
+                *width = (*width).max(chars(cell));
+            }
+        }
+        for &(start, end) in spans {
+            let span = span_width(&widths[start..end]);
+            widths[start] += chars(&self.columns[start].group).saturating_sub(span);
+        }
+        widths
+    }
+
+    /// Blanks before a column.
+    fn gap(&self, i: usize) -> usize {
+        match i {
+            0 => INDENT,
+            _ if self.columns[i].group != self.columns[i - 1].group => GROUP_GAP,
+            _ => GAP,
+        }
+    }
+
+    fn group_line(&self, spans: &[(usize, usize)], widths: &[usize]) -> String {
+        let mut line = String::new();
+        for &(start, end) in spans {
+            line += &" ".repeat(self.gap(start));
+            line += &format!("{:^1$}", self.columns[start].group, span_width(&widths[start..end]));
+        }
+        finish(&line)
+    }
+
+    fn line(&self, cells: &[&str], widths: &[usize]) -> String {
+        let mut line = String::new();
+        for (i, (cell, width)) in cells.iter().zip(widths).enumerate() {
+            line += &" ".repeat(self.gap(i));
+            line += &if self.columns[i].left { format!("{cell:<width$}") } else { format!("{cell:>width$}") };
+        }
+        finish(&line)
+    }
+}
+
+fn span_width(widths: &[usize]) -> usize {
+    widths.iter().sum::<usize>() + GAP * widths.len().saturating_sub(1)
+}
+
+fn finish(line: &str) -> String {
+    format!("{}\n", line.trim_end())
+}
+
+fn chars(text: &str) -> usize {
+    text.chars().count()
+}
+
+/// Text on one line without control characters.
+pub(super) fn plain(text: &str) -> String {
+    let kept: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+    kept.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Text cut in its middle to at most `limit` characters, keeping both ends.
+pub(super) fn shorten(text: &str, limit: usize) -> String {
+    let text = plain(text);
+    let length = chars(&text);
+    if length <= limit {
+        return text;
+    }
+    let tail = limit.saturating_sub(2) / 3;
+    let head = limit.saturating_sub(2 + tail);
+    let start: String = text.chars().take(head).collect();
+    let end: String = text.chars().skip(length - tail).collect();
+    format!("{start}..{end}")
+}
+
+/// Prose broken at blanks to [`WIDTH`]; `lead` starts the first line and later lines stand below its end.
+pub(super) fn wrap(lead: &str, text: &str) -> String {
+    let indent = chars(lead);
+    let room = WIDTH.saturating_sub(indent).max(1);
+    let mut lines: Vec<String> = Vec::new();
+    for word in plain(text).split(' ').flat_map(|word| pieces(word, room)) {
+        match lines.last_mut() {
+            Some(line) if chars(line) + 1 + chars(&word) <= room => {
+                line.push(' ');
+                line.push_str(&word);
+            }
+            _ => lines.push(word),
+        }
+    }
+    let mut out = String::new();
+    for (i, line) in lines.iter().enumerate() {
+        let start = if i == 0 { lead.to_owned() } else { " ".repeat(indent) };
+        out += &finish(&format!("{start}{line}"));
+    }
+    out
+}
+
+/// A word too long for a line, cut to pieces.
+fn pieces(word: &str, room: usize) -> Vec<String> {
+    let letters: Vec<char> = word.chars().collect();
+    letters.chunks(room).map(|piece| piece.iter().collect()).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn columns_line_up_under_their_group() {
+        let mut columns = vec![Column::number("rpm", ""), Column::words("mark")];
+        columns.extend(band_columns("wheel power, kW"));
+        let mut table = Table::new(columns);
+        table.row(["3000", "K", "98", "105", "112"].map(String::from).to_vec());
+        // HAND: indent 2, gap 2 inside a group, 4 between groups.
+        let expected = "                 wheel power, kW\n   rpm  mark    low  likely  high\n  3000  K        98     105   112\n";
+        assert_eq!(table.render(), expected);
+    }
+
+    #[test]
+    fn a_group_wider_than_its_columns_widens_the_first() {
+        let mut table = Table::new(vec![Column::number("a", "").under("a long heading")]);
+        table.row(vec!["1".to_owned()]);
+        assert_eq!(table.render(), "  a long heading\n               a\n               1\n");
+    }
+
+    #[test]
+    fn prose_is_wrapped_below_its_lead() {
+        let out = wrap("- ", &"word ".repeat(40));
+        assert!(out.lines().all(|l| l.chars().count() <= WIDTH));
+        assert_eq!(out.lines().count(), 3);
+        assert!(out.lines().nth(1).unwrap().starts_with("  word"));
+        let long = wrap("", &"x".repeat(250));
+        assert_eq!(long.lines().map(|l| l.len()).collect::<Vec<_>>(), [100, 100, 50]);
+        assert_eq!(wrap("Note  ", ""), "");
+    }
+
+    #[test]
+    fn shortening_keeps_both_ends_and_the_limit() {
+        assert_eq!(shorten("premium-91", 20), "premium-91");
+        let short = shorten("half premium-91 and half e85 by volume", 20);
+        assert_eq!(short.chars().count(), 20);
+        assert!(short.starts_with("half prem") && short.ends_with("volume"));
+        assert_eq!(plain("a\u{1b}[31m\nb"), "a [31m b");
+    }
+}

@@ -1,0 +1,207 @@
+//! Whole documents from the invented estimate. Snapshots are FROZEN: they show changes, not truth.
+
+use super::*;
+use serde_json::Value;
+use std::collections::BTreeSet;
+
+fn rendered(format: Format, units: Units) -> String {
+    render(&fixture::estimate(), format, units).unwrap()
+}
+
+#[test]
+fn text_metric() {
+    insta::assert_snapshot!(rendered(Format::Text, Units::Metric));
+}
+
+#[test]
+fn text_us() {
+    insta::assert_snapshot!(rendered(Format::Text, Units::Us));
+}
+
+#[test]
+fn json() {
+    let version = concat!("\"version\": \"", env!("CARGO_PKG_VERSION"), "\"");
+    insta::assert_snapshot!(
+        rendered(Format::Json, Units::Metric).replace(version, "\"version\": \"[version]\"")
+    );
+}
+
+#[test]
+fn csv_metric() {
+    insta::assert_snapshot!(rendered(Format::Csv, Units::Metric));
+}
+
+#[test]
+fn csv_us() {
+    insta::assert_snapshot!(rendered(Format::Csv, Units::Us));
+}
+
+#[test]
+fn schema() {
+    insta::assert_snapshot!(estimate_schema());
+}
+
+#[test]
+fn text_fits_its_width_even_with_long_names() {
+    let mut estimate = fixture::estimate();
+    estimate.scenario = "a scenario with a long name ".repeat(8);
+    estimate.fuels[0].name = "0.35 premium gasoline of some grade + 0.65 ethanol blend of another".to_owned();
+    estimate.fuels[0].title = "a title ".repeat(30);
+    for units in [Units::Metric, Units::Us] {
+        let text = render(&estimate, Format::Text, units).unwrap();
+        for line in text.lines() {
+            assert!(line.chars().count() <= 100, "{line}");
+            assert_eq!(line, line.trim_end());
+        }
+    }
+}
+
+#[test]
+fn json_is_the_same_in_both_units() {
+    assert_eq!(rendered(Format::Json, Units::Metric), rendered(Format::Json, Units::Us));
+}
+
+fn keys(value: &Value) -> Vec<&str> {
+    value.as_object().unwrap().keys().map(String::as_str).collect()
+}
+
+#[test]
+fn json_keys_stand_in_their_stated_order() {
+    let doc: Value = serde_json::from_str(&rendered(Format::Json, Units::Metric)).unwrap();
+    assert_eq!(keys(&doc), ["tool", "scenario", "cautions", "compression_ratio", "fuels"]);
+    assert_eq!(keys(&doc["tool"]), ["name", "version"]);
+    let fuel = &doc["fuels"][0];
+    let expected = "name ethanol_vol_frac ron mon aki afr_stoich lhv_j_per_kg hov_j_per_kg curve peak_power \
+                    peak_torque";
+    assert_eq!(keys(fuel), expected.split(' ').collect::<Vec<_>>());
+    let expected: Vec<&str> = "speed_rpm volumetric_efficiency lambda spark_deg_btdc \
+         best_torque_spark_deg_btdc knock_limited ca50_deg_atdc knock_integral octane_index \
+         octane_requirement octane_margin knock_margin_index spark_margin_deg knock_probability \
+         imep_net_bar fmep_bar pmep_bar bmep_bar peak_pressure_bar efficiency_brake bsfc_g_per_kwh \
+         air_flow_kg_per_s fuel_flow_kg_per_s crank_torque_nm crank_power_kw wheel_power_kw"
+        .split(' ')
+        .collect();
+    assert_eq!(keys(&fuel["curve"][0])[..expected.len()], expected);
+    for band in ["crank_torque_nm", "crank_power_kw", "wheel_power_kw"] {
+        assert_eq!(keys(&fuel["curve"][0][band]), ["low", "likely", "high"]);
+    }
+}
+
+#[test]
+fn json_parses_back_to_the_same_numbers() {
+    let estimate = fixture::estimate();
+    let doc: json::Document = serde_json::from_str(&rendered(Format::Json, Units::Metric)).unwrap();
+    assert_eq!(doc, json::Document::from(&estimate));
+    let (fuel, point) = (&doc.fuels[1], &doc.fuels[1].curve[5]);
+    // HAND: (106 + 89) / 2; the rest are inputs of the fixture.
+    assert_eq!(fuel.aki, 97.5);
+    assert_eq!((point.speed_rpm, point.bmep_bar, point.octane_requirement), (7000.0, 11.2, 95.1));
+    assert_eq!(fuel.peak_power.speed_rpm, 7000.0);
+    // HAND: 13.5e5 * 0.0025 / (4 pi), rounded to 0.1.
+    assert_eq!(fuel.peak_torque.crank_torque_nm.likely, 268.6);
+}
+
+/// Paths of all nulls below a value.
+fn nulls(value: &Value, path: &str, found: &mut Vec<String>) {
+    match value {
+        Value::Null => found.push(path.to_owned()),
+        Value::Array(items) => items.iter().for_each(|v| nulls(v, path, found)),
+        Value::Object(map) => map.iter().for_each(|(k, v)| nulls(v, &format!("{path}/{k}"), found)),
+        _ => {}
+    }
+}
+
+#[test]
+fn only_the_knock_limited_spark_may_be_null() {
+    let mut estimate = fixture::estimate();
+    estimate.fuels[0].curve[0].knock_limited_spark_deg_btdc = None;
+    let text = render(&estimate, Format::Json, Units::Metric).unwrap();
+    let mut found = Vec::new();
+    nulls(&serde_json::from_str(&text).unwrap(), "", &mut found);
+    assert_eq!(found, ["/fuels/curve/knock_limited_spark_deg_btdc"]);
+    let csv = render(&estimate, Format::Csv, Units::Metric).unwrap();
+    assert!(csv.lines().nth(1).unwrap().contains("12.50,21.50,,1,"));
+}
+
+/// Checks that a value has exactly the properties and the types its schema states.
+fn conforms(value: &Value, schema: &Value, root: &Value) {
+    if let Some(link) = schema["$ref"].as_str() {
+        let target = root.pointer(link.trim_start_matches('#')).unwrap();
+        return conforms(value, target, root);
+    }
+    let types: BTreeSet<&str> = match &schema["type"] {
+        Value::String(one) => [one.as_str()].into(),
+        Value::Array(several) => several.iter().map(|t| t.as_str().unwrap()).collect(),
+        other => panic!("no type in schema: {other} {schema}"),
+    };
+    let actual = match value {
+        Value::Null => "null",
+        Value::Bool(_) => "boolean",
+        Value::Number(_) => "number",
+        Value::String(_) => "string",
+        Value::Array(_) => "array",
+        Value::Object(_) => "object",
+    };
+    assert!(types.contains(actual), "{actual} is not in {types:?}");
+    if let Value::Object(map) = value {
+        let properties = schema["properties"].as_object().unwrap();
+        assert_eq!(map.keys().collect::<BTreeSet<_>>(), properties.keys().collect::<BTreeSet<_>>());
+        assert_eq!(schema["required"].as_array().unwrap().len(), properties.len());
+        map.iter().for_each(|(key, value)| conforms(value, &properties[key], root));
+    }
+    if let Value::Array(items) = value {
+        items.iter().for_each(|item| conforms(item, &schema["items"], root));
+    }
+}
+
+#[test]
+fn the_schema_describes_the_document() {
+    let schema: Value = serde_json::from_str(&estimate_schema()).unwrap();
+    let doc: Value = serde_json::from_str(&rendered(Format::Json, Units::Metric)).unwrap();
+    conforms(&doc, &schema, &schema);
+}
+
+#[test]
+fn csv_has_a_row_per_fuel_and_speed_and_reads_back() {
+    let text = rendered(Format::Csv, Units::Us);
+    let mut reader = ::csv::Reader::from_reader(text.as_bytes());
+    let headers = reader.headers().unwrap().clone();
+    let column = |name: &str| headers.iter().position(|h| h == name).unwrap();
+    let rows: Vec<::csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    assert_eq!(rows.len(), 12);
+    let number = |name: &str| rows[8][column(name)].parse::<f64>().unwrap();
+    assert_eq!(&rows[8][0], "pump-b");
+    assert_eq!(number("speed_rpm"), 4000.0);
+    // HAND: 13.3 bar = 192.900 psi; torque 13.3e5 * 0.0025 / (4 pi) = 264.6 N m = 195.16 lbf ft.
+    assert!((number("bmep_psi") - 192.900).abs() < 0.001);
+    assert!((number("crank_torque_likely_lbf_ft") - 195.16).abs() < 0.01);
+}
+
+#[test]
+fn numbers_that_are_not_finite_are_refused_by_name() {
+    let mut estimate = fixture::estimate();
+    estimate.fuels[1].curve[2].octane_margin_band.high = f64::NAN;
+    for format in [Format::Text, Format::Json, Format::Csv] {
+        let error = render(&estimate, format, Units::Metric).unwrap_err().to_string();
+        assert!(error.contains("octane_margin_band = NaN of fuel pump-b at 4000 rpm"), "{error}");
+    }
+    let mut estimate = fixture::estimate();
+    estimate.fuels[0].ladder[1].efficiency = f64::INFINITY;
+    assert!(matches!(
+        render(&estimate, Format::Text, Units::Us),
+        Err(ReportError::NotFinite { key: "efficiency", .. })
+    ));
+}
+
+#[test]
+fn empty_lists_and_bad_indices_are_refused() {
+    let broken: [fn(&mut Estimate); 3] =
+        [|e| e.fuels.clear(), |e| e.fuels[0].curve.clear(), |e| e.fuels[0].tightest_index = 6];
+    for (i, break_it) in broken.iter().enumerate() {
+        let mut estimate = fixture::estimate();
+        break_it(&mut estimate);
+        let error = render(&estimate, Format::Json, Units::Metric).unwrap_err();
+        assert_eq!(matches!(error, ReportError::TightestIndex { index: 6, len: 6, .. }), i == 2, "{error}");
+        assert_eq!(matches!(error, ReportError::Empty { .. }), i < 2, "{error}");
+    }
+}

@@ -1,0 +1,259 @@
+//! The estimate as aligned text, the answer first.
+
+use super::Units;
+use super::quantity::{fixed, output_decimals, percent, signed};
+use super::table::{Column, Table, band_columns, plain, shorten, wrap};
+use super::words::{spark_given_up_deg, tightest_as_used, verdict};
+use crate::estimate::{Band, CurvePoint, Driver, Estimate, FuelEstimate};
+
+/// Most characters of a fuel name in a table.
+const NAME_LIMIT: usize = 22;
+/// Inputs shown per cause of spread.
+const DRIVERS_SHOWN: usize = 5;
+
+/// The whole text report.
+pub(super) fn render(estimate: &Estimate, units: Units) -> String {
+    let mut out = header(estimate, units);
+    out += &answer(estimate, units);
+    for fuel in &estimate.fuels {
+        out += &by_speed(fuel, units);
+    }
+    for fuel in &estimate.fuels {
+        out += &ladder(fuel, units);
+    }
+    for fuel in &estimate.fuels {
+        out += &drivers(fuel);
+    }
+    out += &list("Notices", estimate.notices.iter().map(String::as_str));
+    out += &list("Cautions", estimate.cautions.iter().copied());
+    out
+}
+
+fn header(e: &Estimate, units: Units) -> String {
+    let ratio = format!(
+        "{}, compression ratio {}:1 (effective {}:1 from inlet valve closing)",
+        units.displacement_words(e.displacement_m3),
+        fixed(e.compression_ratio, 2),
+        fixed(e.effective_compression_ratio, 2)
+    );
+    let weather = format!(
+        "{}, {}, {} % relative humidity",
+        units.temperature_words(e.air_temperature_k),
+        units.air_pressure_words(e.air_pressure_pa),
+        percent(e.relative_humidity, 0)
+    );
+    let samples = format!(
+        "{}, seed {}; low and high are the 10th and 90th percentile, likely the 50th",
+        e.samples, e.seed
+    );
+    let rows = [
+        ("Scenario", e.scenario.as_str()),
+        ("Note", e.note.as_str()),
+        ("Engine", ratio.as_str()),
+        ("Breathing", e.breathing_source.as_str()),
+        ("Driveline", e.driveline_source.as_str()),
+        ("Weather", weather.as_str()),
+        ("Samples", samples.as_str()),
+    ];
+    rows.iter().map(|(name, value)| wrap(&format!("{name:<11}"), value)).collect()
+}
+
+fn answer(e: &Estimate, units: Units) -> String {
+    let mut columns = vec![Column::words("fuel")];
+    columns.extend(band_columns(&format!("peak wheel power, {}", units.power_unit())));
+    columns.push(Column::number("at", "rpm").under(&format!("peak wheel power, {}", units.power_unit())));
+    let margin = "tightest octane margin";
+    columns.push(Column::number("best", "torque").under(margin));
+    columns.push(Column::number("spark", "used").under(margin));
+    columns.push(Column::number("at", "rpm").under(margin));
+    columns.push(Column::number("spark", "deg").under("given up to knock"));
+    columns.push(Column::number("peak power", "%").under("given up to knock"));
+    let mut table = Table::new(columns);
+    let decimals = output_decimals(largest(e.fuels.iter().map(|f| units.power(f.peak_power.wheel.high))));
+    for fuel in &e.fuels {
+        let tightest = &fuel.curve[fuel.tightest_index];
+        let mut cells = vec![shorten(&fuel.name, NAME_LIMIT)];
+        cells.extend(band_cells(fuel.peak_power.wheel, |kw| units.power(kw), decimals));
+        cells.extend([
+            fixed(fuel.peak_power.speed_rpm, 0),
+            signed(tightest.best_torque_octane_margin, 1),
+            signed(tightest.octane_margin, 1),
+            fixed(tightest.speed_rpm, 0),
+            fixed(spark_given_up_deg(tightest), 1),
+            percent(-fuel.peak_power_lost_frac, 1),
+        ]);
+        table.row(cells);
+    }
+    let mut out = heading("Answer") + &table.render() + "\n";
+    for fuel in &e.fuels {
+        out += &wrap("  ", &verdict(fuel, e.reserve_octane));
+    }
+    if e.limit_missed {
+        out += &wrap("  ", "A limit stated in the scenario is not met; the notices say which.");
+    }
+    out
+}
+
+fn by_speed(fuel: &FuelEstimate, units: Units) -> String {
+    let title = format!(
+        "{}: {} (RON {}, MON {}, {} % ethanol by volume)",
+        fuel.name,
+        fuel.title,
+        fixed(fuel.ron, 1),
+        fixed(fuel.mon, 1),
+        percent(fuel.ethanol_vol_frac, 0)
+    );
+    let mut out = heading(&title);
+    out += &spark_table(&fuel.curve).render();
+    if let Some(point) = tightest_as_used(fuel) {
+        let band = point.octane_margin_band;
+        let is_limited = fuel.curve.iter().any(|p| p.knock_limited);
+        let text = format!(
+            "{}Knock: share of samples that knock at the spark used. Margin over the samples at {} rpm: \
+             {} to {}.",
+            if is_limited { "* Knock, not torque, sets this spark. " } else { "" },
+            fixed(point.speed_rpm, 0),
+            signed(band.low, 1),
+            signed(band.high, 1)
+        );
+        out += &wrap("  ", &text);
+    }
+    out + "\n" + &power_table(&fuel.curve, units).render()
+}
+
+fn spark_table(curve: &[CurvePoint]) -> Table {
+    let (spark, octane) = ("spark, deg BTDC", "octane number");
+    let mut table = Table::new(vec![
+        Column::number("speed", "rpm"),
+        Column::number("VE", "%"),
+        Column::number("lambda", ""),
+        Column::number("used", "").under(spark),
+        Column::number("best", "torque").under(spark),
+        Column::number("CA50", "deg ATDC"),
+        Column::number("index", "").under(octane),
+        Column::number("required", "").under(octane),
+        Column::number("margin", "").under(octane),
+        Column::number("knock", "%"),
+    ]);
+    for p in curve {
+        table.row(vec![
+            fixed(p.speed_rpm, 0),
+            percent(p.volumetric_efficiency, 0),
+            fixed(p.lambda, 2),
+            fixed(p.spark_deg_btdc, 1) + if p.knock_limited { "*" } else { " " },
+            fixed(p.best_torque_spark_deg_btdc, 1),
+            fixed(p.ca50_deg_atdc, 1),
+            fixed(p.octane_index, 1),
+            fixed(p.octane_requirement, 1),
+            signed(p.octane_margin, 1),
+            percent(p.knock_probability, 0),
+        ]);
+    }
+    table
+}
+
+fn power_table(curve: &[CurvePoint], units: Units) -> Table {
+    let pressure = units.pressure_unit();
+    let mut columns = vec![
+        Column::number("speed", "rpm"),
+        Column::number("BMEP", pressure),
+        Column::number("peak pressure", pressure),
+        Column::number("BSFC", units.bsfc_unit()),
+    ];
+    columns.extend(band_columns(&format!("crank torque, {}", units.torque_unit())));
+    columns.extend(band_columns(&format!("wheel power, {}", units.power_unit())));
+    let mut table = Table::new(columns);
+    let torque_decimals =
+        output_decimals(largest(curve.iter().map(|p| units.torque(p.crank_torque_nm.high))));
+    let power_decimals = output_decimals(largest(curve.iter().map(|p| units.power(p.wheel_power_kw.high))));
+    for p in curve {
+        let mut cells = vec![
+            fixed(p.speed_rpm, 0),
+            fixed(units.pressure(p.bmep_bar), units.mep_decimals()),
+            fixed(units.pressure(p.peak_pressure_bar), 0),
+            fixed(units.bsfc(p.bsfc_g_per_kwh), units.bsfc_decimals()),
+        ];
+        cells.extend(band_cells(p.crank_torque_nm, |nm| units.torque(nm), torque_decimals));
+        cells.extend(band_cells(p.wheel_power_kw, |kw| units.power(kw), power_decimals));
+        table.row(cells);
+    }
+    table
+}
+
+fn ladder(fuel: &FuelEstimate, units: Units) -> String {
+    if fuel.ladder.is_empty() {
+        return String::new();
+    }
+    let pressure = units.pressure_unit();
+    let (left, lost) = ("what is left", "lost in this step");
+    let mut table = Table::new(vec![
+        Column::words("step"),
+        Column::number("mean effective", &format!("pressure, {pressure}")).under(left),
+        Column::number("% of fuel", "energy").under(left),
+        Column::number(pressure, "").under(lost),
+        Column::number("% of fuel", "energy").under(lost),
+    ]);
+    for (i, rung) in fuel.ladder.iter().enumerate() {
+        let mut cells = vec![
+            shorten(rung.name, 44),
+            fixed(units.pressure(rung.mean_effective_pressure_bar), units.mep_decimals()),
+            percent(rung.efficiency, 1),
+        ];
+        if let Some(before) = i.checked_sub(1).map(|i| &fuel.ladder[i]) {
+            let lost_bar = before.mean_effective_pressure_bar - rung.mean_effective_pressure_bar;
+            cells.push(fixed(units.pressure(lost_bar), units.mep_decimals()));
+            cells.push(percent(before.efficiency - rung.efficiency, 1));
+        }
+        table.row(cells);
+    }
+    let speed = fixed(fuel.peak_power.speed_rpm, 0);
+    heading(&format!("Where the fuel energy goes at peak power, {}, {speed} rpm", fuel.name))
+        + &table.render()
+}
+
+fn drivers(fuel: &FuelEstimate) -> String {
+    if fuel.drivers.is_empty() {
+        return String::new();
+    }
+    let (power, margin) = ("of peak wheel power", "of the tightest octane margin");
+    let mut table = Table::new(vec![
+        Column::words("input").under(power),
+        Column::number("rank corr.", "").under(power),
+        Column::words("input").under(margin),
+        Column::number("rank corr.", "").under(margin),
+    ]);
+    let by_power = strongest(&fuel.drivers, |d| d.power_rank_correlation);
+    let by_margin = strongest(&fuel.drivers, |d| d.margin_rank_correlation);
+    for (a, b) in by_power.iter().zip(&by_margin).take(DRIVERS_SHOWN) {
+        table.row(vec![
+            shorten(a.name, 30),
+            signed(a.power_rank_correlation, 2),
+            shorten(b.name, 30),
+            signed(b.margin_rank_correlation, 2),
+        ]);
+    }
+    heading(&format!("What drives the spread on {}", fuel.name)) + &table.render()
+}
+
+fn strongest(drivers: &[Driver], correlation: impl Fn(&Driver) -> f64) -> Vec<&Driver> {
+    let mut sorted: Vec<&Driver> = drivers.iter().collect();
+    sorted.sort_by(|a, b| correlation(b).abs().total_cmp(&correlation(a).abs()));
+    sorted
+}
+
+fn list<'a>(title: &str, lines: impl Iterator<Item = &'a str>) -> String {
+    let body: String = lines.map(|line| wrap("  - ", line)).collect();
+    if body.is_empty() { body } else { heading(title) + &body }
+}
+
+fn heading(title: &str) -> String {
+    format!("\n{}", wrap("", &plain(title)))
+}
+
+fn band_cells(band: Band, convert: impl Fn(f64) -> f64, decimals: usize) -> [String; 3] {
+    [band.low, band.likely, band.high].map(|value| fixed(convert(value), decimals))
+}
+
+fn largest(values: impl Iterator<Item = f64>) -> f64 {
+    values.fold(0.0, f64::max)
+}
