@@ -8,6 +8,7 @@ pub mod engine;
 pub mod estimate;
 pub mod fuel;
 pub mod gas;
+pub mod knock;
 pub mod nasa;
 pub mod report;
 pub mod scenario;

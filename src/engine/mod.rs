@@ -54,6 +54,18 @@ pub struct Valves {
     pub overlap_deg: f64,
 }
 
+impl Valves {
+    /// Head area of the inlet valves of one cylinder [m2].
+    pub fn inlet_area_m2(&self) -> f64 {
+        f64::from(self.inlet_count) * 0.25 * std::f64::consts::PI * self.inlet_diameter_m.powi(2)
+    }
+
+    /// Head area of the exhaust valves of one cylinder [m2].
+    pub fn exhaust_area_m2(&self) -> f64 {
+        f64::from(self.exhaust_count) * 0.25 * std::f64::consts::PI * self.exhaust_diameter_m.powi(2)
+    }
+}
+
 /// Published law of the wall heat-transfer coefficient.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum HeatLawKind {

@@ -6,8 +6,8 @@ use super::raw::Section;
 use super::unit::Unit;
 use crate::engine::geometry::MeasuredVolumes;
 use crate::engine::{
-    Breathing, BuildKind, Chamber, Combustion, Driveline, FrictionLaw, Geometry, Injection, Layout, Limits,
-    Valves,
+    Breathing, BuildKind, Chamber, Combustion, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection,
+    Layout, Limits, Valves,
 };
 use crate::units::{CompressionRatio, celsius_to_k};
 use std::ops::RangeInclusive;
@@ -243,11 +243,15 @@ pub(super) fn combustion(s: &mut Section<'_, '_>) -> Option<Combustion> {
     ];
     let chamber = s.word("chamber", &CHAMBERS);
     let burn_speed = s.optional_number("burn_speed", 0.6..=1.5, Unit::None);
+    const HEAT_LAWS: [(&str, HeatLawKind); 2] =
+        [("woschni", HeatLawKind::Woschni), ("hohenberg", HeatLawKind::Hohenberg)];
+    let heat_law = s.optional_word("heat_law", &HEAT_LAWS);
     let heat_factor = s.optional_number("heat_factor", 0.0..=2.0, Unit::None);
     let wall_c = s.optional_number("wall_temperature_c", 107.0..=286.0, Unit::Celsius);
     Some(Combustion {
         chamber: chamber?,
         burn_speed: burn_speed.unwrap_or(1.0),
+        heat_law: heat_law.unwrap_or_default(),
         heat_factor: heat_factor.unwrap_or(1.0),
         wall_temperature_k: celsius_to_k(wall_c.unwrap_or(USUAL_WALL_TEMPERATURE_C)),
     })

@@ -1,0 +1,293 @@
+//! One operating point: a build on a fuel at a speed, full throttle, any spark.
+
+use crate::air::Weather;
+use crate::cycle::charge::{COOLANT_TEMPERATURE_K, fresh_mixture};
+use crate::cycle::heat::{HeatLaw, Hohenberg, Woschni};
+use crate::cycle::{
+    Burn, BurnConditions, BurnDurations, ChargeConditions, ClosedCycle, ClosedResult, CycleState,
+    GasExchange, TrappedCharge,
+};
+use crate::engine::{Build, HeatLawKind};
+use crate::fuel::Blend;
+use crate::gas::{BurnedTable, EquilibriumError};
+use crate::knock::{DouaudEyzat, Fit, KnockIntegral};
+use crate::units::PA_PER_BAR;
+
+/// Residual gas temperature from which the first cycle starts [K]; two cycles settle it.
+const FIRST_RESIDUAL_TEMPERATURE_K: f64 = 1100.0;
+/// CA50 at which residual temperature is settled [deg after top dead centre], near best torque.
+const SETTLING_CA50_DEG: f64 = 8.0;
+
+/// A blend at a mixture, with the burned-gas table that goes with it.
+#[derive(Clone, Debug)]
+pub struct FuelInUse {
+    /// The blend.
+    pub blend: Blend,
+    /// Air-fuel equivalence ratio [-].
+    pub lambda: f64,
+    /// Burned gas of blend, lambda and humidity.
+    pub burned: BurnedTable,
+}
+
+impl FuelInUse {
+    /// Tabulates the burned gas of a blend at a mixture and a day's humidity.
+    ///
+    /// # Errors
+    /// [`EquilibriumError`] when the mixture lies outside the solver's range.
+    pub fn new(blend: Blend, lambda: f64, weather: &Weather) -> Result<Self, EquilibriumError> {
+        let burned = BurnedTable::new(&fresh_mixture(&blend, lambda, weather).elements())?;
+        Ok(Self { blend, lambda, burned })
+    }
+}
+
+/// What multiplies or shifts the model's inputs; all neutral in the likely case.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Shifts {
+    /// Volumetric efficiency over its likely value [-].
+    pub breathing: f64,
+    /// Burn speed over the build's [-].
+    pub burn_speed: f64,
+    /// Wall heat over the build's [-].
+    pub heat: f64,
+    /// Added to the fresh charge temperature [K].
+    pub charge_temperature_k: f64,
+}
+
+impl Shifts {
+    /// The likely case.
+    pub const NONE: Self = Self { breathing: 1.0, burn_speed: 1.0, heat: 1.0, charge_temperature_k: 0.0 };
+}
+
+/// Everything that stays the same over one estimate.
+#[derive(Clone, Copy, Debug)]
+pub struct Setting<'a> {
+    /// The engine.
+    pub build: &'a Build,
+    /// The day.
+    pub weather: &'a Weather,
+    /// Fuel for which volumetric efficiency is stated, and its lambda.
+    pub reference: (&'a Blend, f64),
+    /// Fitted constants of the knock model.
+    pub fit: Fit,
+}
+
+/// An operating point whose charge is settled, ready to be run at any spark.
+#[derive(Clone, Copy, Debug)]
+pub struct Point<'a> {
+    setting: Setting<'a>,
+    fuel: &'a FuelInUse,
+    speed_rpm: f64,
+    heat_factor: f64,
+    durations: BurnDurations,
+    /// Mean pressures of the gas exchange.
+    pub exchange: GasExchange,
+    /// Charge at inlet closing.
+    pub trapped: TrappedCharge,
+    delay: DouaudEyzat,
+}
+
+/// Results at one spark, for the whole engine where they are extensive.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct AtSpark {
+    /// Spark [deg before top dead centre].
+    pub spark_deg_btdc: f64,
+    /// 50 % burned [deg after top dead centre].
+    pub ca50_deg_atdc: f64,
+    /// Gross indicated mean effective pressure [bar].
+    pub imep_gross_bar: f64,
+    /// Net indicated mean effective pressure [bar].
+    pub imep_net_bar: f64,
+    /// Pumping mean effective pressure [bar].
+    pub pmep_bar: f64,
+    /// Friction mean effective pressure [bar].
+    pub fmep_bar: f64,
+    /// Peak pressure [bar].
+    pub peak_pressure_bar: f64,
+    /// Angle of peak pressure [deg after top dead centre].
+    pub peak_pressure_deg_atdc: f64,
+    /// Ignition integral at octane number 100 [-].
+    pub integral_at_100: f64,
+    /// Heat to the walls over fuel energy [-].
+    pub heat_loss_frac: f64,
+    /// Mean exhaust temperature [K].
+    pub exhaust_temperature_k: f64,
+}
+
+impl AtSpark {
+    /// Brake mean effective pressure [bar].
+    pub fn bmep_bar(&self) -> f64 {
+        self.imep_net_bar - self.fmep_bar
+    }
+}
+
+impl<'a> Point<'a> {
+    /// Settles the charge of an operating point: the residual gas is that of the cycle before.
+    pub fn new(setting: Setting<'a>, fuel: &'a FuelInUse, speed_rpm: f64, shifts: Shifts) -> Self {
+        let (build, weather) = (setting.build, setting.weather);
+        let exchange = GasExchange::new(
+            &build.geometry,
+            &build.valves,
+            weather.pressure_pa,
+            weather.temperature_k,
+            speed_rpm,
+        );
+        let conditions = ChargeConditions {
+            weather,
+            fuel: &fuel.blend,
+            reference: setting.reference,
+            lambda: fuel.lambda,
+            speed_rpm,
+            reference_volumetric_efficiency: shifts.breathing
+                * build.breathing.at(speed_rpm, exchange.mach_index / speed_rpm).likely,
+            temperature_shift_k: shifts.charge_temperature_k,
+            coolant_temperature_k: COOLANT_TEMPERATURE_K,
+        };
+        let mut point = Self {
+            setting,
+            fuel,
+            speed_rpm,
+            heat_factor: build.combustion.heat_factor * shifts.heat,
+            durations: BurnDurations { early_deg: 0.0, main_deg: 0.0 },
+            exchange,
+            trapped: conditions.trapped(build, &exchange, FIRST_RESIDUAL_TEMPERATURE_K),
+            delay: DouaudEyzat::new(&setting.fit, speed_rpm),
+        };
+        for _ in 0..2 {
+            point.durations = point.burn_durations(build.combustion.burn_speed * shifts.burn_speed);
+            let burn =
+                Burn::from_spark(Burn::early_spark_for(SETTLING_CA50_DEG, point.durations), point.durations);
+            let closed = point.closed(&burn, |_| {});
+            point.trapped = conditions.trapped(build, &exchange, exchange.residual_temperature_k(&closed));
+        }
+        point
+    }
+
+    fn burn_durations(&self, burn_speed: f64) -> BurnDurations {
+        BurnConditions {
+            chamber: self.setting.build.combustion.chamber,
+            burn_speed,
+            speed_rpm: self.speed_rpm,
+            compression_ratio: self.setting.build.geometry.compression_ratio.get(),
+            lambda: self.fuel.lambda,
+            residual_frac: self.trapped.residual_frac,
+            ethanol_vol_frac: self.fuel.blend.ethanol_vol_frac,
+        }
+        .durations()
+    }
+
+    /// Spark that puts CA50 at an early angle [deg after top dead centre].
+    pub fn spark_for_ca50(&self, ca50_deg: f64) -> f64 {
+        Burn::early_spark_for(ca50_deg, self.durations)
+    }
+
+    fn cycle<H: HeatLaw>(&self, heat: H) -> ClosedCycle<'_, H> {
+        let build = self.setting.build;
+        ClosedCycle {
+            crank: build.geometry.slider_crank(),
+            bore_m: build.geometry.bore_m,
+            inlet_closes_deg: build.valves.inlet_closes_deg_abdc - 180.0,
+            exhaust_opens_deg: 180.0 - build.valves.exhaust_opens_deg_bbdc,
+            speed_rpm: self.speed_rpm,
+            charge: self.trapped.charge,
+            burned: &self.fuel.burned,
+            mass_kg: self.trapped.mass_kg,
+            temperature_k: self.trapped.temperature_k,
+            heat,
+            wall_temperature_k: build.combustion.wall_temperature_k,
+            step_scale: 1.0,
+        }
+    }
+
+    fn woschni(&self, factor: f64) -> Woschni {
+        let geometry = &self.setting.build.geometry;
+        Woschni::new(
+            factor,
+            geometry.bore_m,
+            geometry.mean_piston_speed_m_per_s(self.speed_rpm),
+            geometry.swept_volume_m3(),
+            self.trapped.mass_kg * self.trapped.charge.gas_constant_j_per_kg_k,
+        )
+    }
+
+    fn hohenberg(&self, factor: f64) -> Hohenberg {
+        Hohenberg::new(factor, self.setting.build.geometry.mean_piston_speed_m_per_s(self.speed_rpm))
+    }
+
+    /// Runs the closed cycle of one cylinder; `observe` sees its states in order.
+    pub fn closed(&self, burn: &Burn, observe: impl FnMut(&CycleState)) -> ClosedResult {
+        match self.setting.build.combustion.heat_law {
+            HeatLawKind::Woschni => self.cycle(self.woschni(self.heat_factor)).run(burn, observe),
+            HeatLawKind::Hohenberg => self.cycle(self.hohenberg(self.heat_factor)).run(burn, observe),
+        }
+    }
+
+    /// Runs a closed cycle that burns at once at top dead centre, with or without wall heat.
+    pub fn closed_instant(&self, with_heat: bool) -> ClosedResult {
+        let factor = if with_heat { self.heat_factor } else { 0.0 };
+        match self.setting.build.combustion.heat_law {
+            HeatLawKind::Woschni => self.cycle(self.woschni(factor)).run_instant(0.0, |_| {}),
+            HeatLawKind::Hohenberg => self.cycle(self.hohenberg(factor)).run_instant(0.0, |_| {}),
+        }
+    }
+
+    /// The burn that follows a spark [deg before top dead centre].
+    pub fn burn(&self, spark_deg_btdc: f64) -> Burn {
+        Burn::from_spark(spark_deg_btdc, self.durations)
+    }
+
+    /// Gross mean effective pressure of a closed cycle [bar].
+    pub fn imep_gross_bar(&self, closed: &ClosedResult) -> f64 {
+        let build = self.setting.build;
+        let work = self.exchange.gross_work_j(&build.geometry.slider_crank(), &build.valves, closed);
+        work / build.geometry.swept_volume_m3() / PA_PER_BAR
+    }
+
+    /// Runs the point at a spark [deg before top dead centre].
+    pub fn at_spark(&self, spark_deg_btdc: f64) -> AtSpark {
+        let burn = self.burn(spark_deg_btdc);
+        let mut knock = KnockIntegral::new(self.delay);
+        let closed = self.closed(&burn, |state| knock.add(state));
+        let build = self.setting.build;
+        let (imep_gross_bar, pmep_bar) = (self.imep_gross_bar(&closed), self.exchange.pmep_pa() / PA_PER_BAR);
+        let peak_pressure_bar = closed.peak_pressure_pa / PA_PER_BAR;
+        let fmep_bar = build.friction.fmep_bar(
+            peak_pressure_bar,
+            build.geometry.mean_piston_speed_m_per_s(self.speed_rpm),
+            self.speed_rpm,
+            pmep_bar,
+        );
+        AtSpark {
+            spark_deg_btdc,
+            ca50_deg_atdc: burn.angle_deg(0.5),
+            imep_gross_bar,
+            imep_net_bar: imep_gross_bar - pmep_bar,
+            pmep_bar,
+            fmep_bar,
+            peak_pressure_bar,
+            peak_pressure_deg_atdc: closed.peak_pressure_deg,
+            integral_at_100: knock.value(),
+            heat_loss_frac: closed.heat_j / self.fuel_energy_j(),
+            exhaust_temperature_k: self.exchange.exhaust_temperature_k(&closed),
+        }
+    }
+
+    /// Lower heating value of the fuel in one cylinder and cycle [J].
+    pub fn fuel_energy_j(&self) -> f64 {
+        self.trapped.fuel_kg * self.fuel.blend.lhv_j_per_kg
+    }
+
+    /// The fuel in use.
+    pub fn fuel(&self) -> &FuelInUse {
+        self.fuel
+    }
+
+    /// Engine speed [rpm].
+    pub fn speed_rpm(&self) -> f64 {
+        self.speed_rpm
+    }
+
+    /// The setting of the estimate.
+    pub fn setting(&self) -> Setting<'a> {
+        self.setting
+    }
+}
