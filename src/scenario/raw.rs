@@ -107,7 +107,9 @@ impl<'t> Notes<'t> {
         }
         let found = self.text.lines().nth(line - 1).map(|typed| typed.trim().to_owned());
         let kind = ProblemKind::Syntax { message: error.message().to_owned() };
-        self.note("", offset, found, kind, None);
+        let hint = found.as_deref().is_some_and(has_decimal_comma);
+        let hint = hint.then(|| "a decimal point is wanted, not a comma".to_owned());
+        self.note("", offset, found, kind, hint);
     }
 
     /// All problems, by line; unknown keys get the section they belong in.
@@ -338,10 +340,24 @@ impl<'n, 't> Section<'n, 't> {
         required: bool,
         read: impl FnOnce(&mut Section<'_, 't>) -> T,
     ) -> T {
-        let given = if required { self.need(key, &Expected::Section) } else { self.find(key) };
+        let given = self.find(key).or_else(|| self.misnamed(key));
+        if required && given.is_none() {
+            self.miss(key, Expected::Section);
+        }
         let table = given.as_ref().and_then(|given| self.notes.table(given));
-        let (path, offset) = (join(&self.path, key), given.map_or(0, |given| given.offset));
+        let (path, offset) =
+            given.map_or_else(|| (join(&self.path, key), 0), |given| (given.path, given.offset));
         Section::run(self.notes, table, path, offset, read)
+    }
+
+    /// A section whose name is like `key`, so that what is wrong inside it is found as well.
+    /// Its name is reported as unknown at the end.
+    fn misnamed(&self, key: &'static str) -> Option<Given<'t>> {
+        let (name, value) = self
+            .table?
+            .iter()
+            .find(|(name, value)| value.get_ref().is_table() && nearest(name.get_ref(), [key]).is_some())?;
+        Some(Given { path: join(&self.path, name.get_ref()), offset: name.span().start, value })
     }
 
     /// The entries of a section whose keys are free, such as names of fuels, in the order of the file.
@@ -366,6 +382,15 @@ impl<'n, 't> Section<'n, 't> {
 pub(super) fn number_in(range: RangeInclusive<f64>, unit: Unit) -> Expected {
     let (low, high) = range.into_inner();
     Expected::Number { low, high, unit }
+}
+
+/// Whether a line gives a key a number with a decimal comma, such as `bore_mm = 87,5`.
+fn has_decimal_comma(line: &str) -> bool {
+    let is_whole = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
+    let value = line.split_once('=').map(|(_, value)| value.split('#').next().unwrap_or_default().trim());
+    value
+        .and_then(|value| value.split_once(','))
+        .is_some_and(|(whole, rest)| is_whole(whole) && is_whole(rest))
 }
 
 /// Dotted path of a key; names that are not bare keys are quoted.
