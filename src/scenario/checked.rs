@@ -2,7 +2,8 @@
 
 use super::diagnostics::{Expected, ProblemKind};
 use super::nearest::nearest;
-use super::raw::{Given, Section, number_in};
+use super::notes::Given;
+use super::raw::{Section, number_in};
 use super::unit::Unit;
 use super::{FuelUse, MOST_FUELS, MOST_SPEEDS, Scenario, SparkRules, WeatherInput, parts};
 use crate::constants::ATMOSPHERE_PA;

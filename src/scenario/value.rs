@@ -2,7 +2,7 @@
 
 use super::diagnostics::{Expected, ProblemKind};
 use super::nearest::nearest;
-use super::raw::{Given, Notes};
+use super::notes::{Given, Notes};
 use super::unit::Unit;
 use std::ops::RangeInclusive;
 use toml::de::{DeTable, DeValue};
