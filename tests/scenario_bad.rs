@@ -69,6 +69,7 @@ fn one_mistake_is_one_problem_on_its_line() {
         ("spark_window_reversed", "latest_deg_btdc", "spark.latest_deg_btdc"),
         ("section_as_list", "[[injection]]", "injection"),
         ("empty_name", "name", "scenario.name"),
+        ("number_as_table", "bore_mm", "engine.bore_mm"),
         ("control_character", "name", "scenario.name"),
         ("key_without_section", "bore_mm", "bore_mm"),
     ] {
@@ -95,11 +96,13 @@ fn hints_say_what_was_meant() {
 }
 
 #[test]
-fn nearest_known_key_and_word_are_named() {
+fn kinds_carry_the_nearest_key_or_word() {
     let key = only("unknown_key", "storke_mm");
     assert!(matches!(key.kind, ProblemKind::UnknownKey { nearest: Some("stroke_mm"), .. }), "{key}");
     let section = only("unknown_section", "[wether]");
     assert!(matches!(section.kind, ProblemKind::UnknownKey { nearest: Some("weather"), .. }), "{section}");
+    let nan = only("not_a_number", "air_temperature_c");
+    assert!(matches!(nan.kind, ProblemKind::NotFinite { .. }), "{nan}");
     let word = only("unknown_word", "chamber");
     let ProblemKind::UnknownWord { nearest, .. } = word.kind else { panic!("{word}") };
     assert_eq!(nearest.as_deref(), Some("pent-roof"));
@@ -115,6 +118,12 @@ fn every_syntax_error_has_its_line() {
     let (_, Diagnostics(problems)) = bad("key_twice");
     assert_eq!(problems.len(), 1);
     assert_eq!(problems[0].line, 8);
+}
+
+#[test]
+fn a_quoted_line_is_safe_to_print() {
+    let problems = read("escape", "bore_mm = \u{1b}[31m").unwrap_err().to_string();
+    assert!(problems.chars().all(|c| c == '\n' || !c.is_control()), "{problems:?}");
 }
 
 #[test]

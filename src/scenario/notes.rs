@@ -66,7 +66,12 @@ impl<'t> Notes<'t> {
     }
 
     fn quote(&self, span: std::ops::Range<usize>) -> String {
-        let raw = self.text.get(span).unwrap_or_default();
+        Self::shorten(self.text.get(span).unwrap_or_default())
+    }
+
+    /// A piece of the file on one line of bearable length, safe to print.
+    fn shorten(raw: &str) -> String {
+        let raw = raw.replace(|c: char| c.is_control() && !c.is_whitespace(), "\u{fffd}");
         let line = raw.split_whitespace().collect::<Vec<_>>().join(" ");
         if line.chars().count() <= LONGEST_QUOTE {
             return line;
@@ -90,7 +95,11 @@ impl<'t> Notes<'t> {
 
     /// Notes a problem of a value.
     pub fn note_value(&mut self, given: &Given<'_>, kind: ProblemKind, hint: Option<String>) {
-        let found = (!given.value().is_table()).then(|| self.quote(given.value.span()));
+        let found = match (given.value().is_table(), &kind) {
+            (false, _) => Some(self.quote(given.value.span())),
+            (true, ProblemKind::Contradiction { .. }) => None,
+            (true, _) => Some("a section".to_owned()),
+        };
         self.note(&given.path, given.offset, found, kind, hint);
     }
 
@@ -101,7 +110,7 @@ impl<'t> Notes<'t> {
         if self.problems.iter().any(|problem| problem.line == line) {
             return;
         }
-        let found = self.text.lines().nth(line - 1).map(|typed| typed.trim().to_owned());
+        let found = self.text.lines().nth(line - 1).map(Self::shorten);
         let kind = ProblemKind::Syntax { message: error.message().to_owned() };
         let hint = found.as_deref().is_some_and(has_decimal_comma);
         let hint = hint.then(|| "a decimal point is wanted, not a comma".to_owned());
