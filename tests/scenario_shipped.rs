@@ -3,7 +3,7 @@
 
 use approx::assert_relative_eq;
 use endgas::engine::{Breathing, BuildKind, Injection, Layout};
-use endgas::scenario::{DEMO, Scenario, read};
+use endgas::scenario::{DEMO, Expected, ProblemKind, Scenario, read};
 
 fn shipped(name: &str) -> Scenario {
     let path = format!("{}/scenarios/{name}.toml", env!("CARGO_MANIFEST_DIR"));
@@ -80,4 +80,53 @@ fn big_eight_has_a_table() {
     assert_relative_eq!(spread, 0.04);
     assert_eq!(eight.build.injection, Injection::Direct);
     assert_relative_eq!(eight.build.geometry.displacement_m3(), 6.202e-3, max_relative = 1e-3);
+}
+
+/// The text with every line in use that was commented out, sections and keys alike.
+fn uncommented(text: &str) -> String {
+    let line_in_use = |line: &str| {
+        let bare = line.strip_prefix("# ").unwrap_or(line);
+        let is_setting =
+            bare.starts_with('[') || bare.split_once(" = ").is_some_and(|(key, _)| !key.contains(' '));
+        if is_setting { bare.to_owned() } else { line.to_owned() }
+    };
+    text.lines().map(line_in_use).collect::<Vec<_>>().join("\n")
+}
+
+/// The range that a comment states, such as "40 to 150" in "bore_mm = 93.5   # 40 to 150".
+fn stated_range(line: &str) -> Option<(&str, f64, f64)> {
+    let (key, rest) = line.split_once(" = ")?;
+    let (value, comment) = rest.split_once('#')?;
+    value.trim().parse::<f64>().ok()?;
+    let mut words = comment.split_whitespace();
+    let low = words.next()?.parse().ok()?;
+    let high = words.nth(1)?.trim_end_matches([',', ';']).parse().ok()?;
+    Some((key, low, high))
+}
+
+/// Lines that are commented out can be put in use, and every range in the comments is the one enforced.
+#[test]
+fn comments_state_the_true_ranges() {
+    let mut count = 0;
+    for name in ["circuit-2400", "street-2000", "big-eight-6200"] {
+        let path = format!("{}/scenarios/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+        let text = uncommented(&std::fs::read_to_string(path).unwrap());
+        if let Err(problems) = read(name, &text) {
+            panic!("{name} with everything in use: {problems}");
+        }
+        for line in text.lines() {
+            let Some((key, low, high)) = stated_range(line) else { continue };
+            let problems = read(name, &text.replace(line, &format!("{key} = 1e9"))).unwrap_err();
+            let [problem] = &problems.0[..] else { panic!("{problems}") };
+            let ProblemKind::OutOfRange { expected } = &problem.kind else { panic!("{problem}") };
+            let enforced = match *expected {
+                Expected::Number { low, high, .. } => (low, high),
+                Expected::Count { low, high } => (f64::from(low), f64::from(high)),
+                _ => panic!("{problem}"),
+            };
+            assert_eq!(enforced, (low, high), "{name}: {line}");
+            count += 1;
+        }
+    }
+    assert!(count >= 70, "only {count} comments were read");
 }

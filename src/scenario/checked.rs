@@ -2,7 +2,8 @@
 
 use super::diagnostics::{Expected, ProblemKind};
 use super::nearest::nearest;
-use super::raw::{Given, Section, number_in};
+use super::notes::Given;
+use super::raw::{Section, number_in};
 use super::unit::Unit;
 use super::{FuelUse, MOST_FUELS, MOST_SPEEDS, Scenario, SparkRules, WeatherInput, parts};
 use crate::constants::ATMOSPHERE_PA;
@@ -163,7 +164,9 @@ fn spark(s: &mut Section<'_, '_>) -> SparkRules {
         earliest_deg_btdc: earliest.unwrap_or(USUAL_EARLIEST_DEG),
         latest_deg_btdc: latest.unwrap_or(USUAL_LATEST_DEG),
     };
-    if rules.latest_deg_btdc >= rules.earliest_deg_btdc {
+    let refused =
+        s.has("earliest_deg_btdc") && earliest.is_none() || s.has("latest_deg_btdc") && latest.is_none();
+    if !refused && rules.latest_deg_btdc >= rules.earliest_deg_btdc {
         let key = if s.has("latest_deg_btdc") { "latest_deg_btdc" } else { "earliest_deg_btdc" };
         let why = format!(
             "the latest spark ({} deg) must stand after the earliest ({} deg); before top dead centre is positive",

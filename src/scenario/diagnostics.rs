@@ -25,7 +25,7 @@ pub enum Expected {
     },
     /// One of a few words.
     Word(Vec<&'static str>),
-    /// Free text that is not empty.
+    /// Free text, not empty, without control characters.
     Text,
     /// A list of so many entries of one sort.
     List {
@@ -58,9 +58,9 @@ impl fmt::Display for Expected {
                 }
                 Ok(())
             }
-            Self::Text => f.write_str("text in quotes"),
+            Self::Text => f.write_str("printable text in quotes, not empty"),
             Self::List { entry, fewest, most } => {
-                write!(f, "a list of {fewest} to {most} entries, each {entry}")
+                write!(f, "a list of {fewest} to {most} entries, each of them {entry}")
             }
             Self::Section => f.write_str("a section of keys"),
             Self::OneOf(ways) => f.write_str(ways),
@@ -137,45 +137,52 @@ pub struct Problem {
     pub hint: Option<String>,
 }
 
-impl fmt::Display for Problem {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+impl Problem {
+    /// The message without file, line and hint.
+    fn write_message(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let found = self.found.as_deref().unwrap_or_default();
         let key = &self.key;
-        write!(f, "{}:{}: ", self.file, self.line)?;
         match &self.kind {
             ProblemKind::Syntax { message } => {
-                write!(f, "not valid TOML at column {}: {message}\n    {found}", self.column)?;
+                write!(f, "not valid TOML at column {}: {message}\n    {found}", self.column)
             }
             ProblemKind::UnknownKey { nearest, known } => {
-                write!(f, "{key} is not known")?;
+                if found.is_empty() {
+                    write!(f, "[{key}] is not a known section")?;
+                } else {
+                    write!(f, "{key} = {found}: there is no such key")?;
+                }
                 match nearest {
-                    Some(word) => write!(f, "; did you mean {word}?")?,
-                    None => write!(f, "; known here: {}", known.join(", "))?,
+                    Some(word) => write!(f, "; did you mean {word}?"),
+                    None => write!(f, "; known here: {}", known.join(", ")),
                 }
             }
-            ProblemKind::Missing { expected } => write!(f, "{key} is missing; it takes {expected}")?,
+            ProblemKind::Missing { expected: Expected::Section } => write!(f, "section [{key}] is missing"),
+            ProblemKind::Missing { expected } => write!(f, "{key} is missing; it takes {expected}"),
             ProblemKind::WrongType { expected } => {
-                write!(f, "{key} = {found} is of the wrong type; it takes {expected}")?;
+                write!(f, "{key} = {found} is of the wrong type; it takes {expected}")
             }
             ProblemKind::NotFinite { expected } => {
-                write!(f, "{key} = {found} is not a finite number; it takes {expected}")?;
+                write!(f, "{key} = {found} is not a finite number; it takes {expected}")
             }
             ProblemKind::OutOfRange { expected } => {
-                write!(f, "{key} = {found} is outside what is allowed; it takes {expected}")?;
+                write!(f, "{key} = {found} is not allowed; it takes {expected}")
             }
             ProblemKind::UnknownWord { nearest, allowed } => {
                 write!(f, "{key} = {found} is not one of \"{}\"", allowed.join("\", \""))?;
-                if let Some(word) = nearest {
-                    write!(f, "; did you mean \"{word}\"?")?;
-                }
+                nearest.iter().try_for_each(|word| write!(f, "; did you mean \"{word}\"?"))
             }
-            ProblemKind::Contradiction { why } if found.is_empty() => write!(f, "{key}: {why}")?,
-            ProblemKind::Contradiction { why } => write!(f, "{key} = {found}: {why}")?,
+            ProblemKind::Contradiction { why } if found.is_empty() => write!(f, "[{key}]: {why}"),
+            ProblemKind::Contradiction { why } => write!(f, "{key} = {found}: {why}"),
         }
-        if let Some(hint) = &self.hint {
-            write!(f, "\n  hint: {hint}")?;
-        }
-        Ok(())
+    }
+}
+
+impl fmt::Display for Problem {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}:{}: ", self.file, self.line)?;
+        self.write_message(f)?;
+        self.hint.iter().try_for_each(|hint| write!(f, "\n  hint: {hint}"))
     }
 }
 

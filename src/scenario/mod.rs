@@ -6,6 +6,7 @@
 mod checked;
 pub mod diagnostics;
 mod nearest;
+mod notes;
 mod parts;
 mod raw;
 pub mod unit;
@@ -17,7 +18,8 @@ pub use unit::Unit;
 use crate::engine::Build;
 use crate::engine::geometry::MeasuredVolumes;
 use crate::units::Lambda;
-use raw::{Notes, Section};
+use notes::Notes;
+use raw::Section;
 use toml::de::DeTable;
 
 /// Text of the scenario that is built into the program.

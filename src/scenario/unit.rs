@@ -90,8 +90,9 @@ impl Unit {
             .filter(|(_, convert)| (low..=high).contains(&convert(value)))
             .map(|(name, _)| *name)
             .collect();
+        let verb = if self.symbol().is_empty() { "takes" } else { "is in" };
         (!meant.is_empty())
-            .then(|| format!("{typed} looks like {}; the key is in {}", meant.join(" or "), self.words()))
+            .then(|| format!("{typed} looks like {}; the key {verb} {}", meant.join(" or "), self.words()))
     }
 
     /// Other units people type for this one, each with the way back to this unit.

@@ -2,7 +2,7 @@
 
 use super::diagnostics::{Expected, ProblemKind};
 use super::nearest::nearest;
-use super::raw::{Given, Notes};
+use super::notes::{Given, Notes};
 use super::unit::Unit;
 use std::ops::RangeInclusive;
 use toml::de::{DeTable, DeValue};
@@ -66,18 +66,18 @@ impl<'t> Notes<'t> {
         meaning
     }
 
-    /// The value as text, trimmed and not empty.
+    /// The value as text on one line, not empty and without control characters.
     pub fn text(&mut self, given: &Given<'t>) -> Option<String> {
         let DeValue::String(typed) = given.value() else {
             self.wrong_type(given, Expected::Text, None);
             return None;
         };
-        let text = typed.trim();
-        if text.is_empty() {
+        let text = typed.split_whitespace().collect::<Vec<_>>().join(" ");
+        if text.is_empty() || text.chars().any(char::is_control) {
             self.note_value(given, ProblemKind::OutOfRange { expected: Expected::Text }, None);
             return None;
         }
-        Some(text.to_owned())
+        Some(text)
     }
 
     /// The value as a list of so many entries.
@@ -142,6 +142,7 @@ fn quoted_number_hint(value: &DeValue<'_>, unit: Unit) -> Option<String> {
         rest if rest == ":1" || rest == unit.symbol() => {
             Some(format!("write {number} alone, without quotes"))
         }
+        _ if unit.symbol().is_empty() => Some("write a bare number without quotes".to_owned()),
         _ => Some(format!("write a bare number without quotes; the key is in {}", unit.words())),
     }
 }
