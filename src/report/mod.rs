@@ -1,7 +1,7 @@
 //! What a person or another program reads of an estimate: text, JSON, CSV and plots.
 //!
 //! Nothing here computes physics and nothing here prints: each function returns a string,
-//! and [`write`] puts bytes into files whole or not at all.
+//! and [`mod@write`] puts bytes into files whole or not at all.
 
 mod check;
 mod csv;

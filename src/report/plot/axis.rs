@@ -42,11 +42,13 @@ impl Axis {
     }
 }
 
-/// The least of 1, 2, 2.5, 5 and 10 times a power of ten that is not below the raw step.
+/// The least of 1, 2, 5 and 10 times a power of ten, or 2.5 times one from 10 up, that is not below
+/// the raw step; smaller steps of 2.5 would need a digit more.
 fn round_step(raw: f64) -> f64 {
     let power = 10f64.powf(raw.log10().floor());
-    let factor = [1.0, 2.0, 2.5, 5.0].into_iter().find(|f| f * power >= raw * (1.0 - 1.0e-9)).unwrap_or(10.0);
-    factor * power
+    let factors: &[f64] = if power > 5.0 { &[1.0, 2.0, 2.5, 5.0] } else { &[1.0, 2.0, 5.0] };
+    let fits = |factor: &&f64| **factor * power >= raw * (1.0 - 1.0e-9);
+    factors.iter().find(fits).unwrap_or(&10.0) * power
 }
 
 fn decimals(step: f64) -> usize {

@@ -10,17 +10,25 @@ use plotters::coord::ranged1d::{DefaultFormatting, KeyPointHint, Ranged};
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
-const WIDTH: u32 = 900;
-const HEIGHT: u32 = 600;
-const TITLE_HEIGHT: i32 = 44;
-const LEGEND_ROW: i32 = 24;
-const MARGIN: i32 = 14;
-const SAMPLE_WIDTH: i32 = 34;
-/// Generous width of a letter of the legend [px].
-const LETTER_WIDTH: f64 = 7.6;
+/// Size at which a chart is shown [px].
+const SHOWN: (u32, u32) = (900, 600);
+/// Drawing units per shown pixel. Points fall on whole drawing units, so one unit per pixel would
+/// put kinks into dashed lines.
+const UNIT: i32 = 8;
+const WIDTH: u32 = SHOWN.0 * UNIT as u32;
+const HEIGHT: u32 = SHOWN.1 * UNIT as u32;
+const TITLE_HEIGHT: i32 = 44 * UNIT;
+const LEGEND_ROW: i32 = 24 * UNIT;
+const MARGIN: i32 = 14 * UNIT;
+const SAMPLE_WIDTH: i32 = 34 * UNIT;
+const LINE_WIDTH: u32 = 2 * UNIT as u32;
+const HAIR: u32 = UNIT as u32;
+/// Generous width of a letter of the legend.
+const LETTER_WIDTH: f64 = 7.6 * UNIT as f64;
 const FONT: &str = "sans-serif";
-const TITLE_SIZE: i32 = 23;
-const TEXT_SIZE: i32 = 17;
+const TITLE_SIZE: i32 = 23 * UNIT;
+const TEXT_SIZE: i32 = 17 * UNIT;
+const NOTE_SIZE: i32 = 16 * UNIT;
 
 type Area<'a> = DrawingArea<SVGBackend<'a>, Shift>;
 type Chart<'a, 'b> = ChartContext<'a, SVGBackend<'b>, Cartesian2d<Axis, Axis>>;
@@ -51,7 +59,7 @@ pub(super) fn svg(figure: &Figure) -> Result<String, ReportError> {
         root.fill(&WHITE)?;
         root.draw(&Text::new(
             figure.title.clone(),
-            (MARGIN, 22),
+            (MARGIN, TITLE_HEIGHT / 2),
             text(TITLE_SIZE, HPos::Left, VPos::Center),
         ))?;
         let legend_height = legend(&root, &figure.legend)?;
@@ -61,7 +69,13 @@ pub(super) fn svg(figure: &Figure) -> Result<String, ReportError> {
         }
         root.present()?;
     }
-    Ok(out + "\n")
+    Ok(shown(&out) + "\n")
+}
+
+/// The drawing with its shown size in place of its drawing size; the view box keeps the latter.
+fn shown(svg: &str) -> String {
+    let drawn = format!("width=\"{WIDTH}\" height=\"{HEIGHT}\"");
+    svg.replacen(&drawn, &format!("width=\"{}\" height=\"{}\"", SHOWN.0, SHOWN.1), 1)
 }
 
 fn text(size: i32, h: HPos, v: VPos) -> TextStyle<'static> {
@@ -72,12 +86,12 @@ fn text(size: i32, h: HPos, v: VPos) -> TextStyle<'static> {
 fn legend(root: &Area, entries: &[Entry]) -> Result<i32, ReportError> {
     let (mut x, mut y) = (MARGIN, TITLE_HEIGHT);
     for entry in entries {
-        let width = SAMPLE_WIDTH + 30 + (LETTER_WIDTH * entry.label.chars().count() as f64) as i32;
+        let width = SAMPLE_WIDTH + 30 * UNIT + (LETTER_WIDTH * entry.label.chars().count() as f64) as i32;
         if x > MARGIN && x + width > WIDTH as i32 {
             (x, y) = (MARGIN, y + LEGEND_ROW);
         }
         sample(root, entry, (x, y + LEGEND_ROW / 2))?;
-        let at = (x + SAMPLE_WIDTH + 8, y + LEGEND_ROW / 2);
+        let at = (x + SAMPLE_WIDTH + 8 * UNIT, y + LEGEND_ROW / 2);
         root.draw(&Text::new(entry.label.clone(), at, text(TEXT_SIZE, HPos::Left, VPos::Center)))?;
         x += width;
     }
@@ -91,14 +105,15 @@ fn sample(root: &Area, entry: &Entry, (x, y): (i32, i32)) -> Result<(), ReportEr
             Mark::Line(None) => {
                 root.draw(&PathElement::new(
                     vec![(x, y), (x + SAMPLE_WIDTH, y)],
-                    entry.colour.stroke_width(2),
+                    entry.colour.stroke_width(LINE_WIDTH),
                 ))?;
             }
             Mark::Line(Some((on, off))) => {
+                let (on, off) = (on * UNIT, off * UNIT);
                 for start in (0..SAMPLE_WIDTH).step_by((on + off).max(1) as usize) {
                     let end = (start + on).min(SAMPLE_WIDTH);
                     let dash = vec![(x + start, y), (x + end, y)];
-                    root.draw(&PathElement::new(dash, entry.colour.stroke_width(2)))?;
+                    root.draw(&PathElement::new(dash, entry.colour.stroke_width(LINE_WIDTH)))?;
                 }
             }
             Mark::Dots(shape, filled) => {
@@ -109,7 +124,7 @@ fn sample(root: &Area, entry: &Entry, (x, y): (i32, i32)) -> Result<(), ReportEr
             }
             Mark::Area => {
                 root.draw(&Rectangle::new(
-                    [(x, y - 7), (x + SAMPLE_WIDTH, y + 7)],
+                    [(x, y - 7 * UNIT), (x + SAMPLE_WIDTH, y + 7 * UNIT)],
                     area_style(entry.colour),
                 ))?;
             }
@@ -123,20 +138,21 @@ fn area_style(colour: RGBColor) -> ShapeStyle {
 }
 
 fn draw_panel(area: &Area, panel: &Panel) -> Result<(), ReportError> {
-    let right = if panel.right_note.is_some() { 126 } else { 22 };
+    let right = if panel.right_note.is_some() { 126 } else { 28 };
     let top = if panel.top_note.is_some() { 28 } else { 12 };
     let mut chart = ChartBuilder::on(area)
-        .margin(6)
-        .margin_right(right)
-        .margin_top(top)
-        .x_label_area_size(48)
-        .y_label_area_size(66)
+        .margin(6 * UNIT)
+        .margin_right(right * UNIT)
+        .margin_top(top * UNIT)
+        .x_label_area_size(48 * UNIT)
+        .y_label_area_size(66 * UNIT)
         .build_cartesian_2d(panel.x.clone(), panel.y.clone())?;
     chart
         .configure_mesh()
-        .bold_line_style(PALE)
+        .set_all_tick_mark_size(5 * UNIT)
+        .bold_line_style(PALE.stroke_width(HAIR))
         .light_line_style(TRANSPARENT)
-        .axis_style(GREY)
+        .axis_style(GREY.stroke_width(HAIR))
         .x_labels(panel.x.ticks.len())
         .y_labels(panel.y.ticks.len())
         .x_label_formatter(&|x| fixed(*x, panel.x.decimals))
@@ -144,7 +160,7 @@ fn draw_panel(area: &Area, panel: &Panel) -> Result<(), ReportError> {
         .x_desc(panel.x_name.as_str())
         .y_desc(panel.y_name.as_str())
         .label_style((FONT, TEXT_SIZE, &INK))
-        .axis_desc_style((FONT, TEXT_SIZE + 1, &INK))
+        .axis_desc_style((FONT, TEXT_SIZE, &INK))
         .draw()?;
     for series in &panel.series {
         draw_series(&mut chart, series)?;
@@ -156,10 +172,15 @@ fn draw_series(chart: &mut Chart, series: &Series) -> Result<(), ReportError> {
     let points = || series.points.iter().copied();
     match series.mark {
         Mark::Line(None) => {
-            chart.draw_series(LineSeries::new(points(), series.colour.stroke_width(2)))?;
+            chart.draw_series(LineSeries::new(points(), series.colour.stroke_width(LINE_WIDTH)))?;
         }
         Mark::Line(Some((on, off))) => {
-            chart.draw_series(DashedLineSeries::new(points(), on, off, series.colour.stroke_width(2)))?;
+            chart.draw_series(DashedLineSeries::new(
+                points(),
+                on * UNIT,
+                off * UNIT,
+                series.colour.stroke_width(LINE_WIDTH),
+            ))?;
         }
         Mark::Dots(shape, filled) => {
             for (outline, style) in dots(shape, filled, series.colour) {
@@ -185,7 +206,7 @@ fn dots(shape: Shape, filled: bool, colour: RGBColor) -> Vec<(Vec<(i32, i32)>, S
 
 fn outline(shape: Shape, radius: f64) -> Vec<(i32, i32)> {
     let (corners, turn, scale) = match shape {
-        Shape::Circle => (16, 0.0, 1.0),
+        Shape::Circle => (24, 0.0, 1.0),
         Shape::Square => (4, 45.0, 1.25),
         Shape::Triangle => (3, -90.0, 1.35),
         Shape::Diamond => (4, 0.0, 1.3),
@@ -194,7 +215,7 @@ fn outline(shape: Shape, radius: f64) -> Vec<(i32, i32)> {
     (0..corners)
         .map(|i| {
             let angle = (turn + 360.0 * f64::from(i) / f64::from(corners)).to_radians();
-            let reach = radius * scale;
+            let reach = radius * scale * f64::from(UNIT);
             ((reach * angle.cos()).round() as i32, (reach * angle.sin()).round() as i32)
         })
         .collect()
@@ -210,11 +231,11 @@ fn notes(area: &Area, chart: &Chart, panel: &Panel) -> Result<(), ReportError> {
     let to_area = |(x, y): (i32, i32)| (x - left, y - top);
     if let Some((y, words)) = panel.right_note {
         let (x, y) = to_area(chart.backend_coord(&(panel.x.high(), y)));
-        area.draw(&Text::new(words, (x + 6, y), text(TEXT_SIZE - 1, HPos::Left, VPos::Center)))?;
+        area.draw(&Text::new(words, (x + 6 * UNIT, y), text(NOTE_SIZE, HPos::Left, VPos::Center)))?;
     }
     if let Some((x, words)) = panel.top_note {
         let (x, y) = to_area(chart.backend_coord(&(x, panel.y.high())));
-        area.draw(&Text::new(words, (x, y - 4), text(TEXT_SIZE - 1, HPos::Center, VPos::Bottom)))?;
+        area.draw(&Text::new(words, (x, y - 4 * UNIT), text(NOTE_SIZE, HPos::Center, VPos::Bottom)))?;
     }
     Ok(())
 }

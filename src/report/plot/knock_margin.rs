@@ -1,7 +1,8 @@
 //! Knock-margin index against speed, with the autoignition limit and the wanted reserve.
 
-use super::figure::{Entry, Figure, Mark, Panel, Series, fuel_name, title};
-use super::style::{GREY, INK, Look, look};
+use super::axis::Axis;
+use super::figure::{Entry, Figure, Mark, Panel, STEPS, Series, fuel_name, title};
+use super::style::{INK, Look, look};
 use crate::estimate::Estimate;
 use crate::report::quantity::fixed;
 
@@ -10,7 +11,7 @@ pub(super) fn figure(estimate: &Estimate) -> Figure {
     let mut legend = Vec::new();
     let mut series = Vec::new();
     let speeds: Vec<f64> = estimate.fuels.iter().flat_map(|f| &f.curve).map(|p| p.speed_rpm).collect();
-    let ends = super::axis::Axis::enclosing(speeds, super::figure::STEPS);
+    let ends = Axis::enclosing(speeds, STEPS);
     let (first, last) = (ends.low(), ends.high());
     let reserve = reserve_index(estimate);
     if reserve > 1.0 {
@@ -27,7 +28,7 @@ pub(super) fn figure(estimate: &Estimate) -> Figure {
     }
     if reserve > 1.0 {
         let label = format!("reserve wanted, {} octane numbers", fixed(estimate.reserve_octane, 1));
-        legend.push(Entry::new(label, GREY, &[Mark::Area]));
+        legend.push(Entry::new(label, INK, &[Mark::Area]));
     }
     let name = "knock-margin index (octane index / requirement)".to_owned();
     let mut panel = Panel::over_speed(name, series, &[0.98]);

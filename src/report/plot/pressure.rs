@@ -1,7 +1,7 @@
 //! Cylinder pressure against crank angle, with the spark and top dead centre.
 
 use super::axis::Axis;
-use super::figure::{Entry, Figure, Mark, Panel, Series, fuel_name, title};
+use super::figure::{Entry, Figure, Mark, Panel, STEPS, Series, fuel_name, title};
 use super::style::{GREY, Look, look};
 use crate::estimate::{Estimate, FuelEstimate, TracePoint};
 use crate::report::Units;
@@ -35,7 +35,7 @@ pub(super) fn figure(estimate: &Estimate, units: Units) -> Figure {
         legend.push(Entry::new(label, colour, &marks));
     }
     let pressures = series.iter().flat_map(|s| &s.points).map(|p| p.1).chain([0.0]);
-    let y = Axis::enclosing(pressures, super::figure::STEPS);
+    let y = Axis::enclosing(pressures, STEPS);
     let dead_centre = vec![(0.0, y.low()), (0.0, y.high())];
     series.insert(0, Series { mark: Mark::Line(Some((2, 4))), colour: GREY, points: dead_centre });
     let panel = Panel {

@@ -49,11 +49,13 @@ fn each_chart_names_scenario_estimate_fuels_and_axes() {
 #[test]
 fn words_stand_inside_the_frame_and_never_on_the_same_spot() {
     for (name, svg) in drawn(Units::Us) {
+        // Shown at 900 by 600; positions count in eighths of a pixel.
+        assert!(svg.starts_with("<svg width=\"900\" height=\"600\" viewBox=\"0 0 7200 4800\""), "{name}");
         let texts = texts(&svg);
         for (i, (x, y, words)) in texts.iter().enumerate() {
-            assert!((0.0..=900.0).contains(x) && (0.0..=600.0).contains(y), "{name} {words}");
+            assert!((0.0..=7200.0).contains(x) && (0.0..=4800.0).contains(y), "{name} {words}");
             for (x2, y2, other) in &texts[..i] {
-                assert!((x - x2).abs() > 8.0 || (y - y2).abs() > 8.0, "{name}: {words} on {other}");
+                assert!((x - x2).abs() > 64.0 || (y - y2).abs() > 64.0, "{name}: {words} on {other}");
             }
         }
     }
@@ -98,14 +100,47 @@ fn one_speed_and_no_allowed_spark_still_draw() {
     }
 }
 
+/// Five fuels of long names, so that the legend needs several rows.
+fn five_fuels() -> Estimate {
+    let mut estimate = fixture::estimate();
+    for i in 2..5 {
+        let mut fuel = estimate.fuels[i % 2].clone();
+        fuel.name = format!("0.{i}0 pump-a + 0.{}0 pump-b, a mixture in the tank", 10 - i);
+        for point in &mut fuel.curve {
+            point.crank_torque_nm.likely += 3.0 * i as f64;
+            point.knock_margin_index -= 0.01 * i as f64;
+            point.spark_deg_btdc -= i as f64;
+        }
+        estimate.fuels.push(fuel);
+    }
+    estimate
+}
+
+#[test]
+fn the_legend_of_many_fuels_stays_inside_the_frame() {
+    for (name, svg) in plots(&five_fuels(), Units::Metric).unwrap() {
+        for (x, y, words) in texts(&svg) {
+            // Generous width of a letter, in eighths of a pixel.
+            let is_legend = words.contains("pump-") && y > 300.0;
+            assert!(!is_legend || x + 61.0 * words.len() as f64 <= 7200.0, "{name}: {words} at {x}");
+            assert!(y <= 4800.0, "{name}: {words}");
+        }
+    }
+}
+
 /// Writes the charts for a person to look at: `ENDGAS_PLOTS=folder cargo test look_at -- --ignored`.
 #[test]
 #[ignore = "writes files for a person to look at"]
 fn look_at_the_charts() {
     let folder = std::env::var("ENDGAS_PLOTS").unwrap();
-    for (prefix, units) in [("metric", Units::Metric), ("us", Units::Us)] {
-        let files: Vec<_> =
-            drawn(units).into_iter().map(|(name, svg)| (format!("{prefix}-{name}"), svg)).collect();
+    let cases = [
+        ("metric", fixture::estimate(), Units::Metric),
+        ("us", fixture::estimate(), Units::Us),
+        ("five", five_fuels(), Units::Metric),
+    ];
+    for (prefix, estimate, units) in cases {
+        let drawn = plots(&estimate, units).unwrap();
+        let files: Vec<_> = drawn.into_iter().map(|(name, svg)| (format!("{prefix}-{name}"), svg)).collect();
         crate::report::write_all(std::path::Path::new(&folder), &files).unwrap();
     }
 }
