@@ -1,11 +1,12 @@
 //! What a person or another program reads of an estimate: text, JSON, CSV and plots.
 //!
 //! Nothing here computes physics and nothing here prints: each function returns a string,
-//! and [`write`] puts bytes into files whole or not at all.
+//! and [`mod@write`] puts bytes into files whole or not at all.
 
 mod check;
 mod csv;
 pub mod json;
+mod plot;
 mod quantity;
 mod table;
 mod text;
@@ -19,6 +20,7 @@ mod tests;
 
 use crate::estimate::Estimate;
 pub use json::estimate_schema;
+pub use plot::plots;
 pub use write::{write_all, write_whole};
 
 /// Units of the text, the CSV and the plots. JSON is always in the units its keys name.
@@ -81,6 +83,9 @@ pub enum ReportError {
     /// CSV could not be made.
     #[error("the estimate could not be written as CSV")]
     Csv(#[from] ::csv::Error),
+    /// A plot could not be drawn.
+    #[error("a plot could not be drawn")]
+    Plot(#[from] plotters::drawing::DrawingAreaErrorKind<std::io::Error>),
     /// A file or folder could not be written.
     #[error("cannot {action} {}: {source}", path.display())]
     Write {

@@ -39,7 +39,7 @@ fn spark_and_margin(fuel: &FuelEstimate, tightest: &CurvePoint) -> String {
     };
     match speeds_where(fuel, |p| p.knock_limited) {
         Some(speeds) => {
-            format!("knock holds the spark back {speeds}, by up to {} deg; {in_hand}", most_given_up(fuel))
+            format!("knock holds the spark back {speeds}, {}; {in_hand}", most_given_up(fuel))
         }
         None if margin.starts_with(|c| c != '-' && c != '0')
             || margin.starts_with("0.") && margin != "0.0" =>
@@ -76,7 +76,12 @@ fn likeliest_knock(fuel: &FuelEstimate) -> String {
 }
 
 fn most_given_up(fuel: &FuelEstimate) -> String {
-    fixed(fuel.curve.iter().map(spark_given_up_deg).fold(0.0, f64::max), 0)
+    let most_deg = fuel.curve.iter().map(spark_given_up_deg).fold(0.0, f64::max);
+    if most_deg < 1.0 {
+        "by less than 1 deg".to_owned()
+    } else {
+        format!("by up to {} deg", fixed(most_deg, 0))
+    }
 }
 
 /// Speeds of the curve at which something holds, in words; none when it holds nowhere.
@@ -134,6 +139,17 @@ mod tests {
             text.contains("10-90 band, 3.0: the margin cannot be told from zero, and 34 % of the samples")
         );
         assert!(text.ends_with("knock at 3000 rpm."), "{text}");
+    }
+
+    #[test]
+    fn a_trace_of_retard_is_not_called_none() {
+        let mut fuel = gasoline();
+        for point in &mut fuel.curve {
+            point.knock_limited = true;
+            point.spark_deg_btdc = point.best_torque_spark_deg_btdc - 0.4;
+        }
+        let text = verdict(&fuel, 1.0);
+        assert!(text.contains("holds the spark back at every speed, by less than 1 deg;"), "{text}");
     }
 
     #[test]

@@ -1,0 +1,92 @@
+//! A chart as data: panels side by side, series in them, a legend above them.
+
+use super::axis::Axis;
+use super::style::{Dash, Shape};
+use crate::estimate::{Estimate, FuelEstimate};
+use crate::report::table::shorten;
+use plotters::style::RGBColor;
+
+/// Steps wanted on an axis.
+pub(super) const STEPS: usize = 6;
+/// Most characters of a name in a title or a legend.
+const NAME_LIMIT: usize = 44;
+
+/// One chart.
+pub(super) struct Figure {
+    pub(super) title: String,
+    pub(super) legend: Vec<Entry>,
+    pub(super) panels: Vec<Panel>,
+}
+
+/// One set of axes.
+pub(super) struct Panel {
+    pub(super) x: Axis,
+    pub(super) x_name: String,
+    pub(super) y: Axis,
+    pub(super) y_name: String,
+    pub(super) series: Vec<Series>,
+    /// Words outside the axes: to the right of a value of y.
+    pub(super) right_note: Option<(f64, &'static str)>,
+    /// Words outside the axes: above a value of x.
+    pub(super) top_note: Option<(f64, &'static str)>,
+}
+
+/// How points are drawn.
+#[derive(Clone, Copy)]
+pub(super) enum Mark {
+    /// A line through the points.
+    Line(Dash),
+    /// A marker on each point, filled or open.
+    Dots(Shape, bool),
+    /// A pale area whose outline the points are.
+    Area,
+}
+
+/// Points drawn one way in one colour.
+pub(super) struct Series {
+    pub(super) mark: Mark,
+    pub(super) colour: RGBColor,
+    pub(super) points: Vec<(f64, f64)>,
+}
+
+/// One line of the legend: its marks drawn over each other, and its words.
+pub(super) struct Entry {
+    pub(super) label: String,
+    pub(super) colour: RGBColor,
+    pub(super) marks: Vec<Mark>,
+}
+
+impl Entry {
+    /// An entry of the legend.
+    pub(super) fn new(label: impl Into<String>, colour: RGBColor, marks: &[Mark]) -> Self {
+        Self { label: label.into(), colour, marks: marks.to_vec() }
+    }
+}
+
+impl Panel {
+    /// A panel against engine speed whose y axis encloses its series and the given values.
+    pub(super) fn over_speed(y_name: String, series: Vec<Series>, also: &[f64]) -> Self {
+        let xs = series.iter().flat_map(|s| &s.points).map(|p| p.0);
+        let ys = series.iter().flat_map(|s| &s.points).map(|p| p.1).chain(also.iter().copied());
+        let (x, y) = (Axis::enclosing(xs, STEPS), Axis::enclosing(ys, STEPS));
+        Self {
+            x,
+            x_name: "engine speed, rpm".to_owned(),
+            y,
+            y_name,
+            series,
+            right_note: None,
+            top_note: None,
+        }
+    }
+}
+
+/// Title of a chart: the scenario, what is shown, and that it is an estimate.
+pub(super) fn title(estimate: &Estimate, what: &str) -> String {
+    format!("{}: estimate of {what}", shorten(&estimate.scenario, NAME_LIMIT))
+}
+
+/// Name of a fuel in a legend.
+pub(super) fn fuel_name(fuel: &FuelEstimate) -> String {
+    shorten(&fuel.name, NAME_LIMIT)
+}

@@ -1,0 +1,62 @@
+//! Knock-margin index against speed, with the autoignition limit and the wanted reserve.
+
+use super::axis::Axis;
+use super::figure::{Entry, Figure, Mark, Panel, STEPS, Series, fuel_name, title};
+use super::style::{INK, Look, look};
+use crate::estimate::Estimate;
+use crate::report::quantity::fixed;
+
+/// The chart.
+pub(super) fn figure(estimate: &Estimate) -> Figure {
+    let mut legend = Vec::new();
+    let mut series = Vec::new();
+    let speeds: Vec<f64> = estimate.fuels.iter().flat_map(|f| &f.curve).map(|p| p.speed_rpm).collect();
+    let ends = Axis::enclosing(speeds, STEPS);
+    let (first, last) = (ends.low(), ends.high());
+    let reserve = reserve_index(estimate);
+    if reserve > 1.0 {
+        let points = vec![(first, 1.0), (last, 1.0), (last, reserve), (first, reserve)];
+        series.push(Series { mark: Mark::Area, colour: INK, points });
+    }
+    series.push(Series { mark: Mark::Line(None), colour: INK, points: vec![(first, 1.0), (last, 1.0)] });
+    for (i, fuel) in estimate.fuels.iter().enumerate() {
+        let Look { colour, dash, shape } = look(i);
+        let points: Vec<_> = fuel.curve.iter().map(|p| (p.speed_rpm, p.knock_margin_index)).collect();
+        legend.push(Entry::new(fuel_name(fuel), colour, &[Mark::Line(dash), Mark::Dots(shape, true)]));
+        series.push(Series { mark: Mark::Line(dash), colour, points: points.clone() });
+        series.push(Series { mark: Mark::Dots(shape, true), colour, points });
+    }
+    if reserve > 1.0 {
+        let label = format!("reserve wanted, {} octane numbers", fixed(estimate.reserve_octane, 1));
+        legend.push(Entry::new(label, INK, &[Mark::Area]));
+    }
+    let name = "knock-margin index (octane index / requirement)".to_owned();
+    let mut panel = Panel::over_speed(name, series, &[0.98]);
+    panel.right_note = Some((1.0, "autoignition limit"));
+    Figure { title: title(estimate, "knock margin at the spark used"), legend, panels: vec![panel] }
+}
+
+/// Highest knock-margin index at which a point just holds the wanted reserve [-]; 1 without reserve.
+fn reserve_index(estimate: &Estimate) -> f64 {
+    let reserve = estimate.reserve_octane;
+    let points = estimate.fuels.iter().flat_map(|f| &f.curve);
+    points
+        .filter(|p| p.octane_index > reserve)
+        .map(|p| p.octane_index / (p.octane_index - reserve))
+        .fold(1.0, f64::max)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::fixture;
+
+    #[test]
+    fn the_reserve_is_that_of_the_weakest_fuel() {
+        // HAND: index 95, reserve 1: 95 / 94.
+        assert!((reserve_index(&fixture::estimate()) - 95.0 / 94.0).abs() < 1e-12);
+        let mut estimate = fixture::estimate();
+        estimate.reserve_octane = 0.0;
+        assert_eq!(reserve_index(&estimate), 1.0);
+    }
+}

@@ -1,0 +1,49 @@
+//! Plots of an estimate as SVG: what a builder looks at before believing a table.
+//!
+//! A chart is described as a [`figure::Figure`] (panels, series, legend) and drawn in one place.
+//! Each fuel keeps its colour, its dash and its marker in every chart, so that a print without
+//! colour still tells fuels apart.
+
+mod axis;
+mod draw;
+mod figure;
+mod knock_margin;
+mod pressure;
+mod spark;
+mod style;
+mod torque_power;
+
+use super::{ReportError, Units, check};
+use crate::estimate::Estimate;
+
+/// Draws the plots of an estimate, each 900 by 600.
+///
+/// - `torque-power.svg`: crank torque and wheel power against speed, with the 10-90 band
+/// - `spark.svg`: knock-limited and best-torque spark against speed, and the spark used
+/// - `knock-margin.svg`: knock-margin index against speed, with its limit and the reserve
+/// - `cylinder-pressure.svg`: pressure against crank angle, with the spark
+///
+/// # Returns
+/// File name and SVG text of each plot, in the order above.
+///
+/// # Errors
+/// As [`super::render`]; [`ReportError::Empty`] also when a fuel has no pressure trace, and
+/// [`ReportError::Plot`] when drawing fails.
+pub fn plots(estimate: &Estimate, units: Units) -> Result<Vec<(String, String)>, ReportError> {
+    check::check(estimate)?;
+    for fuel in &estimate.fuels {
+        check::filled(&format!("fuel {}", fuel.name), "pressure trace", fuel.trace.len())?;
+    }
+    [
+        ("torque-power.svg", torque_power::figure(estimate, units)),
+        ("spark.svg", spark::figure(estimate)),
+        ("knock-margin.svg", knock_margin::figure(estimate)),
+        ("cylinder-pressure.svg", pressure::figure(estimate, units)),
+    ]
+    .into_iter()
+    .map(|(name, figure)| Ok((name.to_owned(), draw::svg(&figure)?)))
+    .collect()
+}
+
+#[cfg(test)]
+mod tests;
