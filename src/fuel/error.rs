@@ -124,10 +124,15 @@ pub enum Problem {
         /// Highest allowed.
         high: f64,
     },
-    /// A key that must be there is not, or two that exclude each other are.
+    /// Neither or both of two sets of keys that exclude each other are given.
     Choice {
-        /// The keys of which exactly one (or one set) must be given.
+        /// The sets of which exactly one must be given.
         keys: &'static str,
+    },
+    /// A key that this kind of component needs, or must not have.
+    Octane {
+        /// Whether octane numbers are missing (or else out of place).
+        missing: bool,
     },
     /// Shares that do not add to one.
     Sum {
@@ -176,6 +181,8 @@ impl fmt::Display for Problem {
         match self {
             Self::Range { key, value, low, high } => write!(f, "{key} = {value} is outside {low} to {high}"),
             Self::Choice { keys } => write!(f, "give exactly one of: {keys}"),
+            Self::Octane { missing: true } => write!(f, "a component with carbon needs [octane] ron and mon"),
+            Self::Octane { missing: false } => write!(f, "a component without carbon cannot have [octane]"),
             Self::Sum { key, sum } => write!(f, "the shares in [{key}] add to {sum} instead of 1"),
             Self::Order { key } => write!(f, "{key}: low, likely and high are not in rising order"),
             Self::UnknownComponent { key, name, nearest } => {

@@ -3,8 +3,13 @@
 pub mod blend;
 pub mod component;
 pub mod error;
+mod file;
+pub mod library;
 pub mod products;
+pub mod pump;
 
 pub use blend::{Blend, Part};
 pub use component::{Component, ComponentData, OctaneRating, Sources};
 pub use error::{FuelError, Problem};
+pub use library::FuelLibrary;
+pub use pump::{ContentRange, PumpFuel, Share};
