@@ -1,0 +1,52 @@
+//! The loss ladder: from the ideal cycle to the wheel, one named loss at a time.
+
+use super::point::{AtSpark, Point};
+use super::result::LadderRung;
+use crate::cycle::charge::fresh_mixture;
+use crate::gas::EquilibriumError;
+use crate::gas::otto::{air_standard_efficiency, fuel_air_otto};
+use crate::units::PA_PER_BAR;
+
+/// Losses of a point at the spark used, down to `wheel_share` of brake work.
+///
+/// # Errors
+/// [`EquilibriumError`] when the fuel-air cycle leaves the solver's range.
+pub fn loss_ladder(point: &Point<'_>, used: &AtSpark, wheel_share: f64) -> Result<Vec<LadderRung>, EquilibriumError> {
+    let setting = point.setting();
+    let geometry = &setting.build.geometry;
+    let ratio = geometry.compression_ratio.get();
+    let fuel_bar = point.fuel_energy_j() / geometry.swept_volume_m3() / PA_PER_BAR;
+    let otto_bar = fuel_air_bar(point)?;
+    let no_heat = point.imep_gross_bar(&point.closed_instant(false));
+    let instant = point.imep_gross_bar(&point.closed_instant(true));
+    let brake = used.bmep_bar();
+    let steps = [
+        ("air-standard Otto cycle", fuel_bar * air_standard_efficiency(ratio)),
+        ("fuel-air Otto cycle: real gas, rich mixture", otto_bar),
+        ("valve events: late closing, early opening", no_heat),
+        ("heat to the walls", instant),
+        ("burn time and spark: gross indicated", used.imep_gross_bar),
+        ("pumping: net indicated", used.imep_net_bar),
+        ("friction: brake", brake),
+        ("driveline: wheel", brake * wheel_share),
+    ];
+    Ok(steps
+        .into_iter()
+        .map(|(name, mep)| LadderRung { name, mean_effective_pressure_bar: mep, efficiency: mep / fuel_bar })
+        .collect())
+}
+
+/// Mean effective pressure of the fuel-air Otto cycle of the trapped charge, from bottom centre [bar].
+fn fuel_air_bar(point: &Point<'_>) -> Result<f64, EquilibriumError> {
+    let setting = point.setting();
+    let geometry = &setting.build.geometry;
+    let (trapped, crank) = (&point.trapped, geometry.slider_crank());
+    let closing = crank.volume_m3((setting.build.valves.inlet_closes_deg_abdc - 180.0).to_radians());
+    let bottom = geometry.swept_volume_m3() + geometry.clearance_volume_m3();
+    let temperature = trapped.charge.isentropic_temperature_k(trapped.temperature_k, closing / bottom);
+    let pressure = trapped.mass_kg * trapped.charge.gas_constant_j_per_kg_k * temperature / bottom;
+    let fuel = point.fuel();
+    let fresh = fresh_mixture(&fuel.blend, fuel.lambda, setting.weather);
+    let otto = fuel_air_otto(&fresh, trapped.residual_frac, temperature, pressure, geometry.compression_ratio.get())?;
+    Ok(otto.imep_pa / PA_PER_BAR)
+}
