@@ -22,6 +22,8 @@ fn every_shipped_fuel_makes_a_blend_over_its_whole_range() {
         }
         assert!(!fuel.sources.is_empty());
     }
+    let none = LIBRARY.resolve("base-regular").unwrap().blend().unwrap().ethanol_vol_frac;
+    assert_eq!(format!("{none:.1}"), "0.0");
 }
 
 #[test]
