@@ -106,7 +106,8 @@ impl Blend {
         let air_per_oxygen = dry_air::MOLAR_MASS_KG_PER_MOL / dry_air::O2;
         let lhv = positive(name, "heating value", by_mass(|c| c.lhv_liquid_j_per_kg))?;
         let hov: f64 = by_mass(|c| c.heat_of_vaporisation_j_per_kg);
-        let ethanol: f64 = used.iter().filter(|(c, _)| c.name == ETHANOL).map(|(_, v)| v).sum();
+        // Not `sum`: the sum of nothing is minus zero, which would print.
+        let ethanol = used.iter().filter(|(c, _)| c.name == ETHANOL).fold(0.0, |sum, (_, v)| sum + v);
         Ok(Self {
             name: name.to_owned(),
             title: title.to_owned(),

@@ -113,7 +113,7 @@ impl FuelLibrary {
         if !spec.contains(['%', '+']) {
             return self.named(spec.trim());
         }
-        let mut shares = Vec::new();
+        let mut shares: Vec<(PumpFuel, f64)> = Vec::new();
         for term in spec.split('+') {
             let (name, percent) = read_term(term).ok_or_else(|| FuelError::Recipe {
                 recipe: spec.trim().to_owned(),
@@ -126,8 +126,8 @@ impl FuelLibrary {
             return Err(FuelError::RecipeSum { recipe: spec.trim().to_owned(), sum_percent });
         }
         let name = shares.iter().map(|(f, p)| format!("{} {p} %", f.name)).collect::<Vec<_>>().join(" + ");
-        shares.iter_mut().for_each(|(_, share)| *share /= sum_percent);
-        Ok(PumpFuel::mixed(&name, &shares, self.ethanol()?))
+        let shares: Vec<(&PumpFuel, f64)> = shares.iter().map(|(f, p)| (f, p / sum_percent)).collect();
+        PumpFuel::mixed(&name, &shares)
     }
 
     /// Names of the pump fuels, sorted.

@@ -7,6 +7,7 @@ mod file;
 pub mod library;
 pub mod products;
 pub mod pump;
+pub mod tank;
 
 pub use blend::{Blend, Part};
 pub use component::{Component, ComponentData, OctaneRating, Sources};

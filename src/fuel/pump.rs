@@ -89,7 +89,11 @@ impl PumpFuel {
     ///
     /// The ends of its ethanol range are those of the parts taken together. What it holds besides
     /// ethanol is mixed at the likely content of each part and kept for other contents.
-    pub(super) fn mixed(name: &str, shares: &[(Self, f64)], ethanol_component: Arc<Component>) -> Self {
+    pub(super) fn mixed(name: &str, shares: &[(&Self, f64)]) -> Result<Self, FuelError> {
+        let Some((first, _)) = shares.first() else {
+            return Err(FuelError::Empty { blend: name.to_owned() });
+        };
+        let ethanol_component = Arc::clone(&first.ethanol_component);
         let mean = |of: fn(&Self) -> f64| -> f64 { shares.iter().map(|(fuel, v)| v * of(fuel)).sum() };
         let likely = mean(|f| f.ethanol.likely).min(1.0);
         let mut base: Vec<Share> = Vec::new();
@@ -105,7 +109,7 @@ impl PumpFuel {
         base.retain(|s| s.vol_frac > 0.0);
         let total: f64 = base.iter().map(|s| s.vol_frac).sum();
         base.iter_mut().for_each(|s| s.vol_frac /= total);
-        Self {
+        Ok(Self {
             name: name.to_owned(),
             title: shares
                 .iter()
@@ -121,7 +125,7 @@ impl PumpFuel {
             best_power_lambda: mean(|f| f.best_power_lambda),
             sources: shares.iter().flat_map(|(f, _)| f.sources.iter().cloned()).collect(),
             ethanol_component,
-        }
+        })
     }
 
     /// A component taken as a fuel by itself.

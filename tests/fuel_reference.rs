@@ -1,0 +1,14 @@
+//! Fuels against published and worked values, laws that hold for every blend, and the library.
+
+#![allow(clippy::unwrap_used, reason = "helpers of tests may panic; the lint spares test functions only")]
+
+#[path = "fuel_reference/laws.rs"]
+mod laws;
+#[path = "fuel_reference/library.rs"]
+mod library;
+#[path = "fuel_reference/octane.rs"]
+mod octane;
+#[path = "fuel_reference/properties.rs"]
+mod properties;
+#[path = "fuel_reference/rows.rs"]
+mod rows;
