@@ -11,7 +11,11 @@ use crate::units::PA_PER_BAR;
 ///
 /// # Errors
 /// [`EquilibriumError`] when the fuel-air cycle leaves the solver's range.
-pub fn loss_ladder(point: &Point<'_>, used: &AtSpark, wheel_share: f64) -> Result<Vec<LadderRung>, EquilibriumError> {
+pub fn loss_ladder(
+    point: &Point<'_>,
+    used: &AtSpark,
+    wheel_share: f64,
+) -> Result<Vec<LadderRung>, EquilibriumError> {
     let setting = point.setting();
     let geometry = &setting.build.geometry;
     let ratio = geometry.compression_ratio.get();
@@ -47,6 +51,12 @@ fn fuel_air_bar(point: &Point<'_>) -> Result<f64, EquilibriumError> {
     let pressure = trapped.mass_kg * trapped.charge.gas_constant_j_per_kg_k * temperature / bottom;
     let fuel = point.fuel();
     let fresh = fresh_mixture(&fuel.blend, fuel.lambda, setting.weather);
-    let otto = fuel_air_otto(&fresh, trapped.residual_frac, temperature, pressure, geometry.compression_ratio.get())?;
+    let otto = fuel_air_otto(
+        &fresh,
+        trapped.residual_frac,
+        temperature,
+        pressure,
+        geometry.compression_ratio.get(),
+    )?;
     Ok(otto.imep_pa / PA_PER_BAR)
 }

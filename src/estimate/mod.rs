@@ -1,7 +1,17 @@
 //! From a build, a day and a fuel to power ranges and knock margins.
 
+pub mod analysis;
+pub mod job;
+mod ladder;
+mod notices;
 pub mod point;
+pub mod response;
 pub mod result;
+mod run;
+pub mod sampling;
 pub mod spark;
+pub mod uncertainty;
 
+pub use job::{EstimateError, FuelChoice, Job};
 pub use result::{Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, Peak, TracePoint};
+pub use run::estimate;

@@ -83,7 +83,13 @@ pub struct Curves {
 
 impl Response {
     /// Runs the grid about a best-torque spark [deg before top dead centre].
-    pub fn new(setting: Setting<'_>, fuel: &FuelVariants, speed_rpm: f64, best_spark: f64, breathing: (f64, f64)) -> Self {
+    pub fn new(
+        setting: Setting<'_>,
+        fuel: &FuelVariants,
+        speed_rpm: f64,
+        best_spark: f64,
+        breathing: (f64, f64),
+    ) -> Self {
         let sparks = OFFSETS_DEG.map(|offset| best_spark + offset);
         let run = |fuel: &FuelInUse, shifts: Shifts| {
             let point = Point::new(setting, fuel, speed_rpm, shifts);
@@ -99,7 +105,9 @@ impl Response {
             edit(&mut shifts, x);
             shifts
         };
-        let shift = |edit: &dyn Fn(&mut Shifts, f64), x: (f64, f64, f64)| shifted(with(edit, x.0), with(edit, x.2), x);
+        let shift = |edit: &dyn Fn(&mut Shifts, f64), x: (f64, f64, f64)| {
+            shifted(with(edit, x.0), with(edit, x.2), x)
+        };
         let pair = |[low, high]: &[FuelInUse; 2], x: (f64, f64, f64)| {
             Quadratic::through(&base, &run(low, Shifts::NONE), &run(high, Shifts::NONE), x)
         };

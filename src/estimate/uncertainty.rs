@@ -204,10 +204,8 @@ mod tests {
 
     #[test]
     fn percentiles_are_as_stated() {
-        let mut values: Vec<f64> = latin_hypercube(1000, 3)
-            .iter()
-            .map(|s| s.between(Input::Friction, 0.8, 1.0, 1.3))
-            .collect();
+        let mut values: Vec<f64> =
+            latin_hypercube(1000, 3).iter().map(|s| s.between(Input::Friction, 0.8, 1.0, 1.3)).collect();
         values.sort_by(f64::total_cmp);
         assert_relative_eq!(values[100], 0.8, epsilon = 0.004);
         assert_relative_eq!(values[500], 1.0, epsilon = 0.004);
@@ -217,7 +215,11 @@ mod tests {
     // HAND: ranks (0, 1, 2, 3) against (0, 1, 3, 2): 1 - 6 * 2 / (4 * 15) = 0.8.
     #[test]
     fn rank_correlation_by_hand() {
-        assert_relative_eq!(rank_correlation(&[1.0, 2.0, 5.0, 9.0], &[10.0, 20.0, 40.0, 30.0]), 0.8, epsilon = 1e-12);
+        assert_relative_eq!(
+            rank_correlation(&[1.0, 2.0, 5.0, 9.0], &[10.0, 20.0, 40.0, 30.0]),
+            0.8,
+            epsilon = 1e-12
+        );
         assert_eq!(rank_correlation(&[1.0, 1.0, 1.0], &[1.0, 2.0, 3.0]), 0.0);
     }
 }

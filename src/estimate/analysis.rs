@@ -1,0 +1,153 @@
+//! One fuel at one speed: sparks, margins and the response to uncertain inputs.
+
+use super::job::{EstimateError, Job};
+use super::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
+use super::response::{CycleInputs, FuelVariants, Response};
+use super::spark::{best_torque_spark, knock_limited_spark};
+use super::uncertainty::half_width;
+use crate::fuel::PumpFuel;
+use crate::knock::{integral_at, octane_requirement, sensitivity_weight};
+use std::f64::consts::PI;
+
+/// A fuel ready to run: its blends and tables, as likely and at the ends of what is uncertain.
+#[derive(Clone, Debug)]
+pub struct PreparedFuel {
+    /// The fuel as asked for.
+    pub pump: PumpFuel,
+    /// Likely case and variants.
+    pub variants: FuelVariants,
+}
+
+impl PreparedFuel {
+    /// Makes the blends and tabulates their burned gas.
+    ///
+    /// # Errors
+    /// [`EstimateError::Fuel`] or [`EstimateError::Gas`] when blend or mixture is outside the model.
+    pub fn new(job: &Job, pump: &PumpFuel, lambda: Option<f64>) -> Result<Self, EstimateError> {
+        let lambda = lambda.unwrap_or(pump.best_power_lambda);
+        let blend_at = |content: f64| {
+            pump.blend_at(content).map_err(|source| EstimateError::Fuel { fuel: pump.name.clone(), source })
+        };
+        let in_use =
+            |content: f64, lambda: f64| {
+                FuelInUse::new(blend_at(content)?, lambda, &job.weather)
+                    .map_err(|source| EstimateError::Gas { fuel: pump.name.clone(), lambda, source })
+            };
+        let content = pump.ethanol;
+        let spread = 1.5 * half_width::MIXTURE;
+        let variants = FuelVariants {
+            likely: in_use(content.likely, lambda)?,
+            mixture: [in_use(content.likely, lambda - spread)?, in_use(content.likely, lambda + spread)?],
+            content: if content.low < content.likely && content.likely < content.high {
+                Some([in_use(content.low, lambda)?, in_use(content.high, lambda)?])
+            } else {
+                None
+            },
+        };
+        Ok(Self { pump: pump.clone(), variants })
+    }
+
+    /// The likely fuel.
+    pub fn likely(&self) -> &FuelInUse {
+        &self.variants.likely
+    }
+}
+
+/// Everything found about one fuel at one speed before sampling.
+#[derive(Clone, Debug)]
+pub struct PointAnalysis<'a> {
+    /// The point itself.
+    pub point: Point<'a>,
+    /// At best-torque spark.
+    pub best: AtSpark,
+    /// At the spark used.
+    pub used: AtSpark,
+    /// Most advanced spark that keeps the reserve, at most best torque [deg before top dead centre].
+    pub knock_limited_spark: Option<f64>,
+    /// Octane index of the fuel [-].
+    pub octane_index: f64,
+    /// Weight K of sensitivity [-].
+    pub sensitivity_weight: f64,
+    /// Degrees from the spark used to the spark at which the margin is zero.
+    pub spark_margin_deg: f64,
+    /// Response to uncertain inputs.
+    pub response: Response,
+}
+
+impl<'a> PointAnalysis<'a> {
+    /// Searches both sparks and runs the response grid.
+    ///
+    /// # Errors
+    /// [`EstimateError::Search`] or [`EstimateError::NoTorque`].
+    pub fn new(
+        job: &Job,
+        setting: Setting<'a>,
+        fuel: &'a PreparedFuel,
+        speed_rpm: f64,
+    ) -> Result<Self, EstimateError> {
+        let failed = |error: argmin::core::Error| EstimateError::Search {
+            fuel: fuel.pump.name.clone(),
+            speed_rpm,
+            reason: error.to_string(),
+        };
+        let point = Point::new(setting, fuel.likely(), speed_rpm, Shifts::NONE);
+        let best = best_torque_spark(&point, job.spark_range).map_err(failed)?;
+        if best.bmep_bar().is_nan() || best.bmep_bar() < 0.5 {
+            let bmep_bar = best.bmep_bar();
+            return Err(EstimateError::NoTorque { fuel: fuel.pump.name.clone(), speed_rpm, bmep_bar });
+        }
+        let weight = sensitivity_weight(setting.build.injection, speed_rpm);
+        let octane_index = fuel.likely().blend.octane.index(weight);
+        let limited = knock_limited_spark(&point, &best, octane_index, job.reserve_octane, job.spark_range)
+            .map_err(failed)?;
+        let spark = limited.unwrap_or(job.spark_range.latest_deg_btdc);
+        let used = if spark >= best.spark_deg_btdc { best } else { point.at_spark(spark) };
+        let breathing = setting.build.breathing.at(speed_rpm, point.exchange.mach_index / speed_rpm);
+        let response = Response::new(
+            setting,
+            &fuel.variants,
+            speed_rpm,
+            best.spark_deg_btdc,
+            (breathing.low_ratio, breathing.high_ratio),
+        );
+        let blend = &fuel.likely().blend;
+        let likely = CycleInputs {
+            shifts: Shifts::NONE,
+            lambda: fuel.likely().lambda,
+            ethanol_vol_frac: blend.ethanol_vol_frac,
+        };
+        let limit = setting.fit.octane_exponent * (octane_index / 100.0).ln();
+        let spark_margin_deg = response.at(&likely).spark_at_limit(limit) - used.spark_deg_btdc;
+        Ok(Self {
+            point,
+            best,
+            used,
+            knock_limited_spark: limited,
+            octane_index,
+            sensitivity_weight: weight,
+            spark_margin_deg,
+            response,
+        })
+    }
+
+    /// Octane requirement at a run of this point [-].
+    pub fn requirement(&self, at: &AtSpark) -> f64 {
+        octane_requirement(at.integral_at_100, self.point.setting().fit.octane_exponent)
+    }
+
+    /// Ignition integral of the fuel at the spark used [-].
+    pub fn integral(&self) -> f64 {
+        integral_at(self.octane_index, self.used.integral_at_100, self.point.setting().fit.octane_exponent)
+    }
+
+    /// Torque of a brake mean effective pressure [N m]: T = bmep V / (4 pi), four-stroke.
+    pub fn torque_nm(&self, bmep_bar: f64) -> f64 {
+        bmep_bar * crate::units::PA_PER_BAR * self.point.setting().build.geometry.displacement_m3()
+            / (4.0 * PI)
+    }
+
+    /// Power of a torque at this speed [kW].
+    pub fn power_kw(&self, torque_nm: f64) -> f64 {
+        torque_nm * self.point.speed_rpm() * PI / 30.0 / 1000.0
+    }
+}

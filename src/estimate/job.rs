@@ -1,0 +1,103 @@
+//! What an estimate is asked.
+
+use super::spark::SparkRange;
+use crate::air::Weather;
+use crate::engine::Build;
+use crate::fuel::{Blend, FuelError, PumpFuel};
+use crate::gas::EquilibriumError;
+use crate::units::Lambda;
+
+/// One fuel to run.
+#[derive(Clone, Debug)]
+pub struct FuelChoice {
+    /// The fuel as sold or mixed.
+    pub fuel: PumpFuel,
+    /// Mixture to run; the fuel's best-power mixture where none is given.
+    pub lambda: Option<Lambda>,
+}
+
+/// A whole estimate to be made.
+#[derive(Clone, Debug)]
+pub struct Job {
+    /// Name of the scenario.
+    pub scenario: String,
+    /// Note of the scenario.
+    pub note: String,
+    /// The engine.
+    pub build: Build,
+    /// The day.
+    pub weather: Weather,
+    /// Fuels in the order to be shown; at least one.
+    pub fuels: Vec<FuelChoice>,
+    /// Gasoline for which volumetric efficiency is stated.
+    pub reference_fuel: Blend,
+    /// Speeds [rpm], rising; at least one.
+    pub speeds_rpm: Vec<f64>,
+    /// Octane numbers to be kept in hand at the knock-limited spark [-], 0 to 10.
+    pub reserve_octane: f64,
+    /// Range in which spark may be set.
+    pub spark_range: SparkRange,
+    /// Number of samples, 20 or more.
+    pub samples: usize,
+    /// Seed of the samples.
+    pub seed: u64,
+}
+
+/// An estimate could not be made.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum EstimateError {
+    /// No fuel or no speed was asked for, or too few samples.
+    #[error("an estimate needs at least one fuel, one speed and {least} samples; found {fuels}, {speeds} and {samples}", least = LEAST_SAMPLES)]
+    Empty {
+        /// Fuels found.
+        fuels: usize,
+        /// Speeds found.
+        speeds: usize,
+        /// Samples found.
+        samples: usize,
+    },
+    /// A blend could not be made.
+    #[error("{fuel}: {source}")]
+    Fuel {
+        /// Name of the fuel.
+        fuel: String,
+        /// What is wrong.
+        source: FuelError,
+    },
+    /// The burned gas of a fuel and mixture lies outside the equilibrium solver.
+    #[error("{fuel} at lambda {lambda:.2}: {source}")]
+    Gas {
+        /// Name of the fuel.
+        fuel: String,
+        /// Mixture.
+        lambda: f64,
+        /// What is wrong.
+        source: EquilibriumError,
+    },
+    /// A spark search failed.
+    #[error("{fuel} at {speed_rpm:.0} rpm: spark search failed: {reason}")]
+    Search {
+        /// Name of the fuel.
+        fuel: String,
+        /// Engine speed [rpm].
+        speed_rpm: f64,
+        /// The searcher's words.
+        reason: String,
+    },
+    /// The build does not run at this point: no positive torque, or a result that is not a number.
+    #[error(
+        "{fuel} at {speed_rpm:.0} rpm: the engine makes no torque there ({bmep_bar:.2} bar brake); check breathing, mixture and speed range"
+    )]
+    NoTorque {
+        /// Name of the fuel.
+        fuel: String,
+        /// Engine speed [rpm].
+        speed_rpm: f64,
+        /// Brake mean effective pressure found [bar].
+        bmep_bar: f64,
+    },
+}
+
+/// Fewest samples from which percentiles are read.
+pub const LEAST_SAMPLES: usize = 20;

@@ -1,0 +1,118 @@
+//! What the builder should know beside the numbers.
+
+use super::analysis::PointAnalysis;
+use super::job::Job;
+use super::result::FuelEstimate;
+use crate::units::PA_PER_BAR;
+
+/// Standing cautions of every estimate.
+pub const CAUTIONS: [&str; 6] = [
+    "This is an estimate, not a calibration. Start from less spark, listen for knock with proper equipment, and back the spark off when in doubt.",
+    "Knock is never cured by a leaner mixture: hold the spark back, add octane, cool the charge or lower the ratio.",
+    "Ethanol content varies from pump to pump and fill to fill; measure it before relying on it.",
+    "Fuel vapour burns and explodes; ethanol and methanol flames are hard to see. Ventilate, earth, keep ignition sources away.",
+    "Check local emissions and road law before building or changing an engine for the road.",
+    "The judgement of the licensed or qualified practitioner on the spot comes before these numbers.",
+];
+
+/// Brake mean effective pressure beyond which even a race engine is in doubt [bar]
+/// (race engines on gasoline 14.0 to 15.8; common practice, no source).
+const HIGHEST_BMEP_BAR: f64 = 15.8;
+/// Octane beyond which the knock model extrapolates: the primary reference scale ends at 100
+/// (ASTM D2699 scale, `from memory`).
+const SCALE_END: f64 = 100.0;
+
+/// Notices on a finished estimate, and whether a stated limit is missed.
+pub fn notices(job: &Job, analyses: &[PointAnalysis<'_>], fuels: &[FuelEstimate]) -> (Vec<String>, bool) {
+    let mut notices = Vec::new();
+    let missed = unsafe_sparks(job, fuels, &mut notices) | mechanical(job, fuels, &mut notices);
+    if let Some(top) = analyses.iter().map(|a| a.used.bmep_bar()).max_by(f64::total_cmp)
+        && top > HIGHEST_BMEP_BAR
+    {
+        notices.push(format!(
+            "Brake mean effective pressure reaches {top:.1} bar; above {HIGHEST_BMEP_BAR} bar even race engines on gasoline are in doubt. Check volumetric efficiency."
+        ));
+    }
+    for choice in &job.fuels {
+        let content = choice.fuel.ethanol;
+        if content.low < content.high {
+            notices.push(format!(
+                "{}: ethanol content is taken as {:.0} % and may be {:.0} to {:.0} %; the ranges include this.",
+                choice.fuel.name,
+                100.0 * content.likely,
+                100.0 * content.low,
+                100.0 * content.high
+            ));
+        }
+    }
+    let beyond: Vec<&str> = fuels.iter().filter(|f| f.ron > SCALE_END).map(|f| f.name.as_str()).collect();
+    if !beyond.is_empty() {
+        notices.push(format!(
+            "Octane above 100 lies beyond the scale on which the knock law was measured; the margins of {} are extrapolated.",
+            beyond.join(", ")
+        ));
+    }
+    if let crate::engine::Breathing::Table { speed_rpm, .. } = &job.build.breathing {
+        let (low, high) =
+            (speed_rpm.first().copied().unwrap_or(0.0), speed_rpm.last().copied().unwrap_or(0.0));
+        if job.speeds_rpm.iter().any(|s| *s < low || *s > high) {
+            notices.push(format!(
+                "The table of volumetric efficiency covers {low:.0} to {high:.0} rpm; its end values are held outside."
+            ));
+        }
+    }
+    (notices, missed)
+}
+
+/// Fuels and speeds at which no spark in range keeps the reserve.
+fn unsafe_sparks(job: &Job, fuels: &[FuelEstimate], notices: &mut Vec<String>) -> bool {
+    let mut missed = false;
+    for fuel in fuels {
+        let speeds: Vec<String> = fuel
+            .curve
+            .iter()
+            .filter(|p| p.knock_limited_spark_deg_btdc.is_none())
+            .map(|p| format!("{:.0}", p.speed_rpm))
+            .collect();
+        if !speeds.is_empty() {
+            missed = true;
+            notices.push(format!(
+                "{}: no spark down to {:.0} deg before top dead centre keeps {:.1} octane numbers in hand at {} rpm. Do not run this fuel at full throttle there: less ratio or more octane is needed.",
+                fuel.name,
+                job.spark_range.latest_deg_btdc,
+                job.reserve_octane,
+                speeds.join(", ")
+            ));
+        }
+    }
+    missed
+}
+
+/// Mechanical limits that the scenario states.
+fn mechanical(job: &Job, fuels: &[FuelEstimate], notices: &mut Vec<String>) -> bool {
+    let mut missed = false;
+    let points = || fuels.iter().flat_map(|f| f.curve.iter().map(move |p| (f, p)));
+    if let Some(limit) = job.build.limits.peak_pressure_pa.map(|p| p / PA_PER_BAR)
+        && let Some((fuel, point)) =
+            points().max_by(|a, b| a.1.peak_pressure_bar.total_cmp(&b.1.peak_pressure_bar))
+        && point.peak_pressure_bar > limit
+    {
+        missed = true;
+        notices.push(format!(
+            "Peak cylinder pressure reaches {:.0} bar on {} at {:.0} rpm; the stated limit is {limit:.0} bar.",
+            point.peak_pressure_bar, fuel.name, point.speed_rpm
+        ));
+    }
+    if let Some(limit) = job.build.limits.mean_piston_speed_m_per_s
+        && let Some((_, point)) =
+            points().max_by(|a, b| a.1.mean_piston_speed_m_per_s.total_cmp(&b.1.mean_piston_speed_m_per_s))
+        && point.mean_piston_speed_m_per_s > limit
+    {
+        missed = true;
+        notices.push(format!(
+            "Mean piston speed reaches {:.1} m/s at {:.0} rpm; the stated limit is {limit:.1} m/s.",
+            point.mean_piston_speed_m_per_s, point.speed_rpm
+        ));
+    }
+    missed
+}
