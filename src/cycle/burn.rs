@@ -6,11 +6,12 @@ use crate::engine::Chamber;
 ///
 /// Band 12 to 25 at full load and 2000 to 3000 rpm (Heywood 1988, ch. 9; `from memory`).
 const EARLY_BURN_DEG: f64 = 17.0;
-/// Reference point of the durations: speed [rpm], ratio, lambda, residual fraction.
+/// Reference point of the durations: speed [rpm], ratio, lambda, dilution, temperature at inlet closing [K].
 const REFERENCE_SPEED_RPM: f64 = 2500.0;
 const REFERENCE_RATIO: f64 = 10.0;
 const REFERENCE_LAMBDA: f64 = 0.87;
-const REFERENCE_RESIDUAL: f64 = 0.05;
+const REFERENCE_DILUTION: f64 = 0.05;
+const REFERENCE_TEMPERATURE_K: f64 = 350.0;
 /// Duration in degrees grows as speed to this power; 0.1 to 0.33 (Hires, Tabaczynski and Novak,
 /// SAE 780232, 1978, gives 1/3 with piston speed; `from memory`).
 const SPEED_EXPONENT: f64 = 0.2;
@@ -22,20 +23,24 @@ const LAMBDA_CURVATURE: f64 = 2.6;
 /// Relative change of duration per volume fraction of ethanol: -7 % for E85, -3 to -15 %
 /// (common practice, no source).
 const ETHANOL_SLOPE: f64 = -0.07 / 0.85;
-/// Laminar flame speed falls as 1 - 2.06 x^0.77 with residual fraction (Metghalchi and Keck 1982,
-/// `from memory`); the duration follows its square root, between the powers 1/3 and 2/3 of Hires
-/// et al. 1978 (`from memory`).
-const RESIDUAL_POWER: f64 = 0.5;
-/// Late burning is slower: relative growth of duration per degree of CA50 beyond
-/// [`LATE_FROM_DEG`] (common practice, no source).
-const LATE_SLOPE_PER_DEG: f64 = 0.012;
+/// Laminar flame speed falls as 1 - 2.06 x^0.77 with dilution and grows as T^2.18 with unburned
+/// temperature (Metghalchi and Keck 1982, `from memory`); the duration follows its inverse square root,
+/// between the powers 1/3 and 2/3 of Hires et al. 1978 (`from memory`).
+const FLAME_SPEED_POWER: f64 = 0.5;
+const FLAME_TEMPERATURE_EXPONENT: f64 = 2.18;
+/// A late burn: its flame starts in denser, hotter gas and ends in expanding gas. Relative change of
+/// the 0-10 % and 10-90 % durations per degree of CA50 beyond [`LATE_FROM_DEG`], together such that CA50
+/// moves by 0.8 to 1.0 deg per degree of spark (common practice, no source).
+const LATE_EARLY_SLOPE_PER_DEG: f64 = -0.008;
+const LATE_MAIN_SLOPE_PER_DEG: f64 = 0.012;
 const LATE_FROM_DEG: f64 = 8.0;
+/// Lateness beyond which the durations do not change further [deg].
+const LATEST_DEG: f64 = 40.0;
 
 /// Burned fraction at the end of the Wiebe law, where it is scaled to 1.
 const END_FRACTION: f64 = 0.999;
-/// -ln(1 - x) at 10, 50, 90 % and the end of the law.
+/// -ln(1 - x) at 10 and 90 % and the end of the law.
 const LN_10: f64 = 0.105_360_515_657_826_3;
-const LN_50: f64 = std::f64::consts::LN_2;
 const LN_90: f64 = std::f64::consts::LN_10;
 const LN_END: f64 = 3.0 * std::f64::consts::LN_10;
 
@@ -64,8 +69,10 @@ pub struct BurnConditions {
     pub compression_ratio: f64,
     /// Air-fuel equivalence ratio [-].
     pub lambda: f64,
-    /// Residual gas mass fraction [-].
-    pub residual_frac: f64,
+    /// Residual gas and water vapour of the air, mass fraction of the charge [-].
+    pub dilution_frac: f64,
+    /// Charge temperature at inlet closing [K].
+    pub charge_temperature_k: f64,
     /// Ethanol in the fuel by volume [-].
     pub ethanol_vol_frac: f64,
 }
@@ -82,14 +89,14 @@ pub struct BurnDurations {
 impl BurnConditions {
     /// Durations at these conditions for a burn that is not late.
     pub fn durations(&self) -> BurnDurations {
-        let laminar = |x: f64| 1.0 - 2.06 * x.powf(0.77);
-        let residual =
-            (laminar(REFERENCE_RESIDUAL) / laminar(self.residual_frac.clamp(0.0, 0.3))).powf(RESIDUAL_POWER);
+        let diluted = |x: f64| 1.0 - 2.06 * x.powf(0.77);
+        let flame_speed = diluted(self.dilution_frac.clamp(0.0, 0.3)) / diluted(REFERENCE_DILUTION)
+            * (self.charge_temperature_k / REFERENCE_TEMPERATURE_K).powf(FLAME_TEMPERATURE_EXPONENT);
         let factor = (self.speed_rpm / REFERENCE_SPEED_RPM).powf(SPEED_EXPONENT)
             * (1.0 + RATIO_SLOPE * (self.compression_ratio - REFERENCE_RATIO))
             * (1.0 + LAMBDA_CURVATURE * (self.lambda - REFERENCE_LAMBDA).powi(2))
             * (1.0 + ETHANOL_SLOPE * self.ethanol_vol_frac)
-            * residual
+            * flame_speed.powf(-FLAME_SPEED_POWER)
             / self.burn_speed;
         let main = main_burn_deg(self.chamber);
         let early = EARLY_BURN_DEG * main / main_burn_deg(Chamber::PentRoof);
@@ -106,23 +113,24 @@ pub struct Burn {
 }
 
 impl Burn {
-    /// Burn that begins at the spark, slowed when its 50 % point falls late.
+    /// Burn that begins at the spark, with the durations of a late burn when its 50 % point falls late.
     ///
     /// # Arguments
     /// - `spark_deg_btdc`: spark [deg before top dead centre]
     /// - `durations`: from [`BurnConditions::durations`]
     pub fn from_spark(spark_deg_btdc: f64, durations: BurnDurations) -> Self {
-        let shape = wiebe_shape(durations.early_deg / durations.main_deg);
-        let scale = durations.early_deg / LN_10.powf(1.0 / shape);
-        let to_half = scale * LN_50.powf(1.0 / shape);
-        // CA50 = start + to_half g with g = 1 + slope (CA50 - late_from) where that is positive.
-        let late = to_half - spark_deg_btdc - LATE_FROM_DEG;
-        let growth = if late > 0.0 {
-            1.0 + LATE_SLOPE_PER_DEG * late / (1.0 - LATE_SLOPE_PER_DEG * to_half)
-        } else {
-            1.0
+        let late = (Self::laid_through(spark_deg_btdc, durations).angle_deg(0.5) - LATE_FROM_DEG)
+            .clamp(0.0, LATEST_DEG);
+        let slowed = BurnDurations {
+            early_deg: durations.early_deg * (1.0 + LATE_EARLY_SLOPE_PER_DEG * late),
+            main_deg: durations.main_deg * (1.0 + LATE_MAIN_SLOPE_PER_DEG * late),
         };
-        Self { start_deg: -spark_deg_btdc, scale_deg: scale * growth, shape }
+        Self::laid_through(spark_deg_btdc, slowed)
+    }
+
+    fn laid_through(spark_deg_btdc: f64, durations: BurnDurations) -> Self {
+        let shape = wiebe_shape(durations.early_deg / durations.main_deg);
+        Self { start_deg: -spark_deg_btdc, scale_deg: durations.early_deg / LN_10.powf(1.0 / shape), shape }
     }
 
     /// Spark [deg before top dead centre] whose burn has its 50 % point at `ca50_deg` after top dead
@@ -196,13 +204,15 @@ mod tests {
     }
 
     #[test]
-    fn a_late_burn_is_slower_and_keeps_its_law() {
+    fn a_late_burn_is_longer_and_ca50_follows_the_spark() {
         let durations = BurnDurations { early_deg: 17.0, main_deg: 21.0 };
-        let (early, late) = (Burn::from_spark(30.0, durations), Burn::from_spark(5.0, durations));
-        assert!(late.scale_deg > early.scale_deg);
-        let growth = late.scale_deg / early.scale_deg;
-        let ca50 = late.start_deg + late.scale_deg * LN_50.powf(1.0 / late.shape);
-        assert_relative_eq!(growth, 1.0 + LATE_SLOPE_PER_DEG * (ca50 - LATE_FROM_DEG), epsilon = 1e-9);
+        let (early, late) = (Burn::from_spark(30.0, durations), Burn::from_spark(8.0, durations));
+        let main = |burn: &Burn| burn.angle_deg(0.9) - burn.angle_deg(0.1);
+        assert!(main(&late) > main(&early));
+        // CA50 moves 0.8 to 1.0 deg per degree of spark from best torque on (common practice, no source).
+        let moved = Burn::from_spark(10.0, durations).angle_deg(0.5)
+            - Burn::from_spark(20.0, durations).angle_deg(0.5);
+        assert!((8.0..=10.0).contains(&moved), "{moved}");
     }
 
     #[test]
@@ -213,7 +223,8 @@ mod tests {
             speed_rpm: 2500.0,
             compression_ratio: 10.0,
             lambda: 0.87,
-            residual_frac: 0.05,
+            dilution_frac: 0.05,
+            charge_temperature_k: 350.0,
             ethanol_vol_frac: 0.0,
         };
         let main = |c: BurnConditions| c.durations().main_deg;
@@ -225,7 +236,8 @@ mod tests {
         let doubled = main(BurnConditions { speed_rpm: 5000.0, ..base }) / 20.0;
         assert!((2f64.powf(0.1)..=2f64.powf(0.33)).contains(&doubled), "{doubled}");
         assert!(main(BurnConditions { ethanol_vol_frac: 0.85, ..base }) < 20.0);
-        assert!(main(BurnConditions { residual_frac: 0.08, ..base }) > 20.0);
+        assert!(main(BurnConditions { dilution_frac: 0.08, ..base }) > 20.0);
+        assert!(main(BurnConditions { charge_temperature_k: 360.0, ..base }) < 20.0);
         assert!(main(BurnConditions { compression_ratio: 12.0, ..base }) < 20.0);
         assert!(main(BurnConditions { burn_speed: 1.2, ..base }) < 20.0);
     }

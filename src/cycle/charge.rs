@@ -1,8 +1,8 @@
 //! The charge at inlet valve closing, from an energy and volume balance of the intake.
 //!
-//! Volumetric efficiency is stated for gasoline. For another fuel the cylinder is filled with the
-//! same volume of fresh gas at the same pressure: fuel vapour takes the place of air, evaporation
-//! makes the gas cooler and denser.
+//! Volumetric efficiency is stated for gasoline and air of 25 C. On another fuel or day the cylinder
+//! is filled with the same volume of fresh gas at the ambient pressure: fuel vapour takes the place
+//! of air, evaporation makes the gas cooler and denser, hot air is heated less on its way in.
 
 use super::gas_exchange::GasExchange;
 use crate::air::Weather;
@@ -47,6 +47,9 @@ impl Evaporation {
     }
 }
 
+/// Air temperature for which volumetric efficiency is stated [K].
+const STATED_TEMPERATURE_K: f64 = 298.15;
+
 /// Fresh gas of one fuel by the end of the intake stroke.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Filling {
@@ -76,23 +79,22 @@ fn wall_heating(speed_rpm: f64) -> f64 {
 fn filling(
     fuel: &Blend,
     fresh: &FreshMixture,
-    weather: &Weather,
+    air_k: f64,
     injection: Injection,
     heating: f64,
     coolant_k: f64,
 ) -> Filling {
     let shares = Evaporation::of(injection);
     let charge = fresh.with_residual(0.0);
-    let full_cooling =
-        fresh.fuel_mass_frac() * fuel.hov_j_per_kg / charge.cp_j_per_kg_k(weather.temperature_k);
+    let full_cooling = fresh.fuel_mass_frac() * fuel.hov_j_per_kg / charge.cp_j_per_kg_k(air_k);
     let heated = |t: f64| t + heating * (coolant_k - t);
     let (filling_k, end_k) = match injection {
         Injection::Port => {
-            let t = heated(weather.temperature_k - shares.from_charge * full_cooling);
+            let t = heated(air_k - shares.from_charge * full_cooling);
             (t, t)
         }
         Injection::Direct => {
-            let (t, cooling) = (heated(weather.temperature_k), shares.from_charge * full_cooling);
+            let (t, cooling) = (heated(air_k), shares.from_charge * full_cooling);
             (t - shares.while_filling * cooling, t - cooling)
         }
     };
@@ -153,13 +155,19 @@ impl ChargeConditions<'_> {
         let (weather, geometry) = (self.weather, &build.geometry);
         let fresh = fresh_mixture(self.fuel, self.lambda, weather);
         let heating = wall_heating(self.speed_rpm);
-        let fill = |fuel: &Blend, fresh: &FreshMixture| {
-            filling(fuel, fresh, weather, build.injection, heating, self.coolant_temperature_k)
+        let fill = |fuel: &Blend, fresh: &FreshMixture, air_k: f64| {
+            filling(fuel, fresh, air_k, build.injection, heating, self.coolant_temperature_k)
         };
-        let this = fill(self.fuel, &fresh);
+        let this = fill(self.fuel, &fresh, weather.temperature_k);
         let (reference_fuel, reference_lambda) = self.reference;
-        let reference = fill(reference_fuel, &fresh_mixture(reference_fuel, reference_lambda, weather));
-        let volumetric_efficiency = self.reference_volumetric_efficiency * reference.volume / this.volume;
+        let reference = fill(
+            reference_fuel,
+            &fresh_mixture(reference_fuel, reference_lambda, weather),
+            STATED_TEMPERATURE_K,
+        );
+        let hotter = weather.temperature_k / STATED_TEMPERATURE_K;
+        let volumetric_efficiency =
+            self.reference_volumetric_efficiency * hotter * reference.volume / this.volume;
         let dry_air_kg =
             volumetric_efficiency * weather.dry_air_density_kg_per_m3() * geometry.swept_volume_m3();
         let fresh_kg = dry_air_kg / fresh.dry_air_mass_frac();

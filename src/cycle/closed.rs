@@ -66,6 +66,9 @@ pub struct CycleState {
     pub unburned_temperature_k: f64,
     /// Burned temperature [K]; 0 before the burn.
     pub burned_temperature_k: f64,
+    /// Temperature of the adiabatic core of the unburned gas [K]: the part that wall layers
+    /// have not cooled, where autoignition begins.
+    pub core_temperature_k: f64,
     /// Burned mass fraction [-].
     pub burn_fraction: f64,
 }
@@ -111,6 +114,8 @@ struct Vars {
     tu: f64,
     /// Burned temperature [K].
     tb: f64,
+    /// Temperature of the adiabatic core of the unburned gas [K].
+    tc: f64,
     /// Work done [J].
     work: f64,
     /// Heat lost [J].
@@ -124,6 +129,7 @@ impl Vars {
             p: self.p + by * d.p,
             tu: self.tu + by * d.tu,
             tb: self.tb + by * d.tb,
+            tc: self.tc + by * d.tc,
             work: self.work + by * d.work,
             heat: self.heat + by * d.heat,
         }
@@ -203,7 +209,7 @@ impl<H: HeatLaw> ClosedCycle<'_, H> {
     fn compress(&self, to_deg: f64, observe: &mut impl FnMut(&CycleState)) -> (Vars, Peak) {
         let volume = self.crank.volume_m3(self.inlet_closes_deg.to_radians());
         let p = self.mass_kg * self.charge.gas_constant_j_per_kg_k * self.temperature_k / volume;
-        let start = Vars { p, tu: self.temperature_k, tb: 0.0, work: 0.0, heat: 0.0 };
+        let start = Vars { p, tu: self.temperature_k, tb: 0.0, tc: self.temperature_k, work: 0.0, heat: 0.0 };
         let mut peak = Peak::default();
         let vars = self.phase(
             (self.inlet_closes_deg, to_deg, COMPRESSION_STEP_DEG),
@@ -267,7 +273,14 @@ impl<H: HeatLaw> ClosedCycle<'_, H> {
         let work = vars.p * dv;
         let cv = self.charge.cp_j_per_kg_k(vars.tu) - r;
         let tu = -(work + heat) / (self.mass_kg * cv);
-        Vars { p: vars.p * (tu / vars.tu - dv / volume), tu, tb: 0.0, work, heat }
+        let p = vars.p * (tu / vars.tu - dv / volume);
+        Vars { p, tu, tb: 0.0, tc: self.core_slope(vars, p), work, heat }
+    }
+
+    /// Slope of the core temperature, isentropic with the pressure slope `dp`.
+    #[inline]
+    fn core_slope(&self, vars: &Vars, dp: f64) -> f64 {
+        self.charge.gas_constant_j_per_kg_k * vars.tc * dp / (vars.p * self.charge.cp_j_per_kg_k(vars.tc))
     }
 
     /// Slopes per degree while `x` is burned and `dx` burns per degree.
@@ -303,6 +316,7 @@ impl<H: HeatLaw> ClosedCycle<'_, H> {
             p: dp,
             tu: (vu * dp - qu) / cpu,
             tb: ((vb - by_p) * dp - source / x) / enthalpy.by_temperature,
+            tc: self.core_slope(vars, dp),
             work: p * dv * self.mass_kg,
             heat: ((1.0 - x) * qu + qb) * self.mass_kg,
         }
@@ -343,6 +357,7 @@ impl<H: HeatLaw> ClosedCycle<'_, H> {
             }
         }
         next.tu = t0 * (next.p / p0).powf(exponent);
+        next.tc = vars.tc * (next.p / p0).powf(exponent);
         next
     }
 
@@ -353,6 +368,7 @@ impl<H: HeatLaw> ClosedCycle<'_, H> {
             pressure_pa: vars.p,
             unburned_temperature_k: vars.tu,
             burned_temperature_k: vars.tb,
+            core_temperature_k: vars.tc,
             burn_fraction: x,
         }
     }

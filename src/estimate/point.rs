@@ -169,7 +169,9 @@ impl<'a> Point<'a> {
             speed_rpm: self.speed_rpm,
             compression_ratio: self.setting.build.geometry.compression_ratio.get(),
             lambda: self.fuel.lambda,
-            residual_frac: self.trapped.residual_frac,
+            dilution_frac: self.trapped.residual_frac
+                + self.setting.weather.humidity_ratio() * self.trapped.dry_air_kg / self.trapped.mass_kg,
+            charge_temperature_k: self.trapped.temperature_k,
             ethanol_vol_frac: self.fuel.blend.ethanol_vol_frac,
         }
         .durations()

@@ -16,6 +16,9 @@ pub const END_OF_INTEGRAL: f64 = 0.90;
 
 /// Integral of dt / tau of the end gas at octane number 100 (Livengood and Wu 1955; `from memory`).
 ///
+/// The temperature is that of the adiabatic core of the unburned gas: autoignition begins where the
+/// walls have not cooled it.
+///
 /// Feed it every state of the closed cycle in order. Between two states the rate is taken to grow
 /// exponentially.
 #[derive(Clone, Copy, Debug)]
@@ -34,7 +37,7 @@ impl<L: DelayLaw> KnockIntegral<L> {
     /// Adds the span up to this state.
     #[inline]
     pub fn add(&mut self, state: &CycleState) {
-        if state.unburned_temperature_k < 500.0 {
+        if state.core_temperature_k < 500.0 {
             return;
         }
         if let Some((_, _, fraction)) = self.last
@@ -42,7 +45,7 @@ impl<L: DelayLaw> KnockIntegral<L> {
         {
             return;
         }
-        let rate = 1.0 / self.law.delay_at_100_s(state.pressure_pa, state.unburned_temperature_k);
+        let rate = 1.0 / self.law.delay_at_100_s(state.pressure_pa, state.core_temperature_k);
         if let Some((time, old, fraction)) = self.last {
             let whole = state.time_s - time;
             // The span that crosses the end of the integral counts up to the end alone.

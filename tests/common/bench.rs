@@ -1,0 +1,125 @@
+//! An invented four-cylinder engine on which published sensitivities are tried.
+#![allow(dead_code, reason = "each test binary uses its own part")]
+
+use endgas::air::Weather;
+use endgas::engine::{
+    Breathing, Build, Chamber, Combustion, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection, Layout,
+    Limits, Valves,
+};
+use endgas::estimate::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
+use endgas::estimate::spark::{SparkRange, best_torque_spark};
+use endgas::fuel::Blend;
+use endgas::fuel::library::FuelLibrary;
+use endgas::knock::{Fit, octane_requirement};
+use endgas::units::CompressionRatio;
+
+pub const RANGE: SparkRange = SparkRange { earliest_deg_btdc: 60.0, latest_deg_btdc: -15.0 };
+
+pub fn blend(name: &str) -> Blend {
+    FuelLibrary::shipped().unwrap().resolve(name).unwrap().blend().unwrap()
+}
+
+pub fn weather() -> Weather {
+    Weather::new(298.15, 100_000.0, 0.30).unwrap()
+}
+
+/// 2.5 litre four, pent roof, port injection, volumetric efficiency the same at all speeds.
+pub fn build(ratio: f64, volumetric_efficiency: f64) -> Build {
+    Build {
+        geometry: Geometry {
+            cylinders: 4,
+            bore_m: 0.092,
+            stroke_m: 0.094,
+            rod_length_m: 0.150,
+            pin_offset_m: 0.0,
+            compression_ratio: CompressionRatio::new(ratio).unwrap(),
+        },
+        valves: Valves {
+            inlet_count: 2,
+            inlet_diameter_m: 0.036,
+            exhaust_count: 2,
+            exhaust_diameter_m: 0.031,
+            mean_flow_coefficient: 0.40,
+            inlet_closes_deg_abdc: 50.0,
+            exhaust_opens_deg_bbdc: 50.0,
+            overlap_deg: 25.0,
+        },
+        breathing: Breathing::Table {
+            speed_rpm: vec![1000.0, 8000.0],
+            volumetric_efficiency: vec![volumetric_efficiency; 2],
+            spread: 0.02,
+        },
+        injection: Injection::Port,
+        combustion: Combustion {
+            chamber: Chamber::PentRoof,
+            burn_speed: 1.0,
+            heat_law: HeatLawKind::Woschni,
+            heat_factor: 1.0,
+            wall_temperature_k: 473.15,
+        },
+        friction: FrictionLaw::ChenFlynn,
+        driveline: Driveline { layout: Layout::RearManual, measured_loss: None },
+        limits: Limits::default(),
+    }
+}
+
+/// One trial of the bench engine; change what the check is about.
+#[derive(Clone)]
+pub struct Trial {
+    pub build: Build,
+    pub weather: Weather,
+    pub fuel: Blend,
+    pub lambda: f64,
+    pub speed_rpm: f64,
+    pub shifts: Shifts,
+    pub fit: Fit,
+}
+
+impl Trial {
+    pub fn new(ratio: f64, speed_rpm: f64) -> Self {
+        Self {
+            build: build(ratio, 0.92),
+            weather: weather(),
+            fuel: blend("premium-91"),
+            lambda: 0.87,
+            speed_rpm,
+            shifts: Shifts::NONE,
+            fit: Fit::SHIPPED,
+        }
+    }
+
+    pub fn with<R>(&self, run: impl Fn(&Point<'_>) -> R) -> R {
+        let fuel = FuelInUse::new(self.fuel.clone(), self.lambda, &self.weather).unwrap();
+        let reference = blend("premium-91");
+        let setting = Setting {
+            build: &self.build,
+            weather: &self.weather,
+            reference: (&reference, 0.87),
+            fit: self.fit,
+        };
+        run(&Point::new(setting, &fuel, self.speed_rpm, self.shifts))
+    }
+
+    pub fn best(&self) -> AtSpark {
+        self.with(|point| best_torque_spark(point, RANGE).unwrap())
+    }
+
+    pub fn at(&self, spark: f64) -> AtSpark {
+        self.with(|point| point.at_spark(spark))
+    }
+
+    pub fn requirement(&self, at: &AtSpark) -> f64 {
+        octane_requirement(at.integral_at_100, self.fit.octane_exponent)
+    }
+
+    /// Octane requirement at best-torque spark.
+    pub fn best_requirement(&self) -> f64 {
+        self.requirement(&self.best())
+    }
+
+    pub fn edit(&self, change: impl Fn(&mut Self)) -> Self {
+        let mut other = self.clone();
+        change(&mut other);
+        other
+    }
+}
