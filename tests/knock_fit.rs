@@ -8,7 +8,7 @@
 //! - at 12.5:1, full load near peak torque, 91 AKI is knock-limited at CA50 16 deg (common practice, no source:
 //!   12 to 22), as octane index of that fuel to +/- 1.
 //!
-//! What is not fitted is checked in `anchors.rs`.
+//! What is not fitted is checked in `accuracy.rs`.
 
 #[path = "common/bench.rs"]
 mod bench;

@@ -42,7 +42,7 @@ impl Evaporation {
     fn of(injection: Injection) -> Self {
         match injection {
             Injection::Port => Self { from_charge: 0.2, while_filling: 0.7 },
-            Injection::Direct => Self { from_charge: 0.6, while_filling: 0.5 },
+            Injection::Direct => Self { from_charge: 0.58, while_filling: 0.5 },
         }
     }
 }
