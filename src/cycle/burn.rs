@@ -134,7 +134,7 @@ impl Burn {
     }
 
     /// Spark [deg before top dead centre] whose burn has its 50 % point at `ca50_deg` after top dead
-    /// centre, at most [`LATE_FROM_DEG`], where a burn is not slowed.
+    /// centre, at most 8 (`LATE_FROM_DEG`), where a burn is not slowed.
     pub fn early_spark_for(ca50_deg: f64, durations: BurnDurations) -> f64 {
         let unplaced = Self::from_spark(90.0, durations);
         unplaced.angle_deg(0.5) - unplaced.start_deg - ca50_deg.min(LATE_FROM_DEG)

@@ -1,0 +1,128 @@
+//! Arguments as typed.
+
+use super::help;
+use clap::builder::{OsStringValueParser, TypedValueParser as _};
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use endgas::report::Units;
+use std::path::PathBuf;
+
+/// The whole command line.
+#[derive(Debug, Parser)]
+#[command(name = "endgas", version, about = help::ABOUT, after_long_help = help::TERMS)]
+pub(super) struct CommandLine {
+    #[command(subcommand)]
+    pub(super) command: Command,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// Estimate power, spark and knock margin of one build on its fuels
+    #[command(long_about = help::ESTIMATE, after_long_help = help::TERMS)]
+    Estimate(EstimateArgs),
+}
+
+/// Arguments of `endgas estimate`.
+#[derive(Args, Debug)]
+pub(super) struct EstimateArgs {
+    /// Scenario file (TOML); without it the built-in example is run
+    pub(super) scenario: Option<PathBuf>,
+
+    /// Fuel name or recipe by volume, in place of the scenario's; repeatable
+    #[arg(long, value_name = "FUEL", value_parser = fuel_spec, long_help = help::FUEL)]
+    pub(super) fuel: Vec<String>,
+
+    /// Folder of your own fuel files (*.toml)
+    #[arg(long, value_name = "DIR", env = "ENDGAS_FUELS", hide_env_values = true, long_help = help::FOLDER,
+        value_parser = OsStringValueParser::new().map(PathBuf::from))]
+    pub(super) fuel_folder: Option<PathBuf>,
+
+    /// Units of the result
+    #[arg(long, value_enum, default_value_t = UnitsArg::Metric, long_help = help::UNITS)]
+    pub(super) units: UnitsArg,
+
+    /// Form of result
+    #[arg(long, value_enum, default_value_t = FormatArg::Text, long_help = help::FORMAT)]
+    pub(super) format: FormatArg,
+
+    /// Write the result to a file instead of standard output
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: Option<PathBuf>,
+
+    /// Also write plots (SVG) into a folder, which is made if missing
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) plot: Option<PathBuf>,
+
+    /// Samples of the uncertain inputs, 50 to 20000
+    #[arg(long, value_name = "N", default_value_t = 400, value_parser = clap::value_parser!(u32).range(50..=20_000))]
+    pub(super) samples: u32,
+
+    /// Seed of the samples; the same seed gives the same bytes
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub(super) seed: u64,
+}
+
+/// Units on output.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum UnitsArg {
+    /// kW, N m, bar, C, g/kWh
+    Metric,
+    /// hp, lbf ft, psi, F, lb/(hp h)
+    Us,
+}
+
+impl From<UnitsArg> for Units {
+    fn from(units: UnitsArg) -> Self {
+        match units {
+            UnitsArg::Metric => Self::Metric,
+            UnitsArg::Us => Self::Us,
+        }
+    }
+}
+
+/// Form of the result.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum FormatArg {
+    /// Tables for a person, at most 100 columns wide
+    Text,
+    /// One document with stable keys
+    Json,
+    /// One row per fuel and speed
+    Csv,
+    /// The JSON schema of the json form
+    Schema,
+}
+
+/// A name or recipe, trimmed.
+fn fuel_spec(typed: &str) -> Result<String, &'static str> {
+    let spec = typed.trim();
+    if spec.is_empty() || spec.chars().any(char::is_control) {
+        return Err("a fuel is printable text, not empty");
+    }
+    Ok(spec.to_owned())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory as _;
+
+    #[test]
+    fn arguments_are_consistent() {
+        CommandLine::command().debug_assert();
+    }
+
+    #[test]
+    fn every_help_fits_100_columns() {
+        for command in ["endgas", "estimate"] {
+            let mut root = CommandLine::command();
+            root.build();
+            let shown =
+                if command == "endgas" { &mut root } else { root.find_subcommand_mut(command).unwrap() };
+            for text in [shown.render_help().to_string(), shown.render_long_help().to_string()] {
+                let widest = text.lines().max_by_key(|line| line.chars().count()).unwrap();
+                assert!(widest.chars().count() <= 100, "{command}: {widest}");
+            }
+        }
+    }
+}

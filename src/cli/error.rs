@@ -1,0 +1,177 @@
+//! What can go wrong on the command line, and how it is told.
+
+use endgas::estimate::EstimateError;
+use endgas::fuel::FuelError;
+use endgas::report::ReportError;
+use endgas::scenario::Diagnostics;
+use endgas::units::OutOfRange;
+use std::error::Error;
+use std::fmt;
+use std::io::Write as _;
+use std::path::PathBuf;
+
+/// Why a run failed.
+#[derive(Debug, thiserror::Error)]
+pub(crate) enum CliError {
+    /// The arguments cannot be understood.
+    #[error("{}", .0.render())]
+    Usage(clap::Error),
+    /// The scenario file cannot be read.
+    #[error("cannot read {}: {source}", path.display())]
+    Read {
+        /// The file.
+        path: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
+    /// The scenario file is far larger than any scenario.
+    #[error("cannot read {}: it is larger than {limit_kib} KiB, so it is no scenario", path.display())]
+    TooLarge {
+        /// The file.
+        path: PathBuf,
+        /// Largest size read [KiB].
+        limit_kib: u64,
+    },
+    /// The scenario holds mistakes.
+    #[error("{} in {file}\n{problems}", counted(problems.0.len()))]
+    Scenario {
+        /// The file.
+        file: String,
+        /// All of them.
+        problems: Diagnostics,
+    },
+    /// The weather of the scenario cannot be used.
+    #[error("{file}: [weather]: {source}")]
+    Weather {
+        /// The scenario file.
+        file: String,
+        /// What is wrong with it.
+        source: OutOfRange,
+    },
+    /// The fuels that come with the program, or those of the user, cannot be read.
+    #[error(transparent)]
+    Library(#[from] FuelError),
+    /// Fuels that were asked for cannot be used.
+    #[error("{} with the fuels{}", counted(.0.len()), listed(.0))]
+    Fuels(Vec<FuelProblem>),
+    /// More fuels than one run takes.
+    #[error("--fuel is given {found} times; at most {most} fuels go into one run")]
+    TooManyFuels {
+        /// How many were given.
+        found: usize,
+        /// How many are allowed.
+        most: usize,
+    },
+    /// The estimate failed.
+    #[error(transparent)]
+    Estimate(#[from] EstimateError),
+    /// The estimate could not be shown or a file not written.
+    #[error(transparent)]
+    Report(#[from] ReportError),
+    /// Plots of something that has none.
+    #[error("--plot draws an estimate, and --format schema makes none; leave one of them out")]
+    PlotOfSchema,
+    /// `--out` and `--plot` would write to the same name.
+    #[error("--out and --plot would both write {}; choose another name", path.display())]
+    SamePath {
+        /// The name.
+        path: PathBuf,
+    },
+    /// An output cannot be written where it was asked for.
+    #[error("cannot write {}: {reason}", path.display())]
+    Target {
+        /// The file or folder.
+        path: PathBuf,
+        /// Why not.
+        reason: &'static str,
+    },
+    /// The system refuses to make a file in the folder of an output.
+    #[error("cannot write {}: {source}", path.display())]
+    Refused {
+        /// The file.
+        path: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
+    /// Standard output does not take the result.
+    #[error("cannot write to standard output: {0}")]
+    Stdout(std::io::Error),
+}
+
+/// One fuel that cannot be used.
+#[derive(Debug)]
+pub(crate) struct FuelProblem {
+    /// Where it was asked for: a line and key of the scenario, or an option.
+    pub(crate) place: String,
+    /// Name or recipe as typed.
+    pub(crate) spec: String,
+    /// What is wrong with it.
+    pub(crate) fault: FuelFault,
+}
+
+/// What is wrong with a fuel that was asked for.
+#[derive(Debug)]
+pub(crate) enum FuelFault {
+    /// The library has no such fuel, or cannot mix it.
+    Refused {
+        /// What the library said.
+        source: FuelError,
+        /// Names of all pump fuels.
+        known: Vec<String>,
+    },
+    /// The same fuel stands earlier in the list.
+    Twice {
+        /// Its name in the library.
+        name: String,
+    },
+}
+
+impl fmt::Display for FuelProblem {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} = {:?}: ", self.place, self.spec)?;
+        match &self.fault {
+            FuelFault::Refused { source, known } => {
+                write!(f, "{source}")?;
+                match source {
+                    FuelError::Unknown { nearest, .. } if nearest.is_empty() => {
+                        write!(f, "\n  hint: pump fuels are {}", known.join(", "))
+                    }
+                    _ => Ok(()),
+                }
+            }
+            FuelFault::Twice { name } => write!(f, "fuel '{name}' is already in the list"),
+        }
+    }
+}
+
+/// Prints an error to standard error, with its causes where it does not name them itself.
+///
+/// A standard error that takes nothing is no reason to fail in another way.
+pub(crate) fn tell(error: &CliError) {
+    let text = match error {
+        CliError::Usage(usage) => usage.render().to_string(),
+        _ => format!("error: {}\n", with_causes(error)),
+    };
+    let _ = std::io::stderr().write_all(text.as_bytes());
+}
+
+fn with_causes(error: &CliError) -> String {
+    let mut text = error.to_string();
+    let mut cause = error.source();
+    while let Some(source) = cause {
+        let said = source.to_string();
+        if !text.contains(said.trim_end()) {
+            text = format!("{text}: {}", said.trim_end());
+        }
+        cause = source.source();
+    }
+    text
+}
+
+fn counted(problems: usize) -> String {
+    if problems == 1 { "1 problem".to_owned() } else { format!("{problems} problems") }
+}
+
+fn listed(problems: &[FuelProblem]) -> String {
+    problems.iter().map(|problem| format!("\n{problem}")).collect()
+}

@@ -1,0 +1,61 @@
+//! Long texts of the help, broken by hand to fit 100 columns.
+
+/// What the program is.
+pub(super) const ABOUT: &str = "\
+Honest wheel power and knock margin of a naturally aspirated engine, per compression ratio and fuel";
+
+/// What `endgas estimate` does.
+pub(super) const ESTIMATE: &str = "\
+Estimate power, spark and knock margin of one build on its fuels.
+
+The scenario is a TOML file: the engine, its fuels, the air of the day and the speeds to run.
+Without a file the built-in example is run. Its build is invented, like all examples.";
+
+/// Help of `--fuel`.
+pub(super) const FUEL: &str = "\
+Fuel name, or recipe by volume such as \"premium-91 70 % + e85 30 %\". Repeatable.
+Replaces the fuels of the scenario. The lambda that the scenario sets for all fuels is
+kept; without one, each fuel runs at its own lambda of best power";
+
+/// Help of `--fuel-folder`.
+pub(super) const FOLDER: &str = "\
+Folder of your own fuel files (*.toml). Their names must be new: no fuel is replaced.
+The option wins over the environment variable; an empty value means no folder";
+
+/// Help of `--units`.
+pub(super) const UNITS: &str = "Units of text, CSV and plots; JSON keeps the units that its keys name";
+
+/// Help of `--format`.
+pub(super) const FORMAT: &str = "Form of the result; schema needs no scenario and ignores the one given";
+
+/// Terms, exit statuses, units and caution.
+pub(super) const TERMS: &str = "\
+Terms:
+  integral            end-gas ignition integral: sum of time over ignition delay in the charge
+                      that is not burned yet; it ignites by itself (knocks) at 1
+  octane index        RON - K (RON - MON): knock resistance of the fuel in this engine at this
+                      point; K depends on pressure and temperature of the end gas
+  octane requirement  octane index at which the integral would be just 1
+  octane margin       octane index less octane requirement; below 0 the end gas knocks
+  knock-margin index  octane index over octane requirement; the limit is 1
+  spark margin        degrees the spark could be advanced until the octane margin is 0
+  knock probability   share of the samples that knock at the spark used
+  best-torque spark   spark that gives most torque when knock is left out of account
+  knock-limited spark most advanced spark that keeps the wanted reserve of octane margin;
+                      the lesser advance of the two is used
+  low, likely, high   10th, 50th and 90th percentile of the samples of the uncertain inputs
+
+Units:
+  Metric: kW, N m, bar, C, g/kWh. US: hp, lbf ft, psi, F, lb/(hp h). Pressures are absolute.
+  Spark: crank degrees before top dead centre (BTDC). JSON: the unit that each key ends with.
+  Power and torque are those of the day as stated; no correction factor is applied.
+
+Exit status:
+  0  done
+  1  done, but a limit stated in the scenario is not met
+  2  bad input, or a file that cannot be read or written; nothing is written
+
+Caution:
+  An estimate is no measurement. Before you rely on a spark advance, confirm it on a dyno with
+  knock detection, and start from less advance than stated here. Never cure knock with a leaner
+  mixture.";

@@ -1,0 +1,15 @@
+//! The command line: what was typed, what it asks for, and how it ends.
+//!
+//! Results go to standard output, everything else to standard error.
+
+mod args;
+mod error;
+mod exit;
+mod help;
+mod input;
+mod output;
+mod run;
+
+pub(crate) use error::tell;
+pub(crate) use exit::ExitStatus;
+pub(crate) use run::run;

@@ -1,0 +1,105 @@
+//! Where results go: standard output, a file, a folder of plots.
+
+use super::error::CliError;
+use endgas::report::{write_all, write_whole};
+use std::io::{ErrorKind, Write as _};
+use std::path::Path;
+
+/// Everything that a run makes, complete before any of it is written.
+pub(super) struct Rendered {
+    pub(super) document: String,
+    /// File name and SVG text of each plot.
+    pub(super) plots: Vec<(String, String)>,
+}
+
+/// Where the result is wanted.
+pub(super) struct Targets<'a> {
+    /// File for the document; standard output when there is none.
+    pub(super) out: Option<&'a Path>,
+    /// Folder for the plots.
+    pub(super) plot: Option<&'a Path>,
+}
+
+/// Whether standard output took the whole document.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Delivery {
+    Whole,
+    /// The reader closed the pipe, which is its right.
+    ReaderGone,
+}
+
+impl Targets<'_> {
+    /// Checks that the targets can be written, so that a long run does not end in vain and a bad
+    /// target of one output does not leave the other behind.
+    ///
+    /// # Errors
+    /// [`CliError::Target`], [`CliError::Refused`] or [`CliError::SamePath`].
+    pub(super) fn check(&self) -> Result<(), CliError> {
+        if let Some(folder) = self.plot
+            && folder.exists()
+            && !folder.is_dir()
+        {
+            return Err(bad(folder, "it exists and is not a folder"));
+        }
+        let Some(out) = self.out else { return Ok(()) };
+        if self.plot == Some(out) {
+            return Err(CliError::SamePath { path: out.to_owned() });
+        }
+        if out.exists() && !out.is_file() {
+            return Err(bad(out, "it exists and is not a regular file"));
+        }
+        let folder = match out.parent() {
+            Some(parent) if !parent.as_os_str().is_empty() => parent,
+            _ => Path::new("."),
+        };
+        if !folder.exists() && self.plot == Some(folder) {
+            return Ok(());
+        }
+        let trial = tempfile::tempfile_in(folder);
+        trial.map(drop).map_err(|source| CliError::Refused { path: out.to_owned(), source })
+    }
+
+    /// Writes files whole, then says on standard error which; prints the document when it has no file.
+    ///
+    /// # Errors
+    /// [`CliError::Report`] when a file cannot be written, [`CliError::SamePath`] when the document
+    /// would take the name of a plot, [`CliError::Stdout`] when standard output takes nothing.
+    pub(super) fn deliver(&self, rendered: &Rendered) -> Result<Delivery, CliError> {
+        let mut wrote = Vec::new();
+        if let Some(folder) = self.plot {
+            if let Some(out) = self.out
+                && rendered.plots.iter().any(|(name, _)| folder.join(name) == out)
+            {
+                return Err(CliError::SamePath { path: out.to_owned() });
+            }
+            write_all(folder, &rendered.plots)?;
+            wrote.push(format!("{} plots in {}", rendered.plots.len(), folder.display()));
+        }
+        if let Some(out) = self.out {
+            write_whole(out, rendered.document.as_bytes())?;
+            wrote.insert(0, out.display().to_string());
+        }
+        if !wrote.is_empty() {
+            // A standard error that takes nothing does not undo what was written.
+            let _ = writeln!(std::io::stderr(), "wrote {}", wrote.join(" and "));
+        }
+        if self.out.is_some() { Ok(Delivery::Whole) } else { to_stdout(&rendered.document) }
+    }
+}
+
+/// Prints a document to standard output.
+///
+/// # Errors
+/// [`CliError::Stdout`] when it cannot be written for another reason than a closed pipe.
+pub(super) fn to_stdout(document: &str) -> Result<Delivery, CliError> {
+    let mut stdout = std::io::stdout().lock();
+    match stdout.write_all(document.as_bytes()).and_then(|()| stdout.flush()) {
+        Ok(()) => Ok(Delivery::Whole),
+        Err(error) if error.kind() == ErrorKind::BrokenPipe => Ok(Delivery::ReaderGone),
+        Err(error) => Err(CliError::Stdout(error)),
+    }
+}
+
+fn bad(path: &Path, reason: &'static str) -> CliError {
+    CliError::Target { path: path.to_owned(), reason }
+}

@@ -1,0 +1,51 @@
+//! Does what was asked.
+
+use super::args::{Command, CommandLine, EstimateArgs, FormatArg};
+use super::error::CliError;
+use super::exit::Outcome;
+use super::input;
+use super::output::{Delivery, Rendered, Targets, to_stdout};
+use clap::Parser as _;
+use endgas::estimate::estimate;
+use endgas::report::{Format, estimate_schema, plots, render};
+use std::ffi::OsString;
+
+/// Runs a command line, the name of the program first.
+///
+/// # Errors
+/// [`CliError`]; then nothing has been written, unless writing itself failed.
+pub(crate) fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Outcome, CliError> {
+    match CommandLine::try_parse_from(arguments) {
+        Ok(CommandLine { command: Command::Estimate(args) }) => run_estimate(&args),
+        Err(error) if error.use_stderr() => Err(CliError::Usage(error)),
+        // Help or version was asked for.
+        Err(error) => to_stdout(&error.render().to_string()).map(|_| Outcome::Done),
+    }
+}
+
+fn run_estimate(args: &EstimateArgs) -> Result<Outcome, CliError> {
+    let targets = Targets { out: args.out.as_deref(), plot: args.plot.as_deref() };
+    let format = match args.format {
+        FormatArg::Schema if args.plot.is_some() => return Err(CliError::PlotOfSchema),
+        FormatArg::Schema => {
+            let schema = Rendered { document: estimate_schema(), plots: Vec::new() };
+            targets.check()?;
+            return targets.deliver(&schema).map(|_| Outcome::Done);
+        }
+        FormatArg::Text => Format::Text,
+        FormatArg::Json => Format::Json,
+        FormatArg::Csv => Format::Csv,
+    };
+    let job = input::job(args)?;
+    targets.check()?;
+    let estimate = estimate(&job)?;
+    let units = args.units.into();
+    let rendered = Rendered {
+        document: render(&estimate, format, units)?,
+        plots: if args.plot.is_some() { plots(&estimate, units)? } else { Vec::new() },
+    };
+    Ok(match targets.deliver(&rendered)? {
+        Delivery::Whole if estimate.limit_missed => Outcome::LimitNotMet,
+        Delivery::Whole | Delivery::ReaderGone => Outcome::Done,
+    })
+}
