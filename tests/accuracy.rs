@@ -3,6 +3,8 @@
 //! Every row states its published band and source. A row that is missed says so and why; a miss
 //! that is no longer one fails this test as much as a new miss does. Run with `UPDATE_README=1` to write
 //! the table into the README.
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+#![allow(clippy::print_stdout, reason = "the figures are for a person to read")]
 
 #[path = "common/bench.rs"]
 mod bench;

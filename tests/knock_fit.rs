@@ -9,6 +9,8 @@
 //!   12 to 22), as octane index of that fuel to +/- 1.
 //!
 //! What is not fitted is checked in `accuracy.rs`.
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+#![allow(clippy::print_stdout, reason = "the figures are for a person to read")]
 
 #[path = "common/bench.rs"]
 mod bench;

@@ -44,7 +44,7 @@ pub(super) fn job(args: &EstimateArgs) -> Result<Job, CliError> {
         Some(folder) if !folder.as_os_str().is_empty() => shipped.with_user_folder(folder)?,
         _ => shipped,
     };
-    let fuels = fuel_choices(wanted(args, &scenario, &text)?, &library)?;
+    let fuels = fuel_choices(wanted(args, &scenario)?, &library)?;
     let day = scenario.weather;
     let weather = Weather::new(day.temperature_k, day.pressure_pa, day.relative_humidity)
         .map_err(|source| CliError::Weather { file, source })?;
@@ -78,7 +78,7 @@ fn read_text(path: &Path) -> Result<String, CliError> {
 }
 
 /// The fuels of the options, or else those of the scenario.
-fn wanted(args: &EstimateArgs, scenario: &Scenario, text: &str) -> Result<Vec<Wanted>, CliError> {
+fn wanted(args: &EstimateArgs, scenario: &Scenario) -> Result<Vec<Wanted>, CliError> {
     if args.fuel.len() > MOST_FUELS {
         return Err(CliError::TooManyFuels { found: args.fuel.len(), most: MOST_FUELS });
     }
@@ -90,18 +90,17 @@ fn wanted(args: &EstimateArgs, scenario: &Scenario, text: &str) -> Result<Vec<Wa
         });
         return Ok(uses.collect());
     }
-    let lambda = lambda_for_all(text);
-    let given =
-        args.fuel.iter().map(|spec| Wanted { place: "--fuel".to_owned(), spec: spec.clone(), lambda });
+    // A fuel that the scenario knows keeps its mixture.
+    let lambda = |spec: &str| {
+        let own = scenario.fuels.iter().find(|fuel| fuel.spec == spec.trim());
+        own.map_or(scenario.lambda_for_all, |fuel| fuel.lambda)
+    };
+    let given = args.fuel.iter().map(|spec| Wanted {
+        place: "--fuel".to_owned(),
+        spec: spec.clone(),
+        lambda: lambda(spec),
+    });
     Ok(given.collect())
-}
-
-/// The mixture that a scenario, already found good, sets for all its fuels.
-fn lambda_for_all(text: &str) -> Option<Lambda> {
-    let table: toml::Table = toml::from_str(text).ok()?;
-    let value = table.get("fuels")?.get("lambda")?;
-    let number = value.as_float().or_else(|| value.as_integer().map(|whole| whole as f64))?;
-    Lambda::new(number).ok()
 }
 
 /// Looks up every fuel; reports all that cannot be used.
@@ -126,17 +125,4 @@ fn fuel_choices(wanted: Vec<Wanted>, library: &FuelLibrary) -> Result<Vec<FuelCh
         problems.push(FuelProblem { place, spec, fault });
     }
     if problems.is_empty() { Ok(choices) } else { Err(CliError::Fuels(problems)) }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn lambda_for_all_is_that_of_the_section_alone() {
-        let lambda = |text: &str| lambda_for_all(text).map(Lambda::get);
-        assert_eq!(lambda(scenario::DEMO), Some(0.88));
-        assert_eq!(lambda("[fuels]\nlambda = 1"), Some(1.0));
-        assert_eq!(lambda("[fuels]\nlambda_for = { \"e85\" = 0.86 }"), None);
-    }
 }

@@ -173,8 +173,8 @@ impl Curves {
         let above = self.sparks.iter().take_while(|s| **s > spark).count();
         let first = above.saturating_sub(2).min(NODES - 4);
         let mut sum = 0.0;
-        for i in first..first + 4 {
-            let mut weight = curve[i];
+        for (i, value) in curve.iter().enumerate().skip(first).take(4) {
+            let mut weight = *value;
             for j in first..first + 4 {
                 if j != i {
                     weight *= (spark - self.sparks[j]) / (self.sparks[i] - self.sparks[j]);

@@ -186,7 +186,7 @@ mod tests {
         let samples = latin_hypercube(200, 7);
         let normal = Normal::standard();
         for input in Input::ALL {
-            let mut hit = vec![false; 200];
+            let mut hit = [false; 200];
             for sample in &samples {
                 let p = normal.cdf(sample.deviate(input) * Z_90);
                 let stratum = ((p * 200.0) as usize).min(199);

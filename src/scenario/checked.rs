@@ -6,7 +6,7 @@ use super::notes::Given;
 use super::raw::{Section, number_in};
 use super::unit::Unit;
 use super::{FuelUse, MOST_FUELS, MOST_SPEEDS, Scenario, SparkRules, WeatherInput, parts};
-use crate::constants::ATMOSPHERE_PA;
+use crate::air::standard_atmosphere_pressure_pa;
 use crate::engine::Build;
 use crate::units::{Lambda, celsius_to_k};
 use std::ops::RangeInclusive;
@@ -40,6 +40,7 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
 
     let (geometry, volumes) = engine?;
     let valves = valves?;
+    let (fuels, lambda_for_all) = fuels?;
     parts::valves_fit(root, &geometry, &valves);
     let build = Build {
         geometry,
@@ -57,7 +58,8 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
         build,
         volumes,
         weather: weather?,
-        fuels: fuels?,
+        fuels,
+        lambda_for_all,
         speeds_rpm: speeds_rpm?,
         spark,
         file: file.to_owned(),
@@ -77,7 +79,9 @@ fn weather(s: &mut Section<'_, '_>) -> Option<WeatherInput> {
         _ => {}
     }
     let humidity_percent = s.number("relative_humidity_percent", 0.0..=100.0, Unit::Percent);
-    let pressure_pa = pressure_kpa.map(|kpa| kpa * 1000.0).or(altitude_m.map(pressure_at_altitude_pa))?;
+    let pressure_pa = pressure_kpa
+        .map(|kpa| kpa * 1000.0)
+        .or(altitude_m.and_then(|m| standard_atmosphere_pressure_pa(m).ok()))?;
     Some(WeatherInput {
         temperature_k: celsius_to_k(temperature_c?),
         pressure_pa,
@@ -85,17 +89,11 @@ fn weather(s: &mut Section<'_, '_>) -> Option<WeatherInput> {
     })
 }
 
-/// Pressure of the standard atmosphere [Pa] at an altitude [m], up to 11 000 m.
-///
-/// p = 101325 (1 - 2.25577e-5 h)^5.25588. Source: ISO 2533:1975, standard atmosphere, troposphere;
-/// coefficients from memory.
-fn pressure_at_altitude_pa(altitude_m: f64) -> f64 {
-    ATMOSPHERE_PA * (1.0 - 2.255_77e-5 * altitude_m).powf(5.255_88)
-}
-
-fn fuels(s: &mut Section<'_, '_>) -> Option<Vec<FuelUse>> {
+/// `[fuels]`: the list to run, and the mixture set for all.
+fn fuels(s: &mut Section<'_, '_>) -> Option<(Vec<FuelUse>, Option<Lambda>)> {
     let run = s.texts("run", 1..=MOST_FUELS);
-    let for_all = s.optional_number("lambda", Lambda::RANGE, Unit::Lambda);
+    let for_all =
+        s.optional_number("lambda", Lambda::RANGE, Unit::Lambda).and_then(|value| Lambda::new(value).ok());
     let expected = number_in(Lambda::RANGE, Unit::Lambda);
     let own: Vec<(String, Given<'_>, Option<f64>)> = s
         .free_entries("lambda_for")
@@ -122,10 +120,10 @@ fn fuels(s: &mut Section<'_, '_>) -> Option<Vec<FuelUse>> {
     }
     let uses = run.into_iter().map(|(spec, given)| {
         let own = own.iter().find(|(name, ..)| name.trim() == spec).and_then(|(.., lambda)| *lambda);
-        let lambda = own.or(for_all).and_then(|value| Lambda::new(value).ok());
+        let lambda = own.and_then(|value| Lambda::new(value).ok()).or(for_all);
         FuelUse { lambda, line: s.notes().line(given.offset), spec }
     });
-    Some(uses.collect())
+    Some((uses.collect(), for_all))
 }
 
 fn speeds(s: &mut Section<'_, '_>) -> Option<Vec<f64>> {
@@ -175,16 +173,4 @@ fn spark(s: &mut Section<'_, '_>) -> SparkRules {
         s.contradiction(key, &why, None);
     }
     rules
-}
-
-#[cfg(test)]
-mod tests {
-    use super::pressure_at_altitude_pa;
-
-    /// PUBLISHED: ISO 2533:1975 table values, from memory: 89 874.6 Pa at 1000 m, 54 019.9 Pa at 5000 m.
-    #[test]
-    fn standard_atmosphere() {
-        approx::assert_relative_eq!(pressure_at_altitude_pa(1000.0), 89_874.6, max_relative = 1e-4);
-        approx::assert_relative_eq!(pressure_at_altitude_pa(5000.0), 54_019.9, max_relative = 1e-4);
-    }
 }

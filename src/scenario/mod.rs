@@ -46,6 +46,8 @@ pub struct Scenario {
     pub weather: WeatherInput,
     /// Fuels to run, in the order of the file; at least one, none twice.
     pub fuels: Vec<FuelUse>,
+    /// Mixture set for all fuels, where one is.
+    pub lambda_for_all: Option<Lambda>,
     /// Engine speeds to compute [rpm], rising, 1 to [`MOST_SPEEDS`] of them.
     pub speeds_rpm: Vec<f64>,
     /// Rules for the choice of spark timing.

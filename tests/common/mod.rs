@@ -1,5 +1,6 @@
 //! Shared by the reference tests: reading tables and building the reference fuels.
 #![allow(dead_code, reason = "each test binary uses its own part")]
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 
 use endgas::gas::mixture::FuelVapour;
 use endgas::nasa::Nasa7;
