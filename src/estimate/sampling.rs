@@ -7,6 +7,7 @@ use super::response::{Curves, CycleInputs, NODES};
 use super::result::{Band, Driver};
 use super::uncertainty::{INPUTS, Input, Sample, half_width, rank_correlation};
 use crate::engine::Driveline;
+use crate::knock::octane_requirement;
 use rayon::prelude::*;
 use statrs::statistics::{Data, OrderStatistics};
 
@@ -29,50 +30,51 @@ pub fn band(values: impl Iterator<Item = f64>) -> Band {
 
 /// What of a sample is the same at every speed of a fuel.
 struct SampledFuel {
-    lambda: f64,
-    ethanol_vol_frac: f64,
     ron: f64,
     sensitivity: f64,
 }
 
 impl SampledFuel {
     fn new(fuel: &PreparedFuel, sample: &Sample) -> Result<Self, EstimateError> {
-        let content = fuel.pump.ethanol;
-        let likely = fuel.likely();
-        let ethanol_vol_frac = if fuel.variants.content.is_some() {
-            sample
-                .between(Input::EthanolContent, content.low, content.likely, content.high)
-                .clamp(content.low, content.high)
-        } else {
-            content.likely
-        };
         let octane = fuel
             .pump
-            .blend_at(ethanol_vol_frac)
+            .blend_at(ethanol_content(fuel, sample))
             .map_err(|source| EstimateError::Fuel { fuel: fuel.pump.name.clone(), source })?
             .octane;
-        let half = likely.blend.octane_half_width;
+        let half = fuel.likely().blend.octane_half_width;
         Ok(Self {
-            lambda: sample.between(
-                Input::Mixture,
-                likely.lambda - half_width::MIXTURE,
-                likely.lambda,
-                likely.lambda + half_width::MIXTURE,
-            ),
-            ethanol_vol_frac,
             ron: octane.ron + sample.deviate(Input::FuelOctane) * half,
             sensitivity: octane.sensitivity(),
         })
     }
 }
 
-fn shifts(sample: &Sample, breathing: (f64, f64)) -> Shifts {
-    let about = |input: Input, half: f64| sample.between(input, 1.0 - half, 1.0, 1.0 + half);
-    Shifts {
-        breathing: sample.between(Input::Breathing, breathing.0, 1.0, breathing.1),
-        burn_speed: about(Input::BurnSpeed, half_width::BURN_SPEED),
-        heat: about(Input::Heat, half_width::HEAT),
-        charge_temperature_k: sample.deviate(Input::ChargeTemperature) * half_width::CHARGE_TEMPERATURE_K,
+/// Ethanol content of one sample by volume [-].
+fn ethanol_content(fuel: &PreparedFuel, sample: &Sample) -> f64 {
+    let content = fuel.pump.ethanol;
+    if fuel.variants.content.is_none() {
+        return content.likely;
+    }
+    let drawn = sample.between(Input::EthanolContent, content.low, content.likely, content.high);
+    drawn.clamp(content.low, content.high)
+}
+
+/// What one sample puts into the cycle at one point.
+pub fn cycle_inputs(analysis: &PointAnalysis<'_>, fuel: &PreparedFuel, sample: &Sample) -> CycleInputs {
+    let speed = analysis.point.speed_rpm();
+    let breathing =
+        analysis.point.setting().build.breathing.at(speed, analysis.point.exchange.mach_index / speed);
+    let about =
+        |input: Input, middle: f64, half: f64| sample.between(input, middle - half, middle, middle + half);
+    CycleInputs {
+        shifts: Shifts {
+            breathing: sample.between(Input::Breathing, breathing.low_ratio, 1.0, breathing.high_ratio),
+            burn_speed: about(Input::BurnSpeed, 1.0, half_width::BURN_SPEED),
+            heat: about(Input::Heat, 1.0, half_width::HEAT),
+            charge_temperature_k: about(Input::ChargeTemperature, 0.0, half_width::CHARGE_TEMPERATURE_K),
+        },
+        lambda: about(Input::Mixture, fuel.likely().lambda, half_width::MIXTURE),
+        ethanol_vol_frac: ethanol_content(fuel, sample),
     }
 }
 
@@ -89,41 +91,42 @@ fn brake_bar(analysis: &PointAnalysis<'_>, sample: &Sample, curves: &Curves) -> 
     })
 }
 
-/// One sample at one speed: the spark is tuned to the sample, as a tuner would; the margin is
-/// that of the likely spark.
-fn outcome(
-    job: &Job,
-    analysis: &PointAnalysis<'_>,
-    fuel: &SampledFuel,
-    sample: &Sample,
-    loss: f64,
-    peak_torque: f64,
-) -> Outcome {
-    let setting = analysis.point.setting();
-    let speed = analysis.point.speed_rpm();
-    let breathing = setting.build.breathing.at(speed, analysis.point.exchange.mach_index / speed);
-    let curves = analysis.response.at(&CycleInputs {
-        shifts: shifts(sample, (breathing.low_ratio, breathing.high_ratio)),
-        lambda: fuel.lambda,
-        ethanol_vol_frac: fuel.ethanol_vol_frac,
-    });
-    let brake = brake_bar(analysis, sample, &curves);
-    let weight = analysis.sensitivity_weight
-        + sample.deviate(Input::SensitivityWeight) * half_width::SENSITIVITY_WEIGHT;
-    let index = fuel.ron - weight * fuel.sensitivity;
-    let model_error = sample.deviate(Input::KnockModel) * half_width::KNOCK_MODEL;
-    let exponent = setting.fit.octane_exponent;
-    // Requirement + error + reserve = index, solved for the integral.
-    let limit = exponent * ((index - job.reserve_octane - model_error).max(1.0) / 100.0).ln();
-    let best = curves.best_spark(&brake);
-    let spark = curves.limited_spark(limit, best).max(job.spark_range.latest_deg_btdc).min(best);
-    let crank = analysis.torque_nm(curves.at(&brake, spark));
-    let at_likely = curves.at(&curves.ln_integral, analysis.used.spark_deg_btdc);
-    let requirement = 100.0 * (at_likely / exponent).exp() + model_error;
-    Outcome {
-        crank_torque_nm: crank,
-        wheel_torque_nm: Driveline::wheel_torque_nm(crank, loss, peak_torque),
-        margin: index - requirement,
+/// One fuel's samples at work.
+struct Sampling<'a> {
+    job: &'a Job,
+    fuel: &'a PreparedFuel,
+    peak_power_torque_nm: f64,
+}
+
+impl Sampling<'_> {
+    /// One sample at one speed: the spark is tuned to the sample, as a tuner would; the margin is
+    /// that of the likely spark.
+    fn outcome(
+        &self,
+        analysis: &PointAnalysis<'_>,
+        drawn: &SampledFuel,
+        sample: &Sample,
+        loss: f64,
+    ) -> Outcome {
+        let curves = analysis.response.at(&cycle_inputs(analysis, self.fuel, sample));
+        let brake = brake_bar(analysis, sample, &curves);
+        let weight = analysis.sensitivity_weight
+            + sample.deviate(Input::SensitivityWeight) * half_width::SENSITIVITY_WEIGHT;
+        let index = drawn.ron - weight * drawn.sensitivity;
+        let model_error = sample.deviate(Input::KnockModel) * half_width::KNOCK_MODEL;
+        let exponent = analysis.point.setting().fit.octane_exponent;
+        // Requirement + error + reserve = index, solved for the integral.
+        let limit = exponent * ((index - self.job.reserve_octane - model_error).max(1.0) / 100.0).ln();
+        let best = curves.best_spark(&brake);
+        let latest = self.job.spark_range.latest_deg_btdc;
+        let spark = curves.limited_spark(limit, best).max(latest).min(best);
+        let crank = analysis.torque_nm(curves.at(&brake, spark));
+        let at_likely = curves.at(&curves.ln_integral, analysis.used.spark_deg_btdc);
+        Outcome {
+            crank_torque_nm: crank,
+            wheel_torque_nm: Driveline::wheel_torque_nm(crank, loss, self.peak_power_torque_nm),
+            margin: index - octane_requirement(at_likely.exp(), exponent) - model_error,
+        }
     }
 }
 
@@ -139,15 +142,13 @@ pub fn outcomes(
     peak_power_torque_nm: f64,
 ) -> Result<Vec<Vec<Outcome>>, EstimateError> {
     let loss = job.build.driveline.loss_band();
+    let sampling = Sampling { job, fuel, peak_power_torque_nm };
     samples
         .par_iter()
         .map(|sample| {
-            let sampled = SampledFuel::new(fuel, sample)?;
+            let drawn = SampledFuel::new(fuel, sample)?;
             let loss = sample.between(Input::Driveline, loss.low, loss.likely, loss.high).max(0.0);
-            Ok(analyses
-                .iter()
-                .map(|a| outcome(job, a, &sampled, sample, loss, peak_power_torque_nm))
-                .collect())
+            Ok(analyses.iter().map(|a| sampling.outcome(a, &drawn, sample, loss)).collect())
         })
         .collect()
 }
