@@ -2,8 +2,8 @@
 
 use super::axis::Axis;
 use super::figure::{Entry, Figure, Mark, Panel, STEPS, Series, fuel_name, title};
-use super::style::{INK, Look, look};
-use crate::estimate::Estimate;
+use super::style::{BEST_TORQUE, INK, Look, look};
+use crate::estimate::{CurvePoint, Estimate};
 use crate::report::quantity::fixed;
 
 /// The chart.
@@ -20,12 +20,17 @@ pub(super) fn figure(estimate: &Estimate) -> Figure {
     }
     series.push(Series { mark: Mark::Line(None), colour: INK, points: vec![(first, 1.0), (last, 1.0)] });
     for (i, fuel) in estimate.fuels.iter().enumerate() {
-        let Look { colour, dash, shape } = look(i);
+        let Look { colour, shape, .. } = look(i);
+        legend.push(Entry::new(fuel_name(fuel), colour, &[Mark::Dots(shape, true)]));
+        let best: Vec<_> = fuel.curve.iter().map(|p| (p.speed_rpm, best_torque_index(p))).collect();
         let points: Vec<_> = fuel.curve.iter().map(|p| (p.speed_rpm, p.knock_margin_index)).collect();
-        legend.push(Entry::new(fuel_name(fuel), colour, &[Mark::Line(dash), Mark::Dots(shape, true)]));
-        series.push(Series { mark: Mark::Line(dash), colour, points: points.clone() });
+        series.push(Series { mark: Mark::Line(BEST_TORQUE), colour, points: best.clone() });
+        series.push(Series { mark: Mark::Dots(shape, false), colour, points: best });
+        series.push(Series { mark: Mark::Line(None), colour, points: points.clone() });
         series.push(Series { mark: Mark::Dots(shape, true), colour, points });
     }
+    legend.push(Entry::new("at the spark used", INK, &[Mark::Line(None)]));
+    legend.push(Entry::new("at best-torque spark", INK, &[Mark::Line(BEST_TORQUE)]));
     if reserve > 1.0 {
         let label = format!("reserve wanted, {} octane numbers", fixed(estimate.reserve_octane, 1));
         legend.push(Entry::new(label, INK, &[Mark::Area]));
@@ -33,7 +38,12 @@ pub(super) fn figure(estimate: &Estimate) -> Figure {
     let name = "knock-margin index (octane index / requirement)".to_owned();
     let mut panel = Panel::over_speed(name, series, &[0.98]);
     panel.right_note = Some((1.0, "autoignition limit"));
-    Figure { title: title(estimate, "knock margin at the spark used"), legend, panels: vec![panel] }
+    Figure { title: title(estimate, "knock margin"), legend, panels: vec![panel] }
+}
+
+/// Knock-margin index were the best-torque spark used [-].
+fn best_torque_index(point: &CurvePoint) -> f64 {
+    point.octane_index / (point.octane_index - point.best_torque_octane_margin)
 }
 
 /// Highest knock-margin index at which a point just holds the wanted reserve [-]; 1 without reserve.

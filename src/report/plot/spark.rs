@@ -1,10 +1,8 @@
 //! Best-torque spark, the spark knock allows, and the spark used, against speed.
 
 use super::figure::{Entry, Figure, Mark, Panel, Series, fuel_name, title};
-use super::style::{Dash, INK, Look, look};
+use super::style::{BEST_TORQUE, INK, Look, look};
 use crate::estimate::{Estimate, FuelEstimate};
-
-const BEST_TORQUE: Dash = Some((5, 5));
 
 /// The chart.
 pub(super) fn figure(estimate: &Estimate) -> Figure {

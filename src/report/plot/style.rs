@@ -21,6 +21,9 @@ pub(super) const GREY: RGBColor = RGBColor(130, 130, 130);
 /// How a line is broken: drawn and left-out lengths in pixels; none is unbroken.
 pub(super) type Dash = Option<(i32, i32)>;
 
+/// Line of what best-torque spark would give.
+pub(super) const BEST_TORQUE: Dash = Some((5, 5));
+
 const DASHES: [Dash; 3] = [None, Some((9, 4)), Some((3, 3))];
 
 /// Marker at the points of a curve.
