@@ -20,8 +20,6 @@ const HEATING_SPEED_RPM: f64 = 3000.0;
 /// Heating falls with speed as the Stanton number of turbulent pipe flow, Re^-0.2 (any
 /// heat-transfer text).
 const HEATING_SPEED_EXPONENT: f64 = -0.2;
-/// Usual coolant temperature at full load [K] (90 C, common practice, no source).
-pub const COOLANT_TEMPERATURE_K: f64 = 363.15;
 
 /// How the fuel of an injection kind evaporates.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -121,8 +119,6 @@ pub struct ChargeConditions<'a> {
     pub reference_volumetric_efficiency: f64,
     /// Added to the fresh charge temperature [K]; 0 but for uncertainty.
     pub temperature_shift_k: f64,
-    /// Coolant temperature [K].
-    pub coolant_temperature_k: f64,
 }
 
 /// Trapped charge of one cylinder at inlet valve closing.
@@ -156,7 +152,7 @@ impl ChargeConditions<'_> {
         let fresh = fresh_mixture(self.fuel, self.lambda, weather);
         let heating = wall_heating(self.speed_rpm);
         let fill = |fuel: &Blend, fresh: &FreshMixture, air_k: f64| {
-            filling(fuel, fresh, air_k, build.injection, heating, self.coolant_temperature_k)
+            filling(fuel, fresh, air_k, build.injection, heating, build.combustion.coolant_temperature_k)
         };
         let this = fill(self.fuel, &fresh, weather.temperature_k);
         let (reference_fuel, reference_lambda) = self.reference;

@@ -89,6 +89,8 @@ pub struct Combustion {
     pub heat_factor: f64,
     /// Mean temperature of head, piston and liner surfaces at full load [K], 380 to 560.
     pub wall_temperature_k: f64,
+    /// Coolant temperature at full load [K], 330 to 395; it warms the charge on its way in.
+    pub coolant_temperature_k: f64,
 }
 
 /// Mechanical limits stated by the builder.

@@ -1,7 +1,7 @@
 //! One operating point: a build on a fuel at a speed, full throttle, any spark.
 
 use crate::air::Weather;
-use crate::cycle::charge::{COOLANT_TEMPERATURE_K, fresh_mixture};
+use crate::cycle::charge::fresh_mixture;
 use crate::cycle::heat::{HeatLaw, Hohenberg, Woschni};
 use crate::cycle::{
     Burn, BurnConditions, BurnDurations, ChargeConditions, ClosedCycle, ClosedResult, CycleState,
@@ -140,7 +140,6 @@ impl<'a> Point<'a> {
             reference_volumetric_efficiency: shifts.breathing
                 * build.breathing.at(speed_rpm, exchange.mach_index / speed_rpm).likely,
             temperature_shift_k: shifts.charge_temperature_k,
-            coolant_temperature_k: COOLANT_TEMPERATURE_K,
         };
         let mut point = Self {
             setting,

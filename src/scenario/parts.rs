@@ -22,6 +22,8 @@ const MOST_VALVE_TO_PISTON_AREA: f64 = 0.8;
 const USUAL_FLOW_COEFFICIENTS: (f64, f64) = (0.36, 0.40);
 /// Wall temperature when not stated [C]. Common practice, no source.
 const USUAL_WALL_TEMPERATURE_C: f64 = 200.0;
+/// Coolant temperature at full load when nothing is stated [C]. Common practice, no source.
+const USUAL_COOLANT_TEMPERATURE_C: f64 = 90.0;
 /// Points of a volumetric-efficiency table.
 const TABLE_POINTS: RangeInclusive<usize> = 2..=60;
 
@@ -248,12 +250,14 @@ pub(super) fn combustion(s: &mut Section<'_, '_>) -> Option<Combustion> {
     let heat_law = s.optional_word("heat_law", &HEAT_LAWS);
     let heat_factor = s.optional_number("heat_factor", 0.0..=2.0, Unit::None);
     let wall_c = s.optional_number("wall_temperature_c", 107.0..=286.0, Unit::Celsius);
+    let coolant_c = s.optional_number("coolant_temperature_c", 60.0..=120.0, Unit::Celsius);
     Some(Combustion {
         chamber: chamber?,
         burn_speed: burn_speed.unwrap_or(1.0),
         heat_law: heat_law.unwrap_or_default(),
         heat_factor: heat_factor.unwrap_or(1.0),
         wall_temperature_k: celsius_to_k(wall_c.unwrap_or(USUAL_WALL_TEMPERATURE_C)),
+        coolant_temperature_k: celsius_to_k(coolant_c.unwrap_or(USUAL_COOLANT_TEMPERATURE_C)),
     })
 }
 

@@ -46,6 +46,11 @@ pub(crate) fn checks() -> Vec<Check> {
     let up = |altitude: f64| {
         on(&trial, spark, air(298.15, standard_atmosphere_pressure_pa(altitude).unwrap(), 0.3))
     };
+    let warmer = trial.edit(|t| {
+        t.build.combustion.coolant_temperature_k += 10.0;
+        t.build.combustion.wall_temperature_k += 10.0;
+    });
+    let per_coolant = (warmer.requirement(&warmer.at(spark)) - need) / 10.0;
     let speed =
         (Trial::new(10.0, 6000.0).best_requirement() - Trial::new(10.0, 2000.0).best_requirement()) / 4.0;
     vec![
@@ -55,6 +60,7 @@ pub(crate) fn checks() -> Vec<Check> {
         Check::new("octane requirement per 10 kPa of intake pressure", "ON", (3.0, 4.0), per_pressure, 1, RUSSELL),
         Check::new("octane requirement per K of intake air", "ON", (0.10, 0.20), per_kelvin, 2, RUSSELL)
             .missed("hotter air is also thinner, which lowers the peak pressure and takes back part of the effect."),
+        Check::new("octane requirement per K of coolant, walls following", "ON", (0.05, 0.15), per_coolant, 2, RUSSELL),
         Check::new("octane requirement per g/kg of humidity", "ON", (-0.35, -0.25), per_gram, 2, SUPPLIER)
             .missed("the model has the slower burn and the thinner air, not the chemical effect of water on the delay. Dry days are safer in the model than in life, damp ones less so."),
         Check::new("octane requirement per 3000 ft of altitude", "ON", (-4.5, -1.0), up(914.4) - up(0.0), 1, "supplier's page and Russell factors, which disagree"),

@@ -56,6 +56,7 @@ pub fn build(ratio: f64, volumetric_efficiency: f64) -> Build {
             heat_law: HeatLawKind::Woschni,
             heat_factor: 1.0,
             wall_temperature_k: 473.15,
+            coolant_temperature_k: 363.15,
         },
         friction: FrictionLaw::ChenFlynn,
         driveline: Driveline { layout: Layout::RearManual, measured_loss: None },
