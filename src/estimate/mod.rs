@@ -3,6 +3,7 @@
 pub mod analysis;
 pub mod job;
 mod ladder;
+mod levers;
 mod notices;
 pub mod point;
 pub mod response;
@@ -13,5 +14,5 @@ pub mod spark;
 pub mod uncertainty;
 
 pub use job::{EstimateError, FuelChoice, Job};
-pub use result::{Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, Peak, TracePoint};
+pub use result::{Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, Lever, Peak, TracePoint};
 pub use run::estimate;

@@ -122,6 +122,17 @@ pub struct Driver {
     pub margin_rank_correlation: f64,
 }
 
+/// What one change is worth at the tightest point, everything else held, the spark too.
+#[derive(Clone, Copy, Debug)]
+pub struct Lever {
+    /// The change in the trade's words.
+    pub name: &'static str,
+    /// Change of octane margin [-].
+    pub octane_margin_change: f64,
+    /// Change of torque as a fraction [-].
+    pub torque_change_frac: f64,
+}
+
 /// Pressure, temperature and burn over one closed cycle at the speed of peak torque.
 #[derive(Clone, Copy, Debug)]
 pub struct TracePoint {
@@ -170,6 +181,8 @@ pub struct FuelEstimate {
     pub ladder: Vec<LadderRung>,
     /// Uncertain inputs, strongest on power first.
     pub drivers: Vec<Driver>,
+    /// What each change is worth at the point of `tightest_index`.
+    pub levers: Vec<Lever>,
     /// One cycle at the speed of peak torque.
     pub trace: Vec<TracePoint>,
     /// Speed of that cycle [rpm].

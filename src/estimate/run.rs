@@ -3,6 +3,7 @@
 use super::analysis::{PointAnalysis, PreparedFuel};
 use super::job::{EstimateError, Job, LEAST_SAMPLES};
 use super::ladder::loss_ladder;
+use super::levers::levers;
 use super::notices::{CAUTIONS, notices};
 use super::point::Setting;
 use super::result::{Band, CurvePoint, Estimate, FuelEstimate, Peak, TracePoint};
@@ -141,6 +142,7 @@ impl FuelRun<'_> {
             tightest_index: tightest,
             peak_power_lost_frac: power(peak, peak.used.bmep_bar()) / best_power - 1.0,
             ladder,
+            levers: levers(self.job, peak.point.setting(), self.fuel, &self.curve[tightest])?,
             drivers: drivers(self.samples, &wheel_peaks, &margins),
             trace: trace(&self.curve[top_torque]),
             trace_speed_rpm: self.curve[top_torque].point.speed_rpm(),

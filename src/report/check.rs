@@ -58,6 +58,13 @@ fn check_fuel(fuel: &FuelEstimate) -> Result<(), ReportError> {
         ];
         finite(&format!("{owner}, input {}", driver.name), &numbers)?;
     }
+    for lever in &fuel.levers {
+        let numbers = [
+            ("octane_margin_change", lever.octane_margin_change),
+            ("torque_change_frac", lever.torque_change_frac),
+        ];
+        finite(&format!("{owner}, change {}", lever.name), &numbers)?;
+    }
     for point in &fuel.trace {
         let numbers = [("crank_angle_deg", point.crank_angle_deg), ("pressure_bar", point.pressure_bar)];
         finite(&format!("{owner}, pressure trace"), &numbers)?;

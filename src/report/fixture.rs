@@ -1,6 +1,8 @@
 //! An invented estimate for the tests of this module. No number here comes from an engine.
 
-use crate::estimate::{Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, Peak, TracePoint};
+use crate::estimate::{
+    Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, Lever, Peak, TracePoint,
+};
 use std::f64::consts::PI;
 
 const DISPLACEMENT_M3: f64 = 0.0025;
@@ -74,6 +76,7 @@ fn gasoline() -> FuelEstimate {
         peak_power_lost_frac: -0.012,
         ladder: ladder(),
         drivers: drivers(),
+        levers: levers(),
         trace: trace(62.0),
         trace_speed_rpm: 5000.0,
     }
@@ -97,6 +100,7 @@ fn blend() -> FuelEstimate {
         peak_power_lost_frac: 0.0,
         ladder: ladder(),
         drivers: drivers(),
+        levers: levers(),
         trace: trace(74.0),
         trace_speed_rpm: 5000.0,
     }
@@ -178,6 +182,13 @@ fn ladder() -> Vec<LadderRung> {
             efficiency,
         })
         .to_vec()
+}
+
+fn levers() -> Vec<Lever> {
+    vec![
+        Lever { name: "compression ratio -0.1", octane_margin_change: 0.4, torque_change_frac: -0.002 },
+        Lever { name: "spark 1 deg later", octane_margin_change: 0.8, torque_change_frac: -0.005 },
+    ]
 }
 
 fn drivers() -> Vec<Driver> {

@@ -21,6 +21,16 @@ pub struct Document {
     pub compression_ratio: f64,
     /// One entry per fuel, in the order asked.
     pub fuels: Vec<Fuel>,
+    /// What the reader should know about this result.
+    pub notices: Vec<String>,
+    /// Whether a limit stated in the scenario is not met; `notices` says which.
+    pub limit_missed: bool,
+    /// Octane numbers wanted in hand at the knock-limited spark [-].
+    pub reserve_octane: f64,
+    /// Number of samples behind every band.
+    pub samples: usize,
+    /// Seed of the samples.
+    pub seed: u64,
 }
 
 /// The program that made the document.
@@ -57,6 +67,49 @@ pub struct Fuel {
     pub peak_power: PeakPower,
     /// Highest torque.
     pub peak_torque: PeakTorque,
+    /// Peak power given up to knock, as a fraction of that at best-torque spark [-]; zero or negative.
+    pub peak_power_lost_frac: f64,
+    /// Speed of the tightest octane margin at best-torque spark [rpm].
+    pub tightest_speed_rpm: f64,
+    /// Losses at the speed of peak power, from the ideal cycle to the wheel.
+    pub ladder: Vec<Rung>,
+    /// What each change is worth at the tightest speed.
+    pub levers: Vec<Lever>,
+    /// Uncertain inputs, strongest on power first.
+    pub drivers: Vec<Driver>,
+}
+
+/// What is left after one loss.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Rung {
+    /// Name of the step.
+    pub name: String,
+    /// Mean effective pressure that is left [bar].
+    pub mean_effective_pressure_bar: f64,
+    /// The same as a share of fuel energy [-].
+    pub efficiency: f64,
+}
+
+/// What one change is worth, the spark held.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Lever {
+    /// The change.
+    pub name: String,
+    /// Change of octane margin [-].
+    pub octane_margin_change: f64,
+    /// Change of torque as a fraction [-].
+    pub torque_change_frac: f64,
+}
+
+/// One uncertain input.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Driver {
+    /// Name of the input.
+    pub name: String,
+    /// Rank correlation with peak wheel power [-], -1 to 1.
+    pub power_rank_correlation: f64,
+    /// Rank correlation with the tightest octane margin [-], -1 to 1.
+    pub margin_rank_correlation: f64,
 }
 
 /// One speed on one fuel at full load, with the spark that is used there.
@@ -199,6 +252,11 @@ impl From<&Estimate> for Document {
             cautions: e.cautions.iter().map(|&c| c.to_owned()).collect(),
             compression_ratio: e.compression_ratio,
             fuels: e.fuels.iter().map(Fuel::from).collect(),
+            notices: e.notices.clone(),
+            limit_missed: e.limit_missed,
+            reserve_octane: e.reserve_octane,
+            samples: e.samples,
+            seed: e.seed,
         }
     }
 }
@@ -225,6 +283,41 @@ impl From<&estimate::FuelEstimate> for Fuel {
                 crank_torque_nm: f.peak_torque.crank.into(),
                 wheel_torque_nm: f.peak_torque.wheel.into(),
             },
+            peak_power_lost_frac: f.peak_power_lost_frac,
+            tightest_speed_rpm: f.curve[f.tightest_index].speed_rpm,
+            ladder: f.ladder.iter().map(Rung::from).collect(),
+            levers: f.levers.iter().map(Lever::from).collect(),
+            drivers: f.drivers.iter().map(Driver::from).collect(),
+        }
+    }
+}
+
+impl From<&estimate::LadderRung> for Rung {
+    fn from(r: &estimate::LadderRung) -> Self {
+        Self {
+            name: r.name.to_owned(),
+            mean_effective_pressure_bar: r.mean_effective_pressure_bar,
+            efficiency: r.efficiency,
+        }
+    }
+}
+
+impl From<&estimate::Lever> for Lever {
+    fn from(l: &estimate::Lever) -> Self {
+        Self {
+            name: l.name.to_owned(),
+            octane_margin_change: l.octane_margin_change,
+            torque_change_frac: l.torque_change_frac,
+        }
+    }
+}
+
+impl From<&estimate::Driver> for Driver {
+    fn from(d: &estimate::Driver) -> Self {
+        Self {
+            name: d.name.to_owned(),
+            power_rank_correlation: d.power_rank_correlation,
+            margin_rank_correlation: d.margin_rank_correlation,
         }
     }
 }

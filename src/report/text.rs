@@ -22,6 +22,9 @@ pub(super) fn render(estimate: &Estimate, units: Units) -> String {
         out += &ladder(fuel, units);
     }
     for fuel in &estimate.fuels {
+        out += &levers(fuel);
+    }
+    for fuel in &estimate.fuels {
         out += &drivers(fuel);
     }
     out += &list("Notices", estimate.notices.iter().map(String::as_str));
@@ -209,6 +212,30 @@ fn ladder(fuel: &FuelEstimate, units: Units) -> String {
     let speed = fixed(fuel.peak_power.speed_rpm, 0);
     heading(&format!("Where the fuel energy goes at peak power, {}, {speed} rpm", fuel.name))
         + &table.render()
+}
+
+/// What each change is worth at the tightest point.
+fn levers(fuel: &FuelEstimate) -> String {
+    let mut table = Table::new(vec![
+        Column::words("change"),
+        Column::number("octane margin", ""),
+        Column::number("torque", "%"),
+    ]);
+    for lever in &fuel.levers {
+        table.row(vec![
+            shorten(lever.name, 50),
+            signed(lever.octane_margin_change, 1),
+            signed(100.0 * lever.torque_change_frac, 1),
+        ]);
+    }
+    let point = &fuel.curve[fuel.tightest_index];
+    let title = format!(
+        "What a change is worth on {} at {} rpm, spark {} deg held",
+        fuel.name,
+        fixed(point.speed_rpm, 0),
+        fixed(point.spark_deg_btdc, 1)
+    );
+    heading(&title) + &table.render()
 }
 
 fn drivers(fuel: &FuelEstimate) -> String {
