@@ -75,7 +75,7 @@ impl Rig {
     }
 
     fn burn(&self, spark: f64) -> ClosedResult {
-        let durations = BurnDurations { early_deg: 18.0, main_deg: 22.0 };
+        let durations = BurnDurations { early_deg: 18.0, main_deg: 22.0, complete_frac: 1.0 };
         self.cycle().run(&Burn::from_spark(spark, durations), |_| {})
     }
 
@@ -144,7 +144,10 @@ fn a_very_fast_burn_approaches_the_instant_one() {
     let rig = Rig { heat_factor: 0.0, ..rig() };
     let instant = rig.cycle().run_instant(0.0, |_| {}).work_j;
     let work = |main_deg: f64| {
-        let burn = Burn::from_spark(0.45 * main_deg, BurnDurations { early_deg: 0.4 * main_deg, main_deg });
+        let burn = Burn::from_spark(
+            0.45 * main_deg,
+            BurnDurations { early_deg: 0.4 * main_deg, main_deg, complete_frac: 1.0 },
+        );
         rig.cycle().run(&burn, |_| {}).work_j
     };
     let (near, far) = ((instant - work(4.0)).abs(), (instant - work(8.0)).abs());

@@ -41,9 +41,12 @@ Terms:
   spark margin        degrees the spark could be advanced until the octane margin is 0
   knock probability   share of the samples that knock at the spark used
   best-torque spark   spark that gives most torque when knock is left out of account
+  cautious spark      most advanced spark at which nine samples of ten do not knock: the place to
+                      start from on the real engine
   knock-limited spark most advanced spark that keeps the wanted reserve of octane margin;
                       the lesser advance of the two is used
-  low, likely, high   10th, 50th and 90th percentile of the samples of the uncertain inputs
+  low, likely, high   10th, 50th and 90th percentile of the samples of the uncertain inputs; for
+                      power, each sample runs at its own allowed spark, as a tuner would set it
 
 Units:
   Metric: kW, N m, bar, C, g/kWh. US: hp, lbf ft, psi, F, lb/(hp h). Pressures are absolute.

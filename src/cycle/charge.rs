@@ -102,6 +102,22 @@ fn filling(
     Filling { volume: moles * filling_k, temperature_k: end_k }
 }
 
+/// Temperature of the charge after its isentropic compression from intake pressure to the pressure at
+/// inlet closing [K], by ram and by the piston rising while the valve still closes.
+///
+/// T = Tm (p/pi)^k with p = density R T, k = R/cp, so p = (density R Tm pi^-k)^(1/(1-k)).
+fn rammed_temperature_k(
+    charge: &UnburnedCharge,
+    density_kg_per_m3: f64,
+    mixed_k: f64,
+    intake_pressure_pa: f64,
+) -> f64 {
+    let r = charge.gas_constant_j_per_kg_k;
+    let k = r / charge.cp_j_per_kg_k(mixed_k);
+    let ratio = density_kg_per_m3 * r * mixed_k / intake_pressure_pa;
+    mixed_k * ratio.powf(k / (1.0 - k))
+}
+
 /// What the charge balance needs besides the build.
 #[derive(Clone, Copy, Debug)]
 pub struct ChargeConditions<'a> {
@@ -175,10 +191,15 @@ impl ChargeConditions<'_> {
         let fresh_k = this.temperature_k + self.temperature_shift_k;
         let enthalpy = (1.0 - residual_frac) * fresh.with_residual(0.0).enthalpy_j_per_kg(fresh_k)
             + residual_frac * fresh.residual().enthalpy_j_per_kg(residual_temperature_k);
+        let mixed_k = charge.temperature_at_enthalpy_k(enthalpy, fresh_k + 30.0);
+        let closing = (build.valves.inlet_closes_deg_abdc - 180.0).to_radians();
+        let volume = geometry.slider_crank().volume_m3(closing);
+        let temperature_k =
+            rammed_temperature_k(&charge, mass_kg / volume, mixed_k, exchange.intake_pressure_pa);
         TrappedCharge {
             charge,
             mass_kg,
-            temperature_k: charge.temperature_at_enthalpy_k(enthalpy, fresh_k + 30.0),
+            temperature_k,
             dry_air_kg,
             fuel_kg: fresh_kg * fresh.fuel_mass_frac(),
             residual_frac,

@@ -22,7 +22,7 @@ pub trait HeatLaw: Copy {
 /// Chosen so that the loss to the walls between the valve events is 12 to 25 % of fuel energy at full load and 2000
 /// to 6000 rpm (Heywood 1988; `from memory`), the range the published coefficients alone fall short
 /// of; checked in `tests/accuracy.rs`.
-pub const WALL_HEAT_SCALE: f64 = 1.9;
+pub const WALL_HEAT_SCALE: f64 = 1.6;
 
 /// Woschni's law in the form given by Heywood.
 ///

@@ -95,7 +95,7 @@ impl Breathing {
                 let curvature = if off < 0.0 { low_speed_curvature(*kind) } else { HIGH_SPEED_CURVATURE };
                 let choke =
                     |rpm: f64| 1.0 - CHOKE_SLOPE * (mach_index_per_rpm * rpm - CHOKE_MACH_INDEX).max(0.0);
-                let shape = (1.0 - curvature * off * off) * choke(speed_rpm) / choke(*peak_speed_rpm);
+                let shape = (1.0 - curvature * off * off) * choke(speed_rpm);
                 VolumetricEfficiency {
                     likely: likely * shape.max(0.2),
                     low_ratio: low / likely,
@@ -162,6 +162,11 @@ mod tests {
         let at = |rpm: f64, mach: f64| band.at(rpm, mach).likely;
         assert_relative_eq!(at(5500.0, 5e-5), 1.04, epsilon = 1e-12);
         assert!(at(3000.0, 5e-5) < 1.04 && at(7000.0, 5e-5) < 1.04);
+        // Smaller ports never give more air, below, at or above the peak speed.
+        for rpm in [2500.0, 5500.0, 7500.0, 12_000.0] {
+            let by_mach = [4e-5, 7e-5, 10e-5, 14e-5].map(|mach| at(rpm, mach));
+            assert!(by_mach.windows(2).all(|w| w[1] <= w[0]), "{rpm}: {by_mach:?}");
+        }
         assert!(at(7500.0, 9e-5) < at(7500.0, 5e-5));
         // Efficiency at peak power, some 1.25 times the peak-torque speed: 0.85 to 0.97 of the peak.
         let ratio = at(1.25 * 5500.0, 6e-5) / 1.04;

@@ -96,7 +96,7 @@ impl<'a> PointAnalysis<'a> {
             let bmep_bar = best.bmep_bar();
             return Err(EstimateError::NoTorque { fuel: fuel.pump.name.clone(), speed_rpm, bmep_bar });
         }
-        let weight = sensitivity_weight(setting.build.injection, speed_rpm);
+        let weight = sensitivity_weight(setting.build.injection);
         let octane_index = fuel.likely().blend.octane.index(weight);
         let limited = knock_limited_spark(&point, &best, octane_index, job.reserve_octane, job.spark_range)
             .map_err(failed)?;

@@ -146,7 +146,7 @@ impl<'a> Point<'a> {
             fuel,
             speed_rpm,
             heat_factor: build.combustion.heat_factor * shifts.heat,
-            durations: BurnDurations { early_deg: 0.0, main_deg: 0.0 },
+            durations: BurnDurations { early_deg: 0.0, main_deg: 0.0, complete_frac: 1.0 },
             exchange,
             trapped: conditions.trapped(build, &exchange, FIRST_RESIDUAL_TEMPERATURE_K),
             delay: DouaudEyzat::new(&setting.fit, speed_rpm),

@@ -28,6 +28,9 @@ pub struct CurvePoint {
     pub best_torque_spark_deg_btdc: f64,
     /// Most advanced spark that keeps the wanted reserve; none when no spark in range does.
     pub knock_limited_spark_deg_btdc: Option<f64>,
+    /// Most advanced spark, at most the spark used, at which nine samples of ten do not knock; none when
+    /// no spark of the searched range is so.
+    pub cautious_spark_deg_btdc: Option<f64>,
     /// Whether knock, not torque, sets the spark used.
     pub knock_limited: bool,
     /// Crank angle of 50 % burned [deg after top dead centre].

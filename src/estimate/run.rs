@@ -7,7 +7,7 @@ use super::levers::levers;
 use super::notices::{CAUTIONS, notices};
 use super::point::Setting;
 use super::result::{Band, CurvePoint, Estimate, FuelEstimate, Peak, TracePoint};
-use super::sampling::{Outcome, band, drivers, outcomes};
+use super::sampling::{Outcome, band, cautious_spark, drivers, outcomes};
 use super::uncertainty::{Sample, latin_hypercube};
 use crate::engine::Driveline;
 use crate::fuel::pump::best_power_lambda;
@@ -183,6 +183,7 @@ impl FuelRun<'_> {
             spark_deg_btdc: used.spark_deg_btdc,
             best_torque_spark_deg_btdc: a.best.spark_deg_btdc,
             knock_limited_spark_deg_btdc: a.knock_limited_spark,
+            cautious_spark_deg_btdc: cautious_spark(self.job, a, rows.iter().map(|row| row[i].node_margins)),
             knock_limited: used.spark_deg_btdc < a.best.spark_deg_btdc,
             ca50_deg_atdc: used.ca50_deg_atdc,
             knock_integral: a.integral(),

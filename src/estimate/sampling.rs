@@ -20,6 +20,8 @@ pub struct Outcome {
     pub wheel_torque_nm: f64,
     /// Octane margin at the spark of the likely case [-].
     pub margin: f64,
+    /// Octane margin at each spark of the response grid [-].
+    pub node_margins: [f64; NODES],
 }
 
 /// 10th, 50th and 90th percentile of some values.
@@ -117,17 +119,43 @@ impl Sampling<'_> {
         let exponent = analysis.point.setting().fit.octane_exponent;
         // Requirement + error + reserve = index, solved for the integral.
         let limit = exponent * ((index - self.job.reserve_octane - model_error).max(1.0) / 100.0).ln();
-        let best = curves.best_spark(&brake);
-        let latest = self.job.spark_range.latest_deg_btdc;
-        let spark = curves.limited_spark(limit, best).max(latest).min(best);
+        let range = self.job.spark_range;
+        let best = curves.best_spark(&brake).clamp(range.latest_deg_btdc, range.earliest_deg_btdc);
+        let spark = curves.limited_spark(limit, best).max(range.latest_deg_btdc);
         let crank = analysis.torque_nm(curves.at(&brake, spark));
+        let margin = |ln_integral: f64| index - octane_requirement(ln_integral.exp(), exponent) - model_error;
         let at_likely = curves.at(&curves.ln_integral, analysis.used.spark_deg_btdc);
         Outcome {
             crank_torque_nm: crank,
             wheel_torque_nm: Driveline::wheel_torque_nm(crank, loss, self.peak_power_torque_nm),
-            margin: index - octane_requirement(at_likely.exp(), exponent) - model_error,
+            margin: margin(at_likely),
+            node_margins: curves.ln_integral.map(margin),
         }
     }
+}
+
+/// Most advanced spark, at most `used`, at which the 10th percentile of the margins is not below zero; none
+/// when the most retarded spark of the range is not so.
+pub fn cautious_spark(
+    job: &Job,
+    analysis: &PointAnalysis<'_>,
+    margins: impl Iterator<Item = [f64; NODES]>,
+) -> Option<f64> {
+    let margins: Vec<[f64; NODES]> = margins.collect();
+    let tenth: [f64; NODES] = std::array::from_fn(|node| {
+        Data::new(margins.iter().map(|m| m[node]).collect::<Vec<f64>>()).percentile(10)
+    });
+    let sparks = &analysis.response.sparks_deg_btdc;
+    // Nodes run from advanced to retarded: the margin grows along them.
+    let first = tenth.iter().position(|margin| *margin >= 0.0)?;
+    let spark = match first.checked_sub(1) {
+        Some(before) => {
+            let share = tenth[before] / (tenth[before] - tenth[first]);
+            sparks[before] + share * (sparks[first] - sparks[before])
+        }
+        None => sparks[0],
+    };
+    (spark >= job.spark_range.latest_deg_btdc).then(|| spark.min(analysis.used.spark_deg_btdc))
 }
 
 /// All samples of one fuel: one row per sample, one outcome per speed.

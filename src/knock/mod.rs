@@ -80,13 +80,12 @@ pub fn integral_at(octane_index: f64, integral_at_100: f64, octane_exponent: f64
 
 /// Weight K of sensitivity in the octane index, OI = RON - K S (Kalghatgi, SAE 2001-01-3584).
 ///
-/// Port injection: 0 at low speed, 0.2 at high speed, where the charge is hotter for its pressure
-/// (-0.2 to 0.2 and 0 to 0.4; Kalghatgi 2001 and Mittal and Heywood SAE 2009-01-2622, `from memory`). Direct
-/// injection: lower by 0.1; its charge cooling is counted in the charge temperature, not here.
-pub fn sensitivity_weight(injection: Injection, speed_rpm: f64) -> f64 {
-    let by_speed = 0.2 * ((speed_rpm - 3000.0) / 3000.0).clamp(0.0, 1.0);
+/// Port injection, naturally aspirated, full load: 0 (-0.2 to 0.2; Kalghatgi 2001 and Mittal and Heywood SAE
+/// 2009-01-2622, `from memory`). Direct injection: -0.1 (-0.8 to 0, the low values in boosted or cool engines, same
+/// sources); its charge cooling is counted in the charge temperature, not here.
+pub fn sensitivity_weight(injection: Injection) -> f64 {
     match injection {
-        Injection::Port => by_speed,
-        Injection::Direct => by_speed - 0.1,
+        Injection::Port => 0.0,
+        Injection::Direct => -0.1,
     }
 }

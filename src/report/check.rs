@@ -83,6 +83,7 @@ fn check_point(fuel: &str, p: &CurvePoint) -> Result<(), ReportError> {
             ("spark_deg_btdc", p.spark_deg_btdc),
             ("best_torque_spark_deg_btdc", p.best_torque_spark_deg_btdc),
             ("knock_limited_spark_deg_btdc", p.knock_limited_spark_deg_btdc.unwrap_or(0.0)),
+            ("cautious_spark_deg_btdc", p.cautious_spark_deg_btdc.unwrap_or(0.0)),
             ("ca50_deg_atdc", p.ca50_deg_atdc),
             ("knock_integral", p.knock_integral),
             ("octane_index", p.octane_index),

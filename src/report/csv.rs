@@ -69,6 +69,11 @@ fn spark_and_knock() -> Vec<Column> {
             decimals: 2,
             value: Box::new(|p| p.knock_limited_spark_deg_btdc),
         },
+        Column {
+            name: "cautious_spark_deg_btdc".to_owned(),
+            decimals: 2,
+            value: Box::new(|p| p.cautious_spark_deg_btdc),
+        },
         number("knock_limited", 0, |p| if p.knock_limited { 1.0 } else { 0.0 }),
         number("ca50_deg_atdc", 2, |p| p.ca50_deg_atdc),
         number("knock_integral", 4, |p| p.knock_integral),

@@ -118,6 +118,7 @@ fn point(row: &Row, octane_index: f64, bsfc_g_per_kwh: f64) -> CurvePoint {
         spark_deg_btdc: spark,
         best_torque_spark_deg_btdc: best,
         knock_limited_spark_deg_btdc: knock_limited_spark,
+        cautious_spark_deg_btdc: Some(spark - 5.0),
         knock_limited: spark < best,
         ca50_deg_atdc: round(8.0 + 1.1 * (best - spark), 2),
         knock_integral: round((requirement / octane_index).powi(5), 4),

@@ -1,7 +1,8 @@
 //! The estimate as JSON with stable keys, and the schema of that JSON.
 //!
 //! Keys and their order are part of the interface: fields may be added at the end of an object,
-//! never renamed or moved. Every number is finite; only `knock_limited_spark_deg_btdc` may be null.
+//! never renamed or moved. Every number is finite; only `knock_limited_spark_deg_btdc` and
+//! `cautious_spark_deg_btdc` may be null.
 
 use super::ReportError;
 use crate::estimate::{self, Estimate};
@@ -171,6 +172,9 @@ pub struct Point {
     /// Most advanced spark that keeps the wanted reserve [deg before top dead centre];
     /// null when no spark in the searched range does.
     pub knock_limited_spark_deg_btdc: Option<f64>,
+    /// Most advanced spark, at most the spark used, at which nine samples of ten do not knock
+    /// [deg before top dead centre]; null when no spark in the searched range is so.
+    pub cautious_spark_deg_btdc: Option<f64>,
     /// Octane margin over the samples, spark held at the value used [-].
     pub octane_margin_band: Band,
     /// Octane margin were the best-torque spark used [-].
@@ -352,6 +356,7 @@ impl From<&estimate::CurvePoint> for Point {
             crank_power_kw: p.crank_power_kw.into(),
             wheel_power_kw: p.wheel_power_kw.into(),
             knock_limited_spark_deg_btdc: p.knock_limited_spark_deg_btdc,
+            cautious_spark_deg_btdc: p.cautious_spark_deg_btdc,
             octane_margin_band: p.octane_margin_band.into(),
             best_torque_octane_margin: p.best_torque_octane_margin,
             torque_lost_frac: p.torque_lost_frac,

@@ -113,15 +113,16 @@ fn nulls(value: &Value, path: &str, found: &mut Vec<String>) {
 }
 
 #[test]
-fn only_the_knock_limited_spark_may_be_null() {
+fn only_sparks_that_are_not_to_be_had_may_be_null() {
     let mut estimate = fixture::estimate();
     estimate.fuels[0].curve[0].knock_limited_spark_deg_btdc = None;
+    estimate.fuels[0].curve[0].cautious_spark_deg_btdc = None;
     let text = render(&estimate, Format::Json, Units::Metric).unwrap();
     let mut found = Vec::new();
     nulls(&serde_json::from_str(&text).unwrap(), "", &mut found);
-    assert_eq!(found, ["/fuels/curve/knock_limited_spark_deg_btdc"]);
+    assert_eq!(found, ["/fuels/curve/knock_limited_spark_deg_btdc", "/fuels/curve/cautious_spark_deg_btdc"]);
     let csv = render(&estimate, Format::Csv, Units::Metric).unwrap();
-    assert!(csv.lines().nth(1).unwrap().contains("12.50,21.50,,1,"));
+    assert!(csv.lines().nth(1).unwrap().contains("12.50,21.50,,,1,"));
 }
 
 /// Checks that a value has exactly the properties and the types its schema states.
@@ -138,6 +139,7 @@ fn conforms(value: &Value, schema: &Value, root: &Value) {
     let actual = match value {
         Value::Null => "null",
         Value::Bool(_) => "boolean",
+        Value::Number(_) if types.contains("integer") => "integer",
         Value::Number(_) => "number",
         Value::String(_) => "string",
         Value::Array(_) => "array",

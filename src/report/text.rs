@@ -112,7 +112,8 @@ fn by_speed(fuel: &FuelEstimate, units: Units) -> String {
         let band = point.octane_margin_band;
         let is_limited = fuel.curve.iter().any(|p| p.knock_limited);
         let text = format!(
-            "{}Knock: share of samples that knock at the spark used. Margin over the samples at {} rpm: \
+            "Cautious: spark at which nine samples of ten do not knock, the place to start from. {}Knock: share of \
+             samples that knock at the spark used. Margin over the samples at {} rpm: \
              {} to {}.",
             if is_limited { "* Knock, not torque, sets this spark. " } else { "" },
             fixed(point.speed_rpm, 0),
@@ -130,6 +131,7 @@ fn spark_table(curve: &[CurvePoint]) -> Table {
         Column::number("speed", "rpm"),
         Column::number("VE", "%"),
         Column::number("lambda", ""),
+        Column::number("cautious", "").under(spark),
         Column::number("used", "").under(spark),
         Column::number("best", "torque").under(spark),
         Column::number("CA50", "deg ATDC"),
@@ -143,6 +145,7 @@ fn spark_table(curve: &[CurvePoint]) -> Table {
             fixed(p.speed_rpm, 0),
             percent(p.volumetric_efficiency, 0),
             fixed(p.lambda, 2),
+            p.cautious_spark_deg_btdc.map_or_else(|| "none".to_owned(), |spark| fixed(spark, 1)),
             fixed(p.spark_deg_btdc, 1) + if p.knock_limited { "*" } else { " " },
             fixed(p.best_torque_spark_deg_btdc, 1),
             fixed(p.ca50_deg_atdc, 1),

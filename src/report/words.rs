@@ -10,7 +10,7 @@ pub(super) fn verdict(fuel: &FuelEstimate, reserve_octane: f64) -> String {
     };
     let mut out = format!("On {} {}.", fuel.name, spark_and_margin(fuel, tightest));
     let half_width = 0.5 * (tightest.octane_margin_band.high - tightest.octane_margin_band.low);
-    if tightest.octane_margin.abs() < half_width {
+    if (0.0..half_width).contains(&tightest.octane_margin) {
         out += &format!(
             " That is less than the half width of its own 10-90 band, {}: the margin cannot be told from \
              zero{}.",
