@@ -40,7 +40,7 @@ impl Evaporation {
     fn of(injection: Injection) -> Self {
         match injection {
             Injection::Port => Self { from_charge: 0.2, while_filling: 0.7 },
-            Injection::Direct => Self { from_charge: 0.58, while_filling: 0.5 },
+            Injection::Direct => Self { from_charge: 0.46, while_filling: 0.5 },
         }
     }
 }
