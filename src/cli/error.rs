@@ -3,10 +3,8 @@
 use endgas::estimate::EstimateError;
 use endgas::fuel::FuelError;
 use endgas::report::ReportError;
-use endgas::scenario::Diagnostics;
-use endgas::units::OutOfRange;
+use endgas::scenario::{Diagnostics, JobError};
 use std::error::Error;
-use std::fmt;
 use std::io::Write as _;
 use std::path::PathBuf;
 
@@ -40,20 +38,17 @@ pub(crate) enum CliError {
         /// All of them.
         problems: Diagnostics,
     },
-    /// The weather of the scenario cannot be used.
-    #[error("{file}: [weather]: {source}")]
-    Weather {
-        /// The scenario file.
-        file: String,
-        /// What is wrong with it.
-        source: OutOfRange,
-    },
     /// The fuels that come with the program, or those of the user, cannot be read.
     #[error(transparent)]
     Library(#[from] FuelError),
-    /// Fuels that were asked for cannot be used.
-    #[error("{} with the fuels{}", counted(.0.len()), listed(.0))]
-    Fuels(Vec<FuelProblem>),
+    /// The scenario cannot be run on the fuels or the day asked for.
+    #[error("{}", job_failed(file, source))]
+    Job {
+        /// The scenario file.
+        file: String,
+        /// What is wrong.
+        source: JobError,
+    },
     /// More fuels than one run takes.
     #[error("--fuel is given {found} times; at most {most} fuels go into one run")]
     TooManyFuels {
@@ -98,52 +93,6 @@ pub(crate) enum CliError {
     Stdout(std::io::Error),
 }
 
-/// One fuel that cannot be used.
-#[derive(Debug)]
-pub(crate) struct FuelProblem {
-    /// Where it was asked for: a line and key of the scenario, or an option.
-    pub(crate) place: String,
-    /// Name or recipe as typed.
-    pub(crate) spec: String,
-    /// What is wrong with it.
-    pub(crate) fault: FuelFault,
-}
-
-/// What is wrong with a fuel that was asked for.
-#[derive(Debug)]
-pub(crate) enum FuelFault {
-    /// The library has no such fuel, or cannot mix it.
-    Refused {
-        /// What the library said.
-        source: FuelError,
-        /// Names of all pump fuels.
-        known: Vec<String>,
-    },
-    /// The same fuel stands earlier in the list.
-    Twice {
-        /// Its name in the library.
-        name: String,
-    },
-}
-
-impl fmt::Display for FuelProblem {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} = {:?}: ", self.place, self.spec)?;
-        match &self.fault {
-            FuelFault::Refused { source, known } => {
-                write!(f, "{source}")?;
-                match source {
-                    FuelError::Unknown { nearest, .. } if nearest.is_empty() => {
-                        write!(f, "\n  hint: pump fuels are {}", known.join(", "))
-                    }
-                    _ => Ok(()),
-                }
-            }
-            FuelFault::Twice { name } => write!(f, "fuel '{name}' is already in the list"),
-        }
-    }
-}
-
 /// Prints an error to standard error, with its causes where it does not name them itself.
 ///
 /// A standard error that takes nothing is no reason to fail in another way.
@@ -172,6 +121,10 @@ fn counted(problems: usize) -> String {
     if problems == 1 { "1 problem".to_owned() } else { format!("{problems} problems") }
 }
 
-fn listed(problems: &[FuelProblem]) -> String {
-    problems.iter().map(|problem| format!("\n{problem}")).collect()
+/// The places of fuels name the file already.
+fn job_failed(file: &str, source: &JobError) -> String {
+    match source {
+        JobError::Weather(_) => format!("{file}: {source}"),
+        _ => source.to_string(),
+    }
 }

@@ -9,7 +9,6 @@ use crate::air::Weather;
 use crate::constants::GAS_CONSTANT_J_PER_MOL_K;
 use crate::engine::{Build, Injection};
 use crate::fuel::Blend;
-use crate::gas::mixture::FuelVapour;
 use crate::gas::{FreshMixture, UnburnedCharge};
 
 /// Share of the temperature difference between intake walls and gas that the gas takes up at
@@ -57,16 +56,9 @@ struct Filling {
     temperature_k: f64,
 }
 
-/// The fresh mixture of a fuel as the gas layer takes it.
+/// The fresh mixture of a fuel on a day.
 pub fn fresh_mixture(fuel: &Blend, lambda: f64, weather: &Weather) -> FreshMixture {
-    let vapour = FuelVapour {
-        carbon: fuel.carbon,
-        hydrogen: fuel.hydrogen,
-        oxygen: fuel.oxygen,
-        molar_mass_kg_per_mol: fuel.molar_mass_kg_per_mol,
-        poly: fuel.vapour,
-    };
-    FreshMixture::new(vapour, lambda, weather.humidity_ratio())
+    FreshMixture::new(fuel.into(), lambda, weather.humidity_ratio())
 }
 
 /// Heat taken up from coolant-warm intake walls, as a share of the temperature difference [-].

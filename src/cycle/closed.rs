@@ -12,6 +12,7 @@
 
 use super::burn::Burn;
 use super::heat::HeatLaw;
+use super::outcome::{ClosedResult, CycleState, Peak};
 use crate::engine::geometry::SliderCrank;
 use crate::gas::{BurnedTable, UnburnedCharge};
 
@@ -22,9 +23,66 @@ const MOTORED_EXPONENT: f64 = 1.3;
 /// Step sizes of the three phases [deg crank] at [`ClosedCycle::step_scale`] 1.
 const COMPRESSION_STEP_DEG: f64 = 3.0;
 const BURN_STEP_DEG: f64 = 1.5;
+/// Fewest steps from the kernel to 10 % burned, where the burned zone grows fastest for its size.
+const EARLY_BURN_STEPS: f64 = 8.0;
 const EXPANSION_STEP_DEG: f64 = 4.0;
 
 /// Everything the closed cycle needs.
+///
+/// # Example
+/// One cylinder of half a litre at 5000 rpm, its states seen as they come:
+/// ```
+/// use endgas::cycle::heat::Woschni;
+/// use endgas::cycle::{Burn, BurnDurations, ClosedCycle};
+/// use endgas::engine::Geometry;
+/// use endgas::fuel::FuelLibrary;
+/// use endgas::gas::{BurnedTable, FreshMixture};
+/// use endgas::units::CompressionRatio;
+///
+/// let blend = FuelLibrary::shipped()?.resolve("premium-91")?.blend()?;
+/// let fresh = FreshMixture::new((&blend).into(), 0.88, 0.008);
+/// let (charge, burned) = (fresh.with_residual(0.04), BurnedTable::new(&fresh.elements())?);
+/// let geometry = Geometry {
+///     cylinders: 1,
+///     bore_m: 0.086,
+///     stroke_m: 0.086,
+///     rod_length_m: 0.145,
+///     pin_offset_m: 0.0,
+///     compression_ratio: CompressionRatio::new(11.0)?,
+/// };
+/// let (speed_rpm, mass_kg) = (5000.0, 5.6e-4);
+/// let heat = Woschni::new(
+///     1.0,
+///     geometry.bore_m,
+///     geometry.mean_piston_speed_m_per_s(speed_rpm),
+///     geometry.swept_volume_m3(),
+///     mass_kg * charge.gas_constant_j_per_kg_k,
+/// );
+/// let cycle = ClosedCycle {
+///     crank: geometry.slider_crank(),
+///     bore_m: geometry.bore_m,
+///     inlet_closes_deg: -130.0,
+///     exhaust_opens_deg: 130.0,
+///     speed_rpm,
+///     charge,
+///     burned: &burned,
+///     mass_kg,
+///     temperature_k: 355.0,
+///     heat,
+///     wall_temperature_k: 473.0,
+///     step_scale: 1.0,
+/// };
+/// let burn = Burn::from_spark(26.0, BurnDurations { early_deg: 19.0, main_deg: 22.0 });
+/// let mut trace = Vec::new();
+/// let result = cycle.run(&burn, |state| trace.push((state.crank_angle_deg, state.pressure_pa)));
+///
+/// let highest = trace.iter().map(|(_, p)| *p).fold(0.0, f64::max);
+/// assert!(highest <= result.peak_pressure_pa && highest > 0.995 * result.peak_pressure_pa);
+/// let fuel_energy = mass_kg * charge.fuel_mass_frac * blend.lhv_j_per_kg;
+/// assert!(result.energy_error_j().abs() < 1e-5 * fuel_energy);
+/// assert!((0.30..0.45).contains(&(result.work_j / fuel_energy)));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Copy, Debug)]
 pub struct ClosedCycle<'a, H> {
     /// Piston motion.
@@ -51,58 +109,6 @@ pub struct ClosedCycle<'a, H> {
     pub wall_temperature_k: f64,
     /// Multiplier on all step sizes [-]; 1 but for convergence tests.
     pub step_scale: f64,
-}
-
-/// One state along the closed cycle, as observers see it.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct CycleState {
-    /// Crank angle [deg after firing top dead centre].
-    pub crank_angle_deg: f64,
-    /// Time since inlet valve closing [s].
-    pub time_s: f64,
-    /// Cylinder pressure [Pa].
-    pub pressure_pa: f64,
-    /// Unburned temperature [K]; after the burn, that of its last part.
-    pub unburned_temperature_k: f64,
-    /// Burned temperature [K]; 0 before the burn.
-    pub burned_temperature_k: f64,
-    /// Temperature of the adiabatic core of the unburned gas [K]: the part that wall layers
-    /// have not cooled, where autoignition begins.
-    pub core_temperature_k: f64,
-    /// Burned mass fraction [-].
-    pub burn_fraction: f64,
-}
-
-/// What the closed cycle gives, for one cylinder.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct ClosedResult {
-    /// Work on the piston between the valve events [J].
-    pub work_j: f64,
-    /// Heat to the walls between the valve events [J].
-    pub heat_j: f64,
-    /// Internal energy at exhaust opening less that at inlet closing [J].
-    pub energy_change_j: f64,
-    /// Pressure at inlet closing [Pa].
-    pub start_pressure_pa: f64,
-    /// Pressure at exhaust opening [Pa].
-    pub end_pressure_pa: f64,
-    /// Temperature at exhaust opening [K].
-    pub end_temperature_k: f64,
-    /// Gas constant at exhaust opening [J/(kg K)].
-    pub end_gas_constant_j_per_kg_k: f64,
-    /// Heat capacity at exhaust opening, equilibrium [J/(kg K)].
-    pub end_cp_j_per_kg_k: f64,
-    /// Highest pressure [Pa].
-    pub peak_pressure_pa: f64,
-    /// Crank angle of the highest pressure [deg after top dead centre].
-    pub peak_pressure_deg: f64,
-}
-
-impl ClosedResult {
-    /// Work plus heat plus energy change [J]: zero when energy is conserved.
-    pub fn energy_error_j(&self) -> f64 {
-        self.work_j + self.heat_j + self.energy_change_j
-    }
 }
 
 /// Integration variables; slopes of the same form.
@@ -154,11 +160,13 @@ impl<H: HeatLaw> ClosedCycle<'_, H> {
     pub fn run(&self, burn: &Burn, mut observe: impl FnMut(&CycleState)) -> ClosedResult {
         let ignition = burn.angle_deg(KERNEL_FRACTION).max(self.inlet_closes_deg + 1.0);
         let burn_end = burn.end_deg().clamp(ignition + 1.0, self.exhaust_opens_deg - 1.0);
+        let step =
+            BURN_STEP_DEG.min((burn.angle_deg(0.1) - burn.angle_deg(KERNEL_FRACTION)) / EARLY_BURN_STEPS);
         let (vars, mut peak) = self.compress(ignition, &mut observe);
         let vars = self.ignite(vars, ignition, burn.fraction_and_slope(ignition).0);
         let motored = Motored { constant: self.motored_constant(&vars, ignition) };
         let vars = self.phase(
-            (ignition, burn_end, BURN_STEP_DEG),
+            (ignition, burn_end, step),
             vars,
             |vars, deg| self.burning(vars, deg, burn.fraction_and_slope(deg), motored),
             |vars, deg| {
@@ -395,46 +403,6 @@ impl<H: HeatLaw> ClosedCycle<'_, H> {
             end_cp_j_per_kg_k: unburned * charge.cp_j_per_kg_k(vars.tu) + x * h.by_temperature,
             peak_pressure_pa: peak.top().0,
             peak_pressure_deg: peak.top().1,
-        }
-    }
-}
-
-/// Highest pressure seen, refined by a parabola through its neighbours.
-#[derive(Clone, Copy, Default)]
-struct Peak {
-    last: [(f64, f64); 2],
-    around: [(f64, f64); 3],
-}
-
-impl Peak {
-    #[inline]
-    fn note(&mut self, pressure: f64, deg: f64) {
-        if deg == self.last[1].1 && pressure >= self.last[1].0 {
-            // A jump at one angle: the top is not to be refined across it.
-            self.last = [(0.0, deg), (pressure, deg)];
-        } else if self.last[1].0 > self.around[1].0 {
-            self.around = [self.last[0], self.last[1], (pressure, deg)];
-            self.last = [self.last[1], (pressure, deg)];
-        } else {
-            self.last = [self.last[1], (pressure, deg)];
-        }
-    }
-
-    /// Pressure and angle of the top.
-    fn top(&self) -> (f64, f64) {
-        let [(p0, a0), (p1, a1), (p2, a2)] = self.around;
-        let (left, right) = (a1 - a0, a2 - a1);
-        let (s0, s1) = ((p1 - p0) / left, (p2 - p1) / right);
-        let curvature = (s1 - s0) / (left + right);
-        if p0 > 0.0 && left > 0.0 && right > 0.0 && curvature < 0.0 && s0 >= 0.0 && s1 <= 0.0 {
-            // p = p1 + slope (a - a1) + curvature (a - a1)^2 through the three points
-            let slope = s0 + curvature * left;
-            let shift = -0.5 * slope / curvature;
-            (p1 + 0.5 * slope * shift, a1 + shift)
-        } else if self.last[1].0 > p1 {
-            self.last[1]
-        } else {
-            (p1, a1)
         }
     }
 }

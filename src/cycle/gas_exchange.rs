@@ -1,6 +1,6 @@
 //! Exhaust and intake strokes as mean pressures: pumping, blowdown and residual gas.
 
-use super::closed::ClosedResult;
+use super::outcome::ClosedResult;
 use crate::engine::geometry::SliderCrank;
 use crate::engine::{Geometry, Valves};
 

@@ -5,8 +5,10 @@ pub mod charge;
 pub mod closed;
 pub mod gas_exchange;
 pub mod heat;
+mod outcome;
 
 pub use burn::{Burn, BurnConditions, BurnDurations};
 pub use charge::{ChargeConditions, TrappedCharge};
-pub use closed::{ClosedCycle, ClosedResult, CycleState};
+pub use closed::ClosedCycle;
 pub use gas_exchange::GasExchange;
+pub use outcome::{ClosedResult, CycleState};

@@ -2,6 +2,7 @@
 
 use super::species::{POLYNOMIALS, Species};
 use crate::constants::{GAS_CONSTANT_J_PER_MOL_K, WATER_MOLAR_MASS_KG_PER_MOL, dry_air};
+use crate::fuel::Blend;
 use crate::nasa::Nasa7;
 
 /// Temperature at which the composition of rich residual gas is taken to freeze [K].
@@ -55,6 +56,18 @@ impl FuelVapour {
     }
 }
 
+impl From<&Blend> for FuelVapour {
+    fn from(blend: &Blend) -> Self {
+        Self {
+            carbon: blend.carbon,
+            hydrogen: blend.hydrogen,
+            oxygen: blend.oxygen,
+            molar_mass_kg_per_mol: blend.molar_mass_kg_per_mol,
+            poly: blend.vapour,
+        }
+    }
+}
+
 /// Fresh mixture: fuel vapour, dry air and water vapour, all in moles per kilogram of mixture.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FreshMixture {
@@ -71,6 +84,25 @@ impl FreshMixture {
     /// # Arguments
     /// - `lambda`: actual over stoichiometric air [-], above 0.5; air's O2 alone is counted
     /// - `humidity_ratio`: water vapour per dry air by mass [-], 0 to 0.05
+    ///
+    /// # Example
+    /// Burned rich, hot and at pressure: oxygen falls short, so carbon monoxide is left.
+    /// ```
+    /// use endgas::fuel::FuelLibrary;
+    /// use endgas::gas::{FreshMixture, species::Species};
+    /// let blend = FuelLibrary::shipped()?.resolve("premium-91")?.blend()?;
+    /// let fresh = FreshMixture::new((&blend).into(), 0.87, 0.008);
+    /// let charge = fresh.with_residual(0.05);
+    /// assert!((1.3..1.4).contains(&charge.gamma(350.0)));
+    ///
+    /// let burned = fresh.elements().equilibrium_at_pressure(2600.0, 60e5, None)?;
+    /// assert!((0.03..0.08).contains(&burned.mole_frac(Species::Co)));
+    /// assert!(burned.mole_frac(Species::O2) < 0.005);
+    /// // A neighbour is found faster from here.
+    /// let near = fresh.elements().equilibrium_at_pressure(2650.0, 60e5, Some(burned.guess()))?;
+    /// assert!(near.enthalpy_j_per_kg > burned.enthalpy_j_per_kg);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn new(fuel: FuelVapour, lambda: f64, humidity_ratio: f64) -> Self {
         let air_per_fuel = lambda * fuel.stoichiometric_oxygen() / dry_air::O2;
         let water_per_fuel =

@@ -40,6 +40,20 @@ pub struct FuelAirOtto {
 ///
 /// # Errors
 /// [`EquilibriumError`] when a state lies outside the solver's range.
+///
+/// # Example
+/// What dissociation and real heat capacities leave of the air-standard efficiency at 12:1:
+/// ```
+/// use endgas::fuel::FuelLibrary;
+/// use endgas::gas::FreshMixture;
+/// use endgas::gas::otto::{air_standard_efficiency, fuel_air_otto};
+/// let blend = FuelLibrary::shipped()?.resolve("premium-91")?.blend()?;
+/// let fresh = FreshMixture::new((&blend).into(), 1.0, 0.0);
+/// let cycle = fuel_air_otto(&fresh, 0.05, 340.0, 1.0e5, 12.0)?;
+/// let efficiency = cycle.work_j_per_kg / (cycle.fuel_mass_frac * blend.lhv_j_per_kg);
+/// assert!((0.70..0.85).contains(&(efficiency / air_standard_efficiency(12.0))));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn fuel_air_otto(
     fresh: &FreshMixture,
     residual_frac: f64,

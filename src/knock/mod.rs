@@ -21,6 +21,33 @@ pub const END_OF_INTEGRAL: f64 = 0.90;
 ///
 /// Feed it every state of the closed cycle in order. Between two states the rate is taken to grow
 /// exponentially.
+///
+/// # Example
+/// Gas held for 1 ms at 40 bar and 850 K, where the integral is simply time over delay. In a cycle,
+/// give `|state| integral.add(state)` to [`crate::cycle::ClosedCycle::run`].
+/// ```
+/// use endgas::cycle::CycleState;
+/// use endgas::knock::{DelayLaw, DouaudEyzat, Fit, KnockIntegral, integral_at, octane_requirement};
+/// let law = DouaudEyzat::new(&Fit::SHIPPED, 3000.0);
+/// let mut integral = KnockIntegral::new(law);
+/// for step in 0..=20 {
+///     integral.add(&CycleState {
+///         crank_angle_deg: 0.9 * f64::from(step),
+///         time_s: 5e-5 * f64::from(step),
+///         pressure_pa: 40e5,
+///         unburned_temperature_k: 840.0,
+///         burned_temperature_k: 0.0,
+///         core_temperature_k: 850.0,
+///         burn_fraction: 0.0,
+///     });
+/// }
+/// assert!((integral.value() * law.delay_at_100_s(40e5, 850.0) / 1e-3 - 1.0).abs() < 1e-9);
+///
+/// // A fuel of just the required octane index brings the integral to 1.
+/// let required = octane_requirement(integral.value(), law.octane_exponent());
+/// let reached = integral_at(required, integral.value(), law.octane_exponent());
+/// assert!((reached - 1.0).abs() < 1e-12);
+/// ```
 #[derive(Clone, Copy, Debug)]
 pub struct KnockIntegral<L> {
     law: L,

@@ -5,6 +5,7 @@
 
 mod checked;
 pub mod diagnostics;
+pub mod job;
 mod nearest;
 mod notes;
 mod parts;
@@ -13,6 +14,7 @@ pub mod unit;
 mod value;
 
 pub use diagnostics::{Diagnostics, Expected, Problem, ProblemKind};
+pub use job::{FuelFault, FuelProblem, FuelRequest, JobError, choose_fuels};
 pub use unit::Unit;
 
 use crate::engine::Build;

@@ -1,0 +1,75 @@
+//! One closed cycle: plain, with the knock integral, and with its states kept.
+
+use crate::{blend, demo};
+use divan::{Bencher, black_box};
+use endgas::cycle::CycleState;
+use endgas::estimate::Job;
+use endgas::estimate::point::{FuelInUse, Point, Setting, Shifts};
+use endgas::fuel::Blend;
+use endgas::knock::Fit;
+
+const SPEED_RPM: f64 = 6000.0;
+const SPARK_DEG_BTDC: f64 = 26.0;
+
+/// The example engine on a port-injected gasoline, ready to be run at one point.
+pub struct Bench {
+    job: Job,
+    reference: Blend,
+    fuel: FuelInUse,
+}
+
+impl Bench {
+    pub fn new() -> Self {
+        let job = demo();
+        let fuel = FuelInUse::new(blend("premium-91"), 0.87, &job.weather).unwrap();
+        Self { job, reference: blend("premium-91"), fuel }
+    }
+
+    pub fn setting(&self) -> Setting<'_> {
+        Setting {
+            build: &self.job.build,
+            weather: &self.job.weather,
+            reference: (&self.reference, 0.87),
+            fit: Fit::SHIPPED,
+        }
+    }
+
+    pub fn point(&self) -> Point<'_> {
+        Point::new(self.setting(), &self.fuel, SPEED_RPM, Shifts::NONE)
+    }
+}
+
+/// Settles the residual gas: two closed cycles and three charge balances.
+#[divan::bench]
+fn settle_point(bencher: Bencher<'_, '_>) {
+    let bench = Bench::new();
+    bencher.bench(|| bench.point());
+}
+
+#[divan::bench]
+fn closed_cycle_plain(bencher: Bencher<'_, '_>) {
+    let bench = Bench::new();
+    let point = bench.point();
+    let burn = point.burn(SPARK_DEG_BTDC);
+    bencher.bench(|| point.closed(black_box(&burn), |_| {}));
+}
+
+#[divan::bench]
+fn closed_cycle_with_trace(bencher: Bencher<'_, '_>) {
+    let bench = Bench::new();
+    let point = bench.point();
+    let burn = point.burn(SPARK_DEG_BTDC);
+    let mut states: Vec<CycleState> = Vec::with_capacity(512);
+    bencher.bench_local(|| {
+        states.clear();
+        point.closed(black_box(&burn), |state| states.push(*state))
+    });
+}
+
+/// The closed cycle with the knock integral, and all that is reported about a spark.
+#[divan::bench]
+fn at_spark(bencher: Bencher<'_, '_>) {
+    let bench = Bench::new();
+    let point = bench.point();
+    bencher.bench(|| point.at_spark(black_box(SPARK_DEG_BTDC)));
+}

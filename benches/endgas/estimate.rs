@@ -1,0 +1,48 @@
+//! Spark searches, the response grid and the whole estimate.
+
+use crate::cycle::Bench;
+use crate::demo;
+use divan::Bencher;
+use endgas::estimate::analysis::PreparedFuel;
+use endgas::estimate::estimate;
+use endgas::estimate::response::Response;
+use endgas::estimate::spark::{best_torque_spark, knock_limited_spark};
+use rayon::ThreadPoolBuilder;
+
+#[divan::bench]
+fn best_torque_search(bencher: Bencher<'_, '_>) {
+    let (bench, job) = (Bench::new(), demo());
+    let point = bench.point();
+    bencher.bench(|| best_torque_spark(&point, job.spark_range));
+}
+
+/// On 91 RON, where knock does limit the spark.
+#[divan::bench]
+fn knock_limited_search(bencher: Bencher<'_, '_>) {
+    let (bench, job) = (Bench::new(), demo());
+    let point = bench.point();
+    let best = best_torque_spark(&point, job.spark_range).unwrap();
+    let found = knock_limited_spark(&point, &best, 91.0, 0.0, job.spark_range).unwrap();
+    assert!(found.is_some_and(|spark| spark < best.spark_deg_btdc), "knock does not limit this point");
+    bencher.bench(|| knock_limited_spark(&point, &best, 91.0, 0.0, job.spark_range));
+}
+
+#[divan::bench]
+fn prepare_fuel(bencher: Bencher<'_, '_>) {
+    let job = demo();
+    bencher.bench(|| PreparedFuel::new(&job, &job.fuels[0].fuel, None));
+}
+
+#[divan::bench]
+fn response_grid(bencher: Bencher<'_, '_>) {
+    let (bench, job) = (Bench::new(), demo());
+    let fuel = PreparedFuel::new(&job, &job.fuels[0].fuel, None).unwrap();
+    bencher.bench(|| Response::new(bench.setting(), &fuel.variants, 6000.0, 26.0, (0.95, 1.05)));
+}
+
+#[divan::bench(args = [1, 2], sample_count = 20)]
+fn estimate_demo(bencher: Bencher<'_, '_>, threads: usize) {
+    let job = demo();
+    let pool = ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+    bencher.bench_local(|| pool.install(|| estimate(&job)).unwrap());
+}

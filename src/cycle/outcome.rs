@@ -1,0 +1,93 @@
+//! What a closed cycle gives: its states, its sums, its highest pressure.
+
+/// One state along the closed cycle, as observers see it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CycleState {
+    /// Crank angle [deg after firing top dead centre].
+    pub crank_angle_deg: f64,
+    /// Time since inlet valve closing [s].
+    pub time_s: f64,
+    /// Cylinder pressure [Pa].
+    pub pressure_pa: f64,
+    /// Unburned temperature [K]; after the burn, that of its last part.
+    pub unburned_temperature_k: f64,
+    /// Burned temperature [K]; 0 before the burn.
+    pub burned_temperature_k: f64,
+    /// Temperature of the adiabatic core of the unburned gas [K]: the part that wall layers
+    /// have not cooled, where autoignition begins.
+    pub core_temperature_k: f64,
+    /// Burned mass fraction [-].
+    pub burn_fraction: f64,
+}
+
+/// What the closed cycle gives, for one cylinder.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ClosedResult {
+    /// Work on the piston between the valve events [J].
+    pub work_j: f64,
+    /// Heat to the walls between the valve events [J].
+    pub heat_j: f64,
+    /// Internal energy at exhaust opening less that at inlet closing [J].
+    pub energy_change_j: f64,
+    /// Pressure at inlet closing [Pa].
+    pub start_pressure_pa: f64,
+    /// Pressure at exhaust opening [Pa].
+    pub end_pressure_pa: f64,
+    /// Temperature at exhaust opening [K].
+    pub end_temperature_k: f64,
+    /// Gas constant at exhaust opening [J/(kg K)].
+    pub end_gas_constant_j_per_kg_k: f64,
+    /// Heat capacity at exhaust opening, equilibrium [J/(kg K)].
+    pub end_cp_j_per_kg_k: f64,
+    /// Highest pressure [Pa].
+    pub peak_pressure_pa: f64,
+    /// Crank angle of the highest pressure [deg after top dead centre].
+    pub peak_pressure_deg: f64,
+}
+
+impl ClosedResult {
+    /// Work plus heat plus energy change [J]: zero when energy is conserved.
+    pub fn energy_error_j(&self) -> f64 {
+        self.work_j + self.heat_j + self.energy_change_j
+    }
+}
+
+/// Highest pressure seen, refined by a parabola through its neighbours.
+#[derive(Clone, Copy, Default)]
+pub(super) struct Peak {
+    last: [(f64, f64); 2],
+    around: [(f64, f64); 3],
+}
+
+impl Peak {
+    #[inline]
+    pub(super) fn note(&mut self, pressure: f64, deg: f64) {
+        if deg == self.last[1].1 && pressure >= self.last[1].0 {
+            // A jump at one angle: the top is not to be refined across it.
+            self.last = [(0.0, deg), (pressure, deg)];
+        } else if self.last[1].0 > self.around[1].0 {
+            self.around = [self.last[0], self.last[1], (pressure, deg)];
+            self.last = [self.last[1], (pressure, deg)];
+        } else {
+            self.last = [self.last[1], (pressure, deg)];
+        }
+    }
+
+    /// Pressure and angle of the top.
+    pub(super) fn top(&self) -> (f64, f64) {
+        let [(p0, a0), (p1, a1), (p2, a2)] = self.around;
+        let (left, right) = (a1 - a0, a2 - a1);
+        let (s0, s1) = ((p1 - p0) / left, (p2 - p1) / right);
+        let curvature = (s1 - s0) / (left + right);
+        if p0 > 0.0 && left > 0.0 && right > 0.0 && curvature < 0.0 && s0 >= 0.0 && s1 <= 0.0 {
+            // p = p1 + slope (a - a1) + curvature (a - a1)^2 through the three points
+            let slope = s0 + curvature * left;
+            let shift = -0.5 * slope / curvature;
+            (p1 + 0.5 * slope * shift, a1 + shift)
+        } else if self.last[1].0 > p1 {
+            self.last[1]
+        } else {
+            (p1, a1)
+        }
+    }
+}
