@@ -76,11 +76,6 @@ impl Weather {
         self.dry_pressure_pa() * dry_air::MOLAR_MASS_KG_PER_MOL
             / (GAS_CONSTANT_J_PER_MOL_K * self.temperature_k)
     }
-
-    /// Mass of a cubic metre of the humid air, water included [kg/m3], ideal gas.
-    pub fn moist_air_density_kg_per_m3(&self) -> f64 {
-        self.dry_air_density_kg_per_m3() * (1.0 + self.humidity_ratio())
-    }
 }
 
 /// Saturation pressure of water vapour over liquid water [Pa].

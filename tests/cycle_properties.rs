@@ -104,7 +104,7 @@ impl Rig {
 
     fn burn(&self) -> Burn {
         let (_, spark, early_deg, main_deg, _) = self.running;
-        Burn::from_spark(spark, BurnDurations { early_deg, main_deg })
+        Burn::from_spark(spark, BurnDurations { early_deg, main_deg, complete_frac: 1.0 })
     }
 
     /// Volume of both zones over that of the cylinder, less 1.

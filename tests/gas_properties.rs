@@ -1,6 +1,7 @@
 //! Burned gas over random fuels, mixtures and states: conservation, least Gibbs energy, and the
 //! table against the solver. `PROPTEST_CASES` sets the number of cases.
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+#![allow(clippy::print_stdout, reason = "the errors are for a person to read")]
 
 #[path = "common/random_fuel.rs"]
 mod random_fuel;

@@ -91,12 +91,6 @@ impl Geometry {
     pub fn mean_piston_speed_m_per_s(&self, speed_rpm: f64) -> f64 {
         2.0 * self.stroke_m * speed_rpm / 60.0
     }
-
-    /// Largest piston acceleration, at top dead centre [m/s2]: r w^2 (1 + r/l), centred pin.
-    pub fn peak_piston_acceleration_m_per_s2(&self, speed_rpm: f64) -> f64 {
-        let (r, w) = (0.5 * self.stroke_m, speed_rpm * PI / 30.0);
-        r * w * w * (1.0 + r / self.rod_length_m)
-    }
 }
 
 /// Piston motion of one cylinder. Crank angle is in radians, 0 at firing top dead centre of the crank.

@@ -18,6 +18,9 @@ pub const CAUTIONS: [&str; 6] = [
 /// Brake mean effective pressure beyond which even a race engine is in doubt [bar]
 /// (race engines on gasoline 14.0 to 15.8; common practice, no source).
 const HIGHEST_BMEP_BAR: f64 = 15.8;
+/// Intake air beyond which the shortfall of the model's temperature slope is worth a notice [K]
+/// (30 C; see the accuracy table).
+const HOT_DAY_K: f64 = 303.15;
 /// Octane beyond which the knock model extrapolates: the primary reference scale ends at 100
 /// (ASTM D2699 scale, `from memory`).
 const SCALE_END: f64 = 100.0;
@@ -50,6 +53,19 @@ pub fn notices(job: &Job, analyses: &[PointAnalysis<'_>], fuels: &[FuelEstimate]
         notices.push(format!(
             "Octane above 100 lies beyond the scale on which the knock law was measured; the margins of {} are extrapolated.",
             beyond.join(", ")
+        ));
+    }
+    if job.weather.temperature_k > HOT_DAY_K {
+        notices.push(
+            "The day is hot. Published figures put the rise of octane requirement with intake temperature up to twice as high as this model: keep more in hand.".to_owned(),
+        );
+    }
+    if let Some(last) = job.speeds_rpm.last()
+        && job.speeds_rpm.len() > 1
+        && fuels.iter().any(|f| f.peak_power.speed_rpm == *last)
+    {
+        notices.push(format!(
+            "Power still rises at {last:.0} rpm, the highest speed asked: the engine's own peak may lie beyond."
         ));
     }
     if let crate::engine::Breathing::Table { speed_rpm, .. } = &job.build.breathing {

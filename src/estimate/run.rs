@@ -24,10 +24,13 @@ pub fn estimate(job: &Job) -> Result<Estimate, EstimateError> {
         let (fuels, speeds, samples) = (job.fuels.len(), job.speeds_rpm.len(), job.samples);
         return Err(EstimateError::Empty { fuels, speeds, samples });
     }
+    // Parallel results are gathered first, so that the error reported is the first in order.
     let fuels: Vec<PreparedFuel> = job
         .fuels
         .par_iter()
         .map(|choice| PreparedFuel::new(job, &choice.fuel, choice.lambda.map(|l| l.get())))
+        .collect::<Vec<_>>()
+        .into_iter()
         .collect::<Result<_, _>>()?;
     let reference_lambda = best_power_lambda(job.reference_fuel.ethanol_vol_frac);
     let setting = Setting {
@@ -41,6 +44,8 @@ pub fn estimate(job: &Job) -> Result<Estimate, EstimateError> {
     let analyses: Vec<PointAnalysis<'_>> = pairs
         .par_iter()
         .map(|(fuel, speed)| PointAnalysis::new(job, setting, fuel, *speed))
+        .collect::<Vec<_>>()
+        .into_iter()
         .collect::<Result<_, _>>()?;
     let curves: Vec<&[PointAnalysis<'_>]> = analyses.chunks(job.speeds_rpm.len()).collect();
     let samples = latin_hypercube(job.samples, job.seed);

@@ -262,11 +262,6 @@ impl UnburnedCharge {
         cp / (cp - self.gas_constant_j_per_kg_k)
     }
 
-    /// Entropy at 1 bar without the entropy of mixing [J/(kg K)]; differences at one composition are right.
-    pub fn entropy_1bar_unmixed_j_per_kg_k(&self, temperature_k: f64) -> f64 {
-        self.poly.entropy(temperature_k)
-    }
-
     /// Temperature [K] after isentropic compression by a volume ratio from `temperature_k`.
     ///
     /// Solves s(T2) - s(T1) - R ln(T2/T1) = R ln(ratio) by Newton's method.
