@@ -19,8 +19,8 @@ type Engine = (f64, f64, f64, f64, f64, f64, f64);
 /// Its charge: fuel, lambda, residual share, temperature [K], pressure at bottom dead centre [Pa].
 type Filling = (Named, f64, f64, f64, f64);
 /// How it runs: speed [rpm], spark [deg before top dead centre], 0-10 and 10-90 % durations [deg],
-/// heat factor.
-type Running = (f64, f64, f64, f64, f64);
+/// heat factor, share that burns at all.
+type Running = (f64, f64, f64, f64, f64, f64);
 
 fn any_engine() -> impl Strategy<Value = Engine> {
     (0.06..0.12, 0.05..0.11, 1.4..2.2, -0.002..0.002, 7.0..16.0, -150.0..-100.0, 95.0..150.0)
@@ -31,7 +31,7 @@ fn any_filling() -> impl Strategy<Value = Filling> {
 }
 
 fn any_running() -> impl Strategy<Value = Running> {
-    (800.0..9000.0, -12.0..55.0, 9.0..30.0, 12.0..45.0, 0.0..1.5)
+    (800.0..9000.0, -12.0..55.0, 9.0..30.0, 12.0..45.0, 0.0..1.5, 0.9..1.0)
 }
 
 /// One cylinder and its charge, made of random numbers.
@@ -103,8 +103,8 @@ impl Rig {
     }
 
     fn burn(&self) -> Burn {
-        let (_, spark, early_deg, main_deg, _) = self.running;
-        Burn::from_spark(spark, BurnDurations { early_deg, main_deg, complete_frac: 1.0 })
+        let (_, spark, early_deg, main_deg, _, complete_frac) = self.running;
+        Burn::from_spark(spark, BurnDurations { early_deg, main_deg, complete_frac })
     }
 
     /// Volume of both zones over that of the cylinder, less 1.

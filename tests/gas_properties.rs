@@ -1,7 +1,7 @@
 //! Burned gas over random fuels, mixtures and states: conservation, least Gibbs energy, and the
 //! table against the solver. `PROPTEST_CASES` sets the number of cases.
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
-#![allow(clippy::print_stdout, reason = "the errors are for a person to read")]
+#![allow(clippy::print_stdout, reason = "the worst errors are for a person to read")]
 
 #[path = "common/random_fuel.rs"]
 mod random_fuel;
@@ -243,6 +243,6 @@ fn table_agrees_with_the_solver() {
 fn table_stays_sane_a_little_beyond_its_border() {
     let states = (600.0..3700.0f64, 1f64.ln()..600f64.ln()).prop_map(|(t, ln_bar)| (t, 1e5f64.ln() + ln_bar));
     let [u, r, slopes @ ..] = worst_table_errors(states);
-    assert!(u < 3e-3 && r < 5e-4, "u {u:.1e}, R {r:.1e}");
+    assert!(u < 4e-3 && r < 6e-4, "u {u:.1e}, R {r:.1e}");
     assert!(slopes.iter().all(|slope| *slope < 1e-2), "{slopes:?}");
 }

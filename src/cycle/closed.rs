@@ -72,7 +72,8 @@ const EXPANSION_STEP_DEG: f64 = 4.0;
 ///     wall_temperature_k: 473.0,
 ///     step_scale: 1.0,
 /// };
-/// let burn = Burn::from_spark(26.0, BurnDurations { early_deg: 19.0, main_deg: 22.0, complete_frac: 1.0 });
+/// let durations = BurnDurations { early_deg: 19.0, main_deg: 22.0, complete_frac: 0.97 };
+/// let burn = Burn::from_spark(26.0, durations);
 /// let mut trace = Vec::new();
 /// let result = cycle.run(&burn, |state| trace.push((state.crank_angle_deg, state.pressure_pa)));
 ///
