@@ -178,11 +178,14 @@ fn input_that_cannot_be_used_is_told_and_nothing_is_written() {
     let folder = tempfile::tempdir().unwrap();
     let out = folder.path().join("out.txt");
     let plots = folder.path().join("plots");
-    let cases: [(&[&str], &str); 22] = [
+    let cases: [(&[&str], &str); 25] = [
         (&[], "name a fuel or a recipe"),
         (&["e84"], "no fuel is called 'e84'; did you mean e85"),
         (&["zzzz", "premium91"], "2 problems with the fuels"),
         (&["water"], "heating value"),
+        (&["e85", "E85"], "fuel 'e85' is already in the list"),
+        (&["mix", "20 L water"], "heating value"),
+        (&["mix", "20 L e85", "--to", "60 %", "--add", "water"], "heating value"),
         (&["premium-91 60 % + e85 30 %"], "adds to 90 %"),
         (&["e85", "e10", "--sweep"], "--sweep takes one fuel, and 2 are given"),
         (&["e100", "--sweep"], "no base to sweep ethanol on"),

@@ -7,7 +7,7 @@ use super::fuel_args::{FuelArgs, FuelCommand, FuelOutput, MixArgs};
 use super::output::{Rendered, Targets};
 use endgas::fuel::fill::{read_percent, read_volume_m3};
 use endgas::fuel::tank::{Fill, top_up};
-use endgas::fuel::{FuelError, FuelLibrary};
+use endgas::fuel::{FuelError, FuelLibrary, PumpFuel};
 use endgas::report::{Format, FuelReport, fuel_list, fuel_plots, fuel_schema, render_fuels};
 use std::path::Path;
 
@@ -39,6 +39,7 @@ pub(super) fn run(args: &FuelArgs) -> Result<Outcome, CliError> {
         // Pure water is a name, but no fuel.
         fuel.blend().map(|_| fuel)
     })?;
+    no_twins(asked, &fuels)?;
     let report = match (args.sweep, fuels.pop()) {
         (true, Some(fuel)) => FuelReport::sweep(fuel)?,
         (_, last) => {
@@ -66,6 +67,22 @@ fn mixed(args: &MixArgs, library: &FuelLibrary) -> Result<FuelReport, CliError> 
         None => None,
     };
     Ok(FuelReport::mix(fills, top)?)
+}
+
+/// Each fuel is shown once.
+fn no_twins(asked: &[String], fuels: &[PumpFuel]) -> Result<(), CliError> {
+    let problems: Vec<FuelProblem> = asked
+        .iter()
+        .zip(fuels)
+        .enumerate()
+        .filter(|(i, (_, fuel))| fuels[..*i].iter().any(|earlier| earlier.name == fuel.name))
+        .map(|(_, (spec, fuel))| FuelProblem {
+            place: "fuel".to_owned(),
+            spec: spec.clone(),
+            fault: FuelFault::Twice { name: fuel.name.clone() },
+        })
+        .collect();
+    if problems.is_empty() { Ok(()) } else { Err(CliError::Fuels(problems)) }
 }
 
 /// Looks up every text; reports all that cannot be used.

@@ -10,6 +10,9 @@ pub const ETHANOL: &str = "ethanol";
 /// Name of the component that brings the cautions on methanol.
 pub const METHANOL: &str = "methanol";
 
+/// Name of the component that can split a fuel into layers.
+pub const WATER: &str = "water";
+
 /// Temperature at which liquid densities and volumes are stated [C].
 pub const DENSITY_TEMPERATURE_C: f64 = 15.0;
 

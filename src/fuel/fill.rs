@@ -29,10 +29,12 @@ impl FuelLibrary {
     ///
     /// # Errors
     /// [`FuelError::Fill`] for a content that cannot be read, [`FuelError::EthanolContent`] for one that
-    /// the fuel cannot have, else as [`Self::resolve`].
+    /// the fuel cannot have, [`FuelError::NotPositive`] for water, else as [`Self::resolve`].
     pub fn measured(&self, text: &str) -> Result<PumpFuel, FuelError> {
         let Some((spec, content)) = text.rsplit_once(" at ") else {
-            return self.resolve(text);
+            let fuel = self.resolve(text)?;
+            // Pure water is a name, but no fuel.
+            return fuel.blend().map(|_| fuel);
         };
         let content = read_percent(content).ok_or_else(|| unreadable(text))?;
         let fuel = self.resolve(spec)?;

@@ -1,6 +1,6 @@
 //! Cautions on handling that go with what is in a fuel.
 
-use crate::fuel::component::METHANOL;
+use crate::fuel::component::{METHANOL, WATER};
 use crate::fuel::pump::{BEST_POWER_LAMBDA_SOURCE, PumpFuel};
 
 /// Ethanol by volume from which the cautions of high content apply [-]: above E15 a car must be made
@@ -28,6 +28,11 @@ const MUCH_ETHANOL: [&str; 3] = [
      flammable at ambient temperature, where that over gasoline is too rich.",
 ];
 
+/// Water of any share. Common practice, no source.
+const WITH_WATER: [&str; 1] = [
+    "It holds water. With gasoline it may split into layers, which is not modelled: look at a sample, cold.",
+];
+
 /// Methanol of any share. Common practice, no source.
 const METHANOL_CAUTIONS: [&str; 3] = [
     "Methanol is a poison by swallowing, by breath and through the skin; little blinds or kills, and it gives no \
@@ -49,7 +54,10 @@ impl PumpFuel {
         if high > HIGH_ETHANOL {
             cautions.extend(MUCH_ETHANOL);
         }
-        if self.base.iter().any(|s| s.component.name == METHANOL && s.vol_frac > 0.0) {
+        if self.holds(WATER) {
+            cautions.extend(WITH_WATER);
+        }
+        if self.holds(METHANOL) {
             cautions.extend(METHANOL_CAUTIONS);
         }
         cautions
@@ -62,9 +70,14 @@ impl PumpFuel {
             return "as the fuel file states it, by volume where fuels are mixed".to_owned();
         }
         let mut text = BEST_POWER_LAMBDA_SOURCE.to_owned();
-        if self.base.iter().any(|s| s.component.name == METHANOL) {
+        if self.holds(METHANOL) {
             text += "; methanol as gasoline for want of a figure, racing practice runs it richer for cooling";
         }
         text
+    }
+
+    /// Whether a component is in the fuel, ethanol apart.
+    fn holds(&self, component: &str) -> bool {
+        self.base.iter().any(|s| s.component.name == component && s.vol_frac > 0.0)
     }
 }

@@ -3,6 +3,9 @@
 use crate::fuel::error::FuelError;
 use crate::fuel::pump::PumpFuel;
 
+/// Difference of contents by volume that is rounding [-].
+const CONTENT_ROUNDING: f64 = 1e-9;
+
 /// A volume of one fuel.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fill {
@@ -55,12 +58,15 @@ pub fn volume_to_add_m3(
     wanted_content: f64,
 ) -> Result<f64, FuelError> {
     let (low, high) = (tank_content.min(added_content), tank_content.max(added_content));
-    let added_m3 = if wanted_content == tank_content {
+    // A content worked out from volumes is rarely the wanted one to the last digit.
+    let is_there = (wanted_content - tank_content).abs() < CONTENT_ROUNDING;
+    let added_m3 = if is_there {
         0.0
     } else {
         tank_volume_m3 * (wanted_content - tank_content) / (added_content - wanted_content)
     };
-    let possible = (low..=high).contains(&wanted_content) && added_m3.is_finite() && added_m3 >= 0.0;
+    let in_range = is_there || (low..=high).contains(&wanted_content);
+    let possible = in_range && added_m3.is_finite() && added_m3 >= 0.0;
     if possible {
         Ok(added_m3)
     } else {

@@ -67,6 +67,8 @@ fn a_tank_comes_to_the_wanted_content() {
     assert!((tank.blend().unwrap().octane.ron - recipe.octane.ron).abs() < 1e-9);
 
     assert_eq!(volume_to_add_m3(0.020, 0.10, 0.74, 0.10).unwrap(), 0.0);
+    // A content that is the wanted one but for rounding needs nothing.
+    assert_eq!(volume_to_add_m3(0.020, 0.739_999_999_999_999_9, 0.74, 0.74).unwrap(), 0.0);
     for (wanted, volume) in [(0.80, 0.02), (0.05, 0.02), (0.74, 0.02), (f64::NAN, 0.02), (0.3, f64::NAN)] {
         assert!(volume_to_add_m3(volume, 0.10, 0.74, wanted).is_err(), "{wanted}");
     }

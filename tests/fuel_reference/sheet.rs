@@ -83,6 +83,7 @@ fn cautions_go_with_what_is_in_the_fuel() {
     for word in ["must be measured", "51 to 83 %", "attacks", "faint", "vapour"] {
         assert!(e85.contains(word), "{word}");
     }
+    assert!(said("e100-hydrous").contains("split into layers") && !e85.contains("It holds water"));
     for spec in ["methanol", "premium-91 90 % + methanol 10 %"] {
         let methanol = said(spec);
         for word in ["poison", "cannot be seen", "attacks aluminium", "measure the content"] {
