@@ -11,10 +11,18 @@ mod bench;
 #[path = "accuracy/breathing.rs"]
 mod breathing;
 mod common;
+#[path = "fuel_reference/figures.rs"]
+mod figures;
+#[path = "accuracy/fuel.rs"]
+mod fuel;
 #[path = "accuracy/gas.rs"]
 mod gas;
 #[path = "accuracy/knock.rs"]
 mod knock;
+#[path = "fuel_reference/octane_rows.rs"]
+mod octane_rows;
+#[path = "fuel_reference/rows.rs"]
+mod rows;
 #[path = "accuracy/torque.rs"]
 mod torque;
 
@@ -100,10 +108,11 @@ fn table(checks: &[Check]) -> String {
 
 #[test]
 fn the_model_is_where_the_readme_says() {
-    let checks: Vec<Check> = [gas::checks(), torque::checks(), breathing::checks(), knock::checks()]
-        .into_iter()
-        .flatten()
-        .collect();
+    let checks: Vec<Check> =
+        [gas::checks(), fuel::checks(), torque::checks(), breathing::checks(), knock::checks()]
+            .into_iter()
+            .flatten()
+            .collect();
     let text = table(&checks);
     println!("{text}");
     for check in &checks {

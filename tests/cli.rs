@@ -151,6 +151,18 @@ fn fuels_of_the_options_replace_those_of_the_scenario_and_keep_its_common_lambda
 }
 
 #[test]
+fn octane_that_no_published_blend_is_behind_is_noticed() {
+    let text = |fuel: &str| {
+        let words = quiet(&["estimate", "--samples", "50", "--fuel", fuel], 0);
+        words.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let weak = text("natural-gasoline 75 % + ethanol 25 %");
+    assert!(weak.contains("has RON 70.0, outside the 84 to 96 of the published blends"), "{weak}");
+    assert!(text("premium-91 80 % + methanol 20 %").contains("no published blend with methanol"));
+    assert!(!text("premium-91").contains("published blend"));
+}
+
+#[test]
 fn files_get_what_standard_output_would_and_one_line_says_so() {
     let folder = tempfile::tempdir().unwrap();
     let plots = folder.path().join("made/here");

@@ -131,7 +131,7 @@ fn a_folder_of_fuels_that_is_wrong_is_refused() {
     let own = folder.path().to_str().unwrap();
     std::fs::write(folder.path().join("own.toml"), OWN_FUEL.replace("NAME", "e85")).unwrap();
     let said = refused(&["estimate", "--fuel-folder", own]);
-    assert!(said.contains("own.toml") && said.contains("the name 'e85' is taken"), "{said}");
+    assert!(said.contains("own.toml") && said.contains("the name 'e85' is that of a shipped fuel"), "{said}");
 
     std::fs::write(folder.path().join("own.toml"), "kind = 3").unwrap();
     assert!(refused(&["estimate", "--fuel-folder", own]).contains("own.toml"));

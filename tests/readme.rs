@@ -5,7 +5,6 @@
 use assert_cmd::Command;
 use std::path::PathBuf;
 
-const BEGIN: &str = "<!-- output: written by tests/readme.rs -->";
 const END: &str = "<!-- end of output -->";
 
 fn root(file: &str) -> PathBuf {
@@ -16,26 +15,36 @@ fn updating() -> bool {
     std::env::var_os("UPDATE_README").is_some()
 }
 
-fn estimate(arguments: &[&str]) -> String {
+fn output_of(arguments: &[&str]) -> String {
     let mut command = Command::cargo_bin("endgas").unwrap();
-    let output = command.env_remove("ENDGAS_FUELS").arg("estimate").args(arguments).output().unwrap();
+    let output = command.env_remove("ENDGAS_FUELS").args(arguments).output().unwrap();
     assert!(output.status.success());
     String::from_utf8(output.stdout).unwrap()
 }
 
-#[test]
-fn the_sample_of_output_is_what_the_program_prints() {
-    let text = estimate(&[]);
-    // From the top through the sentences of the answer, up to the first table by speed.
-    let end = text.find("\npremium-91: ").expect("the first table follows the answer");
-    let wanted = format!("\n```text\n{}\n```\n", text[..end].trim_end());
-    let readme = std::fs::read_to_string(root("README.md")).unwrap();
-    let (before, rest) = readme.split_once(BEGIN).expect("the README has a place for output");
+/// Holds the sample that follows a mark to the text, or writes it.
+fn sample(readme: &str, name: &str, text: &str) -> String {
+    let begin = format!("<!-- {name}: written by tests/readme.rs -->");
+    let wanted = format!("\n```text\n{}\n```\n", text.trim_end());
+    let (before, rest) = readme.split_once(&begin).expect("the README has a place for output");
     let (old, after) = rest.split_once(END).expect("the output ends");
+    assert!(updating() || old == wanted, "the README's {name} is stale: run with UPDATE_README=1");
+    format!("{before}{begin}{wanted}{END}{after}")
+}
+
+#[test]
+fn the_samples_of_output_are_what_the_program_prints() {
+    let readme = std::fs::read_to_string(root("README.md")).unwrap();
+    // From the top through the sentences of the answer, up to the first table by speed.
+    let text = output_of(&["estimate"]);
+    let end = text.find("\npremium-91: ").expect("the first table follows the answer");
+    let readme = sample(&readme, "output", &text[..end]);
+    // The tank and its octane.
+    let text = output_of(&["fuel", "mix", "20 L e85", "30 L premium-91"]);
+    let end = text.find("\nEnergy\n").expect("energy follows octane");
+    let readme = sample(&readme, "output of a tank", &text[..end]);
     if updating() {
-        std::fs::write(root("README.md"), format!("{before}{BEGIN}{wanted}{END}{after}")).unwrap();
-    } else {
-        assert_eq!(old, wanted, "the README's output is stale: run with UPDATE_README=1");
+        std::fs::write(root("README.md"), readme).unwrap();
     }
 }
 
@@ -47,7 +56,7 @@ fn tokens(svg: &str) -> Vec<&str> {
 #[test]
 fn the_picture_is_what_the_program_draws() {
     let folder = tempfile::tempdir().unwrap();
-    estimate(&["--plot", folder.path().to_str().unwrap()]);
+    output_of(&["estimate", "--plot", folder.path().to_str().unwrap()]);
     let drawn = std::fs::read_to_string(folder.path().join("torque-power.svg")).unwrap();
     let kept = root("tests/readme/torque-power.svg");
     if updating() {

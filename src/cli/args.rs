@@ -1,5 +1,6 @@
 //! Arguments as typed.
 
+use super::fuel_args::FuelArgs;
 use super::help;
 use clap::builder::{OsStringValueParser, TypedValueParser as _};
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -20,6 +21,9 @@ pub(super) enum Command {
     /// Estimate power, spark and knock margin of one build on its fuels
     #[command(long_about = help::ESTIMATE, after_long_help = help::TERMS)]
     Estimate(EstimateArgs),
+    /// Show the properties of fuels and of mixtures in a tank
+    #[command(long_about = help::FUELS, after_long_help = help::FUEL_EXAMPLES)]
+    Fuel(FuelArgs),
 }
 
 /// Arguments of `endgas estimate`.
@@ -65,9 +69,9 @@ pub(super) struct EstimateArgs {
 /// Units on output.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(super) enum UnitsArg {
-    /// kW, N m, bar, C, g/kWh
+    /// kW, N m, bar, C, g/kWh, L, kg/m3, MJ
     Metric,
-    /// hp, lbf ft, psi, F, lb/(hp h)
+    /// hp, lbf ft, psi, F, lb/(hp h), gal, lb/gal, Btu
     Us,
 }
 
@@ -87,7 +91,7 @@ pub(super) enum FormatArg {
     Text,
     /// One document with stable keys
     Json,
-    /// One row per fuel and speed
+    /// One row per fuel and speed, or per fuel and ethanol content
     Csv,
     /// The JSON schema of the json form
     Schema,
@@ -114,11 +118,14 @@ mod tests {
 
     #[test]
     fn every_help_fits_100_columns() {
-        for command in ["endgas", "estimate"] {
+        for command in ["endgas", "estimate", "fuel", "mix"] {
             let mut root = CommandLine::command();
             root.build();
-            let shown =
-                if command == "endgas" { &mut root } else { root.find_subcommand_mut(command).unwrap() };
+            let shown = match command {
+                "endgas" => &mut root,
+                "mix" => root.find_subcommand_mut("fuel").unwrap().find_subcommand_mut("mix").unwrap(),
+                name => root.find_subcommand_mut(name).unwrap(),
+            };
             for text in [shown.render_help().to_string(), shown.render_long_help().to_string()] {
                 let widest = text.lines().max_by_key(|line| line.chars().count()).unwrap();
                 assert!(widest.chars().count() <= 100, "{command}: {widest}");

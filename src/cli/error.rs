@@ -49,6 +49,27 @@ pub(crate) enum CliError {
         /// What is wrong.
         source: JobError,
     },
+    /// Fuels that were asked for cannot be used.
+    #[error(transparent)]
+    Fuels(JobError),
+    /// No fuel was named.
+    #[error("name a fuel or a recipe, such as: endgas fuel e85; --list shows all names")]
+    NoFuel,
+    /// A tank with nothing in it.
+    #[error("say what is in the tank, such as: endgas fuel mix \"20 L e85\" \"30 L premium-91\"")]
+    NoFill,
+    /// A sweep of more than one fuel.
+    #[error("--sweep takes one fuel, and {found} are given")]
+    SweepOfMany {
+        /// How many were given.
+        found: usize,
+    },
+    /// An ethanol content that cannot be read.
+    #[error("--to {typed:?} is not a content from 0 to 100 %; write it as \"50 %\"")]
+    Content {
+        /// As typed.
+        typed: String,
+    },
     /// More fuels than one run takes.
     #[error("--fuel is given {found} times; at most {most} fuels go into one run")]
     TooManyFuels {
@@ -64,7 +85,7 @@ pub(crate) enum CliError {
     #[error(transparent)]
     Report(#[from] ReportError),
     /// Plots of something that has none.
-    #[error("--plot draws an estimate, and --format schema makes none; leave one of them out")]
+    #[error("--plot draws a result, and --format schema makes none; leave one of them out")]
     PlotOfSchema,
     /// `--out` and `--plot` would write to the same name.
     #[error("--out and --plot would both write {}; choose another name", path.display())]

@@ -11,6 +11,32 @@ Estimate power, spark and knock margin of one build on its fuels.
 The scenario is a TOML file: the engine, its fuels, the air of the day and the speeds to run.
 Without a file the built-in example is run. Its build is invented, like all examples.";
 
+/// What `endgas fuel` does.
+pub(super) const FUELS: &str = "\
+Show the properties of fuels: octane with its band, heating value, evaporation, air-fuel ratio,
+best-power lambda, charge cooling, fuel flow, composition, and cautions on handling.
+
+A fuel of uncertain ethanol content is shown at its lowest, likely and highest content.";
+
+/// Examples of `endgas fuel`.
+pub(super) const FUEL_EXAMPLES: &str = "\
+Examples:
+  endgas fuel premium-91 e85 \"premium-91 70 % + e85 30 %\"
+  endgas fuel premium-91 --sweep --plot plots
+  endgas fuel mix \"20 L e85 at 71 %\" \"30 L premium-91\"
+  endgas fuel mix \"30 L premium-91\" --to \"50 %\" --add e85 --tank \"80 L\"
+
+Exit status:
+  0  done
+  2  bad input, or a file that cannot be read or written; nothing is written";
+
+/// What `endgas fuel mix` does.
+pub(super) const MIX: &str = "\
+Show what a tank holds after fuels were filled into it; volumes add, in L or US gal.
+
+With --to and --add, show how much of a fuel to add so that the likely ethanol content comes to
+the one wanted. Contents of pump fuel are ranges: measure them, and say so with \"at 71 %\".";
+
 /// Help of `--fuel`.
 pub(super) const FUEL: &str = "\
 Fuel name, or recipe by volume such as \"premium-91 70 % + e85 30 %\". Repeatable.
@@ -19,7 +45,8 @@ kept; without one, each fuel runs at its own lambda of best power";
 
 /// Help of `--fuel-folder`.
 pub(super) const FOLDER: &str = "\
-Folder of your own fuel files (*.toml). Their names must be new: no fuel is replaced.
+Folder of your own fuel files (*.toml). A name must be new, unless the file says that it
+replaces the shipped fuel of that name. fuels/README.md describes the format.
 The option wins over the environment variable; an empty value means no folder";
 
 /// Help of `--units`.
@@ -27,6 +54,9 @@ pub(super) const UNITS: &str = "Units of text, CSV and plots; JSON keeps the uni
 
 /// Help of `--format`.
 pub(super) const FORMAT: &str = "Form of the result; schema needs no scenario and ignores the one given";
+
+/// Help of `--format` of `endgas fuel`.
+pub(super) const FUEL_FORMAT: &str = "Form of the result; schema needs no fuel and ignores those given";
 
 /// Terms, exit statuses, units and caution.
 pub(super) const TERMS: &str = "\

@@ -5,6 +5,8 @@
 mod args;
 mod error;
 mod exit;
+mod fuel;
+mod fuel_args;
 mod help;
 mod input;
 mod output;

@@ -3,6 +3,7 @@
 use super::args::{Command, CommandLine, EstimateArgs, FormatArg};
 use super::error::CliError;
 use super::exit::Outcome;
+use super::fuel;
 use super::input;
 use super::output::{Delivery, Rendered, Targets, to_stdout};
 use clap::Parser as _;
@@ -17,6 +18,7 @@ use std::ffi::OsString;
 pub(crate) fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Outcome, CliError> {
     match CommandLine::try_parse_from(arguments) {
         Ok(CommandLine { command: Command::Estimate(args) }) => run_estimate(&args),
+        Ok(CommandLine { command: Command::Fuel(args) }) => fuel::run(&args),
         Err(error) if error.use_stderr() => Err(CliError::Usage(error)),
         // Help or version was asked for.
         Err(error) => to_stdout(&error.render().to_string()).map(|_| Outcome::Done),

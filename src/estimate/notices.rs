@@ -3,6 +3,7 @@
 use super::analysis::PointAnalysis;
 use super::job::Job;
 use super::result::FuelEstimate;
+use crate::fuel::OctaneConcern;
 use crate::units::PA_PER_BAR;
 
 /// Standing cautions of every estimate.
@@ -48,6 +49,7 @@ pub fn notices(job: &Job, analyses: &[PointAnalysis<'_>], fuels: &[FuelEstimate]
             ));
         }
     }
+    octane_out_of_range(job, &mut notices);
     let beyond: Vec<&str> = fuels.iter().filter(|f| f.ron > SCALE_END).map(|f| f.name.as_str()).collect();
     if !beyond.is_empty() {
         notices.push(format!(
@@ -78,6 +80,18 @@ pub fn notices(job: &Job, analyses: &[PointAnalysis<'_>], fuels: &[FuelEstimate]
         }
     }
     (notices, missed)
+}
+
+/// Fuels whose octane rests on no published blend; octane above 100 has a notice of its own.
+fn octane_out_of_range(job: &Job, notices: &mut Vec<String>) {
+    for fuel in job.fuels.iter().map(|choice| &choice.fuel) {
+        let concerns = fuel.blend().map(|blend| blend.octane_concerns()).unwrap_or_default();
+        for concern in concerns {
+            if !matches!(concern, OctaneConcern::AboveScale { .. }) {
+                notices.push(format!("{}: {concern}.", fuel.name));
+            }
+        }
+    }
 }
 
 /// Fuels and speeds at which no spark in range keeps the reserve.

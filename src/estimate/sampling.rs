@@ -38,15 +38,14 @@ struct SampledFuel {
 
 impl SampledFuel {
     fn new(fuel: &PreparedFuel, sample: &Sample) -> Result<Self, EstimateError> {
-        let octane = fuel
+        let blend = fuel
             .pump
             .blend_at(ethanol_content(fuel, sample))
-            .map_err(|source| EstimateError::Fuel { fuel: fuel.pump.name.clone(), source })?
-            .octane;
-        let half = fuel.likely().blend.octane_half_width;
+            .map_err(|source| EstimateError::Fuel { fuel: fuel.pump.name.clone(), source })?;
+        let (ron, band) = (blend.octane.ron, blend.octane_band);
         Ok(Self {
-            ron: octane.ron + sample.deviate(Input::FuelOctane) * half,
-            sensitivity: octane.sensitivity(),
+            ron: sample.between(Input::FuelOctane, ron - band.below, ron, ron + band.above),
+            sensitivity: blend.octane.sensitivity(),
         })
     }
 }

@@ -3,29 +3,19 @@
 //! Volumes add (the excess volume of ethanol in gasoline is 0 to 0.5 %, below the spread of
 //! gasoline density); mass fractions follow from densities, mole fractions from molar masses.
 //! Heating value and heat of vaporisation go by mass, stoichiometric air by the atoms.
-//! Octane numbers are linear in mole fraction (Anderson et al., Energy Fuels 24 (2010) 6576, the
-//! linear molar form; abstract read), water taking no part in it.
+//! Octane numbers go by mole fraction with an interaction of ethanol in RON
+//! ([`crate::fuel::octane`]), water taking no part in it.
 
 use crate::constants::dry_air;
 use crate::fuel::component::{Component, ETHANOL, OctaneRating, mixed_vapour};
 use crate::fuel::error::FuelError;
+use crate::fuel::octane::{Blended, OCTANE_BLENDING, OctaneBand};
 use crate::fuel::products::Atoms;
 use crate::nasa::Nasa7;
 use crate::units::celsius_to_k;
-use std::ops::RangeInclusive;
 
 /// Largest error of the sum of volume shares that is taken as rounding [-].
 pub const SHARE_TOLERANCE: f64 = 1e-3;
-
-/// Stated band of the interaction of ethanol with gasoline in RON [-]: RON of a blend rises by
-/// Z x (1 - x) over the linear molar form, x the mole fraction of ethanol.
-///
-/// The form is that of Anderson and Wallington, Energy Fuels (2020),
-/// doi 10.1021/acs.energyfuels.9b04204 (abstract read; their values not seen). The band comes from
-/// plateau readings of RON 103 to 105 above 30 to 40 vol % (SAE 2015-01-0763, abstract): from RON
-/// 88 at zero ethanol they ask for Z near 15. The default of a blend is 0, which is the safe side
-/// for knock. No blend reading fixes Z for MON; it stays 0.
-pub const Z_RON_BAND: RangeInclusive<f64> = 0.0..=15.0;
 
 /// One component in a blend.
 #[derive(Clone, Debug, PartialEq)]
@@ -69,10 +59,14 @@ pub struct Blend {
     pub lhv_vapour_j_per_kg: f64,
     /// Heat of vaporisation at 25 C [J/kg], heat of mixing left out.
     pub hov_j_per_kg: f64,
-    /// Octane numbers, linear in mole fraction, without interaction.
+    /// Octane numbers by mole fraction, with the interaction of ethanol in RON.
     pub octane: OctaneRating,
-    /// Stated half width of the octane numbers [-]: 2.5 from E15 to E50, 1.5 elsewhere.
-    pub octane_half_width: f64,
+    /// 10-90 % band of the octane numbers.
+    pub octane_band: OctaneBand,
+    /// RON of everything but ethanol [-]; none when nothing else has octane.
+    pub base_ron: Option<f64>,
+    /// Ethanol by moles among the parts that have octane numbers [-].
+    pub ethanol_octane_mole_frac: f64,
     /// Molar polynomial of the vapour of the mean molecule, entropy of mixing included.
     pub vapour: Nasa7,
     /// The components, in the order given; those with no share are left out.
@@ -108,6 +102,8 @@ impl Blend {
         let hov: f64 = by_mass(|c| c.heat_of_vaporisation_j_per_kg);
         // Not `sum`: the sum of nothing is minus zero, which would print.
         let ethanol = used.iter().filter(|(c, _)| c.name == ETHANOL).fold(0.0, |sum, (_, v)| sum + v);
+        let rated = used.iter().zip(&mole).map(|((c, _), x)| (c.name.as_str(), c.octane, *x));
+        let blended = Blended::of(rated).ok_or_else(|| FuelError::NoOctane { blend: name.to_owned() })?;
         Ok(Self {
             name: name.to_owned(),
             title: title.to_owned(),
@@ -122,9 +118,10 @@ impl Blend {
             lhv_j_per_kg: lhv,
             lhv_vapour_j_per_kg: lhv + hov,
             hov_j_per_kg: hov,
-            octane: blended_octane(&used, &mole)
-                .ok_or_else(|| FuelError::NoOctane { blend: name.to_owned() })?,
-            octane_half_width: octane_half_width(ethanol),
+            octane: blended.octane,
+            octane_band: OCTANE_BLENDING.band(ethanol, blended.ethanol_mole_frac),
+            base_ron: blended.base_ron,
+            ethanol_octane_mole_frac: blended.ethanol_mole_frac,
             vapour: mixed_vapour(used.iter().zip(&mole).map(|((c, _), x)| (&c.vapour, *x))),
             parts: used
                 .iter()
@@ -144,13 +141,6 @@ impl Blend {
         Atoms { carbon: self.carbon, hydrogen: self.hydrogen, oxygen: self.oxygen }
     }
 
-    /// Octane numbers with an interaction of ethanol in RON: RON rises by Z x (1 - x), x the mole
-    /// fraction of ethanol; see [`Z_RON_BAND`].
-    pub fn octane_with_interaction(&self, z_ron: f64) -> OctaneRating {
-        let x: f64 = self.parts.iter().filter(|p| p.name == ETHANOL).map(|p| p.mole_frac).sum();
-        OctaneRating { ron: self.octane.ron + z_ron * x * (1.0 - x), mon: self.octane.mon }
-    }
-
     /// Lower heating value by volume of liquid at 15 C [J/m3].
     pub fn lhv_j_per_m3(&self) -> f64 {
         self.lhv_j_per_kg * self.density_15c_kg_per_m3
@@ -166,14 +156,6 @@ impl Blend {
         let warmer_k = temperature_k - celsius_to_k(crate::fuel::component::DENSITY_TEMPERATURE_C);
         self.density_15c_kg_per_m3 / (1.0 + self.thermal_expansion_per_k * warmer_k)
     }
-}
-
-/// Half width of blended octane numbers at an ethanol content by volume [-]: 2.5 from 15 to 50 %,
-/// 1.5 elsewhere. It covers the spread of published blend readings about the linear molar form;
-/// judgement, no source.
-pub fn octane_half_width(ethanol_vol_frac: f64) -> f64 {
-    let slack = 1e-9;
-    if (0.15 - slack..=0.50 + slack).contains(&ethanol_vol_frac) { 2.5 } else { 1.5 }
 }
 
 type Used<'a> = (&'a Component, f64);
@@ -206,12 +188,4 @@ fn positive(blend: &str, what: &'static str, value: f64) -> Result<f64, FuelErro
     } else {
         Err(FuelError::NotPositive { blend: blend.to_owned(), what, value })
     }
-}
-
-/// Mole-weighted octane numbers of the parts that have them.
-fn blended_octane(parts: &[Used<'_>], mole_fracs: &[f64]) -> Option<OctaneRating> {
-    let rated = parts.iter().zip(mole_fracs).filter_map(|((c, _), x)| c.octane.map(|o| (o, *x)));
-    let (ron, mon, total) =
-        rated.fold((0.0, 0.0, 0.0), |(r, m, t), (o, x)| (r + x * o.ron, m + x * o.mon, t + x));
-    (total > 0.0).then(|| OctaneRating { ron: ron / total, mon: mon / total })
 }

@@ -7,6 +7,12 @@ use crate::units::celsius_to_k;
 /// Name of the component that counts as the ethanol content of a fuel.
 pub const ETHANOL: &str = "ethanol";
 
+/// Name of the component that brings the cautions on methanol.
+pub const METHANOL: &str = "methanol";
+
+/// Name of the component that can split a fuel into layers.
+pub const WATER: &str = "water";
+
 /// Temperature at which liquid densities and volumes are stated [C].
 pub const DENSITY_TEMPERATURE_C: f64 = 15.0;
 

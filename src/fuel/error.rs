@@ -83,6 +83,48 @@ pub enum FuelError {
         /// What it adds to [%].
         sum_percent: f64,
     },
+    /// A volume of fuel that cannot be read.
+    #[error(
+        "cannot read '{text}': write a volume above 0 in L or gal, a fuel, and the content if it was measured, as \
+         '20 L e85' or '5 gal e85 at 71 %'"
+    )]
+    Fill {
+        /// The text.
+        text: String,
+    },
+    /// A fuel on which no sweep of ethanol content can be made.
+    #[error("fuel '{fuel}' holds nothing that burns but ethanol, so there is no base to sweep ethanol on")]
+    NoSweep {
+        /// Name of the fuel.
+        fuel: String,
+    },
+    /// A content that cannot be reached by adding a fuel to a tank.
+    #[error(
+        "{wanted_percent:.1} % ethanol cannot be reached: adding '{added}' to the {tank_percent:.1} % in the tank \
+         reaches {low_percent:.1} to {high_percent:.1} %{}", if *full { ", when the tank is full" } else { ", the end at the added fuel left out" }
+    )]
+    Unreachable {
+        /// Content wanted by volume [%].
+        wanted_percent: f64,
+        /// The fuel to add.
+        added: String,
+        /// Content in the tank by volume [%].
+        tank_percent: f64,
+        /// Lowest content that can be reached [%].
+        low_percent: f64,
+        /// Highest content that can be reached [%].
+        high_percent: f64,
+        /// Whether the size of the tank sets the limit.
+        full: bool,
+    },
+    /// More fuel than the tank holds.
+    #[error("{volume_l:.1} L are in a tank of {tank_l:.1} L")]
+    Overfull {
+        /// Volume in the tank [L].
+        volume_l: f64,
+        /// Size of the tank [L].
+        tank_l: f64,
+    },
     /// A fuel file is not TOML, or has keys or types that do not belong in it.
     #[error("fuel file {file}: {source}")]
     Syntax {
@@ -169,6 +211,23 @@ pub enum Problem {
         /// The name.
         name: String,
     },
+    /// A name that a shipped pump fuel has, without a word that it is to be replaced.
+    ShippedPump {
+        /// The name.
+        name: String,
+    },
+    /// A file says that it replaces a fuel of another name than its own.
+    ReplacesOther {
+        /// Name of the fuel in the file.
+        name: String,
+        /// The name under `replaces`.
+        replaces: String,
+    },
+    /// A file says that it replaces a fuel that is not there.
+    ReplacesNothing {
+        /// The name under `replaces`.
+        name: String,
+    },
     /// A name with characters that a recipe could not hold.
     BadName {
         /// The name.
@@ -192,6 +251,15 @@ impl fmt::Display for Problem {
                 write!(f, "{key}: '{name}' cannot be used here: {why}")
             }
             Self::NameTaken { name } => write!(f, "the name '{name}' is taken; choose another"),
+            Self::ShippedPump { name } => write!(
+                f,
+                "the name '{name}' is that of a shipped fuel; choose another, or write replaces = \"{name}\" to \
+                 stand in for it"
+            ),
+            Self::ReplacesOther { name, replaces } => {
+                write!(f, "replaces = \"{replaces}\" must be the name of the fuel itself, '{name}'")
+            }
+            Self::ReplacesNothing { name } => write!(f, "replaces = \"{name}\": no pump fuel has that name"),
             Self::BadName { name } => {
                 write!(f, "the name '{name}' may hold lower-case letters, digits, '-' and '.' only")
             }

@@ -8,6 +8,9 @@ use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use std::collections::BTreeMap;
 
+/// Size beyond which a coefficient of a NASA polynomial is a slip; real ones stay below 1e6.
+const LARGEST_COEFFICIENT: f64 = 1e9;
+
 #[derive(Clone, Copy, Debug, Deserialize, PartialEq, Eq)]
 #[serde(rename_all = "lowercase")]
 enum Kind {
@@ -86,6 +89,7 @@ pub(super) struct PumpFile {
     _kind: Kind,
     pub(super) name: String,
     pub(super) title: String,
+    pub(super) replaces: Option<String>,
     pub(super) best_power_lambda: Option<f64>,
     pub(super) base: Option<BaseTable>,
     pub(super) ethanol: ContentTable,
@@ -286,7 +290,14 @@ impl VapourTable {
         check: &mut Checker,
     ) -> Nasa7 {
         match (self.low, self.high, &self.surrogate) {
-            (Some(low), Some(high), None) => Nasa7 { low, high },
+            (Some(low), Some(high), None) => {
+                for (key, coefficients) in [("vapour.low", low), ("vapour.high", high)] {
+                    for value in coefficients {
+                        check.range(key, value, -LARGEST_COEFFICIENT, LARGEST_COEFFICIENT);
+                    }
+                }
+                Nasa7 { low, high }
+            }
             (None, None, Some(surrogate)) => {
                 check.shares("vapour.surrogate", surrogate);
                 let mut parts = Vec::new();

@@ -5,7 +5,7 @@ use crate::fuel::component::{Component, ETHANOL};
 use crate::fuel::error::{FuelError, Problem};
 use crate::fuel::file::{Checker, ComponentFile, FuelFile, PumpFile, read};
 use crate::fuel::pump::{ContentRange, PumpFuel, Share, best_power_lambda};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -36,6 +36,7 @@ const SHIPPED: &[(&str, &str)] = shipped![
     "pump/e85.toml",
     "pump/e85-summer.toml",
     "pump/e85-winter.toml",
+    "pump/ethanol-denatured.toml",
     "pump/euro-95.toml",
     "pump/euro-98.toml",
     "pump/premium-91.toml",
@@ -51,6 +52,8 @@ const PERCENT_TOLERANCE: f64 = 0.1;
 pub struct FuelLibrary {
     components: BTreeMap<String, Arc<Component>>,
     pumps: BTreeMap<String, PumpFuel>,
+    /// Pump fuels that a file of the user may stand in for: those shipped and not replaced yet.
+    replaceable: BTreeSet<String>,
 }
 
 impl FuelLibrary {
@@ -69,6 +72,7 @@ impl FuelLibrary {
     pub fn shipped() -> Result<Self, FuelError> {
         let mut library = Self::default();
         library.add(SHIPPED.iter().map(|(file, text)| ((*file).to_owned(), (*text).to_owned())))?;
+        library.replaceable = library.pumps.keys().cloned().collect();
         Ok(library)
     }
 
@@ -77,7 +81,8 @@ impl FuelLibrary {
     /// # Errors
     /// [`FuelError::Read`] when the folder or a file cannot be read, [`FuelError::Syntax`] or
     /// [`FuelError::Invalid`] for the first file that is wrong, with every problem in it. A name
-    /// that is taken already is such a problem: no fuel is replaced silently.
+    /// that is taken already is such a problem, unless the file says that it replaces the shipped
+    /// pump fuel of that name: none is replaced silently.
     pub fn with_user_folder(mut self, folder: &Path) -> Result<Self, FuelError> {
         let failed = |path: &Path| {
             let path = path.to_owned();
@@ -198,7 +203,7 @@ impl FuelLibrary {
     fn add_pump(&mut self, file: &str, pump: PumpFile) -> Result<(), FuelError> {
         let mut check = Checker::default();
         check.name(&pump.name);
-        self.check_free(&pump.name, &mut check);
+        self.check_replacing(&pump, &mut check);
         let ethanol = checked_content(&pump, &mut check);
         let base = self.checked_base(&pump, &mut check);
         if let Some(lambda) = pump.best_power_lambda {
@@ -216,6 +221,7 @@ impl FuelLibrary {
             ethanol_component: self.ethanol()?,
         };
         let fuel = check.finish(file, fuel)?;
+        self.replaceable.remove(&fuel.name);
         self.pumps.insert(fuel.name.clone(), fuel);
         Ok(())
     }
@@ -253,6 +259,28 @@ impl FuelLibrary {
             name: name.to_owned(),
             nearest: nearest(name, self.components.keys()),
         })
+    }
+
+    /// A pump fuel takes a free name, or says that it replaces the shipped fuel of its name.
+    fn check_replacing(&self, pump: &PumpFile, check: &mut Checker) {
+        let name = &pump.name;
+        match &pump.replaces {
+            None if self.replaceable.contains(name) => {
+                check.problems.push(Problem::ShippedPump { name: name.clone() });
+            }
+            None => self.check_free(name, check),
+            Some(replaces) if replaces != name => {
+                check
+                    .problems
+                    .push(Problem::ReplacesOther { name: name.clone(), replaces: replaces.clone() });
+            }
+            Some(_) if self.replaceable.contains(name) => {}
+            // Replaced by another file of the folder.
+            Some(_) if self.pumps.contains_key(name) => {
+                check.problems.push(Problem::NameTaken { name: name.clone() });
+            }
+            Some(_) => check.problems.push(Problem::ReplacesNothing { name: name.clone() }),
+        }
     }
 
     fn check_free(&self, name: &str, check: &mut Checker) {

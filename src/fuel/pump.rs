@@ -128,6 +128,27 @@ impl PumpFuel {
         })
     }
 
+    /// Where the figures of its components come from, one text for each group.
+    pub fn component_sources(&self) -> Vec<String> {
+        let ethanol = (self.ethanol.high > 0.0).then_some(&self.ethanol_component);
+        let components = self.base.iter().map(|s| &s.component).chain(ethanol);
+        components
+            .flat_map(|c| {
+                let s = &c.sources;
+                [
+                    ("composition", &s.composition),
+                    ("density", &s.density),
+                    ("heat", &s.heat),
+                    ("octane", &s.octane),
+                    ("vapour", &s.vapour),
+                ]
+                .into_iter()
+                .filter(|(_, text)| !text.is_empty())
+                .map(|(group, text)| format!("{}: {group}: {text}", c.name))
+            })
+            .collect()
+    }
+
     /// A component taken as a fuel by itself.
     pub(super) fn pure(component: &Arc<Component>, ethanol_component: Arc<Component>) -> Self {
         let is_ethanol = component.name == ethanol_component.name;
@@ -145,9 +166,12 @@ impl PumpFuel {
     }
 }
 
-/// Lambda at best power by ethanol content [-]: 0.87 for gasoline (Heywood, Internal Combustion
-/// Engine Fundamentals, 1988, from memory; 0.85 to 0.90), 0.86 for E85 (common practice, no source;
-/// the optimum is flat), straight between them, constant above 85 %.
+/// Where the lambda of best power comes from, in words.
+pub const BEST_POWER_LAMBDA_SOURCE: &str = "0.87 for gasoline (Heywood, Internal Combustion Engine Fundamentals, \
+     1988, from memory; 0.85 to 0.90), 0.86 for E85 (common practice, no source); the optimum is flat";
+
+/// Lambda at best power by ethanol content [-]: see [`BEST_POWER_LAMBDA_SOURCE`]; straight between
+/// gasoline and E85, constant above 85 %.
 pub fn best_power_lambda(ethanol_vol_frac: f64) -> f64 {
     0.87 - 0.01 * (ethanol_vol_frac / 0.85).clamp(0.0, 1.0)
 }

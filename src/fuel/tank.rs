@@ -3,6 +3,9 @@
 use crate::fuel::error::FuelError;
 use crate::fuel::pump::PumpFuel;
 
+/// Difference of contents by volume that is rounding [-].
+const CONTENT_ROUNDING: f64 = 1e-9;
+
 /// A volume of one fuel.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fill {
@@ -55,15 +58,75 @@ pub fn volume_to_add_m3(
     wanted_content: f64,
 ) -> Result<f64, FuelError> {
     let (low, high) = (tank_content.min(added_content), tank_content.max(added_content));
-    let added_m3 = if wanted_content == tank_content {
+    // A content worked out from volumes is rarely the wanted one to the last digit.
+    let is_there = (wanted_content - tank_content).abs() < CONTENT_ROUNDING;
+    let added_m3 = if is_there {
         0.0
     } else {
         tank_volume_m3 * (wanted_content - tank_content) / (added_content - wanted_content)
     };
-    let possible = (low..=high).contains(&wanted_content) && added_m3.is_finite() && added_m3 >= 0.0;
+    let in_range = is_there || (low..=high).contains(&wanted_content);
+    let possible = in_range && added_m3.is_finite() && added_m3 >= 0.0;
     if possible {
         Ok(added_m3)
     } else {
         Err(FuelError::EthanolContent { fuel: "tank".to_owned(), value: wanted_content, low, high })
     }
+}
+
+/// What to add to a tank, and what it then holds.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TopUp {
+    /// Volume in the tank before [m3].
+    pub tank_volume_m3: f64,
+    /// Ethanol in the tank before, likely, by volume [-].
+    pub tank_content: f64,
+    /// The fuel to add and how much of it.
+    pub added: Fill,
+    /// The fuel in the tank afterwards.
+    pub fuel: PumpFuel,
+}
+
+/// How much of a fuel to add so that the likely ethanol content comes to a wanted one.
+///
+/// # Arguments
+/// - `tank`: what is in the tank; must not be empty
+/// - `added`: the fuel to add
+/// - `wanted_content`: ethanol by volume [-], 0 to 1
+/// - `tank_size_m3`: volume that the tank holds [m3], when it sets a limit
+///
+/// # Errors
+/// [`FuelError::Unreachable`] with the range that can be reached, [`FuelError::Overfull`], else as [`mix`].
+pub fn top_up(
+    tank: &[Fill],
+    added: &PumpFuel,
+    wanted_content: f64,
+    tank_size_m3: Option<f64>,
+) -> Result<TopUp, FuelError> {
+    let volume_m3: f64 = tank.iter().map(|f| f.volume_m3).sum();
+    let before = mix("tank", tank)?;
+    let (content, rich) = (before.ethanol.likely, added.ethanol.likely);
+    // Filled to the brim; without a size the added fuel can outweigh all else.
+    let furthest = match tank_size_m3 {
+        Some(size) if size < volume_m3 => {
+            return Err(FuelError::Overfull { volume_l: volume_m3 * 1e3, tank_l: size * 1e3 });
+        }
+        Some(size) => (content * volume_m3 + rich * (size - volume_m3)) / size,
+        None => rich,
+    };
+    let unreachable = || FuelError::Unreachable {
+        wanted_percent: 100.0 * wanted_content,
+        added: added.name.clone(),
+        tank_percent: 100.0 * content,
+        low_percent: 100.0 * content.min(furthest),
+        high_percent: 100.0 * content.max(furthest),
+        full: tank_size_m3.is_some(),
+    };
+    let add_m3 = volume_to_add_m3(volume_m3, content, rich, wanted_content).map_err(|_| unreachable())?;
+    if tank_size_m3.is_some_and(|size| volume_m3 + add_m3 > size * (1.0 + 1e-9)) {
+        return Err(unreachable());
+    }
+    let added = Fill { fuel: added.clone(), volume_m3: add_m3 };
+    let fuel = mix("tank", &[tank, std::slice::from_ref(&added)].concat())?;
+    Ok(TopUp { tank_volume_m3: volume_m3, tank_content: content, added, fuel })
 }

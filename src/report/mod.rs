@@ -5,6 +5,7 @@
 
 mod check;
 mod csv;
+pub mod fuel;
 pub mod json;
 mod plot;
 mod quantity;
@@ -19,6 +20,7 @@ mod fixture;
 mod tests;
 
 use crate::estimate::Estimate;
+pub use fuel::{FuelReport, fuel_list, fuel_plots, fuel_schema, render_fuels};
 pub use json::estimate_schema;
 pub use plot::plots;
 pub use write::{write_all, write_whole};
@@ -39,9 +41,9 @@ pub enum Format {
     /// Aligned text for a person, at most 100 columns wide.
     #[default]
     Text,
-    /// JSON with stable keys; [`estimate_schema`] gives its schema.
+    /// JSON with stable keys; [`estimate_schema`] and [`fuel_schema`] give its schema.
     Json,
-    /// One row per fuel and speed, units in the header.
+    /// One row per fuel and speed, or per fuel and ethanol content; units in the header.
     Csv,
 }
 

@@ -1,12 +1,15 @@
 //! Numbers as they are shown: converted to the wanted units, with the digits that make sense.
 
 use super::Units;
+use crate::fuel::fill::{M3_PER_GALLON, M3_PER_L};
 use crate::units::{
     M_PER_INCH, NM_PER_LBF_FT, PA_PER_BAR, PA_PER_PSI, W_PER_HP, k_to_celsius, k_to_fahrenheit,
 };
 
 /// Kilograms in one avoirdupois pound, exact (NIST SP 811; from memory).
 const KG_PER_LB: f64 = 0.453_592_37;
+/// Joules in one international-table British thermal unit (NIST SP 811).
+const J_PER_BTU: f64 = 1_055.055_852_62;
 /// Pascals in one conventional inch of mercury: 13 595.1 kg/m3 under standard gravity 9.806 65 m/s2
 /// (definition of the conventional millimetre of mercury; from memory).
 const PA_PER_INHG: f64 = 13_595.1 * 9.806_65 * M_PER_INCH;
@@ -110,6 +113,64 @@ impl Units {
         }
     }
 
+    /// Liquid density from kg/m3.
+    pub(super) fn density(self, density_kg_per_m3: f64) -> f64 {
+        self.pick(density_kg_per_m3, density_kg_per_m3 / KG_PER_LB * M3_PER_GALLON)
+    }
+
+    /// Unit of liquid density for a person and in a column name, and its decimals.
+    pub(super) fn density_unit(self) -> (&'static str, &'static str, usize) {
+        self.pick(("kg/m3", "kg_per_m3", 1), ("lb/gal", "lb_per_gal", 2))
+    }
+
+    /// Heating value by mass from J/kg.
+    pub(super) fn heat_by_mass(self, heat_j_per_kg: f64) -> f64 {
+        self.pick(heat_j_per_kg * 1e-6, heat_j_per_kg * KG_PER_LB / J_PER_BTU)
+    }
+
+    /// Unit of heating value by mass for a person and in a column name, and its decimals.
+    pub(super) fn heat_by_mass_unit(self) -> (&'static str, &'static str, usize) {
+        self.pick(("MJ/kg", "mj_per_kg", 2), ("Btu/lb", "btu_per_lb", 0))
+    }
+
+    /// Heating value by volume from J/m3.
+    pub(super) fn heat_by_volume(self, heat_j_per_m3: f64) -> f64 {
+        self.pick(heat_j_per_m3 * 1e-9, heat_j_per_m3 * M3_PER_GALLON / J_PER_BTU)
+    }
+
+    /// Unit of heating value by volume for a person and in a column name, and its decimals.
+    pub(super) fn heat_by_volume_unit(self) -> (&'static str, &'static str, usize) {
+        self.pick(("MJ/L", "mj_per_l", 2), ("Btu/gal", "btu_per_gal", 0))
+    }
+
+    /// Heat of vaporisation from J/kg.
+    pub(super) fn evaporation(self, heat_j_per_kg: f64) -> f64 {
+        self.pick(heat_j_per_kg * 1e-3, heat_j_per_kg * KG_PER_LB / J_PER_BTU)
+    }
+
+    /// Unit of heat of vaporisation for a person and in a column name.
+    pub(super) fn evaporation_unit(self) -> (&'static str, &'static str) {
+        self.pick(("kJ/kg", "kj_per_kg"), ("Btu/lb", "btu_per_lb"))
+    }
+
+    /// Difference of temperatures from K.
+    pub(super) fn temperature_step(self, step_k: f64) -> f64 {
+        self.pick(step_k, step_k * 1.8)
+    }
+
+    /// Unit of a difference of temperatures for a person and in a column name.
+    pub(super) fn temperature_step_unit(self) -> (&'static str, &'static str) {
+        self.pick(("K", "k"), ("F", "f"))
+    }
+
+    /// Volume of fuel from m3, in words.
+    pub(super) fn fuel_volume_words(self, volume_m3: f64) -> String {
+        match self {
+            Self::Metric => format!("{} L", fixed(volume_m3 / M3_PER_L, 1)),
+            Self::Us => format!("{} gal", fixed(volume_m3 / M3_PER_GALLON, 2)),
+        }
+    }
+
     /// Displacement from m3, in words.
     pub(super) fn displacement_words(self, displacement_m3: f64) -> String {
         let litres = format!("{} L", fixed(displacement_m3 * 1000.0, 2));
@@ -159,6 +220,13 @@ mod tests {
         assert_relative_eq!(Units::Us.torque(200.0), 147.512_43, max_relative = 1e-7);
         assert_relative_eq!(Units::Us.pressure(10.0), 145.037_74, max_relative = 1e-7);
         assert_relative_eq!(Units::Us.bsfc(250.0), 0.410_996_7, max_relative = 1e-6);
+        // HAND: 747 kg/m3 * 0.00378541 m3/gal / 0.45359237; 26.95 MJ/kg and 32.36 MJ/L against the
+        // printed 11 585 Btu/lb and 116 090 Btu/gal (AFDC) within their rounding.
+        assert_relative_eq!(Units::Us.density(747.0), 6.234, max_relative = 1e-4);
+        assert_relative_eq!(Units::Us.heat_by_mass(26.95e6), 11_585.0, max_relative = 3e-4);
+        assert_relative_eq!(Units::Us.heat_by_volume(32.36e9), 116_090.0, max_relative = 3e-4);
+        assert_relative_eq!(Units::Us.evaporation(921.1e3), 396.0, max_relative = 3e-4);
+        assert_eq!(Units::Us.fuel_volume_words(0.01), "2.64 gal");
         assert_eq!(Units::Us.temperature_words(298.15), "77 F");
         assert_eq!(Units::Us.air_pressure_words(101_325.0), "29.92 inHg");
         assert_eq!(Units::Us.displacement_words(2.0e-3), "2.00 L (122 cu in)");

@@ -68,7 +68,7 @@ proptest! {
         prop_assert!(of(blend.hov_j_per_kg, |c| c.heat_of_vaporisation_j_per_kg));
         prop_assert!(of(blend.molar_mass_kg_per_mol, |c| c.molar_mass_kg_per_mol));
         let octanes = || used.iter().filter_map(|c| c.octane);
-        prop_assert!(between(blend.octane.ron, octanes().map(|o| o.ron)));
+        prop_assert!(between(blend.octane_at_z(0.0).ron, octanes().map(|o| o.ron)));
         prop_assert!(between(blend.octane.mon, octanes().map(|o| o.mon)));
         let air = |c: &Component| Blend::from_parts("x", "x", &[(c, 1.0)]).map_or(0.0, |b| b.afr_stoich);
         prop_assert!(between(blend.afr_stoich, used.iter().map(|c| air(c))));

@@ -12,7 +12,7 @@ fn refusal(spec: &str) -> String {
 #[test]
 fn every_shipped_fuel_makes_a_blend_over_its_whole_range() {
     let names = LIBRARY.names();
-    assert_eq!(names.len(), 12);
+    assert_eq!(names.len(), 13);
     for name in names {
         let fuel = LIBRARY.resolve(name).unwrap();
         for content in [fuel.ethanol.low, fuel.ethanol.likely, fuel.ethanol.high] {
@@ -67,6 +67,8 @@ fn a_tank_comes_to_the_wanted_content() {
     assert!((tank.blend().unwrap().octane.ron - recipe.octane.ron).abs() < 1e-9);
 
     assert_eq!(volume_to_add_m3(0.020, 0.10, 0.74, 0.10).unwrap(), 0.0);
+    // A content that is the wanted one but for rounding needs nothing.
+    assert_eq!(volume_to_add_m3(0.020, 0.739_999_999_999_999_9, 0.74, 0.74).unwrap(), 0.0);
     for (wanted, volume) in [(0.80, 0.02), (0.05, 0.02), (0.74, 0.02), (f64::NAN, 0.02), (0.3, f64::NAN)] {
         assert!(volume_to_add_m3(volume, 0.10, 0.74, wanted).is_err(), "{wanted}");
     }
@@ -183,6 +185,41 @@ fn a_shipped_name_is_not_replaced() {
     let text = RACE.replace("race-base", "base-regular");
     let error = with_files(&[("mine.toml", &text)]).unwrap_err();
     assert!(error.ends_with("mine.toml: the name 'base-regular' is taken; choose another"), "{error}");
+}
+
+/// A shipped pump fuel is replaced where its file says so, once, and by its own name.
+#[test]
+fn a_shipped_pump_fuel_is_replaced_only_when_asked() {
+    let file = |name: &str, head: &str| {
+        let text = RACE_PUMP.replace("a-race-fuel", name).replace("race-base", "base-regular");
+        text.replace("best_power_lambda", &format!("{head}\nbest_power_lambda"))
+    };
+    let refused = |files: &[(&str, &str)]| with_files(files).unwrap_err();
+    let error = refused(&[("a.toml", &file("premium-91", ""))]);
+    assert!(error.contains("write replaces = \"premium-91\" to stand in for it"), "{error}");
+
+    let asked = file("premium-91", "replaces = \"premium-91\"");
+    let library = with_files(&[("a.toml", &asked)]).unwrap();
+    assert_eq!(library.resolve("premium-91").unwrap().title, "Race fuel");
+    assert_eq!(library.names(), LIBRARY.names());
+
+    let error = refused(&[("a.toml", &asked), ("b.toml", &asked)]);
+    assert!(error.contains("b.toml: the name 'premium-91' is taken"), "{error}");
+    let error = refused(&[("a.toml", &file("mine", "replaces = \"premium-91\""))]);
+    assert!(error.contains("must be the name of the fuel itself, 'mine'"), "{error}");
+    let error = refused(&[("a.toml", &file("mine", "replaces = \"mine\""))]);
+    assert!(error.contains("replaces = \"mine\": no pump fuel has that name"), "{error}");
+    let component = RACE.replace("title =", "replaces = \"base-regular\"\ntitle =");
+    assert!(refused(&[("a.toml", &component)]).contains("unknown field `replaces`"));
+}
+
+/// The example that a user copies is read, and says that it is invented.
+#[test]
+fn the_example_files_make_a_fuel() {
+    let library = FuelLibrary::shipped().unwrap().with_user_folder(Path::new("fuels/examples")).unwrap();
+    let fuel = library.resolve("race-gasoline").unwrap();
+    assert!(fuel.title.contains("Invented") && fuel.best_power_lambda == 0.88);
+    assert!(fuel.blend().unwrap().octane.ron > 104.0);
 }
 
 #[test]

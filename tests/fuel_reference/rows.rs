@@ -1,4 +1,5 @@
 //! The rows of `tests/data/fuels.csv` and the fuels to set against them.
+#![allow(dead_code, reason = "each test binary uses its own part")]
 
 use endgas::fuel::products::Atoms;
 use endgas::fuel::{Blend, Component, ComponentData, FuelLibrary, OctaneRating, Sources};

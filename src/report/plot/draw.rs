@@ -52,7 +52,7 @@ impl Ranged for Axis {
 }
 
 /// The SVG text of a figure.
-pub(super) fn svg(figure: &Figure) -> Result<String, ReportError> {
+pub(in crate::report) fn svg(figure: &Figure) -> Result<String, ReportError> {
     let mut out = String::new();
     {
         let root = SVGBackend::with_string(&mut out, (WIDTH, HEIGHT)).into_drawing_area();

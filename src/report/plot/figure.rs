@@ -12,14 +12,14 @@ pub(super) const STEPS: usize = 6;
 const NAME_LIMIT: usize = 44;
 
 /// One chart.
-pub(super) struct Figure {
-    pub(super) title: String,
-    pub(super) legend: Vec<Entry>,
-    pub(super) panels: Vec<Panel>,
+pub(in crate::report) struct Figure {
+    pub(in crate::report) title: String,
+    pub(in crate::report) legend: Vec<Entry>,
+    pub(in crate::report) panels: Vec<Panel>,
 }
 
 /// One set of axes.
-pub(super) struct Panel {
+pub(in crate::report) struct Panel {
     pub(super) x: Axis,
     pub(super) x_name: String,
     pub(super) y: Axis,
@@ -33,7 +33,7 @@ pub(super) struct Panel {
 
 /// How points are drawn.
 #[derive(Clone, Copy)]
-pub(super) enum Mark {
+pub(in crate::report) enum Mark {
     /// A line through the points.
     Line(Dash),
     /// A marker on each point, filled or open.
@@ -43,22 +43,22 @@ pub(super) enum Mark {
 }
 
 /// Points drawn one way in one colour.
-pub(super) struct Series {
-    pub(super) mark: Mark,
-    pub(super) colour: RGBColor,
-    pub(super) points: Vec<(f64, f64)>,
+pub(in crate::report) struct Series {
+    pub(in crate::report) mark: Mark,
+    pub(in crate::report) colour: RGBColor,
+    pub(in crate::report) points: Vec<(f64, f64)>,
 }
 
 /// One line of the legend: its marks drawn over each other, and its words.
-pub(super) struct Entry {
+pub(in crate::report) struct Entry {
     pub(super) label: String,
-    pub(super) colour: RGBColor,
+    pub(in crate::report) colour: RGBColor,
     pub(super) marks: Vec<Mark>,
 }
 
 impl Entry {
     /// An entry of the legend.
-    pub(super) fn new(label: impl Into<String>, colour: RGBColor, marks: &[Mark]) -> Self {
+    pub(in crate::report) fn new(label: impl Into<String>, colour: RGBColor, marks: &[Mark]) -> Self {
         Self { label: label.into(), colour, marks: marks.to_vec() }
     }
 }
@@ -66,18 +66,15 @@ impl Entry {
 impl Panel {
     /// A panel against engine speed whose y axis encloses its series and the given values.
     pub(super) fn over_speed(y_name: String, series: Vec<Series>, also: &[f64]) -> Self {
+        Self::over("engine speed, rpm", y_name, series, also)
+    }
+
+    /// A panel whose axes enclose its series, the y axis also the given values.
+    pub(in crate::report) fn over(x_name: &str, y_name: String, series: Vec<Series>, also: &[f64]) -> Self {
         let xs = series.iter().flat_map(|s| &s.points).map(|p| p.0);
         let ys = series.iter().flat_map(|s| &s.points).map(|p| p.1).chain(also.iter().copied());
         let (x, y) = (Axis::enclosing(xs, STEPS), Axis::enclosing(ys, STEPS));
-        Self {
-            x,
-            x_name: "engine speed, rpm".to_owned(),
-            y,
-            y_name,
-            series,
-            right_note: None,
-            top_note: None,
-        }
+        Self { x, x_name: x_name.to_owned(), y, y_name, series, right_note: None, top_note: None }
     }
 }
 

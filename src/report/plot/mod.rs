@@ -5,12 +5,12 @@
 //! colour still tells fuels apart.
 
 mod axis;
-mod draw;
-mod figure;
+pub(super) mod draw;
+pub(super) mod figure;
 mod knock_margin;
 mod pressure;
 mod spark;
-mod style;
+pub(super) mod style;
 mod torque_power;
 
 use super::{ReportError, Units, check};

@@ -12,14 +12,14 @@ const FUEL_COLOURS: [RGBColor; 5] = [
     RGBColor(86, 180, 233),
 ];
 /// Lines and words that belong to no fuel.
-pub(super) const INK: RGBColor = RGBColor(30, 30, 30);
+pub(in crate::report) const INK: RGBColor = RGBColor(30, 30, 30);
 /// Mesh and reference areas.
 pub(super) const PALE: RGBColor = RGBColor(222, 222, 222);
 /// Reference lines behind the curves.
 pub(super) const GREY: RGBColor = RGBColor(130, 130, 130);
 
 /// How a line is broken: drawn and left-out lengths in pixels; none is unbroken.
-pub(super) type Dash = Option<(i32, i32)>;
+pub(in crate::report) type Dash = Option<(i32, i32)>;
 
 /// Line of what best-torque spark would give.
 pub(super) const BEST_TORQUE: Dash = Some((5, 5));
@@ -28,7 +28,7 @@ const DASHES: [Dash; 3] = [None, Some((9, 4)), Some((3, 3))];
 
 /// Marker at the points of a curve.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Shape {
+pub(in crate::report) enum Shape {
     Circle,
     Square,
     Triangle,
@@ -40,14 +40,14 @@ const SHAPES: [Shape; 5] = [Shape::Circle, Shape::Square, Shape::Triangle, Shape
 
 /// What a fuel looks like in every chart.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Look {
-    pub(super) colour: RGBColor,
-    pub(super) dash: Dash,
-    pub(super) shape: Shape,
+pub(in crate::report) struct Look {
+    pub(in crate::report) colour: RGBColor,
+    pub(in crate::report) dash: Dash,
+    pub(in crate::report) shape: Shape,
 }
 
 /// The look of the fuel at a place in the list. Fifteen fuels differ in colour or dash.
-pub(super) fn look(index: usize) -> Look {
+pub(in crate::report) fn look(index: usize) -> Look {
     Look {
         colour: FUEL_COLOURS[index % FUEL_COLOURS.len()],
         dash: DASHES[index % DASHES.len()],

@@ -1,0 +1,154 @@
+//! Does what `endgas fuel` asks for.
+
+use super::args::FormatArg;
+use super::error::CliError;
+use super::exit::Outcome;
+use super::fuel_args::{FuelArgs, FuelCommand, FuelOutput, MixArgs};
+use super::output::{Rendered, Targets};
+use endgas::fuel::fill::{read_percent, read_volume_m3};
+use endgas::fuel::tank::{Fill, top_up};
+use endgas::fuel::{FuelError, FuelLibrary, PumpFuel};
+use endgas::report::{Format, FuelReport, fuel_list, fuel_plots, fuel_schema, render_fuels};
+use endgas::scenario::{FuelFault, FuelProblem, JobError};
+use std::path::Path;
+
+/// Runs `endgas fuel`.
+///
+/// # Errors
+/// [`CliError`]; then nothing has been written, unless writing itself failed.
+pub(super) fn run(args: &FuelArgs) -> Result<Outcome, CliError> {
+    if let Some(FuelCommand::Mix(mix)) = &args.command {
+        let Some(format) = format(mix.output.format) else { return deliver_schema(&mix.output) };
+        let library = library(&mix.output)?;
+        return deliver(&mixed(mix, &library)?, format, &mix.output, None);
+    }
+    let output = &args.output;
+    if args.list {
+        let document = fuel_list(&library(output)?)?;
+        return write(&Rendered { document, plots: Vec::new() }, output, None);
+    }
+    let Some(format) = format(output.format) else {
+        return if args.plot.is_some() { Err(CliError::PlotOfSchema) } else { deliver_schema(output) };
+    };
+    let asked = match args.fuels.len() {
+        0 => return Err(CliError::NoFuel),
+        found if args.sweep && found > 1 => return Err(CliError::SweepOfMany { found }),
+        _ => &args.fuels,
+    };
+    let mut fuels = each("fuel", asked, &library(output)?, |library, spec| {
+        let fuel = library.resolve(spec)?;
+        // Pure water is a name, but no fuel.
+        fuel.blend().map(|_| fuel)
+    })?;
+    no_twins(asked, &fuels)?;
+    let report = match (args.sweep, fuels.pop()) {
+        (true, Some(fuel)) => FuelReport::sweep(fuel)?,
+        (_, last) => {
+            fuels.extend(last);
+            FuelReport::asked(fuels)?
+        }
+    };
+    deliver(&report, format, output, args.plot.as_deref())
+}
+
+/// The tank as filled, and topped up when a content is wanted.
+fn mixed(args: &MixArgs, library: &FuelLibrary) -> Result<FuelReport, CliError> {
+    if args.fills.is_empty() {
+        return Err(CliError::NoFill);
+    }
+    let fills: Vec<Fill> = each("tank", &args.fills, library, FuelLibrary::fill)?;
+    let (Some(to), Some(add)) = (&args.to, &args.add) else {
+        return Ok(FuelReport::mix(fills, None)?);
+    };
+    let wanted = read_percent(to).ok_or_else(|| CliError::Content { typed: to.clone() })?;
+    let added = each("--add", std::slice::from_ref(add), library, FuelLibrary::measured)?;
+    let size = args.tank.as_deref().map(read_volume_m3).transpose()?;
+    let top = match added.first() {
+        Some(fuel) => Some(top_up(&fills, fuel, wanted, size)?),
+        None => None,
+    };
+    Ok(FuelReport::mix(fills, top)?)
+}
+
+/// Each fuel is shown once.
+fn no_twins(asked: &[String], fuels: &[PumpFuel]) -> Result<(), CliError> {
+    let problems: Vec<FuelProblem> = asked
+        .iter()
+        .zip(fuels)
+        .enumerate()
+        .filter(|(i, (_, fuel))| fuels[..*i].iter().any(|earlier| earlier.name == fuel.name))
+        .map(|(_, (spec, fuel))| FuelProblem {
+            place: "fuel".to_owned(),
+            spec: spec.clone(),
+            fault: FuelFault::Twice { name: fuel.name.clone() },
+        })
+        .collect();
+    if problems.is_empty() { Ok(()) } else { Err(CliError::Fuels(JobError::Fuels(problems))) }
+}
+
+/// Looks up every text; reports all that cannot be used.
+fn each<T>(
+    place: &str,
+    typed: &[String],
+    library: &FuelLibrary,
+    look_up: impl Fn(&FuelLibrary, &str) -> Result<T, FuelError>,
+) -> Result<Vec<T>, CliError> {
+    let mut found = Vec::new();
+    let mut problems = Vec::new();
+    for spec in typed {
+        match look_up(library, spec) {
+            Ok(fuel) => found.push(fuel),
+            Err(source) => {
+                let known = library.names().into_iter().map(str::to_owned).collect();
+                problems.push(FuelProblem {
+                    place: place.to_owned(),
+                    spec: spec.clone(),
+                    fault: FuelFault::Refused { source, known },
+                });
+            }
+        }
+    }
+    if problems.is_empty() { Ok(found) } else { Err(CliError::Fuels(JobError::Fuels(problems))) }
+}
+
+fn library(output: &FuelOutput) -> Result<FuelLibrary, CliError> {
+    let shipped = FuelLibrary::shipped()?;
+    Ok(match &output.fuel_folder {
+        Some(folder) if !folder.as_os_str().is_empty() => shipped.with_user_folder(folder)?,
+        _ => shipped,
+    })
+}
+
+/// The form of the result; none when its schema is asked for.
+fn format(typed: FormatArg) -> Option<Format> {
+    match typed {
+        FormatArg::Text => Some(Format::Text),
+        FormatArg::Json => Some(Format::Json),
+        FormatArg::Csv => Some(Format::Csv),
+        FormatArg::Schema => None,
+    }
+}
+
+fn deliver_schema(output: &FuelOutput) -> Result<Outcome, CliError> {
+    write(&Rendered { document: fuel_schema(), plots: Vec::new() }, output, None)
+}
+
+fn deliver(
+    report: &FuelReport,
+    format: Format,
+    output: &FuelOutput,
+    plot: Option<&Path>,
+) -> Result<Outcome, CliError> {
+    let units = output.units.into();
+    let rendered = Rendered {
+        document: render_fuels(report, format, units)?,
+        plots: if plot.is_some() { fuel_plots(report, units)? } else { Vec::new() },
+    };
+    write(&rendered, output, plot)
+}
+
+fn write(rendered: &Rendered, output: &FuelOutput, plot: Option<&Path>) -> Result<Outcome, CliError> {
+    let targets = Targets { out: output.out.as_deref(), plot };
+    targets.check()?;
+    targets.deliver(rendered).map(|_| Outcome::Done)
+}
