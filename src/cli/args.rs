@@ -4,6 +4,7 @@ use super::fuel_args::FuelArgs;
 use super::help;
 use clap::builder::{OsStringValueParser, TypedValueParser as _};
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use endgas::estimate::spark_map::Reserve;
 use endgas::report::Units;
 use std::path::PathBuf;
 
@@ -21,14 +22,17 @@ pub(super) enum Command {
     /// Estimate power, spark and knock margin of one build on its fuels
     #[command(long_about = help::ESTIMATE, after_long_help = help::TERMS)]
     Estimate(EstimateArgs),
+    /// Map the spark that knock allows over speed and load, or over speed and ethanol content
+    #[command(long_about = help::SPARK, after_long_help = help::TERMS)]
+    Spark(SparkArgs),
     /// Show the properties of fuels and of mixtures in a tank
     #[command(long_about = help::FUELS, after_long_help = help::FUEL_EXAMPLES)]
     Fuel(FuelArgs),
 }
 
-/// Arguments of `endgas estimate`.
+/// What to run: a scenario and its fuels.
 #[derive(Args, Debug)]
-pub(super) struct EstimateArgs {
+pub(super) struct ScenarioArgs {
     /// Scenario file (TOML); without it the built-in example is run
     pub(super) scenario: Option<PathBuf>,
 
@@ -40,6 +44,60 @@ pub(super) struct EstimateArgs {
     #[arg(long, value_name = "DIR", env = "ENDGAS_FUELS", hide_env_values = true, long_help = help::FOLDER,
         value_parser = OsStringValueParser::new().map(PathBuf::from))]
     pub(super) fuel_folder: Option<PathBuf>,
+}
+
+/// Arguments of `endgas spark`.
+#[derive(Args, Debug)]
+pub(super) struct SparkArgs {
+    #[command(flatten)]
+    pub(super) scenario: ScenarioArgs,
+
+    /// What the rows of the map step through
+    #[arg(long, value_enum, default_value_t = OverArg::Pressure)]
+    pub(super) over: OverArg,
+
+    /// What to keep in hand, "2 deg" of spark or "1.5 octane"; the scenario's reserve without it
+    #[arg(long, value_name = "RESERVE", value_parser = super::spark::read_reserve)]
+    pub(super) reserve: Option<Reserve>,
+
+    /// Form of result
+    #[arg(long, value_enum, default_value_t = MapFormatArg::Text)]
+    pub(super) format: MapFormatArg,
+
+    /// Write the result to a file instead of standard output
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: Option<PathBuf>,
+
+    /// Also write a plot (SVG) per fuel into a folder, which is made if missing
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) plot: Option<PathBuf>,
+}
+
+/// Rows of a spark map.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum OverArg {
+    /// Manifold pressure, 40 to 100 % of ambient
+    Pressure,
+    /// Ethanol content of the fuel's base, 0 to 85 % by volume, at full throttle
+    Ethanol,
+}
+
+/// Form of a spark map.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum MapFormatArg {
+    /// Tables for a person, at most 100 columns wide
+    Text,
+    /// One document with stable keys
+    Json,
+    /// One row per fuel, row of the map and speed
+    Csv,
+}
+
+/// Arguments of `endgas estimate`.
+#[derive(Args, Debug)]
+pub(super) struct EstimateArgs {
+    #[command(flatten)]
+    pub(super) scenario: ScenarioArgs,
 
     /// Units of the result
     #[arg(long, value_enum, default_value_t = UnitsArg::Metric, long_help = help::UNITS)]
@@ -118,7 +176,7 @@ mod tests {
 
     #[test]
     fn every_help_fits_100_columns() {
-        for command in ["endgas", "estimate", "fuel", "mix"] {
+        for command in ["endgas", "estimate", "spark", "fuel", "mix"] {
             let mut root = CommandLine::command();
             root.build();
             let shown = match command {

@@ -11,6 +11,14 @@ Estimate power, spark and knock margin of one build on its fuels.
 The scenario is a TOML file: the engine, its fuels, the air of the day and the speeds to run.
 Without a file the built-in example is run. Its build is invented, like all examples.";
 
+/// What `endgas spark` does.
+pub(super) const SPARK: &str = "\
+Map the spark to start from, the lesser of best-torque spark and the knock limit less a reserve,
+over engine speed and manifold pressure, or over speed and ethanol content at full throttle.
+
+A place to start from, never a calibration: verify every cell on the engine with knock detection.
+Exit status 1: some cell has no safe spark in the range of the scenario.";
+
 /// What `endgas fuel` does.
 pub(super) const FUELS: &str = "\
 Show the properties of fuels: octane with its band, heating value, evaporation, air-fuel ratio,

@@ -1,6 +1,6 @@
 //! From arguments and files to a job for the estimate.
 
-use super::args::EstimateArgs;
+use super::args::ScenarioArgs;
 use super::error::CliError;
 use endgas::estimate::Job;
 use endgas::fuel::FuelLibrary;
@@ -18,7 +18,7 @@ const LIMIT_KIB: u64 = 1024;
 ///
 /// # Errors
 /// [`CliError`] when a file cannot be read or holds mistakes, or a fuel is not known.
-pub(super) fn job(args: &EstimateArgs) -> Result<Job, CliError> {
+pub(super) fn job(args: &ScenarioArgs, samples: usize, seed: u64) -> Result<Job, CliError> {
     let (file, text) = match &args.scenario {
         Some(path) => (path.display().to_string(), read_text(path)?),
         None => (DEMO_LABEL.to_owned(), scenario::DEMO.to_owned()),
@@ -32,7 +32,7 @@ pub(super) fn job(args: &EstimateArgs) -> Result<Job, CliError> {
     };
     let failed = |source| CliError::Job { file: file.clone(), source };
     let fuels = choose_fuels(requests(args, &scenario)?, &library).map_err(failed)?;
-    scenario.job_on(fuels, &library, args.samples as usize, args.seed).map_err(failed)
+    scenario.job_on(fuels, &library, samples, seed).map_err(failed)
 }
 
 fn read_text(path: &Path) -> Result<String, CliError> {
@@ -47,7 +47,7 @@ fn read_text(path: &Path) -> Result<String, CliError> {
 }
 
 /// The fuels of the options, or else those of the scenario.
-fn requests(args: &EstimateArgs, scenario: &Scenario) -> Result<Vec<FuelRequest>, CliError> {
+fn requests(args: &ScenarioArgs, scenario: &Scenario) -> Result<Vec<FuelRequest>, CliError> {
     if args.fuel.len() > MOST_FUELS {
         return Err(CliError::TooManyFuels { found: args.fuel.len(), most: MOST_FUELS });
     }

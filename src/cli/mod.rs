@@ -11,6 +11,7 @@ mod help;
 mod input;
 mod output;
 mod run;
+mod spark;
 
 pub(crate) use error::tell;
 pub(crate) use exit::ExitStatus;

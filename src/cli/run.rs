@@ -6,6 +6,7 @@ use super::exit::Outcome;
 use super::fuel;
 use super::input;
 use super::output::{Delivery, Rendered, Targets, to_stdout};
+use super::spark;
 use clap::Parser as _;
 use endgas::estimate::estimate;
 use endgas::report::{Format, estimate_schema, plots, render};
@@ -18,6 +19,7 @@ use std::ffi::OsString;
 pub(crate) fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Outcome, CliError> {
     match CommandLine::try_parse_from(arguments) {
         Ok(CommandLine { command: Command::Estimate(args) }) => run_estimate(&args),
+        Ok(CommandLine { command: Command::Spark(args) }) => spark::run(&args),
         Ok(CommandLine { command: Command::Fuel(args) }) => fuel::run(&args),
         Err(error) if error.use_stderr() => Err(CliError::Usage(error)),
         // Help or version was asked for.
@@ -38,7 +40,7 @@ fn run_estimate(args: &EstimateArgs) -> Result<Outcome, CliError> {
         FormatArg::Json => Format::Json,
         FormatArg::Csv => Format::Csv,
     };
-    let job = input::job(args)?;
+    let job = input::job(&args.scenario, args.samples as usize, args.seed)?;
     targets.check()?;
     let estimate = estimate(&job)?;
     let units = args.units.into();

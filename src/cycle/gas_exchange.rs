@@ -47,7 +47,7 @@ pub struct GasExchange {
 }
 
 impl GasExchange {
-    /// Mean pressures at full throttle.
+    /// Mean pressures at a manifold pressure of `manifold_ratio` times ambient, 1 at full throttle.
     ///
     /// Each valve costs one velocity head at its mean Mach number, dp / p = (gamma / 2) M^2
     /// (small-Mach form of isentropic flow); the exhaust system adds a back pressure.
@@ -55,6 +55,7 @@ impl GasExchange {
         geometry: &Geometry,
         valves: &Valves,
         ambient_pressure_pa: f64,
+        manifold_ratio: f64,
         air_temperature_k: f64,
         speed_rpm: f64,
     ) -> Self {
@@ -64,10 +65,10 @@ impl GasExchange {
         let exhaust_mach_squared = mach * mach * area_ratio * area_ratio * AIR_GAMMA * air_temperature_k
             / (EXHAUST_GAMMA * EXHAUST_TEMPERATURE_K);
         let speed = geometry.mean_piston_speed_m_per_s(speed_rpm) / BACK_PRESSURE_PISTON_SPEED;
-        let back_pressure_pa = ambient_pressure_pa + BACK_PRESSURE_PA * speed * speed;
+        let back_pressure_pa = ambient_pressure_pa + BACK_PRESSURE_PA * (speed * manifold_ratio).powi(2);
         Self {
             mach_index: mach,
-            intake_pressure_pa: ambient_pressure_pa * (1.0 - head(mach * mach, AIR_GAMMA)),
+            intake_pressure_pa: manifold_ratio * ambient_pressure_pa * (1.0 - head(mach * mach, AIR_GAMMA)),
             exhaust_pressure_pa: back_pressure_pa * (1.0 + head(exhaust_mach_squared, EXHAUST_GAMMA)),
             back_pressure_pa,
         }

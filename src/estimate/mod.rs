@@ -11,6 +11,7 @@ pub mod result;
 mod run;
 pub mod sampling;
 pub mod spark;
+pub mod spark_map;
 pub mod uncertainty;
 
 pub use job::{EstimateError, FuelChoice, Job};

@@ -51,11 +51,14 @@ pub struct Shifts {
     pub heat: f64,
     /// Added to the fresh charge temperature [K].
     pub charge_temperature_k: f64,
+    /// Manifold over ambient pressure [-]; 1 is full throttle, less is throttled.
+    pub manifold_ratio: f64,
 }
 
 impl Shifts {
     /// The likely case.
-    pub const NONE: Self = Self { breathing: 1.0, burn_speed: 1.0, heat: 1.0, charge_temperature_k: 0.0 };
+    pub const NONE: Self =
+        Self { breathing: 1.0, burn_speed: 1.0, heat: 1.0, charge_temperature_k: 0.0, manifold_ratio: 1.0 };
 }
 
 /// Everything that stays the same over one estimate.
@@ -128,6 +131,7 @@ impl<'a> Point<'a> {
             &build.geometry,
             &build.valves,
             weather.pressure_pa,
+            shifts.manifold_ratio,
             weather.temperature_k,
             speed_rpm,
         );
@@ -137,7 +141,9 @@ impl<'a> Point<'a> {
             reference: setting.reference,
             lambda: fuel.lambda,
             speed_rpm,
+            // At part throttle the air trapped goes with manifold pressure.
             reference_volumetric_efficiency: shifts.breathing
+                * shifts.manifold_ratio
                 * build.breathing.at(speed_rpm, exchange.mach_index / speed_rpm).likely,
             temperature_shift_k: shifts.charge_temperature_k,
         };

@@ -73,6 +73,7 @@ pub fn cycle_inputs(analysis: &PointAnalysis<'_>, fuel: &PreparedFuel, sample: &
             burn_speed: about(Input::BurnSpeed, 1.0, half_width::BURN_SPEED),
             heat: about(Input::Heat, 1.0, half_width::HEAT),
             charge_temperature_k: about(Input::ChargeTemperature, 0.0, half_width::CHARGE_TEMPERATURE_K),
+            manifold_ratio: 1.0,
         },
         lambda: about(Input::Mixture, fuel.likely().lambda, half_width::MIXTURE),
         ethanol_vol_frac: ethanol_content(fuel, sample),

@@ -126,7 +126,7 @@ fn band(owner: &str, key: &'static str, band: Band) -> Result<(), ReportError> {
     finite(owner, &[(key, band.low), (key, band.likely), (key, band.high)])
 }
 
-fn finite(owner: &str, numbers: &[(&'static str, f64)]) -> Result<(), ReportError> {
+pub(super) fn finite(owner: &str, numbers: &[(&'static str, f64)]) -> Result<(), ReportError> {
     match numbers.iter().find(|(_, value)| !value.is_finite()) {
         Some(&(key, value)) => Err(ReportError::NotFinite { owner: owner.to_owned(), key, value }),
         None => Ok(()),

@@ -9,6 +9,7 @@ pub mod fuel;
 pub mod json;
 mod plot;
 mod quantity;
+pub mod spark_map;
 mod table;
 mod text;
 mod words;
@@ -23,6 +24,7 @@ use crate::estimate::Estimate;
 pub use fuel::{FuelReport, fuel_list, fuel_plots, fuel_schema, render_fuels};
 pub use json::estimate_schema;
 pub use plot::plots;
+pub use spark_map::{render_spark_maps, spark_map_plots};
 pub use write::{write_all, write_whole};
 
 /// Units of the text, the CSV and the plots. JSON is always in the units its keys name.

@@ -65,7 +65,7 @@ impl Entry {
 
 impl Panel {
     /// A panel against engine speed whose y axis encloses its series and the given values.
-    pub(super) fn over_speed(y_name: String, series: Vec<Series>, also: &[f64]) -> Self {
+    pub(in crate::report) fn over_speed(y_name: String, series: Vec<Series>, also: &[f64]) -> Self {
         Self::over("engine speed, rpm", y_name, series, also)
     }
 

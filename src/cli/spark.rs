@@ -1,0 +1,71 @@
+//! Does what `endgas spark` asks for.
+
+use super::args::{MapFormatArg, OverArg, SparkArgs};
+use super::error::CliError;
+use super::exit::Outcome;
+use super::input;
+use super::output::{Delivery, Rendered, Targets};
+use endgas::estimate::job::LEAST_SAMPLES;
+use endgas::estimate::spark_map::{MapAxis, Reserve, spark_maps};
+use endgas::report::{Format, render_spark_maps, spark_map_plots};
+
+/// Largest reserves that make sense.
+const MOST_DEG: f64 = 15.0;
+const MOST_OCTANE: f64 = 10.0;
+
+/// Runs `endgas spark`. A cell without a safe spark is a limit that is not met.
+///
+/// # Errors
+/// [`CliError`]; then nothing has been written, unless writing itself failed.
+pub(super) fn run(args: &SparkArgs) -> Result<Outcome, CliError> {
+    let targets = Targets { out: args.out.as_deref(), plot: args.plot.as_deref() };
+    let job = input::job(&args.scenario, LEAST_SAMPLES, 1)?;
+    targets.check()?;
+    let axis = match args.over {
+        OverArg::Pressure => MapAxis::ManifoldPressure,
+        OverArg::Ethanol => MapAxis::EthanolContent,
+    };
+    let reserve = args.reserve.unwrap_or(Reserve::Octane(job.reserve_octane));
+    let maps = spark_maps(&job, axis, reserve)?;
+    let format = match args.format {
+        MapFormatArg::Text => Format::Text,
+        MapFormatArg::Json => Format::Json,
+        MapFormatArg::Csv => Format::Csv,
+    };
+    let rendered = Rendered {
+        document: render_spark_maps(&maps, format)?,
+        plots: if args.plot.is_some() { spark_map_plots(&maps)? } else { Vec::new() },
+    };
+    let safe = maps.iter().flat_map(|m| &m.rows).flat_map(|r| &r.cells).all(|c| c.spark_deg_btdc.is_some());
+    Ok(match targets.deliver(&rendered)? {
+        Delivery::Whole if !safe => Outcome::LimitNotMet,
+        Delivery::Whole | Delivery::ReaderGone => Outcome::Done,
+    })
+}
+
+/// Reads "2 deg" or "1.5 octane".
+pub(super) fn read_reserve(typed: &str) -> Result<Reserve, String> {
+    let wrong =
+        || format!("a reserve is \"2 deg\" of spark, 0 to {MOST_DEG}, or \"1.5 octane\", 0 to {MOST_OCTANE}");
+    let (number, unit) = typed.trim().split_once(char::is_whitespace).ok_or_else(wrong)?;
+    let number: f64 = number.parse().map_err(|_| wrong())?;
+    match unit.trim() {
+        "deg" if (0.0..=MOST_DEG).contains(&number) => Ok(Reserve::Degrees(number)),
+        "octane" if (0.0..=MOST_OCTANE).contains(&number) => Ok(Reserve::Octane(number)),
+        _ => Err(wrong()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_reserve_has_a_number_and_a_unit() {
+        assert_eq!(read_reserve("2 deg"), Ok(Reserve::Degrees(2.0)));
+        assert_eq!(read_reserve(" 1.5  octane "), Ok(Reserve::Octane(1.5)));
+        for wrong in ["2", "deg", "-1 deg", "16 deg", "11 octane", "2 rpm", "NaN deg", "inf octane"] {
+            assert!(read_reserve(wrong).is_err(), "{wrong}");
+        }
+    }
+}

@@ -1,0 +1,188 @@
+//! Best-torque and knock-limited spark over speed and load, or over speed and ethanol content.
+
+use super::analysis::PreparedFuel;
+use super::job::{EstimateError, FuelChoice, Job};
+use super::point::{FuelInUse, Point, Setting, Shifts};
+use super::spark::{best_torque_spark, knock_limited_spark};
+use crate::fuel::pump::best_power_lambda;
+use crate::knock::{Fit, octane_requirement, sensitivity_weight};
+use rayon::prelude::*;
+use serde::Serialize;
+
+/// What the rows of a map step through.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum MapAxis {
+    /// Manifold pressure, from light load to full throttle.
+    ManifoldPressure,
+    /// Ethanol content of the fuel's base, full throttle.
+    EthanolContent,
+}
+
+/// What is kept in hand between the knock limit and the spark of the map.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Reserve {
+    /// Octane numbers.
+    Octane(f64),
+    /// Degrees of spark.
+    Degrees(f64),
+}
+
+/// One cell of a map.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct MapCell {
+    /// Engine speed [rpm].
+    pub speed_rpm: f64,
+    /// Spark to start from: the lesser of best-torque spark and the knock limit less the reserve
+    /// [deg before top dead centre]; null when no spark in range keeps the reserve.
+    pub spark_deg_btdc: Option<f64>,
+    /// Spark of best torque [deg before top dead centre].
+    pub best_torque_spark_deg_btdc: f64,
+    /// Whether knock, not torque, sets the spark.
+    pub knock_limited: bool,
+    /// Octane margin at the spark of this cell, or at the most retarded one [-].
+    pub octane_margin: f64,
+    /// Torque given up against best-torque spark [-].
+    pub torque_lost_frac: f64,
+}
+
+/// One row of a map.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MapRow {
+    /// Manifold pressure [Pa], absolute.
+    pub manifold_pressure_pa: f64,
+    /// Ethanol content by volume [-].
+    pub ethanol_vol_frac: f64,
+    /// One cell per speed, rising.
+    pub cells: Vec<MapCell>,
+}
+
+/// The map of one fuel.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SparkMap {
+    /// Name of the scenario.
+    pub scenario: String,
+    /// Name of the fuel.
+    pub fuel: String,
+    /// What the rows step through.
+    pub axis: MapAxis,
+    /// What is kept in hand.
+    pub reserve: Reserve,
+    /// Rows, rising along the axis.
+    pub rows: Vec<MapRow>,
+}
+
+/// Manifold over ambient pressure of the rows, light load to full throttle.
+const LOADS: [f64; 7] = [0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0];
+/// Ethanol contents of the rows [-].
+const CONTENTS: [f64; 8] = [0.0, 0.10, 0.20, 0.30, 0.40, 0.50, 0.70, 0.85];
+
+/// What one row is run on.
+struct RowSetting {
+    load: f64,
+    fuel: FuelInUse,
+}
+
+/// Maps of every fuel of a job.
+///
+/// # Errors
+/// [`EstimateError`] when a fuel, mixture or speed is outside the model; a fuel without a base to which
+/// ethanol could be added makes no map over content.
+pub fn spark_maps(job: &Job, axis: MapAxis, reserve: Reserve) -> Result<Vec<SparkMap>, EstimateError> {
+    job.fuels.iter().map(|choice| spark_map(job, choice, axis, reserve)).collect()
+}
+
+fn spark_map(
+    job: &Job,
+    choice: &FuelChoice,
+    axis: MapAxis,
+    reserve: Reserve,
+) -> Result<SparkMap, EstimateError> {
+    let lambda = choice.lambda.map(|l| l.get());
+    let rows: Vec<RowSetting> = match axis {
+        MapAxis::ManifoldPressure => {
+            let prepared = PreparedFuel::new(job, &choice.fuel, lambda)?;
+            LOADS.iter().map(|load| RowSetting { load: *load, fuel: prepared.likely().clone() }).collect()
+        }
+        MapAxis::EthanolContent => CONTENTS
+            .iter()
+            .map(|content| Ok(RowSetting { load: 1.0, fuel: at_content(job, choice, *content, lambda)? }))
+            .collect::<Result<_, EstimateError>>()?,
+    };
+    let reference = (&job.reference_fuel, best_power_lambda(job.reference_fuel.ethanol_vol_frac));
+    let setting = Setting { build: &job.build, weather: &job.weather, reference, fit: Fit::SHIPPED };
+    let pairs: Vec<(&RowSetting, f64)> =
+        rows.iter().flat_map(|row| job.speeds_rpm.iter().map(move |speed| (row, *speed))).collect();
+    let cells: Vec<MapCell> = pairs
+        .par_iter()
+        .map(|(row, speed)| cell(job, setting, row, *speed, reserve, &choice.fuel.name))
+        .collect::<Vec<_>>()
+        .into_iter()
+        .collect::<Result<_, _>>()?;
+    let rows = rows
+        .iter()
+        .zip(cells.chunks(job.speeds_rpm.len()))
+        .map(|(row, cells)| MapRow {
+            manifold_pressure_pa: row.load * job.weather.pressure_pa,
+            ethanol_vol_frac: row.fuel.blend.ethanol_vol_frac,
+            cells: cells.to_vec(),
+        })
+        .collect();
+    Ok(SparkMap { scenario: job.scenario.clone(), fuel: choice.fuel.name.clone(), axis, reserve, rows })
+}
+
+fn at_content(
+    job: &Job,
+    choice: &FuelChoice,
+    content: f64,
+    lambda: Option<f64>,
+) -> Result<FuelInUse, EstimateError> {
+    let fuel = || choice.fuel.name.clone();
+    let blend =
+        choice.fuel.blend_at(content).map_err(|source| EstimateError::Fuel { fuel: fuel(), source })?;
+    let lambda = lambda.unwrap_or_else(|| best_power_lambda(content));
+    FuelInUse::new(blend, lambda, &job.weather).map_err(|source| EstimateError::Gas {
+        fuel: fuel(),
+        lambda,
+        source,
+    })
+}
+
+fn cell(
+    job: &Job,
+    setting: Setting<'_>,
+    row: &RowSetting,
+    speed_rpm: f64,
+    reserve: Reserve,
+    name: &str,
+) -> Result<MapCell, EstimateError> {
+    let failed = |error: argmin::core::Error| EstimateError::Search {
+        fuel: name.to_owned(),
+        speed_rpm,
+        reason: error.to_string(),
+    };
+    let shifts = Shifts { manifold_ratio: row.load, ..Shifts::NONE };
+    let point = Point::new(setting, &row.fuel, speed_rpm, shifts);
+    let best = best_torque_spark(&point, job.spark_range).map_err(failed)?;
+    let index = row.fuel.blend.octane.index(sensitivity_weight(setting.build.injection));
+    let (octane, degrees) = match reserve {
+        Reserve::Octane(octane) => (octane, 0.0),
+        Reserve::Degrees(degrees) => (0.0, degrees),
+    };
+    // The limit may lie beyond best torque: search to where a reserve in degrees could still count.
+    let beyond = point.at_spark((best.spark_deg_btdc + degrees).min(job.spark_range.earliest_deg_btdc));
+    let limit = knock_limited_spark(&point, &beyond, index, octane, job.spark_range).map_err(failed)?;
+    let latest = job.spark_range.latest_deg_btdc;
+    let spark = limit.map(|s| (s - degrees).min(best.spark_deg_btdc)).filter(|s| *s >= latest);
+    let used = point.at_spark(spark.unwrap_or(latest));
+    let need = octane_requirement(used.integral_at_100, setting.fit.octane_exponent);
+    Ok(MapCell {
+        speed_rpm,
+        spark_deg_btdc: spark,
+        best_torque_spark_deg_btdc: best.spark_deg_btdc,
+        knock_limited: spark.is_none_or(|s| s < best.spark_deg_btdc - 1e-9),
+        octane_margin: index - need,
+        torque_lost_frac: (1.0 - used.bmep_bar() / best.bmep_bar()).max(0.0),
+    })
+}

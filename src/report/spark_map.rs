@@ -1,0 +1,218 @@
+//! Spark maps as text, JSON, CSV and plots.
+
+use super::plot::draw;
+use super::plot::figure::{Entry, Figure, Mark, Panel, Series};
+use super::plot::style::{INK, Look, look};
+use super::quantity::{fixed, percent};
+use super::table::{Column, Table, WIDTH, plain, shorten, wrap};
+use super::{Format, ReportError};
+use crate::estimate::spark_map::{MapAxis, MapCell, MapRow, Reserve, SparkMap};
+
+/// What every map says of itself.
+const CAUTIONS: [&str; 3] = [
+    "A place to start from, never a calibration: verify every cell on the engine with knock detection, from less spark upwards.",
+    "The knock limit of the model is good to some 4 octane numbers, about 5 deg of spark, until one knock-limited point of the real engine is known.",
+    "Measure the ethanol content before a map over content is used; with less ethanol than thought the spark is too early.",
+];
+/// Most characters of a name.
+const NAME_LIMIT: usize = 44;
+/// Width of a cell and of the row label in the text tables.
+const CELL: usize = 7;
+const LABEL: usize = 12;
+/// Rows drawn in a plot.
+const DRAWN: usize = 5;
+
+/// Maps in a form; CSV has one row per fuel, row and speed.
+///
+/// # Errors
+/// [`ReportError`] when a number is not finite or writing fails.
+pub fn render_spark_maps(maps: &[SparkMap], format: Format) -> Result<String, ReportError> {
+    for map in maps {
+        check(map)?;
+    }
+    match format {
+        Format::Text => Ok(text(maps)),
+        Format::Json => Ok(serde_json::to_string_pretty(&Document { cautions: CAUTIONS, maps })? + "\n"),
+        Format::Csv => csv(maps),
+    }
+}
+
+/// The JSON document.
+#[derive(serde::Serialize)]
+struct Document<'a> {
+    cautions: [&'static str; 3],
+    maps: &'a [SparkMap],
+}
+
+fn check(map: &SparkMap) -> Result<(), ReportError> {
+    for cell in map.rows.iter().flat_map(|row| &row.cells) {
+        let numbers = [
+            ("spark_deg_btdc", cell.spark_deg_btdc.unwrap_or(0.0)),
+            ("best_torque_spark_deg_btdc", cell.best_torque_spark_deg_btdc),
+            ("octane_margin", cell.octane_margin),
+            ("torque_lost_frac", cell.torque_lost_frac),
+        ];
+        super::check::finite(&format!("{} at {} rpm", map.fuel, cell.speed_rpm), &numbers)?;
+    }
+    Ok(())
+}
+
+fn label(axis: MapAxis, row: &MapRow) -> String {
+    match axis {
+        MapAxis::ManifoldPressure => fixed(row.manifold_pressure_pa / 1000.0, 0),
+        MapAxis::EthanolContent => percent(row.ethanol_vol_frac, 0),
+    }
+}
+
+/// Name and unit of the row axis.
+fn axis_words(axis: MapAxis) -> (&'static str, &'static str) {
+    match axis {
+        MapAxis::ManifoldPressure => ("manifold", "kPa"),
+        MapAxis::EthanolContent => ("ethanol", "vol %"),
+    }
+}
+
+fn reserve_words(reserve: Reserve) -> String {
+    match reserve {
+        Reserve::Octane(octane) => format!("{} octane numbers", fixed(octane, 1)),
+        Reserve::Degrees(degrees) => format!("{} deg of spark", fixed(degrees, 1)),
+    }
+}
+
+fn text(maps: &[SparkMap]) -> String {
+    let mut out = String::new();
+    for map in maps {
+        let over = match map.axis {
+            MapAxis::ManifoldPressure => "over speed and manifold pressure (absolute)",
+            MapAxis::EthanolContent => "over speed and ethanol content, full throttle",
+        };
+        let title = format!(
+            "Spark map of {} on {}, {over}",
+            shorten(&map.scenario, NAME_LIMIT),
+            shorten(&map.fuel, NAME_LIMIT)
+        );
+        out += &wrap("", &plain(&title));
+        let reserve = reserve_words(map.reserve);
+        out += &format!(
+            "\nSpark to start from, deg BTDC, {reserve} kept in hand (* knock sets it, none: no safe spark)\n"
+        );
+        out += &tables(map, |cell| match cell.spark_deg_btdc {
+            Some(spark) => fixed(spark, 0) + if cell.knock_limited { "*" } else { " " },
+            None => "none ".to_owned(),
+        });
+        out += "\nBest-torque spark, deg BTDC\n";
+        out += &tables(map, |cell| fixed(cell.best_torque_spark_deg_btdc, 0));
+        out += "\nTorque given up to knock, %\n";
+        out += &tables(map, |cell| percent(cell.torque_lost_frac, 1));
+        out.push('\n');
+    }
+    out += "Cautions\n";
+    out.extend(CAUTIONS.iter().map(|line| wrap("  - ", line)));
+    out
+}
+
+/// One table of a map, split where the speeds do not fit the width.
+fn tables(map: &SparkMap, show: impl Fn(&MapCell) -> String) -> String {
+    let speeds = map.rows.first().map_or(0, |row| row.cells.len());
+    let at_once = (WIDTH - LABEL) / CELL;
+    let (name, unit) = axis_words(map.axis);
+    let mut out = String::new();
+    for from in (0..speeds).step_by(at_once) {
+        let to = (from + at_once).min(speeds);
+        let mut columns = vec![Column::number(name, unit)];
+        if let Some(row) = map.rows.first() {
+            columns.extend(row.cells[from..to].iter().map(|c| Column::number(&fixed(c.speed_rpm, 0), "rpm")));
+        }
+        let mut table = Table::new(columns);
+        for row in &map.rows {
+            let mut cells = vec![label(map.axis, row)];
+            cells.extend(row.cells[from..to].iter().map(&show));
+            table.row(cells);
+        }
+        out += &table.render();
+    }
+    out
+}
+
+fn csv(maps: &[SparkMap]) -> Result<String, ReportError> {
+    let mut writer = ::csv::Writer::from_writer(Vec::new());
+    writer.write_record([
+        "fuel",
+        "manifold_pressure_kpa",
+        "ethanol_vol_percent",
+        "speed_rpm",
+        "spark_deg_btdc",
+        "best_torque_spark_deg_btdc",
+        "knock_limited",
+        "octane_margin",
+        "torque_lost_percent",
+    ])?;
+    for map in maps {
+        for row in &map.rows {
+            for cell in &row.cells {
+                writer.write_record([
+                    map.fuel.clone(),
+                    fixed(row.manifold_pressure_pa / 1000.0, 2),
+                    percent(row.ethanol_vol_frac, 1),
+                    fixed(cell.speed_rpm, 0),
+                    cell.spark_deg_btdc.map(|s| fixed(s, 2)).unwrap_or_default(),
+                    fixed(cell.best_torque_spark_deg_btdc, 2),
+                    if cell.knock_limited { "1" } else { "0" }.to_owned(),
+                    fixed(cell.octane_margin, 2),
+                    percent(cell.torque_lost_frac, 2),
+                ])?;
+            }
+        }
+    }
+    let bytes = writer.into_inner().map_err(|error| ::csv::Error::from(error.into_error()))?;
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
+/// One plot per fuel: the spark of the map over speed, a line per row (at most five of them), and
+/// best-torque spark beside it.
+///
+/// # Errors
+/// [`ReportError`] when a number is not finite or drawing fails.
+pub fn spark_map_plots(maps: &[SparkMap]) -> Result<Vec<(String, String)>, ReportError> {
+    let mut plots = Vec::new();
+    for (i, map) in maps.iter().enumerate() {
+        check(map)?;
+        plots.push((format!("spark-map-{}.svg", i + 1), draw::svg(&figure(map))?));
+    }
+    Ok(plots)
+}
+
+fn figure(map: &SparkMap) -> Figure {
+    let (name, unit) = axis_words(map.axis);
+    let step = map.rows.len().div_ceil(DRAWN).max(1);
+    let mut legend = Vec::new();
+    let (mut used, mut best) = (Vec::new(), Vec::new());
+    // From the full load or the strongest blend downwards, so that the last row is always drawn.
+    for (k, row) in map.rows.iter().rev().step_by(step).enumerate() {
+        let Look { colour, dash, shape } = look(k);
+        let words = format!("{name} {} {unit}", label(map.axis, row));
+        legend.push(Entry::new(words, colour, &[Mark::Line(dash), Mark::Dots(shape, true)]));
+        let points: Vec<(f64, f64)> =
+            row.cells.iter().filter_map(|c| Some((c.speed_rpm, c.spark_deg_btdc?))).collect();
+        let top: Vec<(f64, f64)> =
+            row.cells.iter().map(|c| (c.speed_rpm, c.best_torque_spark_deg_btdc)).collect();
+        used.push(Series { mark: Mark::Line(dash), colour, points: points.clone() });
+        used.push(Series { mark: Mark::Dots(shape, true), colour, points });
+        best.push(Series { mark: Mark::Line(dash), colour, points: top.clone() });
+        best.push(Series { mark: Mark::Dots(shape, true), colour, points: top });
+    }
+    let reserve = reserve_words(map.reserve);
+    legend.push(Entry::new(format!("reserve kept: {reserve}"), INK, &[]));
+    // Both panels on one scale, so that they can be compared.
+    let ends: Vec<f64> = used.iter().chain(&best).flat_map(|s| &s.points).map(|p| p.1).collect();
+    let panel = |words: &str, series| Panel::over_speed(format!("{words}, deg BTDC"), series, &ends);
+    Figure {
+        title: format!(
+            "{}: spark map on {}, an estimate",
+            shorten(&map.scenario, NAME_LIMIT),
+            shorten(&map.fuel, NAME_LIMIT)
+        ),
+        legend,
+        panels: vec![panel("spark to start from", used), panel("best-torque spark", best)],
+    }
+}
