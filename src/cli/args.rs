@@ -76,7 +76,7 @@ pub(super) struct SparkArgs {
 /// Rows of a spark map.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(super) enum OverArg {
-    /// Manifold pressure, 40 to 100 % of ambient
+    /// Manifold pressure, 60 to 100 % of ambient
     Pressure,
     /// Ethanol content of the fuel's base, 0 to 85 % by volume, at full throttle
     Ethanol,

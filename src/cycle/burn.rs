@@ -13,6 +13,7 @@ const REFERENCE_RATIO: f64 = 10.0;
 const REFERENCE_LAMBDA: f64 = 0.87;
 const REFERENCE_DILUTION: f64 = 0.05;
 const REFERENCE_TEMPERATURE_K: f64 = 375.0;
+const REFERENCE_DENSITY_KG_PER_M3: f64 = 1.10;
 /// Duration in degrees grows as speed to this power; 0.1 to 0.33 (Hires, Tabaczynski and Novak,
 /// SAE 780232, 1978, gives 1/3 with piston speed; `from memory`).
 const SPEED_EXPONENT: f64 = 0.25;
@@ -29,6 +30,9 @@ const ETHANOL_SLOPE: f64 = -0.07 / 0.85;
 /// between the powers 1/3 and 2/3 of Hires et al. 1978 (`from memory`).
 const FLAME_SPEED_POWER: f64 = 0.5;
 const FLAME_TEMPERATURE_EXPONENT: f64 = 2.18;
+/// Duration goes as density to this power, through the kinematic viscosity in the law of Hires et al. 1978
+/// (`from memory`); it is what makes light loads burn slowly.
+const DENSITY_EXPONENT: f64 = -1.0 / 3.0;
 /// A late burn: its flame starts in denser, hotter gas and ends in expanding gas. Relative change of
 /// the 0-10 % and 10-90 % durations per degree of CA50 beyond [`LATE_FROM_DEG`], together such that CA50
 /// moves by 0.8 to 1.0 deg per degree of spark (common practice, no source).
@@ -81,6 +85,8 @@ pub struct BurnConditions {
     pub dilution_frac: f64,
     /// Charge temperature at inlet closing [K].
     pub charge_temperature_k: f64,
+    /// Charge density at bottom dead centre [kg/m3].
+    pub charge_density_kg_per_m3: f64,
     /// Ethanol in the fuel by volume [-].
     pub ethanol_vol_frac: f64,
 }
@@ -107,6 +113,7 @@ impl BurnConditions {
             * (1.0 + LAMBDA_CURVATURE * (self.lambda - REFERENCE_LAMBDA).powi(2))
             * (1.0 + ETHANOL_SLOPE * self.ethanol_vol_frac)
             * flame_speed.powf(-FLAME_SPEED_POWER)
+            * (self.charge_density_kg_per_m3 / REFERENCE_DENSITY_KG_PER_M3).powf(DENSITY_EXPONENT)
             / self.burn_speed;
         let main = main_burn_deg(self.chamber);
         let early = EARLY_BURN_DEG * main / main_burn_deg(Chamber::PentRoof);
@@ -260,6 +267,7 @@ mod tests {
             lambda: 0.87,
             dilution_frac: 0.05,
             charge_temperature_k: 375.0,
+            charge_density_kg_per_m3: 1.10,
             ethanol_vol_frac: 0.0,
         };
         let main = |c: BurnConditions| c.durations().main_deg;
@@ -276,6 +284,7 @@ mod tests {
         assert!((0.015..=0.03).contains(&lost), "{lost}");
         assert!(main(BurnConditions { ethanol_vol_frac: 0.85, ..base }) < at_base);
         assert!(main(BurnConditions { dilution_frac: 0.08, ..base }) > at_base);
+        assert!(main(BurnConditions { charge_density_kg_per_m3: 0.6, ..base }) > at_base);
         assert!(main(BurnConditions { charge_temperature_k: 385.0, ..base }) < at_base);
         assert!(main(BurnConditions { compression_ratio: 12.0, ..base }) < at_base);
         assert!(main(BurnConditions { burn_speed: 1.2, ..base }) < at_base);

@@ -138,6 +138,8 @@ pub struct TrappedCharge {
     pub mass_kg: f64,
     /// Temperature [K].
     pub temperature_k: f64,
+    /// Density in the cylinder at bottom dead centre [kg/m3].
+    pub density_kg_per_m3: f64,
     /// Dry air [kg].
     pub dry_air_kg: f64,
     /// Fresh fuel [kg].
@@ -192,6 +194,7 @@ impl ChargeConditions<'_> {
             charge,
             mass_kg,
             temperature_k,
+            density_kg_per_m3: mass_kg / (geometry.swept_volume_m3() + geometry.clearance_volume_m3()),
             dry_air_kg,
             fuel_kg: fresh_kg * fresh.fuel_mass_frac(),
             residual_frac,

@@ -177,6 +177,7 @@ impl<'a> Point<'a> {
             dilution_frac: self.trapped.residual_frac
                 + self.setting.weather.humidity_ratio() * self.trapped.dry_air_kg / self.trapped.mass_kg,
             charge_temperature_k: self.trapped.temperature_k,
+            charge_density_kg_per_m3: self.trapped.density_kg_per_m3,
             ethanol_vol_frac: self.fuel.blend.ethanol_vol_frac,
         }
         .durations()

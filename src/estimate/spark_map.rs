@@ -13,7 +13,7 @@ use serde::Serialize;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum MapAxis {
-    /// Manifold pressure, from light load to full throttle.
+    /// Manifold pressure, 60 to 100 % of ambient.
     ManifoldPressure,
     /// Ethanol content of the fuel's base, full throttle.
     EthanolContent,
@@ -73,8 +73,9 @@ pub struct SparkMap {
     pub rows: Vec<MapRow>,
 }
 
-/// Manifold over ambient pressure of the rows, light load to full throttle.
-const LOADS: [f64; 7] = [0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0];
+/// Manifold over ambient pressure of the rows. Below them knock does not limit, and a model of full load
+/// says little of best-torque spark.
+const LOADS: [f64; 5] = [0.6, 0.7, 0.8, 0.9, 1.0];
 /// Ethanol contents of the rows [-].
 const CONTENTS: [f64; 8] = [0.0, 0.10, 0.20, 0.30, 0.40, 0.50, 0.70, 0.85];
 
