@@ -2,7 +2,7 @@
 
 use super::plot::draw;
 use super::plot::figure::{Entry, Figure, Mark, Panel, Series};
-use super::plot::style::{INK, Look, look};
+use super::plot::style::{Look, look};
 use super::quantity::{fixed, percent};
 use super::table::{Column, Table, WIDTH, plain, shorten, wrap};
 use super::{Format, ReportError};
@@ -201,16 +201,15 @@ fn figure(map: &SparkMap) -> Figure {
         best.push(Series { mark: Mark::Line(dash), colour, points: top.clone() });
         best.push(Series { mark: Mark::Dots(shape, true), colour, points: top });
     }
-    let reserve = reserve_words(map.reserve);
-    legend.push(Entry::new(format!("reserve kept: {reserve}"), INK, &[]));
     // Both panels on one scale, so that they can be compared.
     let ends: Vec<f64> = used.iter().chain(&best).flat_map(|s| &s.points).map(|p| p.1).collect();
     let panel = |words: &str, series| Panel::over_speed(format!("{words}, deg BTDC"), series, &ends);
     Figure {
         title: format!(
-            "{}: spark map on {}, an estimate",
+            "{}: estimate of a spark map on {}, {} kept",
             shorten(&map.scenario, NAME_LIMIT),
-            shorten(&map.fuel, NAME_LIMIT)
+            shorten(&map.fuel, NAME_LIMIT),
+            reserve_words(map.reserve)
         ),
         legend,
         panels: vec![panel("spark to start from", used), panel("best-torque spark", best)],

@@ -65,7 +65,7 @@ pub fn build(ratio: f64, volumetric_efficiency: f64) -> Build {
 }
 
 /// One trial of the bench engine; change what the check is about.
-#[derive(Clone)]
+#[derive(Clone, Debug)]
 pub struct Trial {
     pub build: Build,
     pub weather: Weather,
