@@ -11,6 +11,8 @@ mod bench;
 #[path = "accuracy/breathing.rs"]
 mod breathing;
 mod common;
+#[path = "accuracy/friction.rs"]
+mod friction;
 #[path = "accuracy/gas.rs"]
 mod gas;
 #[path = "accuracy/knock.rs"]
@@ -100,10 +102,11 @@ fn table(checks: &[Check]) -> String {
 
 #[test]
 fn the_model_is_where_the_readme_says() {
-    let checks: Vec<Check> = [gas::checks(), torque::checks(), breathing::checks(), knock::checks()]
-        .into_iter()
-        .flatten()
-        .collect();
+    let checks: Vec<Check> =
+        [gas::checks(), torque::checks(), breathing::checks(), friction::checks(), knock::checks()]
+            .into_iter()
+            .flatten()
+            .collect();
     let text = table(&checks);
     println!("{text}");
     for check in &checks {

@@ -1,6 +1,7 @@
 //! Arguments as typed.
 
 use super::help;
+use super::weather::WeatherArgs;
 use clap::builder::{OsStringValueParser, TypedValueParser as _};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use endgas::report::Units;
@@ -36,6 +37,10 @@ pub(super) struct EstimateArgs {
     #[arg(long, value_name = "DIR", env = "ENDGAS_FUELS", hide_env_values = true, long_help = help::FOLDER,
         value_parser = OsStringValueParser::new().map(PathBuf::from))]
     pub(super) fuel_folder: Option<PathBuf>,
+
+    /// The air of the day
+    #[command(flatten)]
+    pub(super) weather: WeatherArgs,
 
     /// Units of the result
     #[arg(long, value_enum, default_value_t = UnitsArg::Metric, long_help = help::UNITS)]

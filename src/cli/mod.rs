@@ -9,6 +9,7 @@ mod help;
 mod input;
 mod output;
 mod run;
+mod weather;
 
 pub(crate) use error::tell;
 pub(crate) use exit::ExitStatus;
