@@ -9,7 +9,7 @@ use cli_common::{
 use serde_json::Value;
 use std::process::Stdio;
 
-const SHIPPED: [&str; 3] = ["big-eight-6200", "circuit-2400", "street-2000"];
+const SHIPPED: [&str; 4] = ["big-eight-6200", "circuit-2400", "ported-four-1800", "street-2000"];
 
 #[test]
 fn help_defines_every_term_and_status_and_fits_100_columns() {

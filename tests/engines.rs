@@ -2,7 +2,8 @@
 //!
 //! Each row is predicted from displacement, bore and stroke (square where not stated), ratio (a usual value
 //! where not stated), speed of peak power and kind of build; all else is a rule that is the same for every
-//! row, see `engines/rules.rs`. No constant is fitted to a row. The catalogue's power and torque are only
+//! row, see `engines/rules.rs`. No constant is fitted to a row, but one likely value was moved with them in view:
+//! the README says which, what came before it and what else was tried. The catalogue's power and torque are only
 //! compared with. Run with `UPDATE_README=1` to write the table into the README.
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 #![allow(clippy::print_stdout, reason = "the figures are for a person to read")]

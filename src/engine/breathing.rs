@@ -41,9 +41,9 @@ pub enum Breathing {
 
 /// Peak volumetric efficiency of a kind of build as (low, likely, high) [-].
 ///
-/// Ambient reference; common practice, no source. The likely value of four-valve production engines is 0.95
-/// there; 0.97, within the same band, is taken after the engines on sale in 2022 came out some 6 % low
-/// (`tests/engines.rs`). No other value was moved for them.
+/// Ambient reference; common practice, no source. The likely value of four-valve production engines is 0.95 there;
+/// 0.97, within the same band, was chosen after engines on sale in 2022 came out some 6 % low. It is the one
+/// value moved for them; what else was tried stands in the README beside the table of `tests/engines.rs`.
 fn peak_band(kind: BuildKind) -> (f64, f64, f64) {
     match kind {
         BuildKind::ProductionTwoValve => (0.78, 0.83, 0.90),

@@ -61,7 +61,7 @@ pub(super) fn breathing(s: &mut Section<'_, '_>, valves: Option<&(Valves, bool)>
     }
     if kept.is_none() {
         let ways = "a word, with peak_speed_rpm; or give a table of speed_rpm, volumetric_efficiency and \
-                    spread_percent; or port flow and cam, see big-eight-6200.toml";
+                    spread_percent; or port flow and cam, see ported-four-1800.toml";
         s.miss("kind", Expected::OneOf(ways));
     }
     of_band.or(of_table).or(of_flow)
