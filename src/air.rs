@@ -5,7 +5,7 @@ use crate::constants::{
     ATMOSPHERE_PA, GAS_CONSTANT_J_PER_MOL_K, STANDARD_GRAVITY_M_PER_S2, WATER_MOLAR_MASS_KG_PER_MOL,
     ZERO_CELSIUS_K, dry_air,
 };
-use crate::units::{OutOfRange, k_to_celsius};
+use crate::units::{OutOfRange, PA_PER_INCH_OF_MERCURY, k_to_celsius};
 use std::ops::RangeInclusive;
 
 fn checked(what: &'static str, value: f64, range: &RangeInclusive<f64>) -> Result<f64, OutOfRange> {
@@ -184,8 +184,6 @@ impl CorrectionStandard {
 
     /// The air in which the factor is one.
     pub fn reference(self) -> ReferenceState {
-        /// One inch of mercury at 0 C [Pa] (NIST SP 811).
-        const PA_PER_INCH_OF_MERCURY: f64 = 3_386.389;
         let state = |temperature_k, pressure_pa, kind| ReferenceState { temperature_k, pressure_pa, kind };
         match self {
             Self::SaeJ1349 | Self::SaeJ1349Jun1990 | Self::Iso1585 => {

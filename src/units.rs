@@ -77,6 +77,12 @@ pub const W_PER_HP: f64 = 745.699_872;
 pub const NM_PER_LBF_FT: f64 = 1.355_817_948;
 /// Metres in one inch, exact.
 pub const M_PER_INCH: f64 = 0.0254;
+/// One inch of water, conventional [Pa] (NIST SP 811, appendix B).
+pub const PA_PER_INCH_OF_WATER: f64 = 249.088_91;
+/// One inch of mercury, conventional [Pa] (NIST SP 811, appendix B).
+pub const PA_PER_INCH_OF_MERCURY: f64 = 3_386.389;
+/// One cubic foot per minute [m3/s].
+pub const M3_PER_S_PER_CFM: f64 = 1_728.0 * M_PER_INCH * M_PER_INCH * M_PER_INCH / 60.0;
 /// Pascals in one pound-force per square inch (NIST SP 811).
 pub const PA_PER_PSI: f64 = 6_894.757_293;
 

@@ -13,6 +13,8 @@ mod breathing;
 mod common;
 #[path = "fuel_reference/figures.rs"]
 mod figures;
+#[path = "accuracy/friction.rs"]
+mod friction;
 #[path = "accuracy/fuel.rs"]
 mod fuel;
 #[path = "accuracy/gas.rs"]
@@ -108,11 +110,17 @@ fn table(checks: &[Check]) -> String {
 
 #[test]
 fn the_model_is_where_the_readme_says() {
-    let checks: Vec<Check> =
-        [gas::checks(), fuel::checks(), torque::checks(), breathing::checks(), knock::checks()]
-            .into_iter()
-            .flatten()
-            .collect();
+    let checks: Vec<Check> = [
+        gas::checks(),
+        fuel::checks(),
+        torque::checks(),
+        breathing::checks(),
+        friction::checks(),
+        knock::checks(),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
     let text = table(&checks);
     println!("{text}");
     for check in &checks {

@@ -98,12 +98,25 @@ fn numbers_out_of_range_are_refused() {
         ("--samples", "99999999999999999999"),
         ("--seed", "-1"),
         ("--seed", "0.5"),
+        ("--air-temp", "35"),
+        ("--air-temp", "300 K"),
+        ("--air-temp", "-40 C"),
+        ("--pressure", "14.5 psi"),
+        ("--pressure", "1013 kPa"),
+        ("--humidity", "101 %"),
+        ("--altitude", "9000 m"),
         ("--units", "imperial"),
         ("--format", "xml"),
     ] {
         let said = refused(&["estimate", &format!("{option}={value}")]);
         assert!(said.contains(option) && said.contains(value), "{said}");
     }
+}
+
+#[test]
+fn pressure_and_altitude_are_one_thing() {
+    let said = refused(&["estimate", "--pressure", "98 kPa", "--altitude", "300 m"]);
+    assert!(said.contains("--pressure") && said.contains("--altitude"), "{said}");
 }
 
 #[test]

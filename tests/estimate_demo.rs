@@ -137,3 +137,34 @@ fn more_samples_move_the_band_little() {
         }
     }
 }
+
+/// The same draws serve every fuel, so the difference of two fuels is known far better than either: its spread over
+/// samples is less than half of what it is when one fuel is given the draws of other samples.
+#[test]
+fn common_draws_make_the_difference_of_two_fuels_tight() {
+    use endgas::estimate::analysis::{PointAnalysis, PreparedFuel};
+    use endgas::estimate::point::Setting;
+    use endgas::estimate::{sampling::outcomes, uncertainty::latin_hypercube};
+    let job = job::demo();
+    let setting = Setting {
+        build: &job.build,
+        weather: &job.weather,
+        reference: (&job.reference_fuel, 0.87),
+        fit: endgas::knock::Fit::SHIPPED,
+    };
+    let torques = |index: usize, seed: u64| -> Vec<f64> {
+        let choice = &job.fuels[index];
+        let fuel = PreparedFuel::new(&job, &choice.fuel, choice.lambda.map(|l| l.get())).unwrap();
+        let analysis = [PointAnalysis::new(&job, setting, &fuel, 5000.0).unwrap()];
+        let rows = outcomes(&job, &fuel, &analysis, &latin_hypercube(400, seed), 250.0).unwrap();
+        rows.iter().map(|row| row[0].wheel_torque_nm).collect()
+    };
+    let spread = |a: &[f64], b: &[f64]| {
+        let differences: Vec<f64> = a.iter().zip(b).map(|(x, y)| x - y).collect();
+        let mean = differences.iter().sum::<f64>() / differences.len() as f64;
+        (differences.iter().map(|d| (d - mean).powi(2)).sum::<f64>() / differences.len() as f64).sqrt()
+    };
+    let first = torques(0, 1);
+    let (common, other) = (spread(&first, &torques(1, 1)), spread(&first, &torques(1, 2)));
+    assert!(common < 0.5 * other, "{common:.2} N m against {other:.2}");
+}

@@ -19,7 +19,7 @@ mod common;
 use argmin::core::{CostFunction, Error, Executor, State};
 use argmin::solver::neldermead::NelderMead;
 use bench::Trial;
-use endgas::estimate::uncertainty::half_width;
+use endgas::estimate::uncertainty::Input;
 use endgas::knock::{Fit, octane_requirement, sensitivity_weight};
 
 /// Integrals at multiplier 1 and no damping, of the states that the rows compare.
@@ -161,5 +161,5 @@ fn the_printed_exponent_fits_worse_and_lies_inside_the_stated_uncertainty() {
         worst = worst.max((need(printed) - need(Fit::SHIPPED)).abs());
     }
     println!("the two differ by up to {worst:.1} octane numbers");
-    assert!(worst < half_width::KNOCK_MODEL, "{worst}");
+    assert!(worst < Input::KnockModel.half_width(), "{worst}");
 }

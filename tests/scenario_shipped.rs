@@ -108,7 +108,7 @@ fn stated_range(line: &str) -> Option<(&str, f64, f64)> {
 #[test]
 fn comments_state_the_true_ranges() {
     let mut count = 0;
-    for name in ["circuit-2400", "street-2000", "big-eight-6200"] {
+    for name in ["circuit-2400", "street-2000", "big-eight-6200", "ported-four-1800"] {
         let path = format!("{}/scenarios/{name}.toml", env!("CARGO_MANIFEST_DIR"));
         let text = uncommented(&std::fs::read_to_string(path).unwrap());
         if let Err(problems) = read(name, &text) {
@@ -129,4 +129,24 @@ fn comments_state_the_true_ranges() {
         }
     }
     assert!(count >= 70, "only {count} comments were read");
+}
+
+/// HAND: a coefficient in proportion to lift has half its greatest value as mean. Ideal
+/// flow at 28 in of water 103.58 m/s (see `src/engine/port_flow.rs`); head area 2 pi/4 0.034^2 = 1.8158e-3 m2;
+/// greatest flow 220 cfm = 0.10383 m3/s: coefficient 0.10383 / 0.18808 = 0.5520, mean 0.2760 at 260 deg.
+#[test]
+fn port_flow_sets_the_mean_flow_coefficient_and_says_so() {
+    let text = DEMO
+        .replace("mean_flow_coefficient = 0.42", "")
+        .replace("inlet_diameter_mm = 36.5", "inlet_diameter_mm = 34.0")
+        .replace(
+            "kind = \"tuned\"",
+            "cam_max_lift_mm = 10\ncam_duration_deg = 260\nbench_depression_in_h2o = 28",
+        )
+        .replace("peak_speed_rpm = 6000", "bench_lift_mm = [5, 10]\nbench_flow_cfm = [110, 220]\n#");
+    let build = read("port flow", &text).unwrap_or_else(|problems| panic!("{problems}")).build;
+    assert!(matches!(build.breathing, Breathing::PortFlow(_)));
+    assert_relative_eq!(build.valves.mean_flow_coefficient, 0.2760, max_relative = 1e-3);
+    let source = build.breathing.source();
+    assert!(source.contains("from port flow and cam") && source.contains("coefficient 0.28"), "{source}");
 }

@@ -2,6 +2,7 @@
 
 use super::fuel_args::FuelArgs;
 use super::help;
+use super::weather::WeatherArgs;
 use clap::builder::{OsStringValueParser, TypedValueParser as _};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use endgas::estimate::spark_map::Reserve;
@@ -44,6 +45,9 @@ pub(super) struct ScenarioArgs {
     #[arg(long, value_name = "DIR", env = "ENDGAS_FUELS", hide_env_values = true, long_help = help::FOLDER,
         value_parser = OsStringValueParser::new().map(PathBuf::from))]
     pub(super) fuel_folder: Option<PathBuf>,
+
+    #[command(flatten)]
+    pub(super) weather: WeatherArgs,
 }
 
 /// Arguments of `endgas spark`.
@@ -99,6 +103,7 @@ pub(super) struct EstimateArgs {
     #[command(flatten)]
     pub(super) scenario: ScenarioArgs,
 
+    /// The air of the day
     /// Units of the result
     #[arg(long, value_enum, default_value_t = UnitsArg::Metric, long_help = help::UNITS)]
     pub(super) units: UnitsArg,

@@ -89,7 +89,9 @@ Terms:
 Units:
   Metric: kW, N m, bar, C, g/kWh. US: hp, lbf ft, psi, F, lb/(hp h). Pressures are absolute.
   Spark: crank degrees before top dead centre (BTDC). JSON: the unit that each key ends with.
-  Power and torque are those of the day as stated; no correction factor is applied.
+  Power and torque are those of the day as stated; powers corrected to SAE J1349 and ISO 1585 are
+  given beside them, at the crank, and are named so. Wheel: after the driveline; crank: before it.
+  Mechanical efficiency: brake over net indicated work; it holds friction, not pumping.
 
 Exit status:
   0  done

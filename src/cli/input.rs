@@ -23,8 +23,9 @@ pub(super) fn job(args: &ScenarioArgs, samples: usize, seed: u64) -> Result<Job,
         Some(path) => (path.display().to_string(), read_text(path)?),
         None => (DEMO_LABEL.to_owned(), scenario::DEMO.to_owned()),
     };
-    let scenario = scenario::read(&file, &text)
+    let mut scenario = scenario::read(&file, &text)
         .map_err(|problems| CliError::Scenario { file: file.clone(), problems })?;
+    scenario.weather = args.weather.over(scenario.weather);
     let shipped = FuelLibrary::shipped()?;
     let library = match &args.fuel_folder {
         Some(folder) if !folder.as_os_str().is_empty() => shipped.with_user_folder(folder)?,

@@ -12,6 +12,7 @@ mod input;
 mod output;
 mod run;
 mod spark;
+mod weather;
 
 pub(crate) use error::tell;
 pub(crate) use exit::ExitStatus;

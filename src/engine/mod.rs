@@ -7,11 +7,13 @@ pub mod breathing;
 pub mod driveline;
 pub mod friction;
 pub mod geometry;
+pub mod port_flow;
 
 pub use breathing::{Breathing, BuildKind};
 pub use driveline::{Driveline, Layout};
 pub use friction::FrictionLaw;
 pub use geometry::Geometry;
+pub use port_flow::PortFlow;
 
 /// How the fuel gets into the charge.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -4,7 +4,7 @@ use super::job::{EstimateError, Job};
 use super::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
 use super::response::{CycleInputs, FuelVariants, Response};
 use super::spark::{best_torque_spark, knock_limited_spark};
-use super::uncertainty::half_width;
+use super::uncertainty::Input;
 use crate::fuel::PumpFuel;
 use crate::knock::{integral_at, octane_requirement, sensitivity_weight};
 use std::f64::consts::PI;
@@ -34,7 +34,7 @@ impl PreparedFuel {
                     .map_err(|source| EstimateError::Gas { fuel: pump.name.clone(), lambda, source })
             };
         let content = pump.ethanol;
-        let spread = 1.5 * half_width::MIXTURE;
+        let spread = 1.5 * Input::Mixture.half_width();
         let variants = FuelVariants {
             likely: in_use(content.likely, lambda)?,
             mixture: [in_use(content.likely, lambda - spread)?, in_use(content.likely, lambda + spread)?],

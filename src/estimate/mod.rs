@@ -1,6 +1,7 @@
 //! From a build, a day and a fuel to power ranges and knock margins.
 
 pub mod analysis;
+pub mod distributions;
 pub mod job;
 mod ladder;
 mod levers;
@@ -15,5 +16,7 @@ pub mod spark_map;
 pub mod uncertainty;
 
 pub use job::{EstimateError, FuelChoice, Job};
-pub use result::{Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, Lever, Peak, TracePoint};
+pub use result::{
+    Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, Lever, Peak, PowerCorrection, TracePoint,
+};
 pub use run::estimate;

@@ -7,7 +7,7 @@
 //! against the cycle itself is bounded in `tests/response_surrogate.rs`.
 
 use super::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
-use super::uncertainty::half_width;
+use super::uncertainty::Input;
 
 /// Sparks of the grid against best-torque spark [deg], most advanced first.
 const OFFSETS_DEG: [f64; NODES] = [8.0, 3.0, -2.0, -7.0, -13.0, -20.0, -28.0, -38.0];
@@ -114,11 +114,15 @@ impl Response {
         let [leaner, richer] = [&fuel.mixture[1], &fuel.mixture[0]];
         let inputs = [
             shift(&|s, x| s.breathing = x, (breathing.0, 1.0, breathing.1)),
-            shift(&|s, x| s.burn_speed = x, about(1.5 * half_width::BURN_SPEED)),
-            shift(&|s, x| s.heat = x, about(1.5 * half_width::HEAT)),
+            shift(&|s, x| s.burn_speed = x, about(1.5 * Input::BurnSpeed.half_width())),
+            shift(&|s, x| s.heat = x, about(1.5 * Input::Heat.half_width())),
             shift(
                 &|s, x| s.charge_temperature_k = x,
-                (-1.5 * half_width::CHARGE_TEMPERATURE_K, 0.0, 1.5 * half_width::CHARGE_TEMPERATURE_K),
+                (
+                    -1.5 * Input::ChargeTemperature.half_width(),
+                    0.0,
+                    1.5 * Input::ChargeTemperature.half_width(),
+                ),
             ),
             Some(pair(&fuel.mixture, (richer.lambda, fuel.likely.lambda, leaner.lambda))),
             fuel.content.as_ref().map(|content| {

@@ -13,6 +13,13 @@ pub struct Band {
     pub high: f64,
 }
 
+impl Band {
+    /// Every percentile times a positive factor.
+    pub fn times(self, factor: f64) -> Self {
+        Self { low: self.low * factor, likely: self.likely * factor, high: self.high * factor }
+    }
+}
+
 /// One speed on one fuel at full load, with the spark that is used there.
 #[derive(Clone, Debug)]
 pub struct CurvePoint {
@@ -92,6 +99,13 @@ pub struct CurvePoint {
     pub wheel_power_kw: Band,
 }
 
+impl CurvePoint {
+    /// Mechanical efficiency: brake over net indicated work, so that it holds friction but not pumping [-].
+    pub fn mechanical_efficiency(&self) -> f64 {
+        self.bmep_bar / self.imep_net_bar
+    }
+}
+
 /// The highest point of a curve, as the band of the samples' own peaks.
 #[derive(Clone, Copy, Debug)]
 pub struct Peak {
@@ -123,6 +137,8 @@ pub struct Driver {
     pub power_rank_correlation: f64,
     /// Rank correlation with the tightest octane margin [-], -1 to 1.
     pub margin_rank_correlation: f64,
+    /// Where the width of the input comes from.
+    pub source: &'static str,
 }
 
 /// What one change is worth at the tightest point, everything else held, the spark too.
@@ -192,6 +208,17 @@ pub struct FuelEstimate {
     pub trace_speed_rpm: f64,
 }
 
+/// Factor that brings a power of this day to the reference day of a standard.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PowerCorrection {
+    /// Name of the standard, as a dyno sheet prints it.
+    pub standard: &'static str,
+    /// Corrected power = power of the day times this [-].
+    pub factor: f64,
+    /// What of the day lies outside the range of the standard, in words; none when it applies.
+    pub outside: Option<String>,
+}
+
 /// A whole estimate.
 #[derive(Clone, Debug)]
 pub struct Estimate {
@@ -229,4 +256,6 @@ pub struct Estimate {
     pub cautions: Vec<&'static str>,
     /// True when a limit stated in the scenario is not met.
     pub limit_missed: bool,
+    /// Power-correction factors of the day.
+    pub corrections: Vec<PowerCorrection>,
 }

@@ -6,9 +6,10 @@ use super::ladder::loss_ladder;
 use super::levers::levers;
 use super::notices::{CAUTIONS, notices};
 use super::point::Setting;
-use super::result::{Band, CurvePoint, Estimate, FuelEstimate, Peak, TracePoint};
+use super::result::{Band, CurvePoint, Estimate, FuelEstimate, Peak, PowerCorrection, TracePoint};
 use super::sampling::{Outcome, band, cautious_spark, drivers, outcomes};
 use super::uncertainty::{Sample, latin_hypercube};
+use crate::air::{CorrectionStandard, Weather};
 use crate::engine::Driveline;
 use crate::fuel::pump::best_power_lambda;
 use crate::knock::Fit;
@@ -85,7 +86,17 @@ fn whole(job: &Job, analyses: &[PointAnalysis<'_>], fuels: Vec<FuelEstimate>) ->
         notices,
         cautions: CAUTIONS.to_vec(),
         limit_missed,
+        corrections: corrections(&job.weather),
     }
+}
+
+/// Factors of the standards in force, for power at the crank.
+fn corrections(weather: &Weather) -> Vec<PowerCorrection> {
+    let factor = |standard: CorrectionStandard| {
+        let found = standard.factor(weather);
+        PowerCorrection { standard: standard.title(), factor: found.factor, outside: found.outside }
+    };
+    [CorrectionStandard::SaeJ1349, CorrectionStandard::Iso1585].map(factor).to_vec()
 }
 
 /// Index of the greatest value; the first of equals.

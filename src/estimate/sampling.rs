@@ -5,7 +5,7 @@ use super::job::{EstimateError, Job};
 use super::point::Shifts;
 use super::response::{Curves, CycleInputs, NODES};
 use super::result::{Band, Driver};
-use super::uncertainty::{INPUTS, Input, Sample, half_width, rank_correlation};
+use super::uncertainty::{INPUTS, Input, Sample, rank_correlation};
 use crate::engine::Driveline;
 use crate::knock::octane_requirement;
 use rayon::prelude::*;
@@ -70,12 +70,12 @@ pub fn cycle_inputs(analysis: &PointAnalysis<'_>, fuel: &PreparedFuel, sample: &
     CycleInputs {
         shifts: Shifts {
             breathing: sample.between(Input::Breathing, breathing.low_ratio, 1.0, breathing.high_ratio),
-            burn_speed: about(Input::BurnSpeed, 1.0, half_width::BURN_SPEED),
-            heat: about(Input::Heat, 1.0, half_width::HEAT),
-            charge_temperature_k: about(Input::ChargeTemperature, 0.0, half_width::CHARGE_TEMPERATURE_K),
+            burn_speed: about(Input::BurnSpeed, 1.0, Input::BurnSpeed.half_width()),
+            heat: about(Input::Heat, 1.0, Input::Heat.half_width()),
+            charge_temperature_k: about(Input::ChargeTemperature, 0.0, Input::ChargeTemperature.half_width()),
             manifold_ratio: 1.0,
         },
-        lambda: about(Input::Mixture, fuel.likely().lambda, half_width::MIXTURE),
+        lambda: about(Input::Mixture, fuel.likely().lambda, Input::Mixture.half_width()),
         ethanol_vol_frac: ethanol_content(fuel, sample),
     }
 }
@@ -83,7 +83,12 @@ pub fn cycle_inputs(analysis: &PointAnalysis<'_>, fuel: &PreparedFuel, sample: &
 /// Friction of every node of the grid for one sample [bar].
 fn brake_bar(analysis: &PointAnalysis<'_>, sample: &Sample, curves: &Curves) -> [f64; NODES] {
     let build = analysis.point.setting().build;
-    let factor = sample.between(Input::Friction, 1.0 - half_width::FRICTION, 1.0, 1.0 + half_width::FRICTION);
+    let factor = sample.between(
+        Input::Friction,
+        1.0 - Input::Friction.half_width(),
+        1.0,
+        1.0 + Input::Friction.half_width(),
+    );
     let speed = analysis.point.speed_rpm();
     let piston_speed = build.geometry.mean_piston_speed_m_per_s(speed);
     std::array::from_fn(|i| {
@@ -113,9 +118,9 @@ impl Sampling<'_> {
         let curves = analysis.response.at(&cycle_inputs(analysis, self.fuel, sample));
         let brake = brake_bar(analysis, sample, &curves);
         let weight = analysis.sensitivity_weight
-            + sample.deviate(Input::SensitivityWeight) * half_width::SENSITIVITY_WEIGHT;
+            + sample.deviate(Input::SensitivityWeight) * Input::SensitivityWeight.half_width();
         let index = drawn.ron - weight * drawn.sensitivity;
-        let model_error = sample.deviate(Input::KnockModel) * half_width::KNOCK_MODEL;
+        let model_error = sample.deviate(Input::KnockModel) * Input::KnockModel.half_width();
         let exponent = analysis.point.setting().fit.octane_exponent;
         // Requirement + error + reserve = index, solved for the integral.
         let limit = exponent * ((index - self.job.reserve_octane - model_error).max(1.0) / 100.0).ln();
@@ -188,6 +193,7 @@ pub fn drivers(samples: &[Sample], peak_power: &[f64], tightest_margin: &[f64]) 
         let deviates: Vec<f64> = samples.iter().map(|s| s.deviate(input)).collect();
         drivers.push(Driver {
             name: input.title(),
+            source: input.distribution().source,
             power_rank_correlation: rank_correlation(&deviates, peak_power),
             margin_rank_correlation: rank_correlation(&deviates, tightest_margin),
         });

@@ -18,6 +18,9 @@ pub(super) fn check(estimate: &Estimate) -> Result<(), ReportError> {
             ("reserve_octane", e.reserve_octane),
         ],
     )?;
+    for correction in &e.corrections {
+        finite(correction.standard, &[("factor", correction.factor)])?;
+    }
     filled("the estimate", "fuel", e.fuels.len())?;
     e.fuels.iter().try_for_each(check_fuel)
 }
@@ -108,6 +111,7 @@ fn check_point(fuel: &str, p: &CurvePoint) -> Result<(), ReportError> {
             ("air_flow_kg_per_s", p.air_flow_kg_per_s),
             ("fuel_flow_kg_per_s", p.fuel_flow_kg_per_s),
             ("mean_piston_speed_m_per_s", p.mean_piston_speed_m_per_s),
+            ("mechanical_efficiency", p.mechanical_efficiency()),
         ],
     )?;
     band(&owner, "octane_margin_band", p.octane_margin_band)?;

@@ -1,7 +1,7 @@
 //! An invented estimate for the tests of this module. No number here comes from an engine.
 
 use crate::estimate::{
-    Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, Lever, Peak, TracePoint,
+    Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, Lever, Peak, PowerCorrection, TracePoint,
 };
 use std::f64::consts::PI;
 
@@ -55,6 +55,14 @@ pub fn estimate() -> Estimate {
             "Invented data.",
         ],
         limit_missed: true,
+        corrections: vec![
+            PowerCorrection { standard: "SAE J1349 (2004 and later)", factor: 1.0, outside: None },
+            PowerCorrection {
+                standard: "ISO 1585",
+                factor: 1.125,
+                outside: Some("ISO 1585: factor 1.125 is outside 0.93 to 1.07".to_owned()),
+            },
+        ],
     }
 }
 
@@ -206,6 +214,7 @@ fn drivers() -> Vec<Driver> {
         name,
         power_rank_correlation,
         margin_rank_correlation,
+        source: "invented",
     })
     .to_vec()
 }

@@ -1,10 +1,11 @@
 //! The estimate as JSON with stable keys, and the schema of that JSON.
 //!
 //! Keys and their order are part of the interface: fields may be added at the end of an object,
-//! never renamed or moved. Every number is finite; only `knock_limited_spark_deg_btdc` and
-//! `cautious_spark_deg_btdc` may be null.
+//! never renamed or moved. Every number is finite; only `knock_limited_spark_deg_btdc`,
+//! `cautious_spark_deg_btdc` and `outside` may be null.
 
 use super::ReportError;
+pub use super::corrected::{CorrectedPower, Correction};
 use crate::estimate::{self, Estimate};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -32,6 +33,12 @@ pub struct Document {
     pub samples: usize,
     /// Seed of the samples.
     pub seed: u64,
+    /// Factors of power-correction standards for this day; powers elsewhere are those of the day.
+    pub corrections: Vec<Correction>,
+    /// Where volumetric efficiency came from, for a person to read.
+    pub breathing_source: String,
+    /// Where the driveline loss came from, for a person to read.
+    pub driveline_source: String,
 }
 
 /// The program that made the document.
@@ -78,6 +85,8 @@ pub struct Fuel {
     pub levers: Vec<Lever>,
     /// Uncertain inputs, strongest on power first.
     pub drivers: Vec<Driver>,
+    /// Peak power at the crank by each standard of `corrections`.
+    pub corrected_peak_power: Vec<CorrectedPower>,
 }
 
 /// What is left after one loss.
@@ -111,6 +120,8 @@ pub struct Driver {
     pub power_rank_correlation: f64,
     /// Rank correlation with the tightest octane margin [-], -1 to 1.
     pub margin_rank_correlation: f64,
+    /// Where the width of the input comes from.
+    pub source: String,
 }
 
 /// One speed on one fuel at full load, with the spark that is used there.
@@ -191,6 +202,8 @@ pub struct Point {
     pub exhaust_temperature_k: f64,
     /// Mean piston speed [m/s].
     pub mean_piston_speed_m_per_s: f64,
+    /// Mechanical efficiency: brake over net indicated work, friction but not pumping [-].
+    pub mechanical_efficiency: f64,
 }
 
 /// A quantity as the 10th, 50th and 90th percentile of its samples.
@@ -255,18 +268,21 @@ impl From<&Estimate> for Document {
             scenario: e.scenario.clone(),
             cautions: e.cautions.iter().map(|&c| c.to_owned()).collect(),
             compression_ratio: e.compression_ratio,
-            fuels: e.fuels.iter().map(Fuel::from).collect(),
+            fuels: e.fuels.iter().map(|fuel| Fuel::new(fuel, &e.corrections)).collect(),
             notices: e.notices.clone(),
             limit_missed: e.limit_missed,
             reserve_octane: e.reserve_octane,
             samples: e.samples,
             seed: e.seed,
+            corrections: e.corrections.iter().map(Correction::from).collect(),
+            breathing_source: e.breathing_source.clone(),
+            driveline_source: e.driveline_source.clone(),
         }
     }
 }
 
-impl From<&estimate::FuelEstimate> for Fuel {
-    fn from(f: &estimate::FuelEstimate) -> Self {
+impl Fuel {
+    fn new(f: &estimate::FuelEstimate, corrections: &[estimate::PowerCorrection]) -> Self {
         Self {
             name: f.name.clone(),
             ethanol_vol_frac: f.ethanol_vol_frac,
@@ -292,6 +308,10 @@ impl From<&estimate::FuelEstimate> for Fuel {
             ladder: f.ladder.iter().map(Rung::from).collect(),
             levers: f.levers.iter().map(Lever::from).collect(),
             drivers: f.drivers.iter().map(Driver::from).collect(),
+            corrected_peak_power: corrections
+                .iter()
+                .map(|c| CorrectedPower::new(c, f.peak_power.crank))
+                .collect(),
         }
     }
 }
@@ -322,6 +342,7 @@ impl From<&estimate::Driver> for Driver {
             name: d.name.to_owned(),
             power_rank_correlation: d.power_rank_correlation,
             margin_rank_correlation: d.margin_rank_correlation,
+            source: d.source.to_owned(),
         }
     }
 }
@@ -365,6 +386,7 @@ impl From<&estimate::CurvePoint> for Point {
             residual_frac: p.residual_frac,
             exhaust_temperature_k: p.exhaust_temperature_k,
             mean_piston_speed_m_per_s: p.mean_piston_speed_m_per_s,
+            mechanical_efficiency: p.mechanical_efficiency(),
         }
     }
 }

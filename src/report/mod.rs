@@ -4,6 +4,7 @@
 //! and [`mod@write`] puts bytes into files whole or not at all.
 
 mod check;
+mod corrected;
 mod csv;
 pub mod fuel;
 pub mod json;

@@ -69,11 +69,13 @@ fn keys(value: &Value) -> Vec<&str> {
 fn json_keys_stand_in_their_stated_order() {
     let doc: Value = serde_json::from_str(&rendered(Format::Json, Units::Metric)).unwrap();
     assert_eq!(keys(&doc)[..5], ["tool", "scenario", "cautions", "compression_ratio", "fuels"]);
-    assert_eq!(keys(&doc)[5..], ["notices", "limit_missed", "reserve_octane", "samples", "seed"]);
+    assert_eq!(keys(&doc)[5..10], ["notices", "limit_missed", "reserve_octane", "samples", "seed"]);
+    assert_eq!(keys(&doc)[10..], ["corrections", "breathing_source", "driveline_source"]);
     assert_eq!(keys(&doc["tool"]), ["name", "version"]);
     let fuel = &doc["fuels"][0];
     let expected = "name ethanol_vol_frac ron mon aki afr_stoich lhv_j_per_kg hov_j_per_kg curve peak_power \
-                    peak_torque peak_power_lost_frac tightest_speed_rpm ladder levers drivers";
+                    peak_torque peak_power_lost_frac tightest_speed_rpm ladder levers drivers \
+                    corrected_peak_power";
     assert_eq!(keys(fuel), expected.split(' ').collect::<Vec<_>>());
     let expected: Vec<&str> = "speed_rpm volumetric_efficiency lambda spark_deg_btdc \
          best_torque_spark_deg_btdc knock_limited ca50_deg_atdc knock_integral octane_index \
@@ -120,7 +122,8 @@ fn only_sparks_that_are_not_to_be_had_may_be_null() {
     let text = render(&estimate, Format::Json, Units::Metric).unwrap();
     let mut found = Vec::new();
     nulls(&serde_json::from_str(&text).unwrap(), "", &mut found);
-    assert_eq!(found, ["/fuels/curve/knock_limited_spark_deg_btdc", "/fuels/curve/cautious_spark_deg_btdc"]);
+    let sparks = ["/fuels/curve/knock_limited_spark_deg_btdc", "/fuels/curve/cautious_spark_deg_btdc"];
+    assert_eq!(found, [sparks[0], sparks[1], "/corrections/outside"]);
     let csv = render(&estimate, Format::Csv, Units::Metric).unwrap();
     assert!(csv.lines().nth(1).unwrap().contains("12.50,21.50,,,1,"));
 }

@@ -15,6 +15,7 @@ const DRIVERS_SHOWN: usize = 5;
 pub(super) fn render(estimate: &Estimate, units: Units) -> String {
     let mut out = header(estimate, units);
     out += &answer(estimate, units);
+    out += &corrected(estimate, units);
     for fuel in &estimate.fuels {
         out += &by_speed(fuel, units);
     }
@@ -97,6 +98,31 @@ fn answer(e: &Estimate, units: Units) -> String {
     out
 }
 
+/// Peak power at the crank, on the day and brought to reference days.
+fn corrected(e: &Estimate, units: Units) -> String {
+    let day = format!("peak crank power on the day, {}", units.power_unit());
+    let likely = format!("likely, corrected, {}", units.power_unit());
+    let mut columns = vec![Column::words("fuel")];
+    columns.extend(band_columns(&day));
+    columns.extend(e.corrections.iter().map(|c| Column::number(c.standard, "").under(&likely)));
+    let mut table = Table::new(columns);
+    let decimals = output_decimals(largest(e.fuels.iter().map(|f| units.power(f.peak_power.crank.high))));
+    for fuel in &e.fuels {
+        let crank = fuel.peak_power.crank;
+        let mut cells = vec![shorten(&fuel.name, NAME_LIMIT)];
+        cells.extend(band_cells(crank, |kw| units.power(kw), decimals));
+        cells
+            .extend(e.corrections.iter().map(|c| fixed(units.power(crank.times(c.factor).likely), decimals)));
+        table.row(cells);
+    }
+    let mut out = heading("At the crank, driveline not taken off") + &table.render();
+    for c in &e.corrections {
+        out += &wrap("  ", &format!("{}: factor {} for this day.", c.standard, fixed(c.factor, 3)));
+        out += &c.outside.as_ref().map_or_else(String::new, |why| wrap("  Outside its range: ", why));
+    }
+    out
+}
+
 fn by_speed(fuel: &FuelEstimate, units: Units) -> String {
     let title = format!(
         "{}: {} (RON {}, MON {}, {} % ethanol by volume)",
@@ -163,6 +189,7 @@ fn power_table(curve: &[CurvePoint], units: Units) -> Table {
     let mut columns = vec![
         Column::number("speed", "rpm"),
         Column::number("BMEP", pressure),
+        Column::number("mech. eff.", "%"),
         Column::number("peak pressure", pressure),
         Column::number("BSFC", units.bsfc_unit()),
     ];
@@ -176,6 +203,7 @@ fn power_table(curve: &[CurvePoint], units: Units) -> Table {
         let mut cells = vec![
             fixed(p.speed_rpm, 0),
             fixed(units.pressure(p.bmep_bar), units.mep_decimals()),
+            percent(p.mechanical_efficiency(), 0),
             fixed(units.pressure(p.peak_pressure_bar), 0),
             fixed(units.bsfc(p.bsfc_g_per_kwh), units.bsfc_decimals()),
         ];

@@ -1,5 +1,6 @@
 //! As meant: the whole scenario, the day, the fuels, the speeds and the spark.
 
+use super::breathing::breathing;
 use super::diagnostics::{Expected, ProblemKind};
 use super::nearest::nearest;
 use super::notes::Given;
@@ -7,7 +8,7 @@ use super::raw::{Section, number_in};
 use super::unit::Unit;
 use super::{FuelUse, MOST_FUELS, MOST_SPEEDS, Scenario, SparkRules, WeatherInput, parts};
 use crate::air::standard_atmosphere_pressure_pa;
-use crate::engine::Build;
+use crate::engine::{Breathing, Build};
 use crate::units::{Lambda, celsius_to_k};
 use std::ops::RangeInclusive;
 
@@ -27,7 +28,7 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
     let head = root.sub("scenario", true, |s| (s.text("name"), s.optional_text("note")));
     let engine = root.sub("engine", true, parts::engine);
     let valves = root.sub("valves", true, parts::valves);
-    let breathing = root.sub("breathing", true, parts::breathing);
+    let breathing = root.sub("breathing", true, |s| breathing(s, valves.as_ref()));
     let combustion = root.sub("combustion", true, parts::combustion);
     let injection = root.sub("injection", true, parts::injection);
     let friction = root.sub("friction", false, parts::friction);
@@ -39,9 +40,12 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
     let limits = root.sub("limits", false, parts::limits);
 
     let (geometry, volumes) = engine?;
-    let valves = valves?;
+    let (mut valves, _) = valves?;
     let (fuels, lambda_for_all) = fuels?;
     parts::valves_fit(root, &geometry, &valves);
+    if let Some(Breathing::PortFlow(flow)) = &breathing {
+        valves.mean_flow_coefficient = flow.mean_flow_coefficient;
+    }
     let build = Build {
         geometry,
         valves,

@@ -3,6 +3,7 @@
 //! [`read`] is pure. It reports every problem of a file at once, each with its line, key, value,
 //! what the key takes and, where it helps, what was probably meant.
 
+mod breathing;
 mod checked;
 pub mod diagnostics;
 pub mod job;

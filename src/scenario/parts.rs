@@ -1,16 +1,13 @@
 //! As meant: the parts of the engine.
 
-use super::checked::SPEED_RPM;
 use super::diagnostics::Expected;
 use super::raw::Section;
 use super::unit::Unit;
 use crate::engine::geometry::MeasuredVolumes;
 use crate::engine::{
-    Breathing, BuildKind, Chamber, Combustion, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection,
-    Layout, Limits, Valves,
+    Chamber, Combustion, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection, Layout, Limits, Valves,
 };
 use crate::units::{CompressionRatio, celsius_to_k};
-use std::ops::RangeInclusive;
 
 /// Connecting-rod length over stroke that a crank can be built with [-]; see [`Geometry`].
 const LEAST_ROD_TO_STROKE: f64 = 1.2;
@@ -24,10 +21,8 @@ const USUAL_FLOW_COEFFICIENTS: (f64, f64) = (0.36, 0.40);
 const USUAL_WALL_TEMPERATURE_C: f64 = 200.0;
 /// Coolant temperature at full load when nothing is stated [C]. Common practice, no source.
 const USUAL_COOLANT_TEMPERATURE_C: f64 = 90.0;
-/// Points of a volumetric-efficiency table.
-const TABLE_POINTS: RangeInclusive<usize> = 2..=60;
 
-fn mm_to_m(length_mm: f64) -> f64 {
+pub(super) fn mm_to_m(length_mm: f64) -> f64 {
     length_mm / 1.0e3
 }
 
@@ -138,8 +133,8 @@ fn measured_ratio(
     Some(ratio)
 }
 
-/// `[valves]`.
-pub(super) fn valves(s: &mut Section<'_, '_>) -> Option<Valves> {
+/// `[valves]`, and whether the mean flow coefficient is stated.
+pub(super) fn valves(s: &mut Section<'_, '_>) -> Option<(Valves, bool)> {
     let inlet_count = s.count("inlet_count", 1..=3);
     let inlet_diameter = s.number("inlet_diameter_mm", 10.0..=80.0, Unit::Millimetre);
     let exhaust_count = s.count("exhaust_count", 1..=2);
@@ -151,7 +146,7 @@ pub(super) fn valves(s: &mut Section<'_, '_>) -> Option<Valves> {
     let inlet_count = inlet_count?;
     let (one, several) = USUAL_FLOW_COEFFICIENTS;
     let usual_flow = if inlet_count == 1 { one } else { several };
-    Some(Valves {
+    let valves = Valves {
         inlet_count,
         inlet_diameter_m: mm_to_m(inlet_diameter?),
         exhaust_count: exhaust_count?,
@@ -160,7 +155,8 @@ pub(super) fn valves(s: &mut Section<'_, '_>) -> Option<Valves> {
         inlet_closes_deg_abdc: inlet_closes?,
         exhaust_opens_deg_bbdc: exhaust_opens?,
         overlap_deg: overlap?,
-    })
+    };
+    Some((valves, s.has("mean_flow_coefficient")))
 }
 
 /// Notes valves that have no room above the piston.
@@ -177,63 +173,6 @@ pub(super) fn valves_fit(root: &mut Section<'_, '_>, geometry: &Geometry, valves
         let hint = "diameters are those of one valve head, counts are per cylinder".to_owned();
         root.contradiction("valves", &why, Some(hint));
     }
-}
-
-/// `[breathing]`: a band of a kind of build, or a table.
-pub(super) fn breathing(s: &mut Section<'_, '_>) -> Option<Breathing> {
-    let has_band = ["kind", "peak_speed_rpm"].map(|key| s.has(key)).contains(&true);
-    let table_keys = ["speed_rpm", "volumetric_efficiency", "spread_percent"];
-    let first_of_table = table_keys.map(|key| s.has(key).then_some(key)).into_iter().flatten().next();
-    let band = if has_band { band_of(s) } else { None };
-    let table = if first_of_table.is_some() { table_of(s) } else { None };
-    match (has_band, first_of_table) {
-        (true, Some(key)) => {
-            let why = "a band (kind, peak_speed_rpm) is given too; keep the band or the table";
-            s.contradiction(key, why, None);
-        }
-        (false, None) => {
-            let ways = "a word, with peak_speed_rpm; or give a table of speed_rpm, volumetric_efficiency \
-                        and spread_percent";
-            s.miss("kind", Expected::OneOf(ways));
-        }
-        _ => {}
-    }
-    band.or(table)
-}
-
-fn band_of(s: &mut Section<'_, '_>) -> Option<Breathing> {
-    const KINDS: [(&str, BuildKind); 4] = [
-        ("production-two-valve", BuildKind::ProductionTwoValve),
-        ("production-four-valve", BuildKind::ProductionFourValve),
-        ("tuned", BuildKind::Tuned),
-        ("race", BuildKind::Race),
-    ];
-    let kind = s.word("kind", &KINDS);
-    let peak = s.number("peak_speed_rpm", SPEED_RPM, Unit::Rpm);
-    Some(Breathing::Band { kind: kind?, peak_speed_rpm: peak? })
-}
-
-fn table_of(s: &mut Section<'_, '_>) -> Option<Breathing> {
-    let speed_rpm = s.numbers("speed_rpm", TABLE_POINTS, SPEED_RPM, Unit::Rpm);
-    let efficiency = s.numbers("volumetric_efficiency", TABLE_POINTS, 0.4..=1.5, Unit::Fraction);
-    let spread_percent = s.number("spread_percent", 0.5..=30.0, Unit::Percent);
-    if let Some(speeds) = &speed_rpm
-        && let Some(pair) = speeds.windows(2).find(|pair| pair[1] <= pair[0])
-    {
-        let why = format!("speeds must rise, but {} is followed by {}", pair[0], pair[1]);
-        s.contradiction("speed_rpm", &why, None);
-    }
-    if let (Some(speeds), Some(efficiencies)) = (&speed_rpm, &efficiency)
-        && speeds.len() != efficiencies.len()
-    {
-        let why = format!("it has {} entries, speed_rpm has {}", efficiencies.len(), speeds.len());
-        s.contradiction("volumetric_efficiency", &why, None);
-    }
-    Some(Breathing::Table {
-        speed_rpm: speed_rpm?,
-        volumetric_efficiency: efficiency?,
-        spread: spread_percent? / 100.0,
-    })
 }
 
 /// `[combustion]`.

@@ -1,6 +1,8 @@
 //! Units that the keys of a scenario carry, and the slips people make between them.
 
-use crate::units::{M_PER_INCH, PA_PER_PSI, fahrenheit_to_k, k_to_celsius};
+use crate::units::{
+    M_PER_INCH, M3_PER_S_PER_CFM, PA_PER_INCH_OF_WATER, PA_PER_PSI, fahrenheit_to_k, k_to_celsius,
+};
 use std::fmt;
 
 /// Unit of a number in a scenario file. The key name carries it, the value never does.
@@ -32,6 +34,14 @@ pub enum Unit {
     CrankDegree,
     /// Metres per second.
     MetrePerSecond,
+    /// Pascals of pressure difference.
+    Pascal,
+    /// Inches of water of pressure difference.
+    InchOfWater,
+    /// Litres per second.
+    LitrePerSecond,
+    /// Cubic feet per minute.
+    CubicFootPerMinute,
 }
 
 /// Another unit in words, and the way from it to the key's unit.
@@ -52,6 +62,10 @@ impl Unit {
             Self::Rpm => "rpm",
             Self::CrankDegree => "deg",
             Self::MetrePerSecond => "m/s",
+            Self::Pascal => "Pa",
+            Self::InchOfWater => "in of water",
+            Self::LitrePerSecond => "l/s",
+            Self::CubicFootPerMinute => "cfm",
         }
     }
 
@@ -71,6 +85,10 @@ impl Unit {
             Self::Rpm => "revolutions per minute",
             Self::CrankDegree => "degrees of crank angle",
             Self::MetrePerSecond => "metres per second",
+            Self::Pascal => "pascals",
+            Self::InchOfWater => "inches of water",
+            Self::LitrePerSecond => "litres per second",
+            Self::CubicFootPerMinute => "cubic feet per minute",
         }
     }
 
@@ -99,6 +117,14 @@ impl Unit {
     fn slips(self) -> &'static [Slip] {
         match self {
             Self::None | Self::CrankDegree => &[],
+            Self::Pascal => &[
+                ("kilopascals", |v| v * 1.0e3),
+                ("inches of water", |v| v * PA_PER_INCH_OF_WATER),
+                ("millimetres of water", |v| v * PA_PER_INCH_OF_WATER / 25.4),
+            ],
+            Self::InchOfWater => &[("pascals", |v| v / PA_PER_INCH_OF_WATER)],
+            Self::LitrePerSecond => &[("cubic metres per second", |v| v * 1.0e3)],
+            Self::CubicFootPerMinute => &[("cubic metres per second", |v| v / M3_PER_S_PER_CFM)],
             Self::Lambda => &[("an air-fuel ratio of gasoline", |v| v / 14.7)],
             Self::Fraction => &[("per cent", |v| v / 100.0)],
             Self::Percent => &[("a fraction", |v| v * 100.0)],

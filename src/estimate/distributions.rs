@@ -1,0 +1,142 @@
+//! The one table of what is not known: every uncertain input, how wide it is, and who says so.
+//!
+//! It is a table of the language and not a data file to be read: three of the bands belong to kinds of build,
+//! layouts and fuels and stand beside those (`engine/breathing.rs`, `engine/driveline.rs`, the fuel files), and
+//! a width that is missing or misspelt here does not compile.
+
+use super::uncertainty::{INPUTS, Input};
+
+/// How wide an input is about its likely value.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Width {
+    /// Half of the 10-90 % band, relative to the likely value [-].
+    Relative(f64),
+    /// Half of the 10-90 % band in the input's own unit.
+    Absolute(f64),
+    /// The band is stated with the build or the fuel.
+    Stated,
+}
+
+/// One uncertain input.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Distribution {
+    /// Which.
+    pub input: Input,
+    /// Name in the trade's words.
+    pub title: &'static str,
+    /// How wide.
+    pub width: Width,
+    /// Where the width comes from.
+    pub source: &'static str,
+}
+
+const fn row(input: Input, title: &'static str, width: Width, source: &'static str) -> Distribution {
+    Distribution { input, title, width, source }
+}
+
+/// Every input, in the order of [`Input::ALL`].
+pub const DISTRIBUTIONS: [Distribution; INPUTS] = [
+    row(
+        Input::Breathing,
+        "volumetric efficiency",
+        Width::Stated,
+        "band of the scenario's table, kind of build or port flow",
+    ),
+    row(
+        Input::BurnSpeed,
+        "burn speed",
+        Width::Relative(0.12),
+        "10-90 % duration of four-valve chambers, 16 to 25 deg about 20 (Heywood 1988, from memory; common practice, no source)",
+    ),
+    row(
+        Input::Heat,
+        "heat to the walls",
+        Width::Relative(0.25),
+        "spread of the coefficient of Woschni's law (common practice, no source)",
+    ),
+    row(
+        Input::ChargeTemperature,
+        "charge temperature",
+        Width::Absolute(8.0),
+        "8 K at inlet closing (common practice, no source)",
+    ),
+    row(
+        Input::Mixture,
+        "mixture (lambda)",
+        Width::Absolute(0.02),
+        "0.02 lambda held on a dynamometer (common practice, no source)",
+    ),
+    row(
+        Input::EthanolContent,
+        "ethanol content",
+        Width::Stated,
+        "range of the fuel as sold, see its fuel file",
+    ),
+    row(
+        Input::Friction,
+        "friction",
+        Width::Relative(0.20),
+        "spread of published friction laws (common practice, no source)",
+    ),
+    row(
+        Input::Driveline,
+        "driveline loss",
+        Width::Stated,
+        "band of the layout, or of the measured loss (common practice, no source)",
+    ),
+    row(
+        Input::KnockModel,
+        "knock model",
+        Width::Absolute(4.0),
+        "4 octane numbers uncalibrated; cars of one model differ by up to 6 (Gasoline FAQ, B. Hamilton 1996, section 6.16)",
+    ),
+    row(
+        Input::FuelOctane,
+        "octane of the fuel",
+        Width::Stated,
+        "half width of rating and blend rule, see the fuel's components",
+    ),
+    row(
+        Input::SensitivityWeight,
+        "sensitivity weight K",
+        Width::Absolute(0.2),
+        "spread of K at full load (Kalghatgi SAE 2001-01-3584, from memory)",
+    ),
+];
+
+impl Input {
+    /// Its row of the table.
+    pub const fn distribution(self) -> &'static Distribution {
+        const TABLE: &[Distribution; INPUTS] = &DISTRIBUTIONS;
+        &TABLE[self as usize]
+    }
+
+    /// Name in the trade's words.
+    pub const fn title(self) -> &'static str {
+        self.distribution().title
+    }
+
+    /// Half of the 10-90 % band, relative or in the input's own unit; 0 where the band is stated with the
+    /// build or the fuel.
+    pub const fn half_width(self) -> f64 {
+        match self.distribution().width {
+            Width::Relative(half) | Width::Absolute(half) => half,
+            Width::Stated => 0.0,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_input_has_its_own_row_with_a_source() {
+        for input in Input::ALL {
+            let row = input.distribution();
+            assert_eq!(row.input, input);
+            assert!(!row.source.is_empty() && !row.title.is_empty());
+            assert!(row.width == Width::Stated || input.half_width() > 0.0, "{input:?}");
+        }
+    }
+}
