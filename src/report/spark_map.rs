@@ -93,9 +93,10 @@ fn text(maps: &[SparkMap]) -> String {
         );
         out += &wrap("", &plain(&title));
         let reserve = reserve_words(map.reserve);
-        out += &format!(
-            "\nSpark to start from, deg BTDC, {reserve} kept in hand (* knock sets it, none: no safe spark)\n"
+        let words = format!(
+            "Spark to start from, deg BTDC, {reserve} kept in hand (*: knock sets it; none: no safe spark)"
         );
+        out += &format!("\n{}", wrap("", &words));
         out += &tables(map, |cell| match cell.spark_deg_btdc {
             Some(spark) => fixed(spark, 0) + if cell.knock_limited { "*" } else { " " },
             None => "none ".to_owned(),

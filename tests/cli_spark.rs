@@ -1,0 +1,108 @@
+//! `endgas spark` as its user runs it.
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+use assert_cmd::Command;
+use serde_json::Value;
+
+fn spark(arguments: &[&str]) -> std::process::Output {
+    let mut command = Command::cargo_bin("endgas").unwrap();
+    command.env_remove("ENDGAS_FUELS").arg("spark").args(arguments).output().unwrap()
+}
+
+fn text(output: &std::process::Output) -> String {
+    String::from_utf8(output.stdout.clone()).unwrap()
+}
+
+fn maps(arguments: &[&str]) -> Vec<Value> {
+    let output = spark(&[arguments, &["--format", "json"]].concat());
+    let document: Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert!(document["cautions"].as_array().unwrap().len() == 3);
+    document["maps"].as_array().unwrap().clone()
+}
+
+fn sparks(row: &Value) -> Vec<f64> {
+    row["cells"].as_array().unwrap().iter().map(|c| c["spark_deg_btdc"].as_f64().unwrap()).collect()
+}
+
+#[test]
+fn less_load_and_more_ethanol_never_allow_less_of_best_torque() {
+    for over in ["pressure", "ethanol"] {
+        let map = &maps(&["--over", over, "--fuel", "premium-91"])[0];
+        let rows = map["rows"].as_array().unwrap();
+        let held_back = |row: &Value| -> Vec<f64> {
+            let cells = row["cells"].as_array().unwrap().iter();
+            cells.map(|c| c["torque_lost_frac"].as_f64().unwrap()).collect()
+        };
+        for pair in rows.windows(2) {
+            for (first, second) in held_back(&pair[0]).iter().zip(held_back(&pair[1])) {
+                let (weak, strong) = if over == "ethanol" { (*first, second) } else { (second, *first) };
+                assert!(strong <= weak + 1e-9, "{over}: {strong} over {weak}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_reserve_in_degrees_takes_just_that_from_the_limit() {
+    let none = maps(&["--fuel", "premium-91", "--reserve", "0 deg"]);
+    let some = maps(&["--fuel", "premium-91", "--reserve", "2 deg"]);
+    let last = |maps: &[Value]| maps[0]["rows"].as_array().unwrap().last().unwrap().clone();
+    for (free, kept) in sparks(&last(&none)).iter().zip(sparks(&last(&some))) {
+        assert!((free - kept - 2.0).abs() < 0.1, "{free} {kept}");
+    }
+}
+
+#[test]
+fn full_load_is_what_the_estimate_says() {
+    let row = maps(&["--fuel", "premium-91"])[0]["rows"].as_array().unwrap().last().unwrap().clone();
+    let mut command = Command::cargo_bin("endgas").unwrap();
+    let output = command.args(["estimate", "--fuel", "premium-91", "--format", "json"]).output().unwrap();
+    let estimate: Value = serde_json::from_slice(&output.stdout).unwrap();
+    let curve = estimate["fuels"][0]["curve"].as_array().unwrap().clone();
+    for (map, point) in sparks(&row).iter().zip(&curve) {
+        assert!((map - point["spark_deg_btdc"].as_f64().unwrap()).abs() < 0.1);
+    }
+}
+
+#[test]
+fn text_and_csv_hold_every_speed_and_the_cautions() {
+    let shown = text(&spark(&["--fuel", "e85"]));
+    assert!(shown.contains("never a calibration") && shown.contains("7500"));
+    assert!(shown.lines().all(|line| line.chars().count() <= 100));
+    let csv = text(&spark(&["--fuel", "e85", "--format", "csv"]));
+    // A header, and five loads at eleven speeds.
+    assert_eq!(csv.lines().count(), 1 + 5 * 11);
+}
+
+#[test]
+fn bad_input_is_refused_and_nothing_is_written() {
+    let folder = tempfile::tempdir().unwrap();
+    let (out, plot) = (folder.path().join("map.csv"), folder.path().join("plots"));
+    for bad in [["--reserve", "2"], ["--reserve", "99 deg"], ["--over", "load"], ["--fuel", "no-such-fuel"]] {
+        let targets = ["--out", out.to_str().unwrap(), "--plot", plot.to_str().unwrap()];
+        let output = spark(&[bad.as_slice(), targets.as_slice()].concat());
+        assert_eq!(output.status.code(), Some(2), "{bad:?}");
+        assert!(!output.stderr.is_empty() && !out.exists() && !plot.exists(), "{bad:?}");
+    }
+}
+
+#[test]
+fn plots_are_written_one_per_fuel() {
+    let folder = tempfile::tempdir().unwrap();
+    let output = spark(&["--fuel", "e85", "--fuel", "premium-93", "--plot", folder.path().to_str().unwrap()]);
+    assert!(output.status.success());
+    for name in ["spark-map-1.svg", "spark-map-2.svg"] {
+        assert!(std::fs::read_to_string(folder.path().join(name)).unwrap().starts_with("<svg"));
+    }
+}
+
+#[test]
+fn a_cell_without_a_safe_spark_is_told_by_the_exit_status() {
+    let folder = tempfile::tempdir().unwrap();
+    let hot = folder.path().join("hot.toml");
+    let demo = include_str!("../scenarios/circuit-2400.toml");
+    std::fs::write(&hot, demo.replace("compression_ratio = 12.5", "compression_ratio = 17.5")).unwrap();
+    let output = spark(&[hot.to_str().unwrap(), "--fuel", "regular-87"]);
+    assert_eq!(output.status.code(), Some(1));
+    assert!(text(&output).contains("none"));
+}
