@@ -19,6 +19,8 @@ mod friction;
 mod fuel;
 #[path = "accuracy/gas.rs"]
 mod gas;
+#[path = "common/kept.rs"]
+mod kept;
 #[path = "accuracy/knock.rs"]
 mod knock;
 #[path = "fuel_reference/octane_rows.rs"]
@@ -99,11 +101,14 @@ fn table(checks: &[Check]) -> String {
         out += &check.row();
         out.push('\n');
     }
-    let reasons: Vec<String> =
-        checks.iter().filter_map(|c| c.missed.map(|why| format!("- Missed, {}: {why}\n", c.what))).collect();
-    if !reasons.is_empty() {
-        out.push('\n');
-        out.extend(reasons);
+    // Rows missed for one reason stand together.
+    let missed: Vec<(&str, &str)> = checks.iter().filter_map(|c| Some((c.missed?, c.what))).collect();
+    let mut reasons: Vec<&str> = missed.iter().map(|(why, _)| *why).collect();
+    reasons.dedup();
+    for (i, why) in reasons.iter().enumerate() {
+        let rows: Vec<&str> =
+            missed.iter().filter(|(reason, _)| reason == why).map(|(_, what)| *what).collect();
+        out += &format!("{}- Missed, {}: {why}\n", if i == 0 { "\n" } else { "" }, rows.join("; "));
     }
     out
 }
@@ -127,13 +132,5 @@ fn the_model_is_where_the_readme_says() {
         assert!(check.found.is_finite(), "{}", check.what);
         assert_eq!(check.within(), check.missed.is_none(), "{}: {}", check.what, check.row());
     }
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/README.md");
-    let readme = std::fs::read_to_string(path).unwrap();
-    let (before, rest) = readme.split_once(BEGIN).expect("the README has a place for the table");
-    let (old, after) = rest.split_once(END).expect("the table of the README ends");
-    if std::env::var_os("UPDATE_README").is_some() {
-        std::fs::write(path, format!("{before}{BEGIN}\n{text}{END}{after}")).unwrap();
-    } else {
-        assert_eq!(old.trim(), text.trim(), "the README's table is stale: run with UPDATE_README=1");
-    }
+    kept::keep_in_readme(BEGIN, END, &text);
 }

@@ -9,6 +9,8 @@
 #![allow(clippy::print_stdout, reason = "the figures are for a person to read")]
 
 mod common;
+#[path = "common/kept.rs"]
+mod kept;
 #[path = "engines/rows.rs"]
 mod rows;
 #[path = "engines/rules.rs"]
@@ -136,13 +138,5 @@ fn real_engines_are_as_close_as_the_readme_says() {
     let covered = all.iter().filter(|r| r.covered).count() as f64 / all.len() as f64;
     assert!(Data::new(sizes).median() < 8.0);
     assert!((0.70..=0.90).contains(&covered), "{covered}");
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/README.md");
-    let readme = std::fs::read_to_string(path).unwrap();
-    let (before, rest) = readme.split_once(BEGIN).expect("the README has a place for the table");
-    let (old, after) = rest.split_once(END).expect("the table of the README ends");
-    if std::env::var_os("UPDATE_README").is_some() {
-        std::fs::write(path, format!("{before}{BEGIN}\n{text}{END}{after}")).unwrap();
-    } else {
-        assert_eq!(old.trim(), text.trim(), "the README's table is stale: run with UPDATE_README=1");
-    }
+    kept::keep_in_readme(BEGIN, END, &text);
 }

@@ -5,6 +5,7 @@
 //! `nasa_gas.yaml` of Cantera 3.2.0. Standard pressure 1 bar, range break 1000 K.
 
 use crate::constants::atomic_mass;
+use crate::fuel::products;
 use crate::nasa::Nasa7;
 
 /// Number of species in burned gas.
@@ -86,48 +87,8 @@ pub const MOLAR_MASSES_KG_PER_MOL: [f64; COUNT] = {
 
 /// Polynomials in the order of [`Species`].
 pub const POLYNOMIALS: [Nasa7; COUNT] = [
-    // CO2
-    Nasa7 {
-        low: [
-            2.35677352,
-            0.00898459677,
-            -7.12356269e-06,
-            2.45919022e-09,
-            -1.43699548e-13,
-            -48371.9697,
-            9.90105222,
-        ],
-        high: [
-            4.63659493,
-            0.00274131991,
-            -9.95828531e-07,
-            1.60373011e-10,
-            -9.16103468e-15,
-            -49024.9341,
-            -1.93534855,
-        ],
-    },
-    // H2O
-    Nasa7 {
-        low: [
-            4.19864056,
-            -0.0020364341,
-            6.52040211e-06,
-            -5.48797062e-09,
-            1.77197817e-12,
-            -30293.7267,
-            -0.849032208,
-        ],
-        high: [
-            2.67703787,
-            0.00297318329,
-            -7.7376969e-07,
-            9.44336689e-11,
-            -4.26900959e-15,
-            -29885.8938,
-            6.88255571,
-        ],
-    },
+    products::CO2,
+    products::H2O,
     // CO
     Nasa7 {
         low: [
@@ -170,27 +131,7 @@ pub const POLYNOMIALS: [Nasa7; COUNT] = [
             -1.02432887,
         ],
     },
-    // O2
-    Nasa7 {
-        low: [
-            3.78245636,
-            -0.00299673415,
-            9.847302e-06,
-            -9.68129508e-09,
-            3.24372836e-12,
-            -1063.94356,
-            3.65767573,
-        ],
-        high: [
-            3.66096083,
-            0.000656365523,
-            -1.41149485e-07,
-            2.05797658e-11,
-            -1.29913248e-15,
-            -1215.97725,
-            3.41536184,
-        ],
-    },
+    products::O2,
     // OH
     Nasa7 {
         low: [
