@@ -69,11 +69,13 @@ pub(super) const FUEL_FORMAT: &str = "Form of the result; schema needs no fuel a
 /// Terms, exit statuses, units and caution.
 pub(super) const TERMS: &str = "\
 Terms:
-  integral            end-gas ignition integral: sum of time over ignition delay in the charge
-                      that is not burned yet; it ignites by itself (knocks) at 1
-  octane index        RON - K (RON - MON): knock resistance of the fuel in this engine at this
-                      point; K depends on pressure and temperature of the end gas
-  octane requirement  octane index at which the integral would be just 1
+  integral            end-gas ignition integral I: dt / delay summed over the charge not burned yet,
+                      to 90 % burned; it ignites by itself (knocks) at 1 (Livengood, Wu 1955).
+                      Delay: form of Douaud and Eyzat, SAE 780080, constants fitted by endgas
+  octane index        OI = RON - K (RON - MON): knock resistance of the fuel in this engine
+                      (Kalghatgi, SAE 2001-01-3584); K is 0 port, -0.1 direct injection
+  octane requirement  octane index at which I would be just 1: 100 I100^(1/b), I100 the integral
+                      at octane 100, b the octane exponent of the delay
   octane margin       octane index less octane requirement; below 0 the end gas knocks
   knock-margin index  octane index over octane requirement; the limit is 1
   spark margin        degrees the spark could be advanced until the octane margin is 0
