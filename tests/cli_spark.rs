@@ -65,6 +65,12 @@ fn full_load_is_what_the_estimate_says() {
 }
 
 #[test]
+fn a_fuel_that_is_all_ethanol_has_one_row_over_content() {
+    let map = &maps(&["--over", "ethanol", "--fuel", "e100"])[0];
+    assert_eq!(map["rows"].as_array().unwrap().len(), 1);
+}
+
+#[test]
 fn text_and_csv_hold_every_speed_and_the_cautions() {
     let shown = text(&spark(&["--fuel", "e85"]));
     assert!(shown.contains("never a calibration") && shown.contains("7500"));
@@ -91,7 +97,7 @@ fn plots_are_written_one_per_fuel() {
     let folder = tempfile::tempdir().unwrap();
     let output = spark(&["--fuel", "e85", "--fuel", "premium-93", "--plot", folder.path().to_str().unwrap()]);
     assert!(output.status.success());
-    for name in ["spark-map-1.svg", "spark-map-2.svg"] {
+    for name in ["spark-map-e85.svg", "spark-map-premium-93.svg"] {
         assert!(std::fs::read_to_string(folder.path().join(name)).unwrap().starts_with("<svg"));
     }
 }

@@ -13,10 +13,10 @@ Without a file the built-in example is run. Its build is invented, like all exam
 
 /// What `endgas spark` does.
 pub(super) const SPARK: &str = "\
-Map the spark to start from, the lesser of best-torque spark and the knock limit less a reserve,
+Map the spark allowed, the lesser of best-torque spark and the likely knock limit less a reserve,
 over engine speed and manifold pressure, or over speed and ethanol content at full throttle.
 
-A place to start from, never a calibration: verify every cell on the engine with knock detection.
+Never a calibration: come up to every cell from less spark, with knock detection.
 Exit status 1: some cell has no safe spark in the range of the scenario.";
 
 /// What `endgas fuel` does.

@@ -19,9 +19,9 @@ pub trait HeatLaw: Copy {
 
 /// Multiplier that endgas puts on both published laws [-].
 ///
-/// Chosen so that the loss to the walls between the valve events is 12 to 25 % of fuel energy at full load and 2000
-/// to 6000 rpm (Heywood 1988; `from memory`), the range the published coefficients alone fall short
-/// of; checked in `tests/accuracy.rs`.
+/// Chosen between two rows of `tests/accuracy.rs`: a loss to the walls of 12 to 25 % of fuel energy at full load, and
+/// CA50 of best torque at 6 to 10 deg (both Heywood 1988; `from memory`). The published coefficients alone lose too
+/// little heat; more than this would put best torque too late at low speed.
 pub const WALL_HEAT_SCALE: f64 = 1.6;
 
 /// Woschni's law in the form given by Heywood.
@@ -30,7 +30,8 @@ pub const WALL_HEAT_SCALE: f64 = 1.6;
 /// w = 2.28 Sp + 3.24e-3 (Vd Tr / (pr Vr)) (p - pm).
 ///
 /// # Source
-/// Woschni, SAE 670931 (1967); Heywood, Internal Combustion Engine Fundamentals, 1988, eq. 12.19.
+/// Woschni, SAE 670931 (1967); Heywood, Internal Combustion Engine Fundamentals, 1988, eq. 12.19
+/// (coefficients confirmed by reading, exponent of temperature `from memory`).
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Woschni {
     scale: f64,

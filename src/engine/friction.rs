@@ -5,13 +5,13 @@
 pub enum FrictionLaw {
     /// Chen-Flynn form in peak pressure and piston speed.
     ChenFlynn,
-    /// Quadratic in crank speed, motored, pumping included (Barnes-Moss 1975 by way of Heywood 1988).
+    /// Quadratic in crank speed, motored, pumping included (Barnes-Moss 1975 by way of Heywood 1988; `from memory`).
     SpeedQuadratic,
 }
 
 /// Chen-Flynn form for spark ignition: A + B pmax + C Sp + D Sp^2 [bar; bar, m/s].
 ///
-/// Form: Chen and Flynn, SAE 650733 (1965). Constants for spark ignition within A 0.3-0.5, B 0.004-0.006,
+/// Form: Chen and Flynn, SAE 650733 (1965; `from memory`). Constants for spark ignition within A 0.3-0.5, B 0.004-0.006,
 /// C 0.04-0.10, D 0.0006-0.0015 (common practice, no source); C is taken where mechanical efficiency at full
 /// load is 0.90 in mid speed and 0.85 at rated speed, each to 0.03 (Heywood 1988; `from memory`), see
 /// `tests/accuracy.rs`.

@@ -98,6 +98,9 @@ impl<'a> PointAnalysis<'a> {
         }
         let weight = sensitivity_weight(setting.build.injection);
         let octane_index = fuel.likely().blend.octane.index(weight);
+        if !(60.0..=130.0).contains(&octane_index) {
+            return Err(EstimateError::Octane { fuel: fuel.pump.name.clone(), octane_index });
+        }
         let limited = knock_limited_spark(&point, &best, octane_index, job.reserve_octane, job.spark_range)
             .map_err(failed)?;
         let spark = limited.unwrap_or(job.spark_range.latest_deg_btdc);

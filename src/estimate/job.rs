@@ -75,6 +75,16 @@ pub enum EstimateError {
         /// What is wrong.
         source: EquilibriumError,
     },
+    /// The octane of a fuel lies outside the knock model.
+    #[error(
+        "{fuel}: octane index {octane_index:.0} lies outside 60 to 130, where the knock model may be asked"
+    )]
+    Octane {
+        /// Name of the fuel.
+        fuel: String,
+        /// Octane index found [-].
+        octane_index: f64,
+    },
     /// A spark search failed.
     #[error("{fuel} at {speed_rpm:.0} rpm: spark search failed: {reason}")]
     Search {
@@ -87,7 +97,7 @@ pub enum EstimateError {
     },
     /// The build does not run at this point: no positive torque, or a result that is not a number.
     #[error(
-        "{fuel} at {speed_rpm:.0} rpm: the engine makes no torque there ({bmep_bar:.2} bar brake); check breathing, mixture and speed range"
+        "{fuel} at {speed_rpm:.0} rpm: the engine makes hardly any torque there ({bmep_bar:.2} bar brake); check breathing, mixture and speed range"
     )]
     NoTorque {
         /// Name of the fuel.

@@ -29,7 +29,7 @@ pub fn loss_ladder(
         ("fuel-air Otto cycle: real gas, rich mixture", otto_bar),
         ("valve events: late closing, early opening", no_heat),
         ("heat to the walls", instant),
-        ("burn time, spark, unmixed charge: gross indicated", used.imep_gross_bar),
+        ("burn time, spark, mixing: gross indicated", used.imep_gross_bar),
         ("pumping: net indicated", used.imep_net_bar),
         ("friction: brake", brake),
         ("driveline: wheel", brake * wheel_share),

@@ -57,6 +57,15 @@ impl Bench<'_> {
         self.with(&build, &self.job.weather, self.fuel.likely(), self.spark())
     }
 
+    fn in_use(&self, blend: Blend, weather: &Weather) -> Result<FuelInUse, EstimateError> {
+        let lambda = self.fuel.likely().lambda;
+        FuelInUse::new(blend, lambda, weather).map_err(|source| EstimateError::Gas {
+            fuel: self.fuel.pump.name.clone(),
+            lambda,
+            source,
+        })
+    }
+
     fn spark(&self) -> f64 {
         self.analysis.used.spark_deg_btdc
     }
@@ -71,12 +80,7 @@ impl Bench<'_> {
             ("ethanol content -10 points", content - ETHANOL_STEP)
         };
         let Ok(blend) = self.fuel.pump.blend_at(content) else { return Ok(None) };
-        let lambda = self.fuel.likely().lambda;
-        let fuel = FuelInUse::new(blend, lambda, &self.job.weather).map_err(|source| EstimateError::Gas {
-            fuel: self.fuel.pump.name.clone(),
-            lambda,
-            source,
-        })?;
+        let fuel = self.in_use(blend, &self.job.weather)?;
         Ok(Some((name, self.with(&self.job.build, &self.job.weather, &fuel, self.spark()))))
     }
 
@@ -95,9 +99,10 @@ impl Bench<'_> {
             self.job.weather.relative_humidity,
         );
         if let Ok(weather) = cooler {
-            let fuel = self.fuel.likely();
+            // Cooler air of the same relative humidity holds less water: the burned gas is another.
+            let fuel = self.in_use(self.fuel.likely().blend.clone(), &weather)?;
             readings
-                .push(("intake air 10 K cooler", self.with(&self.job.build, &weather, fuel, self.spark())));
+                .push(("intake air 10 K cooler", self.with(&self.job.build, &weather, &fuel, self.spark())));
         }
         readings.push((
             "coolant 10 K cooler, walls following",

@@ -256,7 +256,10 @@ impl<'a> Point<'a> {
         let mut knock = KnockIntegral::new(self.delay);
         let closed = self.closed(&burn, |state| knock.add(state));
         let build = self.setting.build;
-        let (imep_gross_bar, pmep_bar) = (self.imep_gross_bar(&closed), self.exchange.pmep_pa() / PA_PER_BAR);
+        let imep_gross_bar = self.imep_gross_bar(&closed);
+        let crank = build.geometry.slider_crank();
+        let late = self.exchange.late_blowdown_work_j(&crank, &build.valves, &closed);
+        let pmep_bar = (self.exchange.pmep_pa() + late / build.geometry.swept_volume_m3()) / PA_PER_BAR;
         let peak_pressure_bar = closed.peak_pressure_pa / PA_PER_BAR;
         let fmep_bar = build.friction.fmep_bar(
             peak_pressure_bar,

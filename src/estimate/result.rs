@@ -194,7 +194,7 @@ pub struct FuelEstimate {
     pub peak_torque: Peak,
     /// Index into `curve` of the point with the tightest octane margin at best-torque spark.
     pub tightest_index: usize,
-    /// Ratio of peak wheel power to that with best-torque spark everywhere, less one [-]; zero or negative.
+    /// Peak power given up to knock, as a fraction of that with best-torque spark everywhere [-], 0 to 1.
     pub peak_power_lost_frac: f64,
     /// Losses at the speed of peak power.
     pub ladder: Vec<LadderRung>,

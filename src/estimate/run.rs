@@ -156,7 +156,7 @@ impl FuelRun<'_> {
             peak_power,
             peak_torque: self.peak(&outcomes, top_torque, |_, torque| torque),
             tightest_index: tightest,
-            peak_power_lost_frac: power(peak, peak.used.bmep_bar()) / best_power - 1.0,
+            peak_power_lost_frac: 1.0 - power(peak, peak.used.bmep_bar()) / best_power,
             ladder,
             levers: levers(self.job, peak.point.setting(), self.fuel, &self.curve[tightest])?,
             drivers: drivers(self.samples, &wheel_peaks, &margins),

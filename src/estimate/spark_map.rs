@@ -34,7 +34,7 @@ pub enum Reserve {
 pub struct MapCell {
     /// Engine speed [rpm].
     pub speed_rpm: f64,
-    /// Spark to start from: the lesser of best-torque spark and the knock limit less the reserve
+    /// Spark allowed: the lesser of best-torque spark and the likely knock limit less the reserve
     /// [deg before top dead centre]; null when no spark in range keeps the reserve.
     pub spark_deg_btdc: Option<f64>,
     /// Spark of best torque [deg before top dead centre].
@@ -73,8 +73,8 @@ pub struct SparkMap {
     pub rows: Vec<MapRow>,
 }
 
-/// Manifold over ambient pressure of the rows. Below them knock does not limit, and a model of full load
-/// says little of best-torque spark.
+/// Manifold over ambient pressure of the rows. Below them a model of full load says little of best-torque
+/// spark.
 const LOADS: [f64; 5] = [0.6, 0.7, 0.8, 0.9, 1.0];
 /// Ethanol contents of the rows [-].
 const CONTENTS: [f64; 8] = [0.0, 0.10, 0.20, 0.30, 0.40, 0.50, 0.70, 0.85];
@@ -88,8 +88,8 @@ struct RowSetting {
 /// Maps of every fuel of a job.
 ///
 /// # Errors
-/// [`EstimateError`] when a fuel, mixture or speed is outside the model; a fuel without a base to which
-/// ethanol could be added makes no map over content.
+/// [`EstimateError`] when a fuel, mixture or speed is outside the model; a fuel that is all ethanol has
+/// one row over content.
 pub fn spark_maps(job: &Job, axis: MapAxis, reserve: Reserve) -> Result<Vec<SparkMap>, EstimateError> {
     job.fuels.iter().map(|choice| spark_map(job, choice, axis, reserve)).collect()
 }
@@ -106,10 +106,14 @@ fn spark_map(
             let prepared = PreparedFuel::new(job, &choice.fuel, lambda)?;
             LOADS.iter().map(|load| RowSetting { load: *load, fuel: prepared.likely().clone() }).collect()
         }
-        MapAxis::EthanolContent => CONTENTS
-            .iter()
-            .map(|content| Ok(RowSetting { load: 1.0, fuel: at_content(job, choice, *content, lambda)? }))
-            .collect::<Result<_, EstimateError>>()?,
+        MapAxis::EthanolContent => {
+            // A fuel that is all ethanol has one content.
+            let contents = if choice.fuel.base.is_empty() { &[1.0][..] } else { &CONTENTS[..] };
+            contents
+                .iter()
+                .map(|content| Ok(RowSetting { load: 1.0, fuel: at_content(job, choice, *content, lambda)? }))
+                .collect::<Result<_, EstimateError>>()?
+        }
     };
     let reference = (&job.reference_fuel, best_power_lambda(job.reference_fuel.ethanol_vol_frac));
     let setting = Setting { build: &job.build, weather: &job.weather, reference, fit: Fit::SHIPPED };

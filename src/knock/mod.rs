@@ -105,7 +105,8 @@ pub fn integral_at(octane_index: f64, integral_at_100: f64, octane_exponent: f64
     integral_at_100 * (octane_index / 100.0).powf(-octane_exponent)
 }
 
-/// Weight K of sensitivity in the octane index, OI = RON - K S (Kalghatgi, SAE 2001-01-3584).
+/// Weight K of sensitivity in the octane index, OI = RON - K S (Kalghatgi, SAE 2001-01-3584; form read in the abstract of
+/// Zhou et al., SAE 2017-01-0666).
 ///
 /// Port injection, naturally aspirated, full load: 0 (-0.2 to 0.2; Kalghatgi 2001 and Mittal and Heywood SAE
 /// 2009-01-2622, `from memory`). Direct injection: -0.1 (-0.8 to 0, the low values in boosted or cool engines, same

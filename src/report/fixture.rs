@@ -81,7 +81,7 @@ fn gasoline() -> FuelEstimate {
         peak_torque: peak(&curve, |p| (p.crank_torque_nm, wheel_torque(p))),
         curve,
         tightest_index: 0,
-        peak_power_lost_frac: -0.012,
+        peak_power_lost_frac: 0.012,
         ladder: ladder(),
         drivers: drivers(),
         levers: levers(),

@@ -75,7 +75,7 @@ pub struct Fuel {
     pub peak_power: PeakPower,
     /// Highest torque.
     pub peak_torque: PeakTorque,
-    /// Peak power given up to knock, as a fraction of that at best-torque spark [-]; zero or negative.
+    /// Peak power given up to knock, as a fraction of that at best-torque spark [-], 0 to 1.
     pub peak_power_lost_frac: f64,
     /// Speed of the tightest octane margin at best-torque spark [rpm].
     pub tightest_speed_rpm: f64,

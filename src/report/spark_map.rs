@@ -10,7 +10,7 @@ use crate::estimate::spark_map::{MapAxis, MapCell, MapRow, Reserve, SparkMap};
 
 /// What every map says of itself.
 const CAUTIONS: [&str; 3] = [
-    "A place to start from, never a calibration: verify every cell on the engine with knock detection, from less spark upwards.",
+    "Likely limits, never a calibration: come up to every cell from less spark, with knock detection. Of engines like this one some four in ten knock at a limit kept by 1 octane number; `endgas estimate` prints a cautious spark to start from.",
     "The knock limit of the model is good to some 4 octane numbers, about 5 deg of spark, until one knock-limited point of the real engine is known.",
     "Measure the ethanol content before a map over content is used; with less ethanol than thought the spark is too early.",
 ];
@@ -94,15 +94,15 @@ fn text(maps: &[SparkMap]) -> String {
         out += &wrap("", &plain(&title));
         let reserve = reserve_words(map.reserve);
         let words = format!(
-            "Spark to start from, deg BTDC, {reserve} kept in hand (*: knock sets it; none: no safe spark)"
+            "Spark allowed, deg BTDC, {reserve} kept in hand (*: knock sets it; none: no spark keeps it)"
         );
         out += &format!("\n{}", wrap("", &words));
         out += &tables(map, |cell| match cell.spark_deg_btdc {
-            Some(spark) => fixed(spark, 0) + if cell.knock_limited { "*" } else { " " },
+            Some(spark) => fixed(spark, 1) + if cell.knock_limited { "*" } else { " " },
             None => "none ".to_owned(),
         });
         out += "\nBest-torque spark, deg BTDC\n";
-        out += &tables(map, |cell| fixed(cell.best_torque_spark_deg_btdc, 0));
+        out += &tables(map, |cell| fixed(cell.best_torque_spark_deg_btdc, 1));
         out += "\nTorque given up to knock, %\n";
         out += &tables(map, |cell| percent(cell.torque_lost_frac, 1));
         out.push('\n');
@@ -176,11 +176,18 @@ fn csv(maps: &[SparkMap]) -> Result<String, ReportError> {
 /// [`ReportError`] when a number is not finite or drawing fails.
 pub fn spark_map_plots(maps: &[SparkMap]) -> Result<Vec<(String, String)>, ReportError> {
     let mut plots = Vec::new();
-    for (i, map) in maps.iter().enumerate() {
+    for map in maps {
         check(map)?;
-        plots.push((format!("spark-map-{}.svg", i + 1), draw::svg(&figure(map))?));
+        plots.push((format!("spark-map-{}.svg", file_name(&map.fuel)), draw::svg(&figure(map))?));
     }
     Ok(plots)
+}
+
+/// A fuel name or recipe as part of a file name.
+fn file_name(fuel: &str) -> String {
+    let words: Vec<&str> =
+        fuel.split(|c: char| !c.is_ascii_alphanumeric()).filter(|w| !w.is_empty()).collect();
+    words.join("-")
 }
 
 fn figure(map: &SparkMap) -> Figure {
@@ -213,6 +220,6 @@ fn figure(map: &SparkMap) -> Figure {
             reserve_words(map.reserve)
         ),
         legend,
-        panels: vec![panel("spark to start from", used), panel("best-torque spark", best)],
+        panels: vec![panel("spark allowed", used), panel("best-torque spark", best)],
     }
 }

@@ -84,7 +84,7 @@ fn answer(e: &Estimate, units: Units) -> String {
             signed(tightest.octane_margin, 1),
             fixed(tightest.speed_rpm, 0),
             fixed(spark_given_up_deg(tightest), 1),
-            percent(-fuel.peak_power_lost_frac, 1),
+            percent(fuel.peak_power_lost_frac, 1),
         ]);
         table.row(cells);
     }

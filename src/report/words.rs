@@ -15,7 +15,7 @@ pub(super) fn verdict(fuel: &FuelEstimate, reserve_octane: f64) -> String {
             " That is less than the half width of its own 10-90 band, {}: the margin cannot be told from \
              zero{}.",
             fixed(half_width, 1),
-            likeliest_knock(fuel)
+            share_that_knocks(tightest)
         );
     }
     if let Some(speeds) = speeds_where(fuel, |p| p.knock_limited_spark_deg_btdc.is_none()) {
@@ -63,15 +63,16 @@ pub(super) fn spark_given_up_deg(point: &CurvePoint) -> f64 {
     (point.best_torque_spark_deg_btdc - point.spark_deg_btdc).max(0.0)
 }
 
-/// The speed at which most samples knock, as the end of a sentence; empty when none does.
-fn likeliest_knock(fuel: &FuelEstimate) -> String {
-    match fuel.curve.iter().max_by(|a, b| a.knock_probability.total_cmp(&b.knock_probability)) {
-        Some(worst) if worst.knock_probability > 0.0 => format!(
+/// The share of samples that knock at a point, as the end of a sentence; empty when none does.
+fn share_that_knocks(point: &CurvePoint) -> String {
+    if point.knock_probability > 0.0 {
+        format!(
             ", and {} % of the samples knock at {} rpm",
-            percent(worst.knock_probability, 0),
-            fixed(worst.speed_rpm, 0)
-        ),
-        _ => String::new(),
+            percent(point.knock_probability, 0),
+            fixed(point.speed_rpm, 0)
+        )
+    } else {
+        String::new()
     }
 }
 
@@ -136,9 +137,9 @@ mod tests {
              the end gas keeps at least 1.0 octane numbers in hand."
         ));
         assert!(
-            text.contains("10-90 band, 3.0: the margin cannot be told from zero, and 34 % of the samples")
+            text.contains("10-90 band, 3.0: the margin cannot be told from zero, and 25 % of the samples")
         );
-        assert!(text.ends_with("knock at 3000 rpm."), "{text}");
+        assert!(text.ends_with("knock at 2000 rpm."), "{text}");
     }
 
     #[test]
