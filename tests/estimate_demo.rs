@@ -168,3 +168,20 @@ fn common_draws_make_the_difference_of_two_fuels_tight() {
     let (common, other) = (spread(&first, &torques(1, 1)), spread(&first, &torques(1, 2)));
     assert!(common < 0.5 * other, "{common:.2} N m against {other:.2}");
 }
+
+#[test]
+fn every_unknown_moves_power_and_margin_the_way_it_must() {
+    let of = |name: &str| fuel("premium-91").drivers.iter().find(|d| d.name == name).unwrap();
+    assert!(of("volumetric efficiency").power_rank_correlation > 0.3);
+    for loss in ["friction", "driveline loss", "heat to the walls"] {
+        assert!(of(loss).power_rank_correlation < -0.1, "{loss}");
+    }
+    // A requirement above the model's costs margin, and through spark also power.
+    assert!(
+        of("knock model").margin_rank_correlation < -0.3 && of("knock model").power_rank_correlation < 0.0
+    );
+    assert!(of("octane of the fuel").margin_rank_correlation > 0.05);
+    for heat in ["charge temperature", "burn speed"] {
+        assert!(of(heat).margin_rank_correlation < -0.1, "{heat}");
+    }
+}
