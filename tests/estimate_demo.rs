@@ -185,3 +185,23 @@ fn every_unknown_moves_power_and_margin_the_way_it_must() {
         assert!(of(heat).margin_rank_correlation < -0.1, "{heat}");
     }
 }
+
+#[test]
+fn the_cautious_spark_is_where_nine_in_ten_do_not_knock() {
+    let street = estimate(&job::from_text(include_str!("../scenarios/street-2000.toml"))).unwrap();
+    let mut free = 0;
+    for p in demo().fuels.iter().chain(&street.fuels).flat_map(|f| &f.curve) {
+        let cautious = p.cautious_spark_deg_btdc.expect("some spark is cautious here");
+        assert!(cautious <= p.spark_deg_btdc);
+        if p.knock_probability <= 0.10 {
+            assert_eq!(cautious, p.spark_deg_btdc, "nothing to be cautious of");
+            free += 1;
+        } else {
+            // The margin grows by 0.5 to 1.3 octane numbers per degree, and must grow by what the 10th percentile lacks.
+            let lacking = -p.octane_margin_band.low;
+            let per_deg = lacking / (p.spark_deg_btdc - cautious);
+            assert!((0.5..=1.4).contains(&per_deg), "{} rpm: {per_deg:.2}", p.speed_rpm);
+        }
+    }
+    assert!(free > 5);
+}
