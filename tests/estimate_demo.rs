@@ -143,15 +143,9 @@ fn more_samples_move_the_band_little() {
 #[test]
 fn common_draws_make_the_difference_of_two_fuels_tight() {
     use endgas::estimate::analysis::{PointAnalysis, PreparedFuel};
-    use endgas::estimate::point::Setting;
     use endgas::estimate::{sampling::outcomes, uncertainty::latin_hypercube};
     let job = job::demo();
-    let setting = Setting {
-        build: &job.build,
-        weather: &job.weather,
-        reference: (&job.reference_fuel, 0.87),
-        fit: endgas::knock::Fit::SHIPPED,
-    };
+    let setting = job.setting();
     let torques = |index: usize, seed: u64| -> Vec<f64> {
         let choice = &job.fuels[index];
         let fuel = PreparedFuel::new(&job, &choice.fuel, choice.lambda.map(|l| l.get())).unwrap();

@@ -108,7 +108,7 @@ proptest! {
         let limit = |trial: &Trial, reserve: f64| {
             trial.with(|point| {
                 let best = best_torque_spark(point, RANGE).unwrap();
-                (best, knock_limited_spark(point, &best, index, reserve, RANGE).unwrap())
+                (best, knock_limited_spark(point, best.spark_deg_btdc, index, reserve, RANGE).unwrap())
             })
         };
         let (best, found) = limit(&trial, reserve);

@@ -5,7 +5,7 @@
 mod job;
 
 use endgas::air::Weather;
-use endgas::estimate::point::{FuelInUse, Point, Setting, Shifts};
+use endgas::estimate::point::{FuelInUse, Point, Shifts};
 use endgas::estimate::{Estimate, Job, estimate};
 use endgas::knock::{Fit, octane_requirement};
 use endgas::units::CompressionRatio;
@@ -23,9 +23,7 @@ fn at_point_of(base: &Estimate, job: &Job) -> (f64, f64) {
     let choice = &job.fuels[0];
     let lambda = choice.lambda.map_or(choice.fuel.best_power_lambda, |l| l.get());
     let fuel = FuelInUse::new(choice.fuel.blend().unwrap(), lambda, &job.weather).unwrap();
-    let reference = (&job.reference_fuel, 0.8690);
-    let setting = Setting { build: &job.build, weather: &job.weather, reference, fit: Fit::SHIPPED };
-    let run = Point::new(setting, &fuel, point.speed_rpm, Shifts::NONE).at_spark(point.spark_deg_btdc);
+    let run = Point::new(job.setting(), &fuel, point.speed_rpm, Shifts::NONE).at_spark(point.spark_deg_btdc);
     let index = fuel.blend.octane.index(0.0);
     (index - octane_requirement(run.integral_at_100, Fit::SHIPPED.octane_exponent), run.bmep_bar())
 }

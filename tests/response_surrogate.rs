@@ -6,10 +6,10 @@
 mod job;
 
 use endgas::estimate::analysis::{PointAnalysis, PreparedFuel};
-use endgas::estimate::point::{FuelInUse, Point, Setting};
+use endgas::estimate::point::{FuelInUse, Point};
 use endgas::estimate::sampling::cycle_inputs;
 use endgas::estimate::uncertainty::latin_hypercube;
-use endgas::knock::{Fit, octane_requirement};
+use endgas::knock::octane_requirement;
 
 struct Errors {
     torque: Vec<f64>,
@@ -26,12 +26,7 @@ fn compare(name: &str, speeds: &[f64]) -> Errors {
     let job = job::demo();
     let choice = job.fuels.iter().find(|f| f.fuel.name == name).unwrap();
     let fuel = PreparedFuel::new(&job, &choice.fuel, choice.lambda.map(|l| l.get())).unwrap();
-    let setting = Setting {
-        build: &job.build,
-        weather: &job.weather,
-        reference: (&job.reference_fuel, 0.87),
-        fit: Fit::SHIPPED,
-    };
+    let setting = job.setting();
     let mut errors = Errors { torque: vec![], requirement: vec![] };
     for speed in speeds {
         let analysis = PointAnalysis::new(&job, setting, &fuel, *speed).unwrap();

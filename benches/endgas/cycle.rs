@@ -5,8 +5,6 @@ use divan::{Bencher, black_box};
 use endgas::cycle::CycleState;
 use endgas::estimate::Job;
 use endgas::estimate::point::{FuelInUse, Point, Setting, Shifts};
-use endgas::fuel::Blend;
-use endgas::knock::Fit;
 
 const SPEED_RPM: f64 = 6000.0;
 const SPARK_DEG_BTDC: f64 = 26.0;
@@ -14,7 +12,6 @@ const SPARK_DEG_BTDC: f64 = 26.0;
 /// The example engine on a port-injected gasoline, ready to be run at one point.
 pub struct Bench {
     job: Job,
-    reference: Blend,
     fuel: FuelInUse,
 }
 
@@ -22,16 +19,11 @@ impl Bench {
     pub fn new() -> Self {
         let job = demo();
         let fuel = FuelInUse::new(blend("premium-91"), 0.87, &job.weather).unwrap();
-        Self { job, reference: blend("premium-91"), fuel }
+        Self { job, fuel }
     }
 
     pub fn setting(&self) -> Setting<'_> {
-        Setting {
-            build: &self.job.build,
-            weather: &self.job.weather,
-            reference: (&self.reference, 0.87),
-            fit: Fit::SHIPPED,
-        }
+        self.job.setting()
     }
 
     pub fn point(&self) -> Point<'_> {

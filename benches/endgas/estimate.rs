@@ -22,9 +22,9 @@ fn knock_limited_search(bencher: Bencher<'_, '_>) {
     let (bench, job) = (Bench::new(), demo());
     let point = bench.point();
     let best = best_torque_spark(&point, job.spark_range).unwrap();
-    let found = knock_limited_spark(&point, &best, 91.0, 0.0, job.spark_range).unwrap();
+    let found = knock_limited_spark(&point, best.spark_deg_btdc, 91.0, 0.0, job.spark_range).unwrap();
     assert!(found.is_some_and(|spark| spark < best.spark_deg_btdc), "knock does not limit this point");
-    bencher.bench(|| knock_limited_spark(&point, &best, 91.0, 0.0, job.spark_range));
+    bencher.bench(|| knock_limited_spark(&point, best.spark_deg_btdc, 91.0, 0.0, job.spark_range));
 }
 
 #[divan::bench]

@@ -6,7 +6,7 @@ use super::weather::WeatherArgs;
 use clap::builder::{OsStringValueParser, TypedValueParser as _};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use endgas::estimate::spark_map::Reserve;
-use endgas::report::Units;
+use endgas::report::{Format, Units};
 use std::path::PathBuf;
 
 /// The whole command line.
@@ -158,6 +158,18 @@ pub(super) enum FormatArg {
     Csv,
     /// The JSON schema of the json form
     Schema,
+}
+
+impl FormatArg {
+    /// The form of a rendered result; none when its schema is asked for.
+    pub(super) fn rendered(self) -> Option<Format> {
+        match self {
+            Self::Text => Some(Format::Text),
+            Self::Json => Some(Format::Json),
+            Self::Csv => Some(Format::Csv),
+            Self::Schema => None,
+        }
+    }
 }
 
 /// A name or recipe, trimmed.

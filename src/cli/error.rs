@@ -3,7 +3,7 @@
 use endgas::estimate::EstimateError;
 use endgas::fuel::FuelError;
 use endgas::report::ReportError;
-use endgas::scenario::{Diagnostics, JobError};
+use endgas::scenario::{Diagnostics, JobError, counted};
 use std::error::Error;
 use std::io::Write as _;
 use std::path::PathBuf;
@@ -136,10 +136,6 @@ fn with_causes(error: &CliError) -> String {
         cause = source.source();
     }
     text
-}
-
-fn counted(problems: usize) -> String {
-    if problems == 1 { "1 problem".to_owned() } else { format!("{problems} problems") }
 }
 
 /// The places of fuels name the file already.

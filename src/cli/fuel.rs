@@ -1,9 +1,9 @@
 //! Does what `endgas fuel` asks for.
 
-use super::args::FormatArg;
 use super::error::CliError;
 use super::exit::Outcome;
 use super::fuel_args::{FuelArgs, FuelCommand, FuelOutput, MixArgs};
+use super::input::library;
 use super::output::{Rendered, Targets};
 use endgas::fuel::fill::{read_percent, read_volume_m3};
 use endgas::fuel::tank::{Fill, top_up};
@@ -18,16 +18,16 @@ use std::path::Path;
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &FuelArgs) -> Result<Outcome, CliError> {
     if let Some(FuelCommand::Mix(mix)) = &args.command {
-        let Some(format) = format(mix.output.format) else { return deliver_schema(&mix.output) };
-        let library = library(&mix.output)?;
+        let Some(format) = mix.output.format.rendered() else { return deliver_schema(&mix.output) };
+        let library = library(mix.output.fuel_folder.as_deref())?;
         return deliver(&mixed(mix, &library)?, format, &mix.output, None);
     }
     let output = &args.output;
     if args.list {
-        let document = fuel_list(&library(output)?)?;
+        let document = fuel_list(&library(output.fuel_folder.as_deref())?)?;
         return write(&Rendered { document, plots: Vec::new() }, output, None);
     }
-    let Some(format) = format(output.format) else {
+    let Some(format) = output.format.rendered() else {
         return if args.plot.is_some() { Err(CliError::PlotOfSchema) } else { deliver_schema(output) };
     };
     let asked = match args.fuels.len() {
@@ -35,7 +35,7 @@ pub(super) fn run(args: &FuelArgs) -> Result<Outcome, CliError> {
         found if args.sweep && found > 1 => return Err(CliError::SweepOfMany { found }),
         _ => &args.fuels,
     };
-    let mut fuels = each("fuel", asked, &library(output)?, |library, spec| {
+    let mut fuels = each("fuel", asked, &library(output.fuel_folder.as_deref())?, |library, spec| {
         let fuel = library.resolve(spec)?;
         // Pure water is a name, but no fuel.
         fuel.blend().map(|_| fuel)
@@ -109,24 +109,6 @@ fn each<T>(
         }
     }
     if problems.is_empty() { Ok(found) } else { Err(CliError::Fuels(JobError::Fuels(problems))) }
-}
-
-fn library(output: &FuelOutput) -> Result<FuelLibrary, CliError> {
-    let shipped = FuelLibrary::shipped()?;
-    Ok(match &output.fuel_folder {
-        Some(folder) if !folder.as_os_str().is_empty() => shipped.with_user_folder(folder)?,
-        _ => shipped,
-    })
-}
-
-/// The form of the result; none when its schema is asked for.
-fn format(typed: FormatArg) -> Option<Format> {
-    match typed {
-        FormatArg::Text => Some(Format::Text),
-        FormatArg::Json => Some(Format::Json),
-        FormatArg::Csv => Some(Format::Csv),
-        FormatArg::Schema => None,
-    }
 }
 
 fn deliver_schema(output: &FuelOutput) -> Result<Outcome, CliError> {

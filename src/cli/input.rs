@@ -26,14 +26,19 @@ pub(super) fn job(args: &ScenarioArgs, samples: usize, seed: u64) -> Result<Job,
     let mut scenario = scenario::read(&file, &text)
         .map_err(|problems| CliError::Scenario { file: file.clone(), problems })?;
     scenario.weather = args.weather.over(scenario.weather);
-    let shipped = FuelLibrary::shipped()?;
-    let library = match &args.fuel_folder {
-        Some(folder) if !folder.as_os_str().is_empty() => shipped.with_user_folder(folder)?,
-        _ => shipped,
-    };
+    let library = library(args.fuel_folder.as_deref())?;
     let failed = |source| CliError::Job { file: file.clone(), source };
     let fuels = choose_fuels(requests(args, &scenario)?, &library).map_err(failed)?;
     scenario.job_on(fuels, &library, samples, seed).map_err(failed)
+}
+
+/// The shipped fuels, and those of the user's folder where one is named; an empty name means none.
+pub(super) fn library(folder: Option<&Path>) -> Result<FuelLibrary, CliError> {
+    let shipped = FuelLibrary::shipped()?;
+    Ok(match folder {
+        Some(folder) if !folder.as_os_str().is_empty() => shipped.with_user_folder(folder)?,
+        _ => shipped,
+    })
 }
 
 fn read_text(path: &Path) -> Result<String, CliError> {

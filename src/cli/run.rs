@@ -1,6 +1,6 @@
 //! Does what was asked.
 
-use super::args::{Command, CommandLine, EstimateArgs, FormatArg};
+use super::args::{Command, CommandLine, EstimateArgs};
 use super::error::CliError;
 use super::exit::Outcome;
 use super::fuel;
@@ -9,7 +9,7 @@ use super::output::{Delivery, Rendered, Targets, to_stdout};
 use super::spark;
 use clap::Parser as _;
 use endgas::estimate::estimate;
-use endgas::report::{Format, estimate_schema, plots, render};
+use endgas::report::{estimate_schema, plots, render};
 use std::ffi::OsString;
 
 /// Runs a command line, the name of the program first.
@@ -29,16 +29,13 @@ pub(crate) fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Outco
 
 fn run_estimate(args: &EstimateArgs) -> Result<Outcome, CliError> {
     let targets = Targets { out: args.out.as_deref(), plot: args.plot.as_deref() };
-    let format = match args.format {
-        FormatArg::Schema if args.plot.is_some() => return Err(CliError::PlotOfSchema),
-        FormatArg::Schema => {
-            let schema = Rendered { document: estimate_schema(), plots: Vec::new() };
-            targets.check()?;
-            return targets.deliver(&schema).map(|_| Outcome::Done);
+    let Some(format) = args.format.rendered() else {
+        if args.plot.is_some() {
+            return Err(CliError::PlotOfSchema);
         }
-        FormatArg::Text => Format::Text,
-        FormatArg::Json => Format::Json,
-        FormatArg::Csv => Format::Csv,
+        let schema = Rendered { document: estimate_schema(), plots: Vec::new() };
+        targets.check()?;
+        return targets.deliver(&schema).map(|_| Outcome::Done);
     };
     let job = input::job(&args.scenario, args.samples as usize, args.seed)?;
     targets.check()?;

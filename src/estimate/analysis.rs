@@ -5,8 +5,9 @@ use super::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
 use super::response::{CycleInputs, FuelVariants, Response};
 use super::spark::{best_torque_spark, knock_limited_spark};
 use super::uncertainty::Input;
+use crate::air::Weather;
 use crate::fuel::PumpFuel;
-use crate::knock::{integral_at, octane_requirement, sensitivity_weight};
+use crate::knock::{integral_at, ln_integral_allowed, octane_requirement, sensitivity_weight};
 use std::f64::consts::PI;
 
 /// A fuel ready to run: its blends and tables, as likely and at the ends of what is uncertain.
@@ -25,14 +26,7 @@ impl PreparedFuel {
     /// [`EstimateError::Fuel`] or [`EstimateError::Gas`] when blend or mixture is outside the model.
     pub fn new(job: &Job, pump: &PumpFuel, lambda: Option<f64>) -> Result<Self, EstimateError> {
         let lambda = lambda.unwrap_or(pump.best_power_lambda);
-        let blend_at = |content: f64| {
-            pump.blend_at(content).map_err(|source| EstimateError::Fuel { fuel: pump.name.clone(), source })
-        };
-        let in_use =
-            |content: f64, lambda: f64| {
-                FuelInUse::new(blend_at(content)?, lambda, &job.weather)
-                    .map_err(|source| EstimateError::Gas { fuel: pump.name.clone(), lambda, source })
-            };
+        let in_use = |content: f64, lambda: f64| fuel_in_use(pump, content, lambda, &job.weather);
         let content = pump.ethanol;
         let spread = 1.5 * Input::Mixture.half_width();
         let variants = FuelVariants {
@@ -51,6 +45,27 @@ impl PreparedFuel {
     pub fn likely(&self) -> &FuelInUse {
         &self.variants.likely
     }
+}
+
+/// A pump fuel at an ethanol content and a mixture, with its burned gas on a day.
+///
+/// # Errors
+/// [`EstimateError::Fuel`] when the content makes no blend, [`EstimateError::Gas`] when the mixture is outside
+/// the solver's range.
+pub(super) fn fuel_in_use(
+    pump: &PumpFuel,
+    ethanol_vol_frac: f64,
+    lambda: f64,
+    weather: &Weather,
+) -> Result<FuelInUse, EstimateError> {
+    let fuel = || pump.name.clone();
+    let blend =
+        pump.blend_at(ethanol_vol_frac).map_err(|source| EstimateError::Fuel { fuel: fuel(), source })?;
+    FuelInUse::new(blend, lambda, weather).map_err(|source| EstimateError::Gas {
+        fuel: fuel(),
+        lambda,
+        source,
+    })
 }
 
 /// Everything found about one fuel at one speed before sampling.
@@ -85,13 +100,9 @@ impl<'a> PointAnalysis<'a> {
         fuel: &'a PreparedFuel,
         speed_rpm: f64,
     ) -> Result<Self, EstimateError> {
-        let failed = |error: argmin::core::Error| EstimateError::Search {
-            fuel: fuel.pump.name.clone(),
-            speed_rpm,
-            reason: error.to_string(),
-        };
+        let failed = EstimateError::search(&fuel.pump.name, speed_rpm);
         let point = Point::new(setting, fuel.likely(), speed_rpm, Shifts::NONE);
-        let best = best_torque_spark(&point, job.spark_range).map_err(failed)?;
+        let best = best_torque_spark(&point, job.spark_range).map_err(&failed)?;
         if best.bmep_bar().is_nan() || best.bmep_bar() < 0.5 {
             let bmep_bar = best.bmep_bar();
             return Err(EstimateError::NoTorque { fuel: fuel.pump.name.clone(), speed_rpm, bmep_bar });
@@ -101,16 +112,18 @@ impl<'a> PointAnalysis<'a> {
         if !(60.0..=130.0).contains(&octane_index) {
             return Err(EstimateError::Octane { fuel: fuel.pump.name.clone(), octane_index });
         }
-        let limited = knock_limited_spark(&point, &best, octane_index, job.reserve_octane, job.spark_range)
-            .map_err(failed)?;
+        let best_spark = best.spark_deg_btdc;
+        let limited =
+            knock_limited_spark(&point, best_spark, octane_index, job.reserve_octane, job.spark_range)
+                .map_err(&failed)?;
         let spark = limited.unwrap_or(job.spark_range.latest_deg_btdc);
-        let used = if spark >= best.spark_deg_btdc { best } else { point.at_spark(spark) };
-        let breathing = setting.build.breathing.at(speed_rpm, point.exchange.mach_index / speed_rpm);
+        let used = if spark >= best_spark { best } else { point.at_spark(spark) };
+        let breathing = point.breathing();
         let response = Response::new(
             setting,
             &fuel.variants,
             speed_rpm,
-            best.spark_deg_btdc,
+            best_spark,
             (breathing.low_ratio, breathing.high_ratio),
         );
         let blend = &fuel.likely().blend;
@@ -119,7 +132,7 @@ impl<'a> PointAnalysis<'a> {
             lambda: fuel.likely().lambda,
             ethanol_vol_frac: blend.ethanol_vol_frac,
         };
-        let limit = setting.fit.octane_exponent * (octane_index / 100.0).ln();
+        let limit = ln_integral_allowed(octane_index, setting.fit.octane_exponent);
         let spark_margin_deg = response.at(&likely).spark_at_limit(limit) - used.spark_deg_btdc;
         Ok(Self {
             point,

@@ -1,10 +1,13 @@
 //! What an estimate is asked.
 
+use super::point::Setting;
 use super::spark::SparkRange;
 use crate::air::Weather;
 use crate::engine::Build;
+use crate::fuel::pump::best_power_lambda;
 use crate::fuel::{Blend, FuelError, PumpFuel};
 use crate::gas::EquilibriumError;
+use crate::knock::Fit;
 use crate::units::Lambda;
 
 /// One fuel to run.
@@ -41,6 +44,19 @@ pub struct Job {
     pub samples: usize,
     /// Seed of the samples.
     pub seed: u64,
+}
+
+impl Job {
+    /// What stays the same over every point of this job.
+    pub fn setting(&self) -> Setting<'_> {
+        let lambda = best_power_lambda(self.reference_fuel.ethanol_vol_frac);
+        Setting {
+            build: &self.build,
+            weather: &self.weather,
+            reference: (&self.reference_fuel, lambda),
+            fit: Fit::SHIPPED,
+        }
+    }
 }
 
 /// An estimate could not be made.
@@ -107,6 +123,13 @@ pub enum EstimateError {
         /// Brake mean effective pressure found [bar].
         bmep_bar: f64,
     },
+}
+
+impl EstimateError {
+    /// A failed spark search of a fuel at a speed, from the searcher's own error.
+    pub(super) fn search(fuel: &str, speed_rpm: f64) -> impl Fn(argmin::core::Error) -> Self {
+        move |error| Self::Search { fuel: fuel.to_owned(), speed_rpm, reason: error.to_string() }
+    }
 }
 
 /// Fewest samples from which percentiles are read.

@@ -1,6 +1,6 @@
 //! What a builder can change, and what each change is worth at the tightest point.
 
-use super::analysis::{PointAnalysis, PreparedFuel};
+use super::analysis::{PointAnalysis, PreparedFuel, fuel_in_use};
 use super::job::{EstimateError, Job};
 use super::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
 use super::result::Lever;
@@ -57,13 +57,9 @@ impl Bench<'_> {
         self.with(&build, &self.job.weather, self.fuel.likely(), self.spark())
     }
 
-    fn in_use(&self, blend: Blend, weather: &Weather) -> Result<FuelInUse, EstimateError> {
-        let lambda = self.fuel.likely().lambda;
-        FuelInUse::new(blend, lambda, weather).map_err(|source| EstimateError::Gas {
-            fuel: self.fuel.pump.name.clone(),
-            lambda,
-            source,
-        })
+    /// The fuel at an ethanol content on a day, at its own mixture.
+    fn in_use(&self, ethanol_vol_frac: f64, weather: &Weather) -> Result<FuelInUse, EstimateError> {
+        fuel_in_use(&self.fuel.pump, ethanol_vol_frac, self.fuel.likely().lambda, weather)
     }
 
     fn spark(&self) -> f64 {
@@ -79,8 +75,11 @@ impl Bench<'_> {
         } else {
             ("ethanol content -10 points", content - ETHANOL_STEP)
         };
-        let Ok(blend) = self.fuel.pump.blend_at(content) else { return Ok(None) };
-        let fuel = self.in_use(blend, &self.job.weather)?;
+        let fuel = match self.in_use(content, &self.job.weather) {
+            Ok(fuel) => fuel,
+            Err(EstimateError::Fuel { .. }) => return Ok(None),
+            Err(error) => return Err(error),
+        };
         Ok(Some((name, self.with(&self.job.build, &self.job.weather, &fuel, self.spark()))))
     }
 
@@ -100,7 +99,7 @@ impl Bench<'_> {
         );
         if let Ok(weather) = cooler {
             // Cooler air of the same relative humidity holds less water: the burned gas is another.
-            let fuel = self.in_use(self.fuel.likely().blend.clone(), &weather)?;
+            let fuel = self.in_use(self.fuel.pump.ethanol.likely, &weather)?;
             readings
                 .push(("intake air 10 K cooler", self.with(&self.job.build, &weather, &fuel, self.spark())));
         }

@@ -7,6 +7,7 @@ use crate::cycle::{
     Burn, BurnConditions, BurnDurations, ChargeConditions, ClosedCycle, ClosedResult, CycleState,
     GasExchange, TrappedCharge,
 };
+use crate::engine::breathing::VolumetricEfficiency;
 use crate::engine::{Build, HeatLawKind};
 use crate::fuel::Blend;
 use crate::gas::{BurnedTable, EquilibriumError};
@@ -290,6 +291,11 @@ impl<'a> Point<'a> {
     /// The fuel in use.
     pub fn fuel(&self) -> &FuelInUse {
         self.fuel
+    }
+
+    /// Volumetric efficiency of the build at this speed, with its band.
+    pub fn breathing(&self) -> VolumetricEfficiency {
+        self.setting.build.breathing.at(self.speed_rpm, self.exchange.mach_index / self.speed_rpm)
     }
 
     /// Engine speed [rpm].

@@ -111,7 +111,6 @@ impl Response {
         let pair = |[low, high]: &[FuelInUse; 2], x: (f64, f64, f64)| {
             Quadratic::through(&base, &run(low, Shifts::NONE), &run(high, Shifts::NONE), x)
         };
-        let [leaner, richer] = [&fuel.mixture[1], &fuel.mixture[0]];
         let inputs = [
             shift(&|s, x| s.breathing = x, (breathing.0, 1.0, breathing.1)),
             shift(&|s, x| s.burn_speed = x, about(1.5 * Input::BurnSpeed.half_width())),
@@ -124,7 +123,7 @@ impl Response {
                     1.5 * Input::ChargeTemperature.half_width(),
                 ),
             ),
-            Some(pair(&fuel.mixture, (richer.lambda, fuel.likely.lambda, leaner.lambda))),
+            Some(pair(&fuel.mixture, (fuel.mixture[0].lambda, fuel.likely.lambda, fuel.mixture[1].lambda))),
             fuel.content.as_ref().map(|content| {
                 let of = |f: &FuelInUse| f.blend.ethanol_vol_frac;
                 pair(content, (of(&content[0]), of(&fuel.likely), of(&content[1])))

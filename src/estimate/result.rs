@@ -1,9 +1,7 @@
 //! What an estimate says: plain numbers, ready to be shown.
 
-use serde::Serialize;
-
 /// A quantity as the 10th, 50th and 90th percentile of its samples.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Band {
     /// 10th percentile.
     pub low: f64,

@@ -5,14 +5,11 @@ use super::job::{EstimateError, Job, LEAST_SAMPLES};
 use super::ladder::loss_ladder;
 use super::levers::levers;
 use super::notices::{CAUTIONS, notices};
-use super::point::Setting;
 use super::result::{Band, CurvePoint, Estimate, FuelEstimate, Peak, PowerCorrection, TracePoint};
 use super::sampling::{Outcome, band, cautious_spark, drivers, outcomes};
 use super::uncertainty::{Sample, latin_hypercube};
 use crate::air::{CorrectionStandard, Weather};
 use crate::engine::Driveline;
-use crate::fuel::pump::best_power_lambda;
-use crate::knock::Fit;
 use crate::units::PA_PER_BAR;
 use rayon::prelude::*;
 
@@ -33,13 +30,7 @@ pub fn estimate(job: &Job) -> Result<Estimate, EstimateError> {
         .collect::<Vec<_>>()
         .into_iter()
         .collect::<Result<_, _>>()?;
-    let reference_lambda = best_power_lambda(job.reference_fuel.ethanol_vol_frac);
-    let setting = Setting {
-        build: &job.build,
-        weather: &job.weather,
-        reference: (&job.reference_fuel, reference_lambda),
-        fit: Fit::SHIPPED,
-    };
+    let setting = job.setting();
     let pairs: Vec<(&PreparedFuel, f64)> =
         fuels.iter().flat_map(|fuel| job.speeds_rpm.iter().map(move |speed| (fuel, *speed))).collect();
     let analyses: Vec<PointAnalysis<'_>> = pairs

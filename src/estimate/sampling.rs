@@ -7,7 +7,7 @@ use super::response::{Curves, CycleInputs, NODES};
 use super::result::{Band, Driver};
 use super::uncertainty::{INPUTS, Input, Sample, rank_correlation};
 use crate::engine::Driveline;
-use crate::knock::octane_requirement;
+use crate::knock::{ln_integral_allowed, octane_requirement};
 use rayon::prelude::*;
 use statrs::statistics::{Data, OrderStatistics};
 
@@ -62,9 +62,7 @@ fn ethanol_content(fuel: &PreparedFuel, sample: &Sample) -> f64 {
 
 /// What one sample puts into the cycle at one point.
 pub fn cycle_inputs(analysis: &PointAnalysis<'_>, fuel: &PreparedFuel, sample: &Sample) -> CycleInputs {
-    let speed = analysis.point.speed_rpm();
-    let breathing =
-        analysis.point.setting().build.breathing.at(speed, analysis.point.exchange.mach_index / speed);
+    let breathing = analysis.point.breathing();
     let about =
         |input: Input, middle: f64, half: f64| sample.between(input, middle - half, middle, middle + half);
     CycleInputs {
@@ -123,7 +121,8 @@ impl Sampling<'_> {
         let model_error = sample.deviate(Input::KnockModel) * Input::KnockModel.half_width();
         let exponent = analysis.point.setting().fit.octane_exponent;
         // Requirement + error + reserve = index, solved for the integral.
-        let limit = exponent * ((index - self.job.reserve_octane - model_error).max(1.0) / 100.0).ln();
+        let allowed = (index - self.job.reserve_octane - model_error).max(1.0);
+        let limit = ln_integral_allowed(allowed, exponent);
         let range = self.job.spark_range;
         let best = curves.best_spark(&brake).clamp(range.latest_deg_btdc, range.earliest_deg_btdc);
         let spark = curves.limited_spark(limit, best).max(range.latest_deg_btdc);

@@ -71,20 +71,20 @@ pub fn best_torque_spark(point: &Point<'_>, range: SparkRange) -> Result<AtSpark
     Ok(point.at_spark(spark))
 }
 
-/// Most advanced spark, at most `best`, at which the octane margin keeps the reserve; none when
+/// Most advanced spark, at most `most_deg_btdc`, at which the octane margin keeps the reserve; none when
 /// the most retarded spark of the range does not. Brent's root finder; the margin is monotone in spark.
 ///
 /// # Errors
 /// The root finder's own error, which is not expected on a bracketed root.
 pub fn knock_limited_spark(
     point: &Point<'_>,
-    best: &AtSpark,
+    most_deg_btdc: f64,
     octane_index: f64,
     reserve: f64,
     range: SparkRange,
 ) -> Result<Option<f64>, Error> {
     let margin = Margin { point, octane_index, reserve };
-    let bounds = [range.latest_deg_btdc, best.spark_deg_btdc];
+    let bounds = [range.latest_deg_btdc, most_deg_btdc];
     if margin.value(bounds[0]) < 0.0 {
         return Ok(None);
     }

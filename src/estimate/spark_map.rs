@@ -1,11 +1,11 @@
 //! Best-torque and knock-limited spark over speed and load, or over speed and ethanol content.
 
-use super::analysis::PreparedFuel;
+use super::analysis::fuel_in_use;
 use super::job::{EstimateError, FuelChoice, Job};
-use super::point::{FuelInUse, Point, Setting, Shifts};
+use super::point::{FuelInUse, Point, Shifts};
 use super::spark::{best_torque_spark, knock_limited_spark};
 use crate::fuel::pump::best_power_lambda;
-use crate::knock::{Fit, octane_requirement, sensitivity_weight};
+use crate::knock::{octane_requirement, sensitivity_weight};
 use rayon::prelude::*;
 use serde::Serialize;
 
@@ -79,12 +79,6 @@ const LOADS: [f64; 5] = [0.6, 0.7, 0.8, 0.9, 1.0];
 /// Ethanol contents of the rows [-].
 const CONTENTS: [f64; 8] = [0.0, 0.10, 0.20, 0.30, 0.40, 0.50, 0.70, 0.85];
 
-/// What one row is run on.
-struct RowSetting {
-    load: f64,
-    fuel: FuelInUse,
-}
-
 /// Maps of every fuel of a job.
 ///
 /// # Errors
@@ -100,90 +94,68 @@ fn spark_map(
     axis: MapAxis,
     reserve: Reserve,
 ) -> Result<SparkMap, EstimateError> {
-    let lambda = choice.lambda.map(|l| l.get());
-    let rows: Vec<RowSetting> = match axis {
+    let stated = choice.lambda.map(|l| l.get());
+    let pump = &choice.fuel;
+    let at = |content: f64, lambda: f64| fuel_in_use(pump, content, lambda, &job.weather);
+    let fuels: Vec<FuelInUse> = match axis {
         MapAxis::ManifoldPressure => {
-            let prepared = PreparedFuel::new(job, &choice.fuel, lambda)?;
-            LOADS.iter().map(|load| RowSetting { load: *load, fuel: prepared.likely().clone() }).collect()
+            vec![at(pump.ethanol.likely, stated.unwrap_or(pump.best_power_lambda))?]
         }
         MapAxis::EthanolContent => {
             // A fuel that is all ethanol has one content.
-            let contents = if choice.fuel.base.is_empty() { &[1.0][..] } else { &CONTENTS[..] };
-            contents
-                .iter()
-                .map(|content| Ok(RowSetting { load: 1.0, fuel: at_content(job, choice, *content, lambda)? }))
-                .collect::<Result<_, EstimateError>>()?
+            let contents = if pump.base.is_empty() { &[1.0][..] } else { &CONTENTS[..] };
+            let row = |content: &f64| at(*content, stated.unwrap_or_else(|| best_power_lambda(*content)));
+            contents.iter().map(row).collect::<Result<_, _>>()?
         }
     };
-    let reference = (&job.reference_fuel, best_power_lambda(job.reference_fuel.ethanol_vol_frac));
-    let setting = Setting { build: &job.build, weather: &job.weather, reference, fit: Fit::SHIPPED };
-    let pairs: Vec<(&RowSetting, f64)> =
-        rows.iter().flat_map(|row| job.speeds_rpm.iter().map(move |speed| (row, *speed))).collect();
+    let loads = if axis == MapAxis::ManifoldPressure { &LOADS[..] } else { &[1.0][..] };
+    // One of the two has a single value: this steps along the other.
+    let rows: Vec<(f64, &FuelInUse)> =
+        fuels.iter().flat_map(|fuel| loads.iter().map(move |load| (*load, fuel))).collect();
+    let setting = job.setting();
+    let pairs: Vec<(f64, &FuelInUse, f64)> = rows
+        .iter()
+        .flat_map(|(load, fuel)| job.speeds_rpm.iter().map(move |speed| (*load, *fuel, *speed)))
+        .collect();
     let cells: Vec<MapCell> = pairs
         .par_iter()
-        .map(|(row, speed)| cell(job, setting, row, *speed, reserve, &choice.fuel.name))
+        .map(|(load, fuel, speed)| {
+            let shifts = Shifts { manifold_ratio: *load, ..Shifts::NONE };
+            let point = Point::new(setting, fuel, *speed, shifts);
+            cell(job, &point, reserve).map_err(EstimateError::search(&pump.name, *speed))
+        })
         .collect::<Vec<_>>()
         .into_iter()
         .collect::<Result<_, _>>()?;
     let rows = rows
         .iter()
         .zip(cells.chunks(job.speeds_rpm.len()))
-        .map(|(row, cells)| MapRow {
-            manifold_pressure_pa: row.load * job.weather.pressure_pa,
-            ethanol_vol_frac: row.fuel.blend.ethanol_vol_frac,
+        .map(|((load, fuel), cells)| MapRow {
+            manifold_pressure_pa: load * job.weather.pressure_pa,
+            ethanol_vol_frac: fuel.blend.ethanol_vol_frac,
             cells: cells.to_vec(),
         })
         .collect();
-    Ok(SparkMap { scenario: job.scenario.clone(), fuel: choice.fuel.name.clone(), axis, reserve, rows })
+    Ok(SparkMap { scenario: job.scenario.clone(), fuel: pump.name.clone(), axis, reserve, rows })
 }
 
-fn at_content(
-    job: &Job,
-    choice: &FuelChoice,
-    content: f64,
-    lambda: Option<f64>,
-) -> Result<FuelInUse, EstimateError> {
-    let fuel = || choice.fuel.name.clone();
-    let blend =
-        choice.fuel.blend_at(content).map_err(|source| EstimateError::Fuel { fuel: fuel(), source })?;
-    let lambda = lambda.unwrap_or_else(|| best_power_lambda(content));
-    FuelInUse::new(blend, lambda, &job.weather).map_err(|source| EstimateError::Gas {
-        fuel: fuel(),
-        lambda,
-        source,
-    })
-}
-
-fn cell(
-    job: &Job,
-    setting: Setting<'_>,
-    row: &RowSetting,
-    speed_rpm: f64,
-    reserve: Reserve,
-    name: &str,
-) -> Result<MapCell, EstimateError> {
-    let failed = |error: argmin::core::Error| EstimateError::Search {
-        fuel: name.to_owned(),
-        speed_rpm,
-        reason: error.to_string(),
-    };
-    let shifts = Shifts { manifold_ratio: row.load, ..Shifts::NONE };
-    let point = Point::new(setting, &row.fuel, speed_rpm, shifts);
-    let best = best_torque_spark(&point, job.spark_range).map_err(failed)?;
-    let index = row.fuel.blend.octane.index(sensitivity_weight(setting.build.injection));
+/// One cell, from its settled point.
+fn cell(job: &Job, point: &Point<'_>, reserve: Reserve) -> Result<MapCell, argmin::core::Error> {
+    let best = best_torque_spark(point, job.spark_range)?;
+    let index = point.fuel().blend.octane.index(sensitivity_weight(job.build.injection));
     let (octane, degrees) = match reserve {
         Reserve::Octane(octane) => (octane, 0.0),
         Reserve::Degrees(degrees) => (0.0, degrees),
     };
     // The limit may lie beyond best torque: search to where a reserve in degrees could still count.
-    let beyond = point.at_spark((best.spark_deg_btdc + degrees).min(job.spark_range.earliest_deg_btdc));
-    let limit = knock_limited_spark(&point, &beyond, index, octane, job.spark_range).map_err(failed)?;
+    let beyond = (best.spark_deg_btdc + degrees).min(job.spark_range.earliest_deg_btdc);
+    let limit = knock_limited_spark(point, beyond, index, octane, job.spark_range)?;
     let latest = job.spark_range.latest_deg_btdc;
     let spark = limit.map(|s| (s - degrees).min(best.spark_deg_btdc)).filter(|s| *s >= latest);
     let used = point.at_spark(spark.unwrap_or(latest));
-    let need = octane_requirement(used.integral_at_100, setting.fit.octane_exponent);
+    let need = octane_requirement(used.integral_at_100, point.setting().fit.octane_exponent);
     Ok(MapCell {
-        speed_rpm,
+        speed_rpm: point.speed_rpm(),
         spark_deg_btdc: spark,
         best_torque_spark_deg_btdc: best.spark_deg_btdc,
         knock_limited: spark.is_none_or(|s| s < best.spark_deg_btdc - 1e-9),

@@ -105,6 +105,12 @@ pub fn integral_at(octane_index: f64, integral_at_100: f64, octane_exponent: f64
     integral_at_100 * (octane_index / 100.0).powf(-octane_exponent)
 }
 
+/// Natural logarithm of the ignition integral at octane 100 that a fuel of the given octane index just
+/// stands: ln (OI/100)^b, the inverse of [`octane_requirement`].
+pub fn ln_integral_allowed(octane_index: f64, octane_exponent: f64) -> f64 {
+    octane_exponent * (octane_index / 100.0).ln()
+}
+
 /// Weight K of sensitivity in the octane index, OI = RON - K S (Kalghatgi, SAE 2001-01-3584; form read in the abstract of
 /// Zhou et al., SAE 2017-01-0666).
 ///

@@ -85,7 +85,7 @@ pub enum JobError {
 }
 
 /// "1 problem", or the number with a plural.
-fn counted(problems: usize) -> String {
+pub fn counted(problems: usize) -> String {
     if problems == 1 { "1 problem".to_owned() } else { format!("{problems} problems") }
 }
 

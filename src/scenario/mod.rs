@@ -15,7 +15,7 @@ pub mod unit;
 mod value;
 
 pub use diagnostics::{Diagnostics, Expected, Problem, ProblemKind};
-pub use job::{FuelFault, FuelProblem, FuelRequest, JobError, choose_fuels};
+pub use job::{FuelFault, FuelProblem, FuelRequest, JobError, choose_fuels, counted};
 pub use unit::Unit;
 
 use crate::engine::Build;
