@@ -43,6 +43,22 @@ fn less_load_and_more_ethanol_never_allow_less_of_best_torque() {
 }
 
 #[test]
+fn a_lighter_load_and_a_stronger_blend_do_give_spark_back() {
+    // Down to 60 % load, and from none to 85 % ethanol: torque given up at every speed, in part or in whole.
+    for (over, weak, strong) in [("pressure", 4, 0), ("ethanol", 0, 7)] {
+        let map = &maps(&["--over", over, "--fuel", "premium-91"])[0];
+        let lost =
+            |row: usize, cell: usize| map["rows"][row]["cells"][cell]["torque_lost_frac"].as_f64().unwrap();
+        for cell in 0..11 {
+            assert!(lost(strong, cell) < 0.5 * lost(weak, cell), "{over}, speed {cell}");
+        }
+    }
+    let load = &maps(&["--fuel", "premium-91"])[0]["rows"];
+    let best = |row: usize| load[row]["cells"][5]["best_torque_spark_deg_btdc"].as_f64().unwrap();
+    assert!(best(0) > best(4), "a light charge burns slowly and wants its spark early");
+}
+
+#[test]
 fn a_reserve_in_degrees_takes_just_that_from_the_limit() {
     let none = maps(&["--fuel", "premium-91", "--reserve", "0 deg"]);
     let some = maps(&["--fuel", "premium-91", "--reserve", "2 deg"]);
