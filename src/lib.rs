@@ -38,6 +38,7 @@
 //! Constants that are fitted or common practice say so where they stand.
 
 pub mod air;
+pub mod choose;
 pub mod constants;
 pub mod cycle;
 pub mod engine;

@@ -150,7 +150,7 @@ fn common_draws_make_the_difference_of_two_fuels_tight() {
         let choice = &job.fuels[index];
         let fuel = PreparedFuel::new(&job, &choice.fuel, choice.lambda.map(|l| l.get())).unwrap();
         let analysis = [PointAnalysis::new(&job, setting, &fuel, 5000.0).unwrap()];
-        let rows = outcomes(&job, &fuel, &analysis, &latin_hypercube(400, seed), 250.0).unwrap();
+        let rows = outcomes(&job, &fuel, &analysis, &latin_hypercube(400, seed), 250.0, |row| row).unwrap();
         rows.iter().map(|row| row[0].wheel_torque_nm).collect()
     };
     let spread = |a: &[f64], b: &[f64]| {

@@ -1,6 +1,6 @@
 //! Slider-crank geometry and the volumes that set the compression ratio.
 
-use crate::units::CompressionRatio;
+use crate::units::{CompressionRatio, PA_PER_BAR};
 use std::f64::consts::PI;
 
 /// Bore, stroke, rod, and what they enclose. Crank angle is 0 at firing top dead centre.
@@ -85,6 +85,11 @@ impl Geometry {
             piston_area_m2: self.piston_area_m2(),
             clearance_m3: self.clearance_volume_m3(),
         }
+    }
+
+    /// Torque of a brake mean effective pressure [N m]: T = bmep V / (4 pi), four-stroke.
+    pub fn torque_nm(&self, bmep_bar: f64) -> f64 {
+        bmep_bar * PA_PER_BAR * self.displacement_m3() / (4.0 * PI)
     }
 
     /// Mean piston speed [m/s] at an engine speed [rpm].

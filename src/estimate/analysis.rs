@@ -3,7 +3,7 @@
 use super::job::{EstimateError, Job};
 use super::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
 use super::response::{CycleInputs, FuelVariants, Response};
-use super::spark::{best_torque_spark, knock_limited_spark};
+use super::spark::{PlannedSpark, planned_spark};
 use super::uncertainty::Input;
 use crate::air::Weather;
 use crate::fuel::PumpFuel;
@@ -102,22 +102,15 @@ impl<'a> PointAnalysis<'a> {
     ) -> Result<Self, EstimateError> {
         let failed = EstimateError::search(&fuel.pump.name, speed_rpm);
         let point = Point::new(setting, fuel.likely(), speed_rpm, Shifts::NONE);
-        let best = best_torque_spark(&point, job.spark_range).map_err(&failed)?;
-        if best.bmep_bar().is_nan() || best.bmep_bar() < 0.5 {
-            let bmep_bar = best.bmep_bar();
-            return Err(EstimateError::NoTorque { fuel: fuel.pump.name.clone(), speed_rpm, bmep_bar });
-        }
         let weight = sensitivity_weight(setting.build.injection);
         let octane_index = fuel.likely().blend.octane.index(weight);
         if !(60.0..=130.0).contains(&octane_index) {
             return Err(EstimateError::Octane { fuel: fuel.pump.name.clone(), octane_index });
         }
+        let PlannedSpark { best, used, knock_limited_deg_btdc } =
+            planned_spark(&point, octane_index, job.reserve_octane, job.spark_range).map_err(&failed)?;
+        EstimateError::check_torque(&fuel.pump.name, speed_rpm, best.bmep_bar())?;
         let best_spark = best.spark_deg_btdc;
-        let limited =
-            knock_limited_spark(&point, best_spark, octane_index, job.reserve_octane, job.spark_range)
-                .map_err(&failed)?;
-        let spark = limited.unwrap_or(job.spark_range.latest_deg_btdc);
-        let used = if spark >= best_spark { best } else { point.at_spark(spark) };
         let breathing = point.breathing();
         let response = Response::new(
             setting,
@@ -138,7 +131,7 @@ impl<'a> PointAnalysis<'a> {
             point,
             best,
             used,
-            knock_limited_spark: limited,
+            knock_limited_spark: knock_limited_deg_btdc,
             octane_index,
             sensitivity_weight: weight,
             spark_margin_deg,
@@ -156,10 +149,9 @@ impl<'a> PointAnalysis<'a> {
         integral_at(self.octane_index, self.used.integral_at_100, self.point.setting().fit.octane_exponent)
     }
 
-    /// Torque of a brake mean effective pressure [N m]: T = bmep V / (4 pi), four-stroke.
+    /// Torque of a brake mean effective pressure [N m].
     pub fn torque_nm(&self, bmep_bar: f64) -> f64 {
-        bmep_bar * crate::units::PA_PER_BAR * self.point.setting().build.geometry.displacement_m3()
-            / (4.0 * PI)
+        self.point.setting().build.geometry.torque_nm(bmep_bar)
     }
 
     /// Power of a torque at this speed [kW].

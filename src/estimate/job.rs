@@ -126,11 +126,22 @@ pub enum EstimateError {
 }
 
 impl EstimateError {
+    /// Refuses a brake mean effective pressure [bar] at best-torque spark that is hardly any, or not a number.
+    pub(crate) fn check_torque(fuel: &str, speed_rpm: f64, bmep_bar: f64) -> Result<(), Self> {
+        if bmep_bar.is_nan() || bmep_bar < LEAST_BMEP_BAR {
+            return Err(Self::NoTorque { fuel: fuel.to_owned(), speed_rpm, bmep_bar });
+        }
+        Ok(())
+    }
+
     /// A failed spark search of a fuel at a speed, from the searcher's own error.
-    pub(super) fn search(fuel: &str, speed_rpm: f64) -> impl Fn(argmin::core::Error) -> Self {
+    pub(crate) fn search(fuel: &str, speed_rpm: f64) -> impl Fn(argmin::core::Error) -> Self {
         move |error| Self::Search { fuel: fuel.to_owned(), speed_rpm, reason: error.to_string() }
     }
 }
+
+/// Brake mean effective pressure below which a point is not run [bar].
+const LEAST_BMEP_BAR: f64 = 0.5;
 
 /// Fewest samples from which percentiles are read.
 pub const LEAST_SAMPLES: usize = 20;

@@ -2,15 +2,17 @@
 
 pub mod analysis;
 pub mod distributions;
+pub mod interpolate;
 pub mod job;
 mod ladder;
 mod levers;
-mod notices;
+pub(crate) mod notices;
 pub mod point;
 pub mod response;
 pub mod result;
 mod run;
 pub mod sampling;
+pub mod search;
 pub mod spark;
 pub mod spark_map;
 pub mod uncertainty;

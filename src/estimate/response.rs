@@ -6,6 +6,7 @@
 //! quadratic in each input at each spark. Inputs act independently in the logarithm. The error
 //! against the cycle itself is bounded in `tests/response_surrogate.rs`.
 
+use super::interpolate::cubic_through_nearest;
 use super::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
 use super::uncertainty::Input;
 
@@ -172,20 +173,7 @@ impl Quadratic {
 impl Curves {
     /// Value of a curve at a spark, by the cubic through the four nearest nodes.
     pub fn at(&self, curve: &[f64; NODES], spark: f64) -> f64 {
-        // Nodes fall: count those above the spark.
-        let above = self.sparks.iter().take_while(|s| **s > spark).count();
-        let first = above.saturating_sub(2).min(NODES - 4);
-        let mut sum = 0.0;
-        for (i, value) in curve.iter().enumerate().skip(first).take(4) {
-            let mut weight = *value;
-            for j in first..first + 4 {
-                if j != i {
-                    weight *= (spark - self.sparks[j]) / (self.sparks[i] - self.sparks[j]);
-                }
-            }
-            sum += weight;
-        }
-        sum
+        cubic_through_nearest(&self.sparks, curve, spark)
     }
 
     /// Spark of the highest value of a curve, by the parabola through the highest node and its neighbours.

@@ -6,7 +6,7 @@ use super::ladder::loss_ladder;
 use super::levers::levers;
 use super::notices::{CAUTIONS, notices};
 use super::result::{Band, CurvePoint, Estimate, FuelEstimate, Peak, PowerCorrection, TracePoint};
-use super::sampling::{Outcome, band, cautious_spark, drivers, outcomes};
+use super::sampling::{CAUTIOUS_SHARE, Outcome, band, cautious_spark, drivers, outcomes};
 use super::uncertainty::{Sample, latin_hypercube};
 use crate::air::{CorrectionStandard, Weather};
 use crate::engine::Driveline;
@@ -112,7 +112,7 @@ struct FuelRun<'a> {
 
 impl FuelRun<'_> {
     fn estimate(&self) -> Result<FuelEstimate, EstimateError> {
-        let outcomes = outcomes(self.job, self.fuel, self.curve, self.samples, self.peak_power_torque)?;
+        let outcomes = outcomes(self.job, self.fuel, self.curve, self.samples, self.peak_power_torque, |row| row)?;
         let power = |a: &PointAnalysis<'_>, bmep: f64| a.power_kw(a.torque_nm(bmep));
         let top_power = top_index(self.curve, |a| power(a, a.used.bmep_bar()));
         let top_torque = top_index(self.curve, |a| a.used.bmep_bar());
@@ -170,6 +170,10 @@ impl FuelRun<'_> {
         }
     }
 
+    fn cautious(&self, a: &PointAnalysis<'_>, rows: &[Vec<Outcome>], i: usize) -> Option<f64> {
+        cautious_spark(self.job, a, CAUTIOUS_SHARE, rows.iter().map(|row| row[i].node_margins))
+    }
+
     fn curve_point(&self, a: &PointAnalysis<'_>, rows: &[Vec<Outcome>], i: usize) -> CurvePoint {
         let geometry = &self.job.build.geometry;
         let (speed_rpm, used, trapped) = (a.point.speed_rpm(), &a.used, &a.point.trapped);
@@ -190,7 +194,7 @@ impl FuelRun<'_> {
             spark_deg_btdc: used.spark_deg_btdc,
             best_torque_spark_deg_btdc: a.best.spark_deg_btdc,
             knock_limited_spark_deg_btdc: a.knock_limited_spark,
-            cautious_spark_deg_btdc: cautious_spark(self.job, a, rows.iter().map(|row| row[i].node_margins)),
+            cautious_spark_deg_btdc: self.cautious(a, rows, i),
             knock_limited: used.spark_deg_btdc < a.best.spark_deg_btdc,
             ca50_deg_atdc: used.ca50_deg_atdc,
             knock_integral: a.integral(),

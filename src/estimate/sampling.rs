@@ -20,6 +20,10 @@ pub struct Outcome {
     pub wheel_torque_nm: f64,
     /// Octane margin at the spark of the likely case [-].
     pub margin: f64,
+    /// Spark held back from best torque by knock in this sample [deg].
+    pub retard_deg: f64,
+    /// Torque that costs, as a share of that at best-torque spark [-].
+    pub torque_lost_frac: f64,
     /// Octane margin at each spark of the response grid [-].
     pub node_margins: [f64; NODES],
 }
@@ -126,53 +130,61 @@ impl Sampling<'_> {
         let range = self.job.spark_range;
         let best = curves.best_spark(&brake).clamp(range.latest_deg_btdc, range.earliest_deg_btdc);
         let spark = curves.limited_spark(limit, best).max(range.latest_deg_btdc);
-        let crank = analysis.torque_nm(curves.at(&brake, spark));
+        let used_bar = curves.at(&brake, spark);
+        let crank = analysis.torque_nm(used_bar);
         let margin = |ln_integral: f64| index - octane_requirement(ln_integral.exp(), exponent) - model_error;
         let at_likely = curves.at(&curves.ln_integral, analysis.used.spark_deg_btdc);
         Outcome {
             crank_torque_nm: crank,
             wheel_torque_nm: Driveline::wheel_torque_nm(crank, loss, self.peak_power_torque_nm),
             margin: margin(at_likely),
+            retard_deg: best - spark,
+            torque_lost_frac: (1.0 - used_bar / curves.at(&brake, best)).max(0.0),
             node_margins: curves.ln_integral.map(margin),
         }
     }
 }
 
-/// Most advanced spark, at most `used`, at which the 10th percentile of the margins is not below zero; none
-/// when the most retarded spark of the range is not so.
+/// Share of samples that may knock at a cautious spark [-].
+pub const CAUTIOUS_SHARE: f64 = 0.10;
+
+/// Most advanced spark, at most `used`, at which no more than a share of the samples knocks: that percentile
+/// of the margins is not below zero; none when the most retarded spark of the range is not so.
 pub fn cautious_spark(
     job: &Job,
     analysis: &PointAnalysis<'_>,
+    share: f64,
     margins: impl Iterator<Item = [f64; NODES]>,
 ) -> Option<f64> {
     let margins: Vec<[f64; NODES]> = margins.collect();
-    let tenth: [f64; NODES] = std::array::from_fn(|node| {
-        Data::new(margins.iter().map(|m| m[node]).collect::<Vec<f64>>()).percentile(10)
+    let worst: [f64; NODES] = std::array::from_fn(|node| {
+        Data::new(margins.iter().map(|m| m[node]).collect::<Vec<f64>>()).quantile(share)
     });
     let sparks = &analysis.response.sparks_deg_btdc;
     // Nodes run from advanced to retarded: the margin grows along them.
-    let first = tenth.iter().position(|margin| *margin >= 0.0)?;
+    let first = worst.iter().position(|margin| *margin >= 0.0)?;
     let spark = match first.checked_sub(1) {
         Some(before) => {
-            let share = tenth[before] / (tenth[before] - tenth[first]);
-            sparks[before] + share * (sparks[first] - sparks[before])
+            let part = worst[before] / (worst[before] - worst[first]);
+            sparks[before] + part * (sparks[first] - sparks[before])
         }
         None => sparks[0],
     };
     (spark >= job.spark_range.latest_deg_btdc).then(|| spark.min(analysis.used.spark_deg_btdc))
 }
 
-/// All samples of one fuel: one row per sample, one outcome per speed.
+/// All samples of one fuel: what `keep` makes of the outcomes of each, one per speed, in the order of the samples.
 ///
 /// # Errors
 /// [`EstimateError::Fuel`] when a sampled content makes no blend.
-pub fn outcomes(
+pub fn outcomes<T: Send>(
     job: &Job,
     fuel: &PreparedFuel,
     analyses: &[PointAnalysis<'_>],
     samples: &[Sample],
     peak_power_torque_nm: f64,
-) -> Result<Vec<Vec<Outcome>>, EstimateError> {
+    keep: impl Fn(Vec<Outcome>) -> T + Sync,
+) -> Result<Vec<T>, EstimateError> {
     let loss = job.build.driveline.loss_band();
     let sampling = Sampling { job, fuel, peak_power_torque_nm };
     samples
@@ -180,7 +192,7 @@ pub fn outcomes(
         .map(|sample| {
             let drawn = SampledFuel::new(fuel, sample)?;
             let loss = sample.between(Input::Driveline, loss.low, loss.likely, loss.high).max(0.0);
-            Ok(analyses.iter().map(|a| sampling.outcome(a, &drawn, sample, loss)).collect())
+            Ok(keep(analyses.iter().map(|a| sampling.outcome(a, &drawn, sample, loss)).collect()))
         })
         .collect()
 }

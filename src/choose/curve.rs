@@ -1,0 +1,202 @@
+//! Power of every fuel over compression ratio, sample by sample.
+
+use super::job::{ChooseError, ChooseJob, at_ratio};
+use super::result::FuelState;
+use crate::estimate::analysis::{PointAnalysis, PreparedFuel};
+use crate::estimate::interpolate::NearestCubic;
+use crate::estimate::job::{EstimateError, Job};
+use crate::estimate::point::{Point, Shifts};
+use crate::estimate::sampling::{Outcome, outcomes};
+use crate::estimate::spark::planned_spark;
+use crate::estimate::uncertainty::Sample;
+use crate::knock::sensitivity_weight;
+use rayon::prelude::*;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// Widest step between the first nodes [ratio].
+const STEP: f64 = 0.75;
+/// Fewest first nodes.
+const LEAST_NODES: usize = 5;
+/// Nodes that the search may add.
+pub(super) const MOST_ADDED: usize = 3;
+
+/// How far a choice is, told after every point.
+pub(super) struct Progress<'a> {
+    done: AtomicUsize,
+    total: usize,
+    tell: &'a (dyn Fn(f64) + Sync),
+}
+
+impl Progress<'_> {
+    fn step(&self) {
+        let done = self.done.fetch_add(1, Ordering::Relaxed) + 1;
+        (self.tell)((done as f64 / self.total as f64).min(1.0));
+    }
+}
+
+/// One fuel at one ratio.
+struct FuelRun {
+    /// Power that the objective counts, of each sample [kW].
+    power_kw: Vec<f64>,
+    state: FuelState,
+}
+
+/// Every fuel at one ratio.
+struct Node {
+    ratio: f64,
+    fuels: Vec<FuelRun>,
+}
+
+/// The curve: computed nodes, and what is between them.
+pub(super) struct Curve<'a> {
+    ask: &'a ChooseJob,
+    fuels: Vec<PreparedFuel>,
+    samples: &'a [Sample],
+    /// Torque at which the drag of the driveline is set, as `estimate` does at the scenario's own ratio [N m].
+    peak_power_torque_nm: f64,
+    nodes: Vec<Node>,
+    progress: Progress<'a>,
+}
+
+impl<'a> Curve<'a> {
+    /// Computes the first nodes, evenly from the lowest ratio to the highest.
+    ///
+    /// # Errors
+    /// [`ChooseError`] when a fuel or a point lies outside the model.
+    pub(super) fn new(
+        ask: &'a ChooseJob,
+        samples: &'a [Sample],
+        tell: &'a (dyn Fn(f64) + Sync),
+    ) -> Result<Self, ChooseError> {
+        let job = &ask.job;
+        let prepared: Vec<_> = job
+            .fuels
+            .par_iter()
+            .map(|choice| PreparedFuel::new(job, &choice.fuel, choice.lambda.map(|l| l.get())))
+            .collect();
+        let fuels = prepared.into_iter().collect::<Result<Vec<_>, _>>()?;
+        let (lowest, highest) = (ask.lowest.get(), ask.highest.get());
+        let cells = (((highest - lowest) / STEP).ceil() as usize).max(LEAST_NODES - 1);
+        let total = (cells + 1 + MOST_ADDED) * fuels.len() * job.speeds_rpm.len();
+        let progress = Progress { done: AtomicUsize::new(0), total, tell };
+        let peak_power_torque_nm = peak_power_torque(job, &fuels[0])?;
+        let mut curve = Self { ask, fuels, samples, peak_power_torque_nm, nodes: Vec::new(), progress };
+        for i in 0..=cells {
+            curve.add(lowest + (highest - lowest) * i as f64 / cells as f64)?;
+        }
+        Ok(curve)
+    }
+
+    /// Computes a node and puts it in its place.
+    ///
+    /// # Errors
+    /// As [`Self::new`].
+    pub(super) fn add(&mut self, ratio: f64) -> Result<(), ChooseError> {
+        let job = at_ratio(&self.ask.job, ratio)?;
+        let fuels = self.fuels.iter().map(|fuel| self.run(&job, fuel)).collect::<Result<_, _>>();
+        let node = Node { ratio, fuels: fuels.map_err(ChooseError::at(ratio))? };
+        let at = self.nodes.partition_point(|n| n.ratio < ratio);
+        self.nodes.insert(at, node);
+        Ok(())
+    }
+
+    fn run(&self, job: &Job, fuel: &PreparedFuel) -> Result<FuelRun, EstimateError> {
+        let setting = job.setting();
+        let analysed: Vec<_> = job
+            .speeds_rpm
+            .par_iter()
+            .map(|speed| {
+                let analysis = PointAnalysis::new(job, setting, fuel, *speed);
+                self.progress.step();
+                analysis
+            })
+            .collect();
+        let points = analysed.into_iter().collect::<Result<Vec<_>, _>>()?;
+        let kept = |row: Vec<Outcome>| {
+            let knocks = row.iter().any(|o| o.margin < 0.0);
+            (self.counted_power(&points, &row), knocks)
+        };
+        let rows = outcomes(job, fuel, &points, self.samples, self.peak_power_torque_nm, kept)?;
+        let knocking = rows.iter().filter(|(_, knocks)| *knocks).count();
+        Ok(FuelRun {
+            state: FuelState::of(&points, knocking as f64 / rows.len() as f64),
+            power_kw: rows.into_iter().map(|(power, _)| power).collect(),
+        })
+    }
+
+    /// The power of one sample that the objective counts [kW].
+    fn counted_power(&self, points: &[PointAnalysis<'_>], row: &[Outcome]) -> f64 {
+        let powers = points
+            .iter()
+            .zip(row)
+            .map(|(a, o)| (a.point.speed_rpm(), a.power_kw(o.wheel_torque_nm)))
+            .collect::<Vec<_>>();
+        self.ask.objective.power(&powers)
+    }
+
+    /// Ratios of the nodes, rising.
+    pub(super) fn ratios(&self) -> Vec<f64> {
+        self.nodes.iter().map(|node| node.ratio).collect()
+    }
+
+    /// Whether a ratio is as good as on a node.
+    pub(super) fn is_near_node(&self, ratio: f64, distance: f64) -> bool {
+        self.nodes.iter().any(|node| (node.ratio - ratio).abs() < distance)
+    }
+
+    /// State of one fuel at a ratio.
+    pub(super) fn state(&self, fuel: usize, ratio: f64) -> FuelState {
+        let cubic = NearestCubic::new(&self.ratios(), ratio);
+        let of = |quantity: fn(&FuelState) -> f64| cubic.of(|node| quantity(&self.nodes[node].fuels[fuel].state));
+        let best_torque_octane_margin = of(|s| s.best_torque_octane_margin);
+        // Between nodes a cubic rounds the corner at which knock begins to hold the spark back.
+        let held = if best_torque_octane_margin < self.ask.job.reserve_octane { 1.0 } else { 0.0 };
+        FuelState {
+            retard_deg: held * of(|s| s.retard_deg).max(0.0),
+            torque_lost_frac: held * of(|s| s.torque_lost_frac).max(0.0),
+            best_torque_octane_margin,
+            peak_pressure_bar: of(|s| s.peak_pressure_bar),
+            knock_probability: of(|s| s.knock_probability).clamp(0.0, 1.0),
+        }
+    }
+
+    /// Power of one fuel at a ratio, of each sample [kW].
+    pub(super) fn power_kw(&self, fuel: usize, ratio: f64) -> Vec<f64> {
+        let cubic = NearestCubic::new(&self.ratios(), ratio);
+        (0..self.samples.len()).map(|s| cubic.of(|node| self.nodes[node].fuels[fuel].power_kw[s])).collect()
+    }
+
+    /// Power weighted over the fuels at a ratio, of each sample [kW].
+    pub(super) fn weighted_kw(&self, shares: &[f64], ratio: f64) -> Vec<f64> {
+        let cubic = NearestCubic::new(&self.ratios(), ratio);
+        let weighted = |node: usize, s: usize| -> f64 {
+            self.nodes[node].fuels.iter().zip(shares).map(|(run, share)| share * run.power_kw[s]).sum()
+        };
+        (0..self.samples.len()).map(|s| cubic.of(|node| weighted(node, s))).collect()
+    }
+
+    /// Mean over the samples of the weighted power [kW]: what is maximised.
+    pub(super) fn objective_kw(&self, shares: &[f64], ratio: f64) -> f64 {
+        let powers = self.weighted_kw(shares, ratio);
+        powers.iter().sum::<f64>() / powers.len() as f64
+    }
+}
+
+/// Likely torque at peak power on a fuel [N m].
+fn peak_power_torque(job: &Job, fuel: &PreparedFuel) -> Result<f64, EstimateError> {
+    let weight = sensitivity_weight(job.build.injection);
+    let torques: Vec<Result<(f64, f64), EstimateError>> = job
+        .speeds_rpm
+        .par_iter()
+        .map(|speed| {
+            let point = Point::new(job.setting(), fuel.likely(), *speed, Shifts::NONE);
+            let index = fuel.likely().blend.octane.index(weight);
+            let planned = planned_spark(&point, index, job.reserve_octane, job.spark_range)
+                .map_err(EstimateError::search(&fuel.pump.name, *speed))?;
+            let torque = job.build.geometry.torque_nm(planned.used.bmep_bar());
+            Ok((torque, torque * speed))
+        })
+        .collect();
+    let torques = torques.into_iter().collect::<Result<Vec<_>, _>>()?;
+    Ok(torques.iter().max_by(|a, b| a.1.total_cmp(&b.1)).map_or(0.0, |(torque, _)| *torque))
+}

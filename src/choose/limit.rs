@@ -1,0 +1,128 @@
+//! The limits a ratio must keep, and how far a blend is from each.
+
+use super::job::ChoiceLimits;
+use crate::estimate::Job;
+use crate::units::PA_PER_BAR;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// A limit by kind.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum LimitKind {
+    /// Octane reserve at the most retarded spark of the range.
+    Reserve,
+    /// Spark held back from best torque.
+    Retard,
+    /// Torque given up to knock.
+    TorqueLoss,
+    /// Peak cylinder pressure.
+    PeakPressure,
+    /// Share of samples that knock at the most retarded spark of the range.
+    KnockProbability,
+}
+
+/// One blend at one speed on one day and ratio.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BlendReading {
+    /// Ethanol content by volume [-].
+    pub ethanol_vol_frac: f64,
+    /// Engine speed [rpm].
+    pub speed_rpm: f64,
+    /// Octane margin at best-torque spark [-].
+    pub best_torque_margin: f64,
+    /// Octane margin less the reserve at the most retarded spark, or more where an earlier one keeps it [-].
+    pub kept_reserve: f64,
+    /// Spark held back from best torque [deg].
+    pub retard_deg: f64,
+    /// Torque that costs, as a share [-].
+    pub torque_lost_frac: f64,
+    /// Peak cylinder pressure at the spark planned [bar].
+    pub peak_pressure_bar: f64,
+    /// Share of samples that knock at the most retarded spark, where that was asked [-].
+    pub latest_knock_probability: f64,
+}
+
+/// A limit and the blend that comes closest to it.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct LimitState {
+    /// Which limit.
+    pub kind: LimitKind,
+    /// What is allowed, in the unit of the kind: octane numbers, degrees, fraction, bar, fraction.
+    pub allowed: f64,
+    /// What the worst blend has, in the same unit.
+    pub found: f64,
+    /// Ethanol content of the worst blend by volume [-].
+    pub ethanol_vol_frac: f64,
+    /// Speed at which it is worst [rpm].
+    pub speed_rpm: f64,
+    /// By how much the limit is passed, on a scale on which 1 is one octane number, one degree, 1 % of torque,
+    /// 1 bar or 1 % of samples; kept when not above 0 [-].
+    pub excess: f64,
+}
+
+impl LimitState {
+    /// Whether the limit is kept.
+    pub fn kept(&self) -> bool {
+        self.excess <= 0.0
+    }
+}
+
+/// A limit as it is measured: kind, allowed value.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Limit {
+    pub(super) kind: LimitKind,
+    pub(super) allowed: f64,
+}
+
+impl Limit {
+    /// The limits that are asked; the reserve always is.
+    pub(super) fn asked(limits: &ChoiceLimits, job: &Job) -> Vec<Self> {
+        let peak_pressure_bar = job.build.limits.peak_pressure_pa.map(|pa| pa / PA_PER_BAR);
+        let stated = [
+            (LimitKind::Reserve, Some(job.reserve_octane)),
+            (LimitKind::Retard, limits.retard_deg),
+            (LimitKind::TorqueLoss, limits.torque_lost_frac),
+            (LimitKind::PeakPressure, peak_pressure_bar),
+            (LimitKind::KnockProbability, limits.knock_probability),
+        ];
+        stated.into_iter().filter_map(|(kind, allowed)| Some(Self { kind, allowed: allowed? })).collect()
+    }
+
+    /// What a reading has of this limit's quantity.
+    fn found(&self, reading: &BlendReading) -> f64 {
+        match self.kind {
+            LimitKind::Reserve => reading.kept_reserve + self.allowed,
+            LimitKind::Retard => reading.retard_deg,
+            LimitKind::TorqueLoss => reading.torque_lost_frac,
+            LimitKind::PeakPressure => reading.peak_pressure_bar,
+            LimitKind::KnockProbability => reading.latest_knock_probability,
+        }
+    }
+
+    /// By how much a reading passes the limit.
+    pub(super) fn excess(&self, reading: &BlendReading) -> f64 {
+        let over = self.found(reading) - self.allowed;
+        match self.kind {
+            LimitKind::Reserve => -over,
+            LimitKind::Retard | LimitKind::PeakPressure => over,
+            LimitKind::TorqueLoss | LimitKind::KnockProbability => 100.0 * over,
+        }
+    }
+
+    /// The worst of some readings; none without readings.
+    pub(super) fn worst<'r>(
+        &self,
+        readings: impl Iterator<Item = &'r BlendReading>,
+    ) -> Option<LimitState> {
+        let worst = readings.max_by(|a, b| self.excess(a).total_cmp(&self.excess(b)))?;
+        Some(LimitState {
+            kind: self.kind,
+            allowed: self.allowed,
+            found: self.found(worst),
+            ethanol_vol_frac: worst.ethanol_vol_frac,
+            speed_rpm: worst.speed_rpm,
+            excess: self.excess(worst),
+        })
+    }
+}

@@ -1,0 +1,32 @@
+//! What the builder should know beside the numbers of a choice.
+
+use super::job::ChooseJob;
+use super::result::{Bound, Choice};
+
+/// Notices on a finished choice.
+pub(super) fn notices(ask: &ChooseJob, choice: &Choice) -> Vec<String> {
+    let mut notices = vec![
+        "Breathing, friction and the burn-speed factor are held the same at every ratio. A high dome and deep valve reliefs slow the burn and shroud the plug: the gain of the highest ratios is then less than shown.".to_owned(),
+    ];
+    if ask.worst_weather.is_none() {
+        notices.push(
+            "No worst weather is stated: the limits are checked in the weather of the scenario. State choose.worst_weather for the hottest, driest day the engine may see.".to_owned(),
+        );
+    }
+    if choice.stood.limits.len() == 1 {
+        notices.push(
+            "No limit on retard, torque loss, peak pressure or knock probability is stated: the octane reserve alone limits the ratio, and spark held far back keeps it.".to_owned(),
+        );
+    }
+    if let Some(best) = &choice.best {
+        for (bound, end) in [(best.below, "lowest"), (best.above, "highest")] {
+            if bound == Bound::EndOfRange {
+                notices.push(format!(
+                    "The best lies at the {end} ratio asked, {:.2}:1: a wider range may hold a better one.",
+                    best.compression_ratio
+                ));
+            }
+        }
+    }
+    notices
+}

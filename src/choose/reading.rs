@@ -1,0 +1,117 @@
+//! One blend at one speed and ratio: what the limits look at.
+
+use super::limit::BlendReading;
+use crate::estimate::analysis::{PointAnalysis, PreparedFuel};
+use crate::estimate::interpolate::cubic_through_nearest;
+use crate::estimate::job::{EstimateError, Job};
+use crate::estimate::point::{AtSpark, Point, Shifts};
+use crate::estimate::sampling::{Outcome, cautious_spark, outcomes};
+use crate::estimate::spark::planned_spark;
+use crate::estimate::uncertainty::Sample;
+use crate::knock::{octane_requirement, sensitivity_weight};
+use rayon::prelude::*;
+
+/// Octane margin of a run of a point [-].
+fn margin(point: &Point<'_>, at: &AtSpark) -> f64 {
+    let index = point.fuel().blend.octane.index(sensitivity_weight(point.setting().build.injection));
+    index - octane_requirement(at.integral_at_100, point.setting().fit.octane_exponent)
+}
+
+/// A reading with the spark that is planned.
+fn read(job: &Job, point: &Point<'_>, best: &AtSpark, used: &AtSpark) -> BlendReading {
+    let latest = job.spark_range.latest_deg_btdc;
+    // With a spark at hand that keeps the reserve the latest one keeps it too: it need not be run.
+    let at_used = margin(point, used) - job.reserve_octane;
+    BlendReading {
+        ethanol_vol_frac: point.fuel().blend.ethanol_vol_frac,
+        speed_rpm: point.speed_rpm(),
+        best_torque_margin: margin(point, best),
+        kept_reserve: if used.spark_deg_btdc > latest {
+            margin(point, &point.at_spark(latest)) - job.reserve_octane
+        } else {
+            at_used
+        },
+        retard_deg: (best.spark_deg_btdc - used.spark_deg_btdc).max(0.0),
+        torque_lost_frac: (1.0 - used.bmep_bar() / best.bmep_bar()).max(0.0),
+        peak_pressure_bar: used.peak_pressure_bar,
+        latest_knock_probability: 0.0,
+    }
+}
+
+/// The likely case of a fuel at a speed.
+///
+/// # Errors
+/// [`EstimateError`] when a search fails or the engine makes no torque there.
+pub(super) fn reading(job: &Job, fuel: &PreparedFuel, speed_rpm: f64) -> Result<BlendReading, EstimateError> {
+    let point = Point::new(job.setting(), fuel.likely(), speed_rpm, Shifts::NONE);
+    let index = fuel.likely().blend.octane.index(sensitivity_weight(job.build.injection));
+    let planned = planned_spark(&point, index, job.reserve_octane, job.spark_range)
+        .map_err(EstimateError::search(&fuel.pump.name, speed_rpm))?;
+    EstimateError::check_torque(&fuel.pump.name, speed_rpm, planned.best.bmep_bar())?;
+    Ok(read(job, &point, &planned.best, &planned.used))
+}
+
+/// A fuel on a day at a ratio, with samples.
+pub(super) struct Bench<'a> {
+    /// The job on that day at that ratio.
+    pub(super) job: &'a Job,
+    /// The fuel.
+    pub(super) fuel: &'a PreparedFuel,
+    /// The samples.
+    pub(super) samples: &'a [Sample],
+}
+
+impl Bench<'_> {
+    fn analyses(&self) -> Result<Vec<PointAnalysis<'_>>, EstimateError> {
+        let setting = self.job.setting();
+        let found: Vec<_> = self
+            .job
+            .speeds_rpm
+            .par_iter()
+            .map(|speed| PointAnalysis::new(self.job, setting, self.fuel, *speed))
+            .collect();
+        found.into_iter().collect()
+    }
+
+    /// Outcomes of the samples; wheel torque does not enter what is kept of them here.
+    fn outcomes<T: Send>(
+        &self,
+        analyses: &[PointAnalysis<'_>],
+        keep: impl Fn(Vec<Outcome>) -> T + Sync,
+    ) -> Result<Vec<T>, EstimateError> {
+        outcomes(self.job, self.fuel, analyses, self.samples, 1.0, keep)
+    }
+}
+
+/// Readings of a fuel at every speed, spark held back until no more than a share of the samples knocks.
+///
+/// # Errors
+/// As [`reading`].
+pub(super) fn sampled_row(bench: &Bench<'_>, share: f64) -> Result<Vec<BlendReading>, EstimateError> {
+    let analyses = bench.analyses()?;
+    let rows = bench.outcomes(&analyses, |row| row)?;
+    let latest = bench.job.spark_range.latest_deg_btdc;
+    let at_speed = |(i, a): (usize, &PointAnalysis<'_>)| {
+        let margins = || rows.iter().map(|row| row[i].node_margins);
+        let spark = cautious_spark(bench.job, a, share, margins()).unwrap_or(latest);
+        let nodes = &a.response.sparks_deg_btdc;
+        let knocks = margins().filter(|m| cubic_through_nearest(nodes, m, latest) < 0.0).count();
+        BlendReading {
+            latest_knock_probability: knocks as f64 / rows.len() as f64,
+            ..read(bench.job, &a.point, &a.best, &a.point.at_spark(spark))
+        }
+    };
+    Ok(analyses.iter().enumerate().map(at_speed).collect())
+}
+
+/// Spark held back [deg] and torque lost [-] of each sample, the most over speed.
+///
+/// # Errors
+/// As [`reading`].
+pub(super) fn worst_over_speed(bench: &Bench<'_>) -> Result<Vec<(f64, f64)>, EstimateError> {
+    let analyses = bench.analyses()?;
+    bench.outcomes(&analyses, |row| {
+        let most = |of: fn(&Outcome) -> f64| row.iter().map(of).fold(0.0, f64::max);
+        (most(|o| o.retard_deg), most(|o| o.torque_lost_frac))
+    })
+}

@@ -1,0 +1,290 @@
+//! What a choice of compression says: plain numbers, ready to be shown.
+
+use super::job::Objective;
+use super::limit::{LimitKind, LimitState};
+use crate::estimate::Band;
+use crate::estimate::analysis::PointAnalysis;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// What one fuel comes to over all speeds on the day, in the likely case.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct FuelState {
+    /// Most spark held back from best torque by knock [deg].
+    pub retard_deg: f64,
+    /// Most torque given up to knock, as a share [-].
+    pub torque_lost_frac: f64,
+    /// Least octane margin at best-torque spark [-].
+    pub best_torque_octane_margin: f64,
+    /// Highest peak cylinder pressure at the spark used [bar].
+    pub peak_pressure_bar: f64,
+    /// Share of samples that knock somewhere at the spark used [-].
+    pub knock_probability: f64,
+}
+
+impl FuelState {
+    pub(super) fn of(points: &[PointAnalysis<'_>], knock_probability: f64) -> Self {
+        let most = |of: &dyn Fn(&PointAnalysis<'_>) -> f64| {
+            points.iter().map(of).fold(f64::NEG_INFINITY, f64::max)
+        };
+        Self {
+            retard_deg: most(&|a| a.best.spark_deg_btdc - a.used.spark_deg_btdc).max(0.0),
+            torque_lost_frac: most(&|a| 1.0 - a.used.bmep_bar() / a.best.bmep_bar()).max(0.0),
+            best_torque_octane_margin: -most(&|a| a.requirement(&a.best) - a.octane_index),
+            peak_pressure_bar: most(&|a| a.used.peak_pressure_bar),
+            knock_probability,
+        }
+    }
+
+    /// Whether knock holds the spark back anywhere.
+    pub fn knock_limited(&self) -> bool {
+        self.retard_deg > 0.0
+    }
+}
+
+/// What is maximised.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case", tag = "kind")]
+pub enum Maximised {
+    /// Peak wheel power.
+    PeakWheelPower,
+    /// Mean wheel power over a band of speeds.
+    MeanWheelPower {
+        /// Lowest speed [rpm].
+        from_rpm: f64,
+        /// Highest speed [rpm].
+        to_rpm: f64,
+    },
+}
+
+impl From<Objective> for Maximised {
+    fn from(objective: Objective) -> Self {
+        match objective {
+            Objective::PeakPower => Self::PeakWheelPower,
+            Objective::MeanPower { from_rpm, to_rpm } => Self::MeanWheelPower { from_rpm, to_rpm },
+        }
+    }
+}
+
+/// A fuel and how much it counts.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct WeighedFuel {
+    /// Name by which it was asked for.
+    pub name: String,
+    /// Likely ethanol content by volume [-].
+    pub ethanol_vol_frac: f64,
+    /// Worth of power on it against the others [-].
+    pub weight: f64,
+    /// How often it is filled against the others [-].
+    pub likelihood: f64,
+    /// Its share of the objective [-]; the shares add to 1.
+    pub share: f64,
+}
+
+/// The blends that must be stood and the weather in which they must be.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct StoodRange {
+    /// Fuel whose base is blended.
+    pub base: String,
+    /// Lowest ethanol content by volume [-].
+    pub lowest_ethanol_vol_frac: f64,
+    /// Highest ethanol content by volume [-].
+    pub highest_ethanol_vol_frac: f64,
+    /// Whether a worst weather was stated; the day of the scenario is used when not.
+    pub worst_weather_stated: bool,
+    /// Air temperature [K].
+    pub air_temperature_k: f64,
+    /// Air pressure [Pa].
+    pub air_pressure_pa: f64,
+    /// Relative humidity [-].
+    pub relative_humidity: f64,
+    /// Octane numbers kept in hand [-].
+    pub reserve_octane: f64,
+    /// Limits asked: kind and what is allowed.
+    pub limits: Vec<AskedLimit>,
+}
+
+/// A limit as asked.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct AskedLimit {
+    /// Which limit.
+    pub kind: LimitKind,
+    /// What is allowed: octane numbers, degrees, fraction, bar, fraction.
+    pub allowed: f64,
+}
+
+/// What ends the best on one side.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case", tag = "by")]
+pub enum Bound {
+    /// Weighted power falls on this side.
+    Power,
+    /// The range of ratios asked ends here.
+    EndOfRange,
+    /// A limit is passed on this side.
+    Limit(LimitState),
+}
+
+/// The best ratio.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct BestRatio {
+    /// Best compression ratio [-].
+    pub compression_ratio: f64,
+    /// Lowest ratio that is the same to within what can be known [-].
+    pub same_from: f64,
+    /// Highest ratio that is the same to within what can be known [-].
+    pub same_to: f64,
+    /// What ends it towards lower ratios.
+    pub below: Bound,
+    /// What ends it towards higher ratios.
+    pub above: Bound,
+    /// Volume above the flat piston deck that makes the ratio, from the measured volumes [m3]; a dish is negative.
+    pub dome_m3: Option<f64>,
+    /// Change of weighted power per 0.1 of ratio towards higher ratios, as a share [-].
+    pub change_per_tenth_frac: f64,
+}
+
+/// One ratio.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct RatioRow {
+    /// Compression ratio [-].
+    pub compression_ratio: f64,
+    /// Weighted power over the samples [kW].
+    pub weighted_power_kw: Band,
+    /// Power of each fuel over the samples, in the order of the fuels [kW].
+    pub power_kw: Vec<Band>,
+    /// State of each fuel on the day, in the order of the fuels.
+    pub fuels: Vec<FuelState>,
+    /// State of every limit over the blend range.
+    pub limits: Vec<LimitState>,
+    /// Whether every limit is kept in the likely case.
+    pub within_limits: bool,
+    /// Share of samples that keep the limits of retard and torque loss on the weakest blend [-]; none where
+    /// neither is asked.
+    pub limits_kept_share: Option<f64>,
+}
+
+/// What half a ratio is worth on one fuel, from the best.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct HalfStep {
+    /// Name of the fuel.
+    pub fuel: String,
+    /// Change of its power by 0.5 less of ratio, as a share [-]; none where the range ends before.
+    pub less_frac: Option<Band>,
+    /// Change of its power by 0.5 more of ratio, as a share [-]; none where the range ends before.
+    pub more_frac: Option<Band>,
+}
+
+/// A piston that can be bought.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Piston {
+    /// Its place among those listed, from 1: those within the limits first, then by weighted power.
+    pub place: usize,
+    /// What it gives.
+    pub row: RatioRow,
+    /// Weighted power against the best ratio, as a share over the samples [-]; none when no ratio keeps the limits.
+    pub against_best_frac: Option<Band>,
+}
+
+/// Choosing for one fuel and running each.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Regret {
+    /// Fuel the ratio is chosen for; none for the choice over all.
+    pub chosen_for: Option<String>,
+    /// The ratio best for it within the limits on it; none when no ratio keeps them.
+    pub compression_ratio: Option<f64>,
+    /// What that costs on each fuel, in the order of the fuels.
+    pub on: Vec<RegretOn>,
+}
+
+/// Running one fuel at a ratio chosen for another.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct RegretOn {
+    /// Mean power given up against the ratio best for this fuel, as a share [-]; none when that fuel has no such ratio.
+    pub power_lost_frac: Option<f64>,
+    /// The limit most passed on this fuel; none when all are kept.
+    pub passed: Option<LimitState>,
+}
+
+/// Ratios that pass a limit, and what would mend it.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct OutOfLimits {
+    /// From this ratio [-].
+    pub from_ratio: f64,
+    /// To this ratio [-].
+    pub to_ratio: f64,
+    /// Ratio at which the failing limits are stated [-]: the end that is farther from what is allowed.
+    pub at_ratio: f64,
+    /// Limits passed there.
+    pub failing: Vec<Failing>,
+    /// Nearest ratio that keeps every limit, in or below the range asked; none when there is none down to 6.
+    pub nearest_ratio: Option<f64>,
+}
+
+/// A limit that is passed.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Failing {
+    /// The limit and its worst blend.
+    pub state: LimitState,
+    /// Least ethanol content from which the limit is kept at that ratio by volume [-]; none when no content of the
+    /// range does.
+    pub least_ethanol_vol_frac: Option<f64>,
+}
+
+/// Octane margin over ratio and ethanol content in the worst weather, each the tightest over speed.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct MarginMap {
+    /// Compression ratios of the columns [-].
+    pub compression_ratio: Vec<f64>,
+    /// Ethanol contents of the rows by volume [-].
+    pub ethanol_vol_frac: Vec<f64>,
+    /// Octane margin at best-torque spark by row and column [-].
+    pub best_torque_octane_margin: Vec<Vec<f64>>,
+    /// Spark held back from best torque by row and column [deg].
+    pub retard_deg: Vec<Vec<f64>>,
+    /// Torque given up to knock by row and column [-].
+    pub torque_lost_frac: Vec<Vec<f64>>,
+}
+
+/// A whole choice.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Choice {
+    /// Name of the scenario.
+    pub scenario: String,
+    /// Note of the scenario.
+    pub note: String,
+    /// Compression ratio of the scenario [-].
+    pub scenario_compression_ratio: f64,
+    /// What is maximised, over the samples' mean.
+    pub maximised: Maximised,
+    /// The fuels and how much each counts.
+    pub fuels: Vec<WeighedFuel>,
+    /// What must be stood.
+    pub stood: StoodRange,
+    /// Lowest ratio considered [-].
+    pub lowest_ratio: f64,
+    /// Highest ratio considered [-].
+    pub highest_ratio: f64,
+    /// The best ratio; none when no ratio of the range keeps the limits.
+    pub best: Option<BestRatio>,
+    /// The trade-off, by rising ratio; the best is among the rows.
+    pub curve: Vec<RatioRow>,
+    /// What half a ratio from the best is worth; empty without a best.
+    pub half_steps: Vec<HalfStep>,
+    /// Pistons that can be bought, best first.
+    pub pistons: Vec<Piston>,
+    /// What choosing for one fuel costs on the others.
+    pub regret: Vec<Regret>,
+    /// Ranges of ratio that pass a limit.
+    pub out_of_limits: Vec<OutOfLimits>,
+    /// Margin over ratio and content.
+    pub margin_map: MarginMap,
+    /// Number of samples.
+    pub samples: usize,
+    /// Seed of the samples.
+    pub seed: u64,
+    /// Things the builder should know about this result.
+    pub notices: Vec<String>,
+    /// Standing cautions.
+    pub cautions: Vec<&'static str>,
+}

@@ -1,0 +1,98 @@
+//! The best ratio of a weighting within the limits of a watch.
+
+use super::curve::Curve;
+use super::feasible::End;
+use super::job::ChooseError;
+use super::result::Bound;
+use crate::estimate::search::minimum;
+use statrs::statistics::{Data, OrderStatistics};
+
+/// How closely the best is searched [ratio].
+const TOLERANCE: f64 = 0.005;
+/// An optimum this near to an end of its range is ended by it [ratio].
+const AT_END: f64 = 0.02;
+/// Power that a chassis dynamometer does not tell apart, as a share [-] (repeatability of a pull on one day, common
+/// practice, no source).
+const REPEATABILITY: f64 = 0.005;
+/// Step at which ratios are tried for being the same [ratio].
+const SAME_STEP: f64 = 0.02;
+
+/// The best ratio of one weighting.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Solution {
+    pub(super) ratio: f64,
+    /// Ends of the range of ratios, within the limits, in which it lies.
+    pub(super) ends: (End, End),
+}
+
+/// Ratio of the highest mean weighted power within the given ranges; none without a range. Each range is searched
+/// between its ends and its nodes, so that a curve of several tops is not mistaken.
+///
+/// # Errors
+/// [`ChooseError::Search`].
+pub(super) fn solve(
+    curve: &Curve<'_>,
+    shares: &[f64],
+    ranges: &[(End, End)],
+) -> Result<Option<Solution>, ChooseError> {
+    let power = |ratio: f64| curve.objective_kw(shares, ratio);
+    let mut best: Option<(f64, Solution)> = None;
+    for ends in ranges {
+        let (low, high) = (ends.0.ratio, ends.1.ratio);
+        let mut tried: Vec<f64> = vec![low];
+        tried.extend(curve.ratios().into_iter().filter(|r| *r > low && *r < high));
+        tried.push(high);
+        let top = (0..tried.len()).max_by(|a, b| power(tried[*a]).total_cmp(&power(tried[*b]))).unwrap_or(0);
+        let around = (tried[top.saturating_sub(1)], tried[(top + 1).min(tried.len() - 1)]);
+        let mut found = tried[top];
+        if around.1 - around.0 > TOLERANCE {
+            let inside = minimum(|ratio| Ok(-power(ratio)), around, 1e-6, TOLERANCE)
+                .map_err(ChooseError::from_search)?;
+            // The minimiser never reaches the ends themselves.
+            if power(inside) > power(found) {
+                found = inside;
+            }
+        }
+        if best.as_ref().is_none_or(|(most, _)| power(found) > *most) {
+            best = Some((power(found), Solution { ratio: found, ends: *ends }));
+        }
+    }
+    Ok(best.map(|(_, solution)| solution))
+}
+
+impl Solution {
+    /// What ends the best towards lower and towards higher ratios.
+    pub(super) fn bounds(&self) -> (Bound, Bound) {
+        let bound = |end: &End| {
+            if (end.ratio - self.ratio).abs() > AT_END {
+                return Bound::Power;
+            }
+            end.limit.map_or(Bound::EndOfRange, Bound::Limit)
+        };
+        (bound(&self.ends.0), bound(&self.ends.1))
+    }
+
+    /// Lowest and highest ratio about the best, within the limits, that are the same to within what can be known:
+    /// one sample in ten or more finds no less weighted power there than at the best, but for what a dynamometer
+    /// does not tell apart.
+    pub(super) fn same(&self, curve: &Curve<'_>, shares: &[f64]) -> (f64, f64) {
+        let at_best = curve.weighted_kw(shares, self.ratio);
+        let same = |ratio: f64| {
+            let there = curve.weighted_kw(shares, ratio);
+            let change: Vec<f64> = there.iter().zip(&at_best).map(|(p, best)| p / best - 1.0).collect();
+            Data::new(change).quantile(0.9) >= -REPEATABILITY
+        };
+        let reach = |step: f64, end: f64| {
+            let mut ratio = self.ratio;
+            while (end - ratio) * step > 0.0 {
+                let next = if step > 0.0 { (ratio + step).min(end) } else { (ratio + step).max(end) };
+                if !same(next) {
+                    break;
+                }
+                ratio = next;
+            }
+            ratio
+        };
+        (reach(-SAME_STEP, self.ends.0.ratio), reach(SAME_STEP, self.ends.1.ratio))
+    }
+}

@@ -1,0 +1,280 @@
+//! The blends that must be stood, watched at any ratio.
+
+use super::job::{ChooseError, ChooseJob, at_ratio};
+use super::limit::{BlendReading, Limit, LimitState};
+use super::reading::{Bench, reading, sampled_row, worst_over_speed};
+use crate::estimate::analysis::PreparedFuel;
+use crate::estimate::job::{FuelChoice, Job};
+use crate::estimate::search::minimum;
+use crate::estimate::uncertainty::Sample;
+use crate::fuel::PumpFuel;
+use crate::fuel::pump::{ContentRange, best_power_lambda};
+use rayon::prelude::*;
+
+/// Ethanol contents at which a range is watched before its worst is searched.
+const CONTENTS: usize = 7;
+/// How closely the worst content is searched [-].
+const CONTENT_TOLERANCE: f64 = 0.005;
+/// A content between the watched ones is worth watching when it is worse by this much, on the scale of a
+/// limit's excess.
+const WORTH_WATCHING: f64 = 0.02;
+
+/// Blends and days, with the limits to be kept.
+pub(super) struct Watch<'a> {
+    ask: &'a ChooseJob,
+    /// The job on each day: the worst first, then its own day where that counts.
+    days: Vec<Job>,
+    /// What is blended; its content is set for each watched blend.
+    choice: FuelChoice,
+    /// Watched blends of each day, by rising content.
+    blends: Vec<Vec<PreparedFuel>>,
+    pub(super) limits: Vec<Limit>,
+    samples: &'a [Sample],
+}
+
+/// All readings of one ratio: by day, blend and speed.
+pub(super) struct Readings(Vec<Vec<Vec<BlendReading>>>);
+
+/// What one blend comes to over all speeds on the worst day.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct BlendProfile {
+    pub(super) ethanol_vol_frac: f64,
+    pub(super) best_torque_margin: f64,
+    pub(super) retard_deg: f64,
+    pub(super) torque_lost_frac: f64,
+}
+
+/// Most of a quantity over some readings.
+fn most(row: &[BlendReading], of: impl Fn(&BlendReading) -> f64) -> f64 {
+    row.iter().map(of).fold(f64::NEG_INFINITY, f64::max)
+}
+
+impl Readings {
+    /// State of every limit: its worst blend and speed.
+    pub(super) fn states(&self, limits: &[Limit]) -> Vec<LimitState> {
+        limits.iter().filter_map(|limit| limit.worst(self.0.iter().flatten().flatten())).collect()
+    }
+
+    /// State of a limit for each blend, by rising content, over the days.
+    pub(super) fn by_content(&self, limit: &Limit) -> Vec<LimitState> {
+        let blends = self.0.first().map_or(0, Vec::len);
+        (0..blends).filter_map(|i| limit.worst(self.0.iter().flat_map(|day| day[i].iter()))).collect()
+    }
+
+    /// Each blend on the worst day, by rising content.
+    pub(super) fn profiles(&self) -> Vec<BlendProfile> {
+        let profile = |row: &Vec<BlendReading>| BlendProfile {
+            ethanol_vol_frac: row.first().map_or(0.0, |r| r.ethanol_vol_frac),
+            best_torque_margin: -most(row, |r| -r.best_torque_margin),
+            retard_deg: most(row, |r| r.retard_deg),
+            torque_lost_frac: most(row, |r| r.torque_lost_frac),
+        };
+        self.0.first().map(|day| day.iter().map(profile).collect()).unwrap_or_default()
+    }
+
+    /// Index of the blend with the least octane margin on the worst day.
+    pub(super) fn weakest(&self) -> usize {
+        let profiles = self.profiles();
+        let margin = |i: &usize| profiles[*i].best_torque_margin;
+        (0..profiles.len()).min_by(|a, b| margin(a).total_cmp(&margin(b))).unwrap_or(0)
+    }
+}
+
+impl<'a> Watch<'a> {
+    /// Watches the blend range of a choice.
+    ///
+    /// # Errors
+    /// [`ChooseError`] when a blend of the range cannot be made.
+    pub(super) fn of_range(ask: &'a ChooseJob, samples: &'a [Sample]) -> Result<Self, ChooseError> {
+        let range = &ask.range;
+        let (low, high) = (range.low_vol_frac, range.high_vol_frac);
+        let last = if high > low { CONTENTS - 1 } else { 0 };
+        let share = |i: usize| if last == 0 { 0.0 } else { i as f64 / last as f64 };
+        let contents = (0..=last).map(|i| low + share(i) * (high - low)).collect();
+        let choice = FuelChoice { fuel: range.base.clone(), lambda: range.lambda };
+        Self::new(ask, choice, contents, samples)
+    }
+
+    /// Watches one fuel of the choice at the contents it may have.
+    ///
+    /// # Errors
+    /// As [`Self::of_range`].
+    pub(super) fn of_fuel(
+        ask: &'a ChooseJob,
+        choice: &FuelChoice,
+        samples: &'a [Sample],
+    ) -> Result<Self, ChooseError> {
+        let content = choice.fuel.ethanol;
+        let contents = if content.is_known() {
+            vec![content.likely]
+        } else {
+            vec![content.low, content.likely, content.high]
+        };
+        Self::new(ask, choice.clone(), contents, samples)
+    }
+
+    fn new(
+        ask: &'a ChooseJob,
+        choice: FuelChoice,
+        contents: Vec<f64>,
+        samples: &'a [Sample],
+    ) -> Result<Self, ChooseError> {
+        let limits = Limit::asked(&ask.limits, &ask.job);
+        let mut days = vec![ask.job.clone()];
+        if let Some(worst) = ask.worst_weather {
+            days[0].weather = worst;
+            // Cylinder pressure is highest in dense air, which need not be the worst for knock.
+            if ask.job.build.limits.peak_pressure_pa.is_some() {
+                days.push(ask.job.clone());
+            }
+        }
+        let mut watch = Self { ask, days, choice, blends: Vec::new(), limits, samples };
+        watch.blends = (0..watch.days.len())
+            .map(|day| contents.par_iter().map(|c| watch.prepared(day, *c)).collect::<Result<_, _>>())
+            .collect::<Result<_, _>>()?;
+        Ok(watch)
+    }
+
+    /// The blend of one content on one day.
+    fn prepared(&self, day: usize, content: f64) -> Result<PreparedFuel, ChooseError> {
+        let fuel = PumpFuel {
+            name: format!("{} at {:.0} % ethanol", self.choice.fuel.name, 100.0 * content),
+            ethanol: ContentRange::known(content),
+            ..self.choice.fuel.clone()
+        };
+        let lambda = self.choice.lambda.map_or_else(|| best_power_lambda(content), |lambda| lambda.get());
+        Ok(PreparedFuel::new(&self.days[day], &fuel, Some(lambda))?)
+    }
+
+    /// Readings of every watched blend, day and speed at a ratio. Where the probability of knock is limited, the
+    /// weakest blend is sampled, or every blend when `all_sampled`.
+    ///
+    /// # Errors
+    /// [`ChooseError`] when a point lies outside the model.
+    pub(super) fn readings(&self, ratio: f64, all_sampled: bool) -> Result<Readings, ChooseError> {
+        let mut readings = Readings(Vec::with_capacity(self.days.len()));
+        for (job, blends) in self.days.iter().zip(&self.blends) {
+            let job = at_ratio(job, ratio)?;
+            readings.0.push(blends.iter().map(|fuel| row(&job, fuel, ratio)).collect::<Result<_, _>>()?);
+        }
+        if let Some(share) = self.ask.limits.knock_probability {
+            let job = at_ratio(&self.days[0], ratio)?;
+            let weakest = readings.weakest();
+            for (i, fuel) in self.blends[0].iter().enumerate().filter(|(i, _)| all_sampled || *i == weakest) {
+                let bench = Bench { job: &job, fuel, samples: self.samples };
+                readings.0[0][i] = sampled_row(&bench, share).map_err(ChooseError::at(ratio))?;
+            }
+        }
+        Ok(readings)
+    }
+
+    /// Spark held back and torque lost of each sample, the most over speed, on one blend of the worst day.
+    ///
+    /// # Errors
+    /// As [`Self::readings`].
+    pub(super) fn sampled_blend(&self, ratio: f64, blend: usize) -> Result<Vec<(f64, f64)>, ChooseError> {
+        let job = at_ratio(&self.days[0], ratio)?;
+        let bench = Bench { job: &job, fuel: &self.blends[0][blend], samples: self.samples };
+        worst_over_speed(&bench).map_err(ChooseError::at(ratio))
+    }
+
+    /// The samples in use.
+    pub(super) fn samples(&self) -> &'a [Sample] {
+        self.samples
+    }
+
+    /// Searches, for every limit, for a content between the watched ones that is worse than they are at a ratio, and
+    /// watches it from then on.
+    ///
+    /// # Returns
+    /// Whether such a content was found.
+    ///
+    /// # Errors
+    /// As [`Self::readings`].
+    pub(super) fn find_worst(&mut self, ratio: f64) -> Result<bool, ChooseError> {
+        let readings = self.readings(ratio, false)?;
+        let mut found = Vec::new();
+        for limit in &self.limits {
+            let states = readings.by_content(limit);
+            let excess = |content: f64| self.excess_at(limit, ratio, content);
+            found.extend(worse_between(&states, excess)?);
+        }
+        let is_new = !found.is_empty();
+        for content in found {
+            for day in 0..self.days.len() {
+                let fuel = self.prepared(day, content)?;
+                let at = self.blends[day].partition_point(|b| b.likely().blend.ethanol_vol_frac < content);
+                self.blends[day].insert(at, fuel);
+            }
+        }
+        Ok(is_new)
+    }
+
+    /// Excess of a limit on one content, the most over days and speeds.
+    fn excess_at(&self, limit: &Limit, ratio: f64, content: f64) -> Result<f64, ChooseError> {
+        let mut most = f64::NEG_INFINITY;
+        for (day, job) in self.days.iter().enumerate() {
+            let job = at_ratio(job, ratio)?;
+            let row = row(&job, &self.prepared(day, content)?, ratio)?;
+            most = row.iter().map(|r| limit.excess(r)).fold(most, f64::max);
+        }
+        Ok(most)
+    }
+}
+
+/// One blend at every speed.
+fn row(job: &Job, fuel: &PreparedFuel, ratio: f64) -> Result<Vec<BlendReading>, ChooseError> {
+    let row: Vec<_> = job.speeds_rpm.par_iter().map(|speed| reading(job, fuel, *speed)).collect();
+    row.into_iter().collect::<Result<_, _>>().map_err(ChooseError::at(ratio))
+}
+
+/// A content whose excess is greater than that of every watched one, between the neighbours of the worst of them.
+fn worse_between(
+    states: &[LimitState],
+    excess: impl Fn(f64) -> Result<f64, ChooseError>,
+) -> Result<Option<f64>, ChooseError> {
+    let worst = |a: &usize, b: &usize| states[*a].excess.total_cmp(&states[*b].excess);
+    let Some(top) = (0..states.len()).max_by(worst) else { return Ok(None) };
+    if top == 0 || top + 1 >= states.len() {
+        return Ok(None);
+    }
+    let between = (states[top - 1].ethanol_vol_frac, states[top + 1].ethanol_vol_frac);
+    let kept = |content: f64| excess(content).map(|e| -e).map_err(argmin::core::Error::new);
+    let content =
+        minimum(kept, between, CONTENT_TOLERANCE, CONTENT_TOLERANCE).map_err(ChooseError::from_search)?;
+    Ok((excess(content)? > states[top].excess + WORTH_WATCHING).then_some(content))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::choose::limit::LimitKind;
+
+    fn state(content: f64, excess: f64) -> LimitState {
+        LimitState {
+            kind: LimitKind::Retard,
+            allowed: 0.0,
+            found: 0.0,
+            ethanol_vol_frac: content,
+            speed_rpm: 3000.0,
+            excess,
+        }
+    }
+
+    // HAND: 3 - 40 (c - 0.37)^2 is greatest at 0.37.
+    #[test]
+    fn the_worst_content_between_the_watched_ones_is_found() {
+        let excess = |c: f64| 3.0 - 40.0 * (c - 0.37).powi(2);
+        let states: Vec<_> = [0.0, 0.2, 0.4, 0.6, 0.8].map(|c| state(c, excess(c))).to_vec();
+        let found = worse_between(&states, |c| Ok(excess(c))).unwrap().unwrap();
+        assert!((found - 0.37).abs() < 0.01, "{found}");
+    }
+
+    #[test]
+    fn a_worst_content_at_an_end_needs_no_search() {
+        let states: Vec<_> = [0.0, 0.4, 0.8].map(|c| state(c, -c)).to_vec();
+        let never = |_| -> Result<f64, ChooseError> { panic!("searched") };
+        assert!(worse_between(&states, never).unwrap().is_none());
+        assert!(worse_between(&states[..1], never).unwrap().is_none());
+    }
+}
