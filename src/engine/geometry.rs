@@ -1,4 +1,4 @@
-//! Slider-crank geometry and the volumes that set the compression ratio.
+//! Slider-crank geometry.
 
 use crate::units::{CompressionRatio, PA_PER_BAR};
 use std::f64::consts::PI;
@@ -18,39 +18,6 @@ pub struct Geometry {
     pub pin_offset_m: f64,
     /// Geometric compression ratio.
     pub compression_ratio: CompressionRatio,
-}
-
-/// Measured volumes of one cylinder, from which the ratio follows.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct MeasuredVolumes {
-    /// Combustion chamber in the head, valves and plug fitted [m3].
-    pub chamber_m3: f64,
-    /// Piston crown above its flat deck, reliefs taken off: dome positive, dish negative [m3].
-    pub dome_m3: f64,
-    /// Piston deck below block deck at top dead centre [m]; negative when it stands out.
-    pub deck_clearance_m: f64,
-    /// Bore of the compressed head gasket [m].
-    pub gasket_bore_m: f64,
-    /// Thickness of the compressed head gasket [m].
-    pub gasket_thickness_m: f64,
-    /// Crevice above the top ring [m3].
-    pub crevice_m3: f64,
-}
-
-impl MeasuredVolumes {
-    /// Clearance volume at top dead centre [m3] for the given bore [m].
-    pub fn clearance_m3(&self, bore_m: f64) -> f64 {
-        self.chamber_m3 - self.dome_m3
-            + 0.25 * PI * bore_m * bore_m * self.deck_clearance_m
-            + 0.25 * PI * self.gasket_bore_m * self.gasket_bore_m * self.gasket_thickness_m
-            + self.crevice_m3
-    }
-
-    /// Geometric compression ratio as a bare number [-], unchecked against its range.
-    pub fn ratio(&self, bore_m: f64, stroke_m: f64) -> f64 {
-        let clearance = self.clearance_m3(bore_m);
-        1.0 + 0.25 * PI * bore_m * bore_m * stroke_m / clearance
-    }
 }
 
 impl Geometry {
@@ -161,21 +128,5 @@ mod tests {
             let difference = (crank.volume_m3(angle + d) - crank.volume_m3(angle - d)) / (2.0 * d);
             assert_relative_eq!(crank.volume_and_slope(angle).1, difference, max_relative = 1e-7);
         }
-    }
-
-    // HAND: 84 bore, 90 stroke is 498.759 cc swept; the clearance is summed on paper below.
-    #[test]
-    fn measured_volumes_give_the_ratio() {
-        let volumes = MeasuredVolumes {
-            chamber_m3: 50.0e-6,
-            dome_m3: 2.0e-6,
-            deck_clearance_m: 0.0005,
-            gasket_bore_m: 0.085,
-            gasket_thickness_m: 0.001,
-            crevice_m3: 1.0e-6,
-        };
-        // 50 - 2 + pi/4 8.4^2 0.05 (2.7709) + pi/4 8.5^2 0.1 (5.6745) + 1 = 57.4454 cc
-        assert_relative_eq!(volumes.clearance_m3(0.084) * 1e6, 57.4454, max_relative = 1e-5);
-        assert_relative_eq!(volumes.ratio(0.084, 0.090), 1.0 + 498.759 / 57.4454, max_relative = 1e-5);
     }
 }

@@ -8,12 +8,14 @@ pub mod driveline;
 pub mod friction;
 pub mod geometry;
 pub mod port_flow;
+pub mod volumes;
 
 pub use breathing::{Breathing, BuildKind};
 pub use driveline::{Driveline, Layout};
 pub use friction::FrictionLaw;
 pub use geometry::Geometry;
 pub use port_flow::PortFlow;
+pub use volumes::MeasuredVolumes;
 
 /// How the fuel gets into the charge.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

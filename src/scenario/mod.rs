@@ -19,7 +19,7 @@ pub use job::{FuelFault, FuelProblem, FuelRequest, JobError, choose_fuels, count
 pub use unit::Unit;
 
 use crate::engine::Build;
-use crate::engine::geometry::MeasuredVolumes;
+use crate::engine::volumes::MeasuredVolumes;
 use crate::units::Lambda;
 use notes::Notes;
 use raw::Section;

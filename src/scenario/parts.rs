@@ -3,7 +3,7 @@
 use super::diagnostics::Expected;
 use super::raw::Section;
 use super::unit::Unit;
-use crate::engine::geometry::MeasuredVolumes;
+use crate::engine::volumes::{MeasuredVolumes, Tolerances};
 use crate::engine::{
     Chamber, Combustion, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection, Layout, Limits, Valves,
 };
@@ -101,6 +101,8 @@ fn volumes(s: &mut Section<'_, '_>, bore: Option<f64>) -> Option<MeasuredVolumes
         gasket_bore_m: mm_to_m(gasket_bore?),
         gasket_thickness_m: mm_to_m(thickness?),
         crevice_m3: cc_to_m3(crevice.unwrap_or(0.0)),
+        relief_m3: 0.0,
+        tolerances: Tolerances::USUAL,
     })
 }
 
