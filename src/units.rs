@@ -41,6 +41,12 @@ impl CompressionRatio {
         checked("compression ratio", value, &Self::RANGE).map(Self)
     }
 
+    /// A ratio written in the program: one outside [`Self::RANGE`] does not compile in a constant.
+    pub(crate) const fn written(value: f64) -> Self {
+        assert!(*Self::RANGE.start() <= value && value <= *Self::RANGE.end());
+        Self(value)
+    }
+
     /// The bare number [-].
     pub fn get(self) -> f64 {
         self.0

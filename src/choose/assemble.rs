@@ -169,11 +169,13 @@ impl Maker<'_> {
             compression_ratio: solution.ratio,
             same_from,
             same_to,
+            of_samples: solution.of_samples(self.curve, self.shares),
             below,
             above,
-            dome_m3: self.ask.volumes.map(|volumes| {
-                volumes.dome_for_ratio_m3(geometry.bore_m, geometry.stroke_m, solution.ratio)
-            }),
+            dome_m3: self
+                .ask
+                .volumes
+                .map(|volumes| volumes.dome_for_ratio_m3(geometry.bore_m, geometry.stroke_m, solution.ratio)),
             change_per_tenth_frac: slope,
         }
     }
@@ -187,6 +189,7 @@ impl Maker<'_> {
             power_kw: fuels.clone().map(|i| band(self.curve.power_kw(i, ratio).into_iter())).collect(),
             fuels: fuels.map(|i| self.curve.state(i, ratio)).collect(),
             limits: checked.states.clone(),
+            worst_retard_deg: checked.readings.profiles().iter().map(|p| p.retard_deg).fold(0.0, f64::max),
             within_limits: checked.all_kept(),
             limits_kept_share: self.kept.at(&self.ask.limits, ratio),
         }
@@ -196,9 +199,9 @@ impl Maker<'_> {
         let Some(solution) = &self.solution else { return Vec::new() };
         let (lowest, highest) = (self.ask.lowest.get(), self.ask.highest.get());
         let step = |i: usize, ratio: f64| {
-            (lowest..=highest).contains(&ratio).then(|| {
-                change(&self.curve.power_kw(i, ratio), &self.curve.power_kw(i, solution.ratio))
-            })
+            (lowest..=highest)
+                .contains(&ratio)
+                .then(|| change(&self.curve.power_kw(i, ratio), &self.curve.power_kw(i, solution.ratio)))
         };
         let fuels = self.ask.job.fuels.iter().enumerate();
         fuels
@@ -217,7 +220,10 @@ impl Maker<'_> {
         for ratio in self.ask.pistons.iter().map(|piston| piston.get()) {
             let row = self.row(&Checked::new(self.watch, ratio)?);
             let against_best_frac = best.as_ref().map(|best| change(&weighted(ratio), best));
-            pistons.push((self.curve.objective_kw(self.shares, ratio), Piston { place: 0, row, against_best_frac }));
+            pistons.push((
+                self.curve.objective_kw(self.shares, ratio),
+                Piston { place: 0, row, against_best_frac },
+            ));
         }
         pistons.sort_by(|(a_power, a), (b_power, b)| {
             b.row.within_limits.cmp(&a.row.within_limits).then(b_power.total_cmp(a_power))

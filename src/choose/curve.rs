@@ -147,7 +147,8 @@ impl<'a> Curve<'a> {
     /// State of one fuel at a ratio.
     pub(super) fn state(&self, fuel: usize, ratio: f64) -> FuelState {
         let cubic = NearestCubic::new(&self.ratios(), ratio);
-        let of = |quantity: fn(&FuelState) -> f64| cubic.of(|node| quantity(&self.nodes[node].fuels[fuel].state));
+        let of =
+            |quantity: fn(&FuelState) -> f64| cubic.of(|node| quantity(&self.nodes[node].fuels[fuel].state));
         let best_torque_octane_margin = of(|s| s.best_torque_octane_margin);
         // Between nodes a cubic rounds the corner at which knock begins to hold the spark back.
         let held = if best_torque_octane_margin < self.ask.job.reserve_octane { 1.0 } else { 0.0 };

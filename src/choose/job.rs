@@ -1,7 +1,7 @@
 //! What a choice of compression is asked.
 
 use crate::air::Weather;
-use crate::engine::geometry::MeasuredVolumes;
+use crate::engine::MeasuredVolumes;
 use crate::estimate::{EstimateError, Job};
 use crate::fuel::PumpFuel;
 use crate::units::{CompressionRatio, Lambda, OutOfRange};
@@ -162,7 +162,9 @@ pub enum ChooseError {
         to_rpm: f64,
     },
     /// The blend range is empty or outside 0 to 1.
-    #[error("the blend range {low:.2} to {high:.2} of ethanol by volume is not within 0 to 1, or is reversed")]
+    #[error(
+        "the blend range {low:.2} to {high:.2} of ethanol by volume is not within 0 to 1, or is reversed"
+    )]
     Range {
         /// Lowest content.
         low: f64,

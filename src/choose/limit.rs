@@ -111,10 +111,7 @@ impl Limit {
     }
 
     /// The worst of some readings; none without readings.
-    pub(super) fn worst<'r>(
-        &self,
-        readings: impl Iterator<Item = &'r BlendReading>,
-    ) -> Option<LimitState> {
+    pub(super) fn worst<'r>(&self, readings: impl Iterator<Item = &'r BlendReading>) -> Option<LimitState> {
         let worst = readings.max_by(|a, b| self.excess(a).total_cmp(&self.excess(b)))?;
         Some(LimitState {
             kind: self.kind,

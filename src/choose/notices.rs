@@ -1,6 +1,7 @@
 //! What the builder should know beside the numbers of a choice.
 
 use super::job::ChooseJob;
+use super::limit::LimitKind;
 use super::result::{Bound, Choice};
 
 /// Notices on a finished choice.
@@ -13,10 +14,9 @@ pub(super) fn notices(ask: &ChooseJob, choice: &Choice) -> Vec<String> {
             "No worst weather is stated: the limits are checked in the weather of the scenario. State choose.worst_weather for the hottest, driest day the engine may see.".to_owned(),
         );
     }
-    if choice.stood.limits.len() == 1 {
-        notices.push(
-            "No limit on retard, torque loss, peak pressure or knock probability is stated: the octane reserve alone limits the ratio, and spark held far back keeps it.".to_owned(),
-        );
+    let has = |kind| choice.stood.limits.iter().any(|limit| limit.kind == kind);
+    if !has(LimitKind::PeakPressure) {
+        notices.push("No peak pressure is stated: limits.peak_pressure_bar is not checked.".to_owned());
     }
     if let Some(best) = &choice.best {
         for (bound, end) in [(best.below, "lowest"), (best.above, "highest")] {

@@ -24,9 +24,8 @@ pub struct FuelState {
 
 impl FuelState {
     pub(super) fn of(points: &[PointAnalysis<'_>], knock_probability: f64) -> Self {
-        let most = |of: &dyn Fn(&PointAnalysis<'_>) -> f64| {
-            points.iter().map(of).fold(f64::NEG_INFINITY, f64::max)
-        };
+        let most =
+            |of: &dyn Fn(&PointAnalysis<'_>) -> f64| points.iter().map(of).fold(f64::NEG_INFINITY, f64::max);
         Self {
             retard_deg: most(&|a| a.best.spark_deg_btdc - a.used.spark_deg_btdc).max(0.0),
             torque_lost_frac: most(&|a| 1.0 - a.used.bmep_bar() / a.best.bmep_bar()).max(0.0),
@@ -130,10 +129,12 @@ pub enum Bound {
 pub struct BestRatio {
     /// Best compression ratio [-].
     pub compression_ratio: f64,
-    /// Lowest ratio that is the same to within what can be known [-].
+    /// Lowest ratio whose mean weighted power a dynamometer does not tell from the best [-].
     pub same_from: f64,
-    /// Highest ratio that is the same to within what can be known [-].
+    /// Highest such ratio within the limits [-].
     pub same_to: f64,
+    /// Best ratio of each sample by itself within the same limits: what the unknowns could make of it [-].
+    pub of_samples: Band,
     /// What ends it towards lower ratios.
     pub below: Bound,
     /// What ends it towards higher ratios.
@@ -157,6 +158,8 @@ pub struct RatioRow {
     pub fuels: Vec<FuelState>,
     /// State of every limit over the blend range.
     pub limits: Vec<LimitState>,
+    /// Most spark held back on any blend of the range in the worst weather, likely case [deg].
+    pub worst_retard_deg: f64,
     /// Whether every limit is kept in the likely case.
     pub within_limits: bool,
     /// Share of samples that keep the limits of retard and torque loss on the weakest blend [-]; none where

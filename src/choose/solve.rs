@@ -4,8 +4,9 @@ use super::curve::Curve;
 use super::feasible::End;
 use super::job::ChooseError;
 use super::result::Bound;
+use crate::estimate::Band;
+use crate::estimate::sampling::band;
 use crate::estimate::search::minimum;
-use statrs::statistics::{Data, OrderStatistics};
 
 /// How closely the best is searched [ratio].
 const TOLERANCE: f64 = 0.005;
@@ -72,21 +73,15 @@ impl Solution {
         (bound(&self.ends.0), bound(&self.ends.1))
     }
 
-    /// Lowest and highest ratio about the best, within the limits, that are the same to within what can be known:
-    /// one sample in ten or more finds no less weighted power there than at the best, but for what a dynamometer
-    /// does not tell apart.
+    /// Lowest and highest ratio about the best, within the limits, at which the mean weighted power is lower by less
+    /// than a dynamometer tells apart.
     pub(super) fn same(&self, curve: &Curve<'_>, shares: &[f64]) -> (f64, f64) {
-        let at_best = curve.weighted_kw(shares, self.ratio);
-        let same = |ratio: f64| {
-            let there = curve.weighted_kw(shares, ratio);
-            let change: Vec<f64> = there.iter().zip(&at_best).map(|(p, best)| p / best - 1.0).collect();
-            Data::new(change).quantile(0.9) >= -REPEATABILITY
-        };
+        let least = (1.0 - REPEATABILITY) * curve.objective_kw(shares, self.ratio);
         let reach = |step: f64, end: f64| {
             let mut ratio = self.ratio;
             while (end - ratio) * step > 0.0 {
                 let next = if step > 0.0 { (ratio + step).min(end) } else { (ratio + step).max(end) };
-                if !same(next) {
+                if curve.objective_kw(shares, next) < least {
                     break;
                 }
                 ratio = next;
@@ -94,5 +89,23 @@ impl Solution {
             ratio
         };
         (reach(-SAME_STEP, self.ends.0.ratio), reach(SAME_STEP, self.ends.1.ratio))
+    }
+
+    /// Best ratio of each sample by itself within the same limits, as a band: what the unknowns could make of it.
+    pub(super) fn of_samples(&self, curve: &Curve<'_>, shares: &[f64]) -> Band {
+        let (from, to) = (self.ends.0.ratio, self.ends.1.ratio);
+        let steps = ((to - from) / SAME_STEP).ceil() as usize;
+        let ratios = (0..=steps).map(|i| (from + SAME_STEP * i as f64).min(to));
+        let mut best: Vec<(f64, f64)> = Vec::new();
+        for ratio in ratios {
+            let powers = curve.weighted_kw(shares, ratio);
+            best.resize(powers.len(), (f64::NEG_INFINITY, ratio));
+            for (best, power) in best.iter_mut().zip(powers) {
+                if power > best.0 {
+                    *best = (power, ratio);
+                }
+            }
+        }
+        band(best.into_iter().map(|(_, ratio)| ratio))
     }
 }

@@ -7,7 +7,6 @@ use crate::estimate::analysis::PreparedFuel;
 use crate::estimate::job::{FuelChoice, Job};
 use crate::estimate::search::minimum;
 use crate::estimate::uncertainty::Sample;
-use crate::fuel::PumpFuel;
 use crate::fuel::pump::{ContentRange, best_power_lambda};
 use rayon::prelude::*;
 
@@ -137,11 +136,9 @@ impl<'a> Watch<'a> {
 
     /// The blend of one content on one day.
     fn prepared(&self, day: usize, content: f64) -> Result<PreparedFuel, ChooseError> {
-        let fuel = PumpFuel {
-            name: format!("{} at {:.0} % ethanol", self.choice.fuel.name, 100.0 * content),
-            ethanol: ContentRange::known(content),
-            ..self.choice.fuel.clone()
-        };
+        let mut fuel = self.choice.fuel.clone();
+        fuel.name = format!("{} at {:.0} % ethanol", fuel.name, 100.0 * content);
+        fuel.ethanol = ContentRange::known(content);
         let lambda = self.choice.lambda.map_or_else(|| best_power_lambda(content), |lambda| lambda.get());
         Ok(PreparedFuel::new(&self.days[day], &fuel, Some(lambda))?)
     }

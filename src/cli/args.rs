@@ -1,5 +1,6 @@
 //! Arguments as typed.
 
+use super::choose_args::ChooseArgs;
 use super::fuel_args::FuelArgs;
 use super::help;
 use super::weather::WeatherArgs;
@@ -23,6 +24,9 @@ pub(super) enum Command {
     /// Estimate power, spark and knock margin of one build on its fuels
     #[command(long_about = help::ESTIMATE, after_long_help = help::TERMS)]
     Estimate(EstimateArgs),
+    /// Choose the compression ratio for the fuels the engine may see
+    #[command(long_about = help::CHOOSE, after_long_help = help::CHOOSE_TERMS)]
+    Choose(ChooseArgs),
     /// Map the spark that knock allows over speed and load, or over speed and ethanol content
     #[command(long_about = help::SPARK, after_long_help = help::TERMS)]
     Spark(SparkArgs),
@@ -193,7 +197,7 @@ mod tests {
 
     #[test]
     fn every_help_fits_100_columns() {
-        for command in ["endgas", "estimate", "spark", "fuel", "mix"] {
+        for command in ["endgas", "estimate", "choose", "spark", "fuel", "mix"] {
             let mut root = CommandLine::command();
             root.build();
             let shown = match command {

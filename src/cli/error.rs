@@ -87,6 +87,17 @@ pub(crate) enum CliError {
     /// Plots of something that has none.
     #[error("--plot draws a result, and --format schema makes none; leave one of them out")]
     PlotOfSchema,
+    /// A weight or likelihood for a fuel that is not run.
+    #[error("'{spec}' is not among the fuels of the run: {}", .known.join(", "))]
+    NotInRun {
+        /// The fuel as typed.
+        spec: String,
+        /// Fuels of the run.
+        known: Vec<String>,
+    },
+    /// A choice could not be made.
+    #[error(transparent)]
+    Choose(#[from] endgas::choose::ChooseError),
     /// `--out` and `--plot` would write to the same name.
     #[error("--out and --plot would both write {}; choose another name", path.display())]
     SamePath {

@@ -11,6 +11,35 @@ Estimate power, spark and knock margin of one build on its fuels.
 The scenario is a TOML file: the engine, its fuels, the air of the day and the speeds to run.
 Without a file the built-in example is run. Its build is invented, like all examples.";
 
+/// What `endgas choose` does.
+pub(super) const CHOOSE: &str = "\
+Choose the compression ratio whose weighted wheel power is highest within the limits.
+
+The pistons are ordered once, the fuel changes from fill to fill. The ratio must stand every blend
+of a range of ethanol content in the worst weather stated: the worst blend is searched, not
+assumed. Section [choose] of the scenario states what counts; circuit-2400.toml shows every key.";
+
+/// Terms of `endgas choose`.
+pub(super) const CHOOSE_TERMS: &str = "\
+Terms:
+  weighted power      wheel power (peak, or mean over a band of speeds) of each fuel, by weight times
+                      likelihood; its mean over the samples of the uncertain inputs is maximised
+  same as the best    ratios whose mean weighted power is lower by less than 0.5 %, which a chassis
+                      dynamometer does not tell apart
+  worst blend         the ethanol content of the range, and the speed, that comes nearest to a limit
+  given up, held back torque and spark lost to knock against best-torque spark, likely case
+  kept by             share of samples that keep the limits of retard and torque on the worst blend
+  power given up      by choosing for one fuel and running another: against the ratio best for that one
+
+Exit status:
+  0  done
+  1  done, but no ratio of the range keeps the limits
+  2  bad input, or a file that cannot be read or written; nothing is written
+
+Caution:
+  An estimate is no measurement: breathing, burn speed and friction are held the same at every
+  ratio. Measure volumes and valve clearance, and come up to every spark with knock detection.";
+
 /// What `endgas spark` does.
 pub(super) const SPARK: &str = "\
 Map the spark allowed, the lesser of best-torque spark and the likely knock limit less a reserve,

@@ -3,13 +3,17 @@
 //! Results go to standard output, everything else to standard error.
 
 mod args;
+mod choose;
+mod choose_args;
 mod error;
 mod exit;
 mod fuel;
 mod fuel_args;
 mod help;
 mod input;
+mod interrupt;
 mod output;
+mod progress;
 mod run;
 mod spark;
 mod weather;

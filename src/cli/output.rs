@@ -1,6 +1,8 @@
 //! Where results go: standard output, a file, a folder of plots.
 
 use super::error::CliError;
+use super::exit::Outcome;
+use super::interrupt;
 use endgas::report::{write_all, write_whole};
 use std::io::{ErrorKind, Write as _};
 use std::path::Path;
@@ -59,12 +61,25 @@ impl Targets<'_> {
         trial.map(drop).map_err(|source| CliError::Refused { path: out.to_owned(), source })
     }
 
+    /// Prints or writes a schema, which has no plots.
+    ///
+    /// # Errors
+    /// [`CliError::PlotOfSchema`] when plots are asked for, else as [`Self::check`] and [`Self::deliver`].
+    pub(super) fn deliver_schema(&self, document: String) -> Result<Outcome, CliError> {
+        if self.plot.is_some() {
+            return Err(CliError::PlotOfSchema);
+        }
+        self.check()?;
+        self.deliver(&Rendered { document, plots: Vec::new() }).map(|_| Outcome::Done)
+    }
+
     /// Writes files whole, then says on standard error which; prints the document when it has no file.
     ///
     /// # Errors
     /// [`CliError::Report`] when a file cannot be written, [`CliError::SamePath`] when the document
     /// would take the name of a plot, [`CliError::Stdout`] when standard output takes nothing.
     pub(super) fn deliver(&self, rendered: &Rendered) -> Result<Delivery, CliError> {
+        let writing = interrupt::writing();
         let mut wrote = Vec::new();
         if let Some(folder) = self.plot {
             if let Some(out) = self.out
@@ -79,6 +94,7 @@ impl Targets<'_> {
             write_whole(out, rendered.document.as_bytes())?;
             wrote.insert(0, out.display().to_string());
         }
+        drop(writing);
         if !wrote.is_empty() {
             // A standard error that takes nothing does not undo what was written.
             let _ = writeln!(std::io::stderr(), "wrote {}", wrote.join(" and "));

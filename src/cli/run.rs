@@ -1,10 +1,12 @@
 //! Does what was asked.
 
 use super::args::{Command, CommandLine, EstimateArgs};
+use super::choose;
 use super::error::CliError;
 use super::exit::Outcome;
 use super::fuel;
 use super::input;
+use super::interrupt;
 use super::output::{Delivery, Rendered, Targets, to_stdout};
 use super::spark;
 use clap::Parser as _;
@@ -17,8 +19,10 @@ use std::ffi::OsString;
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(crate) fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Outcome, CliError> {
+    interrupt::watch();
     match CommandLine::try_parse_from(arguments) {
         Ok(CommandLine { command: Command::Estimate(args) }) => run_estimate(&args),
+        Ok(CommandLine { command: Command::Choose(args) }) => choose::run(&args),
         Ok(CommandLine { command: Command::Spark(args) }) => spark::run(&args),
         Ok(CommandLine { command: Command::Fuel(args) }) => fuel::run(&args),
         Err(error) if error.use_stderr() => Err(CliError::Usage(error)),
@@ -30,12 +34,7 @@ pub(crate) fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Outco
 fn run_estimate(args: &EstimateArgs) -> Result<Outcome, CliError> {
     let targets = Targets { out: args.out.as_deref(), plot: args.plot.as_deref() };
     let Some(format) = args.format.rendered() else {
-        if args.plot.is_some() {
-            return Err(CliError::PlotOfSchema);
-        }
-        let schema = Rendered { document: estimate_schema(), plots: Vec::new() };
-        targets.check()?;
-        return targets.deliver(&schema).map(|_| Outcome::Done);
+        return targets.deliver_schema(estimate_schema());
     };
     let job = input::job(&args.scenario, args.samples as usize, args.seed)?;
     targets.check()?;

@@ -112,7 +112,8 @@ struct FuelRun<'a> {
 
 impl FuelRun<'_> {
     fn estimate(&self) -> Result<FuelEstimate, EstimateError> {
-        let outcomes = outcomes(self.job, self.fuel, self.curve, self.samples, self.peak_power_torque, |row| row)?;
+        let outcomes =
+            outcomes(self.job, self.fuel, self.curve, self.samples, self.peak_power_torque, |row| row)?;
         let power = |a: &PointAnalysis<'_>, bmep: f64| a.power_kw(a.torque_nm(bmep));
         let top_power = top_index(self.curve, |a| power(a, a.used.bmep_bar()));
         let top_torque = top_index(self.curve, |a| a.used.bmep_bar());

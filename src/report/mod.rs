@@ -4,6 +4,7 @@
 //! and [`mod@write`] puts bytes into files whole or not at all.
 
 mod check;
+pub mod choose;
 mod corrected;
 mod csv;
 pub mod fuel;
@@ -22,6 +23,7 @@ mod fixture;
 mod tests;
 
 use crate::estimate::Estimate;
+pub use choose::{choice_plots, choice_schema, render_choice};
 pub use fuel::{FuelReport, fuel_list, fuel_plots, fuel_schema, render_fuels};
 pub use json::estimate_schema;
 pub use plot::plots;
@@ -91,6 +93,9 @@ pub enum ReportError {
     /// A plot could not be drawn.
     #[error("a plot could not be drawn")]
     Plot(#[from] plotters::drawing::DrawingAreaErrorKind<std::io::Error>),
+    /// Lines of equal value could not be found.
+    #[error("lines of equal value could not be found: {0}")]
+    Contour(String),
     /// A file or folder could not be written.
     #[error("cannot {action} {}: {source}", path.display())]
     Write {

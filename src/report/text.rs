@@ -299,7 +299,7 @@ fn strongest(drivers: &[Driver], correlation: impl Fn(&Driver) -> f64) -> Vec<&D
     sorted
 }
 
-fn list<'a>(title: &str, lines: impl Iterator<Item = &'a str>) -> String {
+pub(super) fn list<'a>(title: &str, lines: impl Iterator<Item = &'a str>) -> String {
     let body: String = lines.map(|line| wrap("  - ", line)).collect();
     if body.is_empty() { body } else { heading(title) + &body }
 }

@@ -1,6 +1,7 @@
 //! As meant: the whole scenario, the day, the fuels, the speeds and the spark.
 
 use super::breathing::breathing;
+use super::choose::{ChooseRules, choose};
 use super::diagnostics::{Expected, ProblemKind};
 use super::nearest::nearest;
 use super::notes::Given;
@@ -38,6 +39,12 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
     let speeds_rpm = root.sub("speed", true, speeds);
     let spark = root.sub("spark", false, spark);
     let limits = root.sub("limits", false, parts::limits);
+    let run: &[FuelUse] = fuels.as_ref().map_or(&[], |(run, _)| run);
+    let choose = if root.has("choose") {
+        root.sub("choose", false, |s| choose(s, run))
+    } else {
+        Some(ChooseRules::default())
+    };
 
     let (geometry, volumes) = engine?;
     let (mut valves, _) = valves?;
@@ -66,11 +73,12 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
         lambda_for_all,
         speeds_rpm: speeds_rpm?,
         spark,
+        choose: choose?,
         file: file.to_owned(),
     })
 }
 
-fn weather(s: &mut Section<'_, '_>) -> Option<WeatherInput> {
+pub(super) fn weather(s: &mut Section<'_, '_>) -> Option<WeatherInput> {
     let temperature_c = s.number("air_temperature_c", -20.0..=50.0, Unit::Celsius);
     let pressure_kpa = s.optional_number("pressure_kpa", 50.0..=110.0, Unit::Kilopascal);
     let altitude_m = s.optional_number("altitude_m", -400.0..=5000.0, Unit::Metre);

@@ -5,6 +5,7 @@
 
 mod breathing;
 mod checked;
+pub mod choose;
 pub mod diagnostics;
 pub mod job;
 mod nearest;
@@ -14,6 +15,7 @@ mod raw;
 pub mod unit;
 mod value;
 
+pub use choose::ChooseRules;
 pub use diagnostics::{Diagnostics, Expected, Problem, ProblemKind};
 pub use job::{FuelFault, FuelProblem, FuelRequest, JobError, choose_fuels, counted};
 pub use unit::Unit;
@@ -55,6 +57,8 @@ pub struct Scenario {
     pub speeds_rpm: Vec<f64>,
     /// Rules for the choice of spark timing.
     pub spark: SparkRules,
+    /// What a choice of compression weighs.
+    pub choose: ChooseRules,
     /// The file, as the reader was told it is called.
     pub file: String,
 }

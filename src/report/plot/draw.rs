@@ -64,7 +64,10 @@ pub(in crate::report) fn svg(figure: &Figure) -> Result<String, ReportError> {
         ))?;
         let legend_height = legend(&root, &figure.legend)?;
         let (_, below) = root.split_vertically(TITLE_HEIGHT + legend_height);
-        for (area, panel) in below.split_evenly((1, figure.panels.len())).iter().zip(&figure.panels) {
+        // Four panels side by side would be too narrow to read.
+        let rows = if figure.panels.len() > 3 { 2 } else { 1 };
+        let cells = below.split_evenly((rows, figure.panels.len().div_ceil(rows)));
+        for (area, panel) in cells.iter().zip(&figure.panels) {
             draw_panel(area, panel)?;
         }
         root.present()?;

@@ -16,13 +16,13 @@ pub(in crate::report) const INK: RGBColor = RGBColor(30, 30, 30);
 /// Mesh and reference areas.
 pub(super) const PALE: RGBColor = RGBColor(222, 222, 222);
 /// Reference lines behind the curves.
-pub(super) const GREY: RGBColor = RGBColor(130, 130, 130);
+pub(in crate::report) const GREY: RGBColor = RGBColor(130, 130, 130);
 
 /// How a line is broken: drawn and left-out lengths in pixels; none is unbroken.
 pub(in crate::report) type Dash = Option<(i32, i32)>;
 
 /// Line of what best-torque spark would give.
-pub(super) const BEST_TORQUE: Dash = Some((5, 5));
+pub(in crate::report) const BEST_TORQUE: Dash = Some((5, 5));
 
 const DASHES: [Dash; 3] = [None, Some((9, 4)), Some((3, 3))];
 

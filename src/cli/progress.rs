@@ -1,0 +1,47 @@
+//! A bar on standard error while a long run goes on.
+
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use std::sync::OnceLock;
+use std::time::{Duration, Instant};
+
+/// A run is long when it takes more than this.
+const LONG: Duration = Duration::from_secs(1);
+const STEPS: u64 = 1000;
+
+/// A bar that appears on a terminal once the run is long, and nowhere else.
+pub(super) struct Bar {
+    what: &'static str,
+    begun: Instant,
+    shown: OnceLock<ProgressBar>,
+}
+
+impl Bar {
+    /// A bar not shown yet.
+    pub(super) fn new(what: &'static str) -> Self {
+        Self { what, begun: Instant::now(), shown: OnceLock::new() }
+    }
+
+    /// Moves it to a share of the run, 0 to 1.
+    pub(super) fn at(&self, share: f64) {
+        if self.begun.elapsed() < LONG {
+            return;
+        }
+        let bar = self.shown.get_or_init(|| {
+            let bar = ProgressBar::with_draw_target(Some(STEPS), ProgressDrawTarget::stderr());
+            // A template that cannot be read would leave the plain bar.
+            if let Ok(style) = ProgressStyle::with_template("{msg} [{bar:40}] {percent} %") {
+                bar.set_style(style.progress_chars("=> "));
+            }
+            bar.set_message(self.what);
+            bar
+        });
+        bar.set_position((share.clamp(0.0, 1.0) * STEPS as f64) as u64);
+    }
+
+    /// Takes it away.
+    pub(super) fn end(&self) {
+        if let Some(bar) = self.shown.get() {
+            bar.finish_and_clear();
+        }
+    }
+}

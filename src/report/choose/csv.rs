@@ -1,0 +1,69 @@
+//! A choice as CSV: one row per ratio and fuel, units in the header.
+
+use crate::choose::Choice;
+use crate::choose::result::RatioRow;
+use crate::report::quantity::fixed;
+use crate::report::{ReportError, Units};
+
+/// The whole CSV document: the ratios of the curve, then the pistons.
+pub(super) fn render(choice: &Choice, units: Units) -> Result<String, ReportError> {
+    let mut writer = ::csv::Writer::from_writer(Vec::new());
+    let power = units.power_key();
+    let heads = [
+        "what".to_owned(),
+        "compression_ratio".to_owned(),
+        "fuel".to_owned(),
+        format!("wheel_power_low_{power}"),
+        format!("wheel_power_likely_{power}"),
+        format!("wheel_power_high_{power}"),
+        "retard_deg".to_owned(),
+        "torque_lost_percent".to_owned(),
+        "best_torque_octane_margin".to_owned(),
+        "knock_probability_percent".to_owned(),
+        "worst_blend_retard_deg".to_owned(),
+        "within_limits".to_owned(),
+        "limits_kept_percent".to_owned(),
+    ];
+    writer.write_record(&heads)?;
+    let best = choice.best.as_ref().map(|best| best.compression_ratio);
+    for row in &choice.curve {
+        let what = if best == Some(row.compression_ratio) { "best" } else { "curve" };
+        write_row(&mut writer, choice, row, what, units)?;
+    }
+    for piston in &choice.pistons {
+        write_row(&mut writer, choice, &piston.row, "piston", units)?;
+    }
+    let bytes = writer.into_inner().map_err(|e| ::csv::Error::from(e.into_error()))?;
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
+/// One record per fuel, and one for the weighted power.
+fn write_row(
+    writer: &mut ::csv::Writer<Vec<u8>>,
+    choice: &Choice,
+    row: &RatioRow,
+    what: &str,
+    units: Units,
+) -> Result<(), ReportError> {
+    let kept = row.limits_kept_share.map_or_else(String::new, |share| fixed(100.0 * share, 1));
+    let within = if row.within_limits { "yes" } else { "no" };
+    let fuels = choice.fuels.iter().zip(&row.power_kw).zip(&row.fuels);
+    let mut records = vec![("weighted", row.weighted_power_kw, None)];
+    records.extend(fuels.map(|((fuel, power), state)| (fuel.name.as_str(), *power, Some(state))));
+    for (fuel, power, state) in records {
+        let mut record = vec![what.to_owned(), fixed(row.compression_ratio, 2), fuel.to_owned()];
+        record.extend([power.low, power.likely, power.high].map(|kw| fixed(units.power(kw), 2)));
+        match state {
+            Some(state) => record.extend([
+                fixed(state.retard_deg, 2),
+                fixed(100.0 * state.torque_lost_frac, 2),
+                fixed(state.best_torque_octane_margin, 2),
+                fixed(100.0 * state.knock_probability, 1),
+            ]),
+            None => record.extend(vec![String::new(); 4]),
+        }
+        record.extend([fixed(row.worst_retard_deg, 2), within.to_owned(), kept.clone()]);
+        writer.write_record(&record)?;
+    }
+    Ok(())
+}

@@ -1,0 +1,277 @@
+//! `[choose]`: what `endgas choose` weighs and what the engine must stand.
+
+use super::checked::{SPEED_RPM, weather};
+use super::diagnostics::ProblemKind;
+use super::job::{FuelFault, FuelProblem, JobError};
+use super::nearest::nearest;
+use super::raw::{Section, number_in};
+use super::unit::Unit;
+use super::{FuelUse, Scenario, WeatherInput};
+use crate::air::Weather;
+use crate::choose::job::LEAST_SPAN;
+use crate::choose::{BlendRange, ChoiceLimits, ChooseJob, Objective, Weighting};
+use crate::estimate::Job;
+use crate::fuel::{FuelError, FuelLibrary, PumpFuel};
+use crate::knock::sensitivity_weight;
+use crate::units::CompressionRatio;
+use std::ops::RangeInclusive;
+
+/// Ratios considered when none are stated: from pump-fuel street builds to what pent roofs and alcohol are built with
+/// (common practice, no source).
+const USUAL_RATIOS: (CompressionRatio, CompressionRatio) =
+    (CompressionRatio::written(9.0), CompressionRatio::written(15.0));
+/// Torque that may be given up to knock when neither it nor retard is limited [-]: without a limit, power alone would
+/// ask for ratios that pump fuel stands only with spark held far back (common practice, no source).
+const USUAL_TORQUE_LOSS: f64 = 0.05;
+/// Weights and likelihoods that can be stated.
+pub const WEIGHT: RangeInclusive<f64> = 0.0..=1000.0;
+/// Most pistons in a list.
+pub const MOST_PISTONS: usize = 12;
+
+/// A number for one fuel of the run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ForFuel {
+    /// The fuel as typed in the run.
+    pub spec: String,
+    /// Its number.
+    pub value: f64,
+}
+
+/// Blends that must be stood, as stated.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct BlendRules {
+    /// Fuel whose base is blended, with its line; the fuel of the run with the least octane index when not stated.
+    pub base: Option<(String, usize)>,
+    /// Lowest ethanol content by volume [-]; the lowest of the fuels run when not stated.
+    pub low_vol_frac: Option<f64>,
+    /// Highest ethanol content by volume [-]; the highest of the fuels run when not stated.
+    pub high_vol_frac: Option<f64>,
+}
+
+/// What `[choose]` says, or what holds without it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ChooseRules {
+    /// What is maximised.
+    pub objective: Objective,
+    /// Lowest and highest ratio considered.
+    pub ratios: (CompressionRatio, CompressionRatio),
+    /// Ratios of pistons that can be bought.
+    pub pistons: Vec<CompressionRatio>,
+    /// Weights; 1 for a fuel that is not named.
+    pub weights: Vec<ForFuel>,
+    /// Likelihoods; 1 for a fuel that is not named.
+    pub likelihoods: Vec<ForFuel>,
+    /// Blends that must be stood.
+    pub blends: BlendRules,
+    /// Worst weather, where stated.
+    pub worst_weather: Option<WeatherInput>,
+    /// Limits.
+    pub limits: ChoiceLimits,
+}
+
+/// `[choose]`.
+pub(super) fn choose(s: &mut Section<'_, '_>, fuels: &[FuelUse]) -> Option<ChooseRules> {
+    let objective = objective(s);
+    let ratios = ratios(s);
+    let pistons = if s.has("pistons") {
+        s.numbers("pistons", 1..=MOST_PISTONS, CompressionRatio::RANGE, Unit::None)?
+    } else {
+        Vec::new()
+    };
+    let percent = |s: &mut Section<'_, '_>, key, range| {
+        s.optional_number(key, range, Unit::Percent).map(|percent| percent / 100.0)
+    };
+    let mut limits = ChoiceLimits {
+        retard_deg: s.optional_number("most_retard_deg", 0.0..=40.0, Unit::CrankDegree),
+        torque_lost_frac: percent(s, "most_torque_loss_percent", 0.0..=50.0),
+        knock_probability: percent(s, "most_knock_probability_percent", 1.0..=50.0),
+    };
+    if !s.has("most_retard_deg") && !s.has("most_torque_loss_percent") {
+        limits.torque_lost_frac = Some(USUAL_TORQUE_LOSS);
+    }
+    let weights = for_fuels(s, "weights", fuels);
+    let likelihoods = for_fuels(s, "likelihoods", fuels);
+    if fuels.iter().all(|fuel| value_for(&weights, &fuel.spec) * value_for(&likelihoods, &fuel.spec) <= 0.0) {
+        let key = if weights.is_empty() { "likelihoods" } else { "weights" };
+        s.contradiction(key, "it leaves no fuel that counts; give one a weight and likelihood above 0", None);
+    }
+    let blends = s.sub("blends", false, blends);
+    let worst_weather = s.sub("worst_weather", false, weather);
+    let pistons: Result<Vec<_>, _> = pistons.into_iter().map(CompressionRatio::new).collect();
+    let rules = ChooseRules {
+        objective: objective?,
+        ratios: ratios?,
+        pistons: pistons.ok()?,
+        weights,
+        likelihoods,
+        blends,
+        worst_weather,
+        limits,
+    };
+    Some(rules)
+}
+
+fn objective(s: &mut Section<'_, '_>) -> Option<Objective> {
+    let mean = s.optional_word("objective", &[("peak", false), ("mean", true)]).unwrap_or(false);
+    let from = s.optional_number("from_rpm", SPEED_RPM, Unit::Rpm);
+    let to = s.optional_number("to_rpm", SPEED_RPM, Unit::Rpm);
+    if !mean {
+        for key in ["from_rpm", "to_rpm"] {
+            s.contradiction(key, "it goes with objective = \"mean\"", None);
+        }
+        return Some(Objective::PeakPower);
+    }
+    if let (Some(from), Some(to)) = (from, to)
+        && to < from
+    {
+        s.contradiction("to_rpm", &format!("it is below from_rpm = {from}"), None);
+        return None;
+    }
+    Some(Objective::MeanPower {
+        from_rpm: from.unwrap_or(*SPEED_RPM.start()),
+        to_rpm: to.unwrap_or(*SPEED_RPM.end()),
+    })
+}
+
+fn ratios(s: &mut Section<'_, '_>) -> Option<(CompressionRatio, CompressionRatio)> {
+    let lowest = s.optional_number("lowest_ratio", CompressionRatio::RANGE, Unit::None);
+    let highest = s.optional_number("highest_ratio", CompressionRatio::RANGE, Unit::None);
+    let (lowest, highest) = (lowest.unwrap_or(USUAL_RATIOS.0.get()), highest.unwrap_or(USUAL_RATIOS.1.get()));
+    if highest - lowest < LEAST_SPAN {
+        let key = if s.has("highest_ratio") { "highest_ratio" } else { "lowest_ratio" };
+        let why = format!("the ratios {lowest} to {highest} leave less than {LEAST_SPAN} to choose from");
+        s.contradiction(key, &why, None);
+        return None;
+    }
+    Some((CompressionRatio::new(lowest).ok()?, CompressionRatio::new(highest).ok()?))
+}
+
+/// Numbers for fuels of the run.
+fn for_fuels(s: &mut Section<'_, '_>, key: &'static str, fuels: &[FuelUse]) -> Vec<ForFuel> {
+    let expected = number_in(WEIGHT, Unit::None);
+    let mut found = Vec::new();
+    for (name, given) in s.free_entries(key) {
+        let spec = name.trim().to_owned();
+        if !fuels.iter().any(|fuel| fuel.spec == spec) {
+            let near = nearest(&spec, fuels.iter().map(|fuel| fuel.spec.as_str()));
+            let hint = near.map(|spec| format!("fuels.run has \"{spec}\""));
+            let why = "no fuel of that name is in fuels.run".to_owned();
+            s.notes().note_value(&given, ProblemKind::Contradiction { why }, hint);
+        }
+        if let Some(value) = s.notes().number(&given, &expected) {
+            found.push(ForFuel { spec, value });
+        }
+    }
+    found
+}
+
+/// The number of a fuel, 1 when it has none of its own.
+fn value_for(values: &[ForFuel], spec: &str) -> f64 {
+    values.iter().find(|own| own.spec == spec.trim()).map_or(1.0, |own| own.value)
+}
+
+/// `[choose.blends]`.
+fn blends(s: &mut Section<'_, '_>) -> BlendRules {
+    let line = s.find("base").map(|given| given.offset);
+    let line = line.map(|offset| s.notes().line(offset));
+    let base = s.optional_text("base").map(|text| text.trim().to_owned()).zip(line);
+    let mut percent = |key| s.optional_number(key, 0.0..=100.0, Unit::Percent).map(|percent| percent / 100.0);
+    let (low, high) = (percent("from_percent"), percent("to_percent"));
+    if let (Some(low), Some(high)) = (low, high)
+        && high < low
+    {
+        s.contradiction("to_percent", &format!("it is below from_percent = {}", 100.0 * low), None);
+    }
+    BlendRules { base, low_vol_frac: low, high_vol_frac: high }
+}
+
+impl Default for ChooseRules {
+    fn default() -> Self {
+        Self {
+            objective: Objective::PeakPower,
+            ratios: USUAL_RATIOS,
+            pistons: Vec::new(),
+            weights: Vec::new(),
+            likelihoods: Vec::new(),
+            blends: BlendRules::default(),
+            worst_weather: None,
+            limits: ChoiceLimits { torque_lost_frac: Some(USUAL_TORQUE_LOSS), ..ChoiceLimits::default() },
+        }
+    }
+}
+
+impl Scenario {
+    /// The choice of compression that the scenario asks for.
+    ///
+    /// # Arguments
+    /// - `job`: made by [`Self::job`] or [`Self::job_on`]; its fuels are those that are weighed
+    /// - `library`: where the base of the blends is found
+    ///
+    /// # Errors
+    /// [`JobError`] when the base or the worst weather cannot be used.
+    pub fn choose_job(&self, job: Job, library: &FuelLibrary) -> Result<ChooseJob, JobError> {
+        let rules = &self.choose;
+        let worst_weather = rules
+            .worst_weather
+            .map(|w| Weather::new(w.temperature_k, w.pressure_pa, w.relative_humidity))
+            .transpose()?;
+        let weights = job.fuels.iter().map(|choice| Weighting {
+            weight: value_for(&rules.weights, &choice.fuel.name),
+            likelihood: value_for(&rules.likelihoods, &choice.fuel.name),
+        });
+        Ok(ChooseJob {
+            objective: rules.objective,
+            weights: weights.collect(),
+            range: self.blend_range(&job, library)?,
+            worst_weather,
+            lowest: rules.ratios.0,
+            highest: rules.ratios.1,
+            pistons: rules.pistons.clone(),
+            limits: rules.limits,
+            volumes: self.volumes,
+            job,
+        })
+    }
+
+    fn blend_range(&self, job: &Job, library: &FuelLibrary) -> Result<BlendRange, JobError> {
+        let rules = &self.choose.blends;
+        let base = match &rules.base {
+            Some((spec, line)) => self.stated_base(spec, *line, library)?,
+            None => weakest(job)?,
+        };
+        let contents = || job.fuels.iter().map(|choice| choice.fuel.ethanol);
+        let lowest = contents().map(|content| content.low).fold(1.0, f64::min);
+        let highest = contents().map(|content| content.high).fold(0.0, f64::max);
+        let high_vol_frac = rules.high_vol_frac.unwrap_or(highest.max(rules.low_vol_frac.unwrap_or(0.0)));
+        let low_vol_frac = rules.low_vol_frac.unwrap_or(lowest.min(high_vol_frac));
+        // A base that is all ethanol makes one blend.
+        let low_vol_frac = if base.base.is_empty() { high_vol_frac } else { low_vol_frac };
+        Ok(BlendRange { base, low_vol_frac, high_vol_frac, lambda: self.lambda_for_all })
+    }
+
+    fn stated_base(&self, spec: &str, line: usize, library: &FuelLibrary) -> Result<PumpFuel, JobError> {
+        library.resolve(spec).and_then(|fuel| fuel.blend().map(|_| fuel)).map_err(|source| {
+            let known = library.names().into_iter().map(str::to_owned).collect();
+            JobError::Fuels(vec![FuelProblem {
+                place: format!("{}:{line}: choose.blends.base", self.file),
+                spec: spec.to_owned(),
+                fault: FuelFault::Refused { source, known },
+            }])
+        })
+    }
+}
+
+/// The fuel of a job with the least octane index of those that hold more than ethanol.
+fn weakest(job: &Job) -> Result<PumpFuel, FuelError> {
+    let weight = sensitivity_weight(job.build.injection);
+    let mut found: Option<(f64, &PumpFuel)> = None;
+    for fuel in job.fuels.iter().map(|choice| &choice.fuel) {
+        let index = fuel.blend()?.octane.index(weight);
+        let is_weaker =
+            found.is_none_or(|(least, other)| (fuel.base.is_empty(), index) < (other.base.is_empty(), least));
+        if is_weaker {
+            found = Some((index, fuel));
+        }
+    }
+    found.map(|(_, fuel)| fuel.clone()).ok_or(FuelError::Empty { blend: "nothing".to_owned() })
+}
