@@ -2,7 +2,7 @@
 
 use super::curve::{Curve, MOST_ADDED};
 use super::explain::out_of_limits;
-use super::feasible::{Checked, End, feasible};
+use super::feasible::{Checked, Ends, feasible};
 use super::job::{ChooseError, ChooseJob};
 use super::kept::KeptShare;
 use super::notices::notices;
@@ -59,7 +59,7 @@ pub fn choose(ask: &ChooseJob, tell: &(dyn Fn(f64) + Sync)) -> Result<Choice, Ch
 }
 
 /// The limits at every ratio shown, and the ranges that keep them.
-fn check(ask: &ChooseJob, watch: &Watch<'_>) -> Result<(Vec<Checked>, Vec<(End, End)>), ChooseError> {
+fn check(ask: &ChooseJob, watch: &Watch<'_>) -> Result<(Vec<Checked>, Vec<Ends>), ChooseError> {
     let ratios = shown_ratios(ask.lowest.get(), ask.highest.get());
     let checked = ratios.into_iter().map(|r| Checked::new(watch, r)).collect::<Result<Vec<_>, _>>()?;
     let ranges = feasible(watch, &checked)?;
@@ -94,7 +94,7 @@ struct Maker<'a> {
 }
 
 impl Maker<'_> {
-    fn choice(&self, mut checked: Vec<Checked>, ranges: &[(End, End)]) -> Result<Choice, ChooseError> {
+    fn choice(&self, mut checked: Vec<Checked>, ranges: &[Ends]) -> Result<Choice, ChooseError> {
         let ask = self.ask;
         let span = (ask.lowest.get(), ask.highest.get());
         let margin_map = margin_map(&checked);

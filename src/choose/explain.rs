@@ -1,6 +1,6 @@
 //! Ratios that pass a limit: which, on which blend, and what would mend it.
 
-use super::feasible::{Checked, End};
+use super::feasible::{Checked, Ends};
 use super::job::ChooseError;
 use super::limit::LimitState;
 use super::result::{Failing, OutOfLimits};
@@ -16,7 +16,7 @@ const STEP_BELOW: f64 = 0.25;
 /// As [`Watch::readings`].
 pub(super) fn out_of_limits(
     watch: &Watch<'_>,
-    ranges: &[(End, End)],
+    ranges: &[Ends],
     (lowest, highest): (f64, f64),
 ) -> Result<Vec<OutOfLimits>, ChooseError> {
     let mut gaps = Vec::new();

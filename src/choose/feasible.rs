@@ -45,6 +45,9 @@ pub(super) struct End {
     pub(super) limit: Option<LimitState>,
 }
 
+/// A range of ratios that keeps the limits, from its lower to its upper end.
+pub(super) type Ends = (End, End);
+
 /// Ranges of ratio that keep every limit, rising; each from its lower to its upper end.
 ///
 /// # Arguments
@@ -52,7 +55,7 @@ pub(super) struct End {
 ///
 /// # Errors
 /// As [`Watch::readings`], or of the root finder.
-pub(super) fn feasible(watch: &Watch<'_>, checked: &[Checked]) -> Result<Vec<(End, End)>, ChooseError> {
+pub(super) fn feasible(watch: &Watch<'_>, checked: &[Checked]) -> Result<Vec<Ends>, ChooseError> {
     let mut ranges = Vec::new();
     let Some(first) = checked.first() else { return Ok(ranges) };
     let mut open = first.all_kept().then_some(End { ratio: first.ratio, limit: None });

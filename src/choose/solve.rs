@@ -1,7 +1,7 @@
 //! The best ratio of a weighting within the limits of a watch.
 
 use super::curve::Curve;
-use super::feasible::End;
+use super::feasible::{End, Ends};
 use super::job::ChooseError;
 use super::result::Bound;
 use crate::estimate::Band;
@@ -23,7 +23,7 @@ const SAME_STEP: f64 = 0.02;
 pub(super) struct Solution {
     pub(super) ratio: f64,
     /// Ends of the range of ratios, within the limits, in which it lies.
-    pub(super) ends: (End, End),
+    pub(super) ends: Ends,
 }
 
 /// Ratio of the highest mean weighted power within the given ranges; none without a range. Each range is searched
@@ -34,7 +34,7 @@ pub(super) struct Solution {
 pub(super) fn solve(
     curve: &Curve<'_>,
     shares: &[f64],
-    ranges: &[(End, End)],
+    ranges: &[Ends],
 ) -> Result<Option<Solution>, ChooseError> {
     let power = |ratio: f64| curve.objective_kw(shares, ratio);
     let mut best: Option<(f64, Solution)> = None;

@@ -47,6 +47,7 @@ fn check_row(row: &RatioRow) -> Result<(), ReportError> {
         ];
         finite(&owner, &numbers)?;
     }
+    finite(&owner, &[("worst_retard_deg", row.worst_retard_deg)])?;
     row.limits
         .iter()
         .try_for_each(|limit| finite(&owner, &[("found", limit.found), ("excess", limit.excess)]))
