@@ -2,6 +2,7 @@
 
 use super::fuel_args::FuelArgs;
 use super::help;
+use super::volumes_args::VolumesArgs;
 use super::weather::WeatherArgs;
 use clap::builder::{OsStringValueParser, TypedValueParser as _};
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -29,6 +30,9 @@ pub(super) enum Command {
     /// Show the properties of fuels and of mixtures in a tank
     #[command(long_about = help::FUELS, after_long_help = help::FUEL_EXAMPLES)]
     Fuel(FuelArgs),
+    /// Show what measured volumes make of the compression ratio, and what another ratio takes
+    #[command(long_about = help::VOLUMES, after_long_help = help::VOLUMES_TERMS)]
+    Volumes(VolumesArgs),
 }
 
 /// What to run: a scenario and its fuels.
@@ -193,7 +197,7 @@ mod tests {
 
     #[test]
     fn every_help_fits_100_columns() {
-        for command in ["endgas", "estimate", "spark", "fuel", "mix"] {
+        for command in ["endgas", "estimate", "spark", "fuel", "mix", "volumes"] {
             let mut root = CommandLine::command();
             root.build();
             let shown = match command {

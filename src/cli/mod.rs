@@ -12,6 +12,8 @@ mod input;
 mod output;
 mod run;
 mod spark;
+mod volumes;
+mod volumes_args;
 mod weather;
 
 pub(crate) use error::tell;
