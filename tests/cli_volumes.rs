@@ -98,6 +98,26 @@ fn the_ring_land_is_another_way_to_say_the_crevice() {
 }
 
 #[test]
+fn the_tightest_cylinder_sets_the_squish() {
+    let list = "deck_clearance_mm_by_cylinder = [0.3, 0.05, 0.4, 0.45] #";
+    let (_folder, path) = changed("street-2000", "deck_clearance_mm = 0.3 ", list);
+    let sheet = json(&[&path, "--ratio", "10.2"]);
+    let squish_mm = |value: &Value| value["squish_clearance_m"].as_f64().unwrap() * 1e3;
+    // HAND: 0.05 of deck and 0.9 of gasket; the mean deck is still 0.3, so the ratio stays.
+    assert!((squish_mm(&sheet["measured"]) - 0.95).abs() < 1e-9);
+    assert!((sheet["compression_ratio"].as_f64().unwrap() - 10.0046).abs() < 1e-4);
+    for way in sheet["wanted"]["ways"].as_array().unwrap() {
+        let taken = match way["kind"].as_str().unwrap() {
+            "gasket" => 0.9 - way["length_m"].as_f64().unwrap() * 1e3,
+            "deck_cut" => way["length_m"].as_f64().unwrap() * 1e3,
+            _ => 0.0,
+        };
+        assert!((squish_mm(way) - (0.95 - taken)).abs() < 1e-9, "{way}");
+    }
+    assert!(quiet(&["volumes", &path], 0).contains("0.95 mm (0.037 in) is tight"));
+}
+
+#[test]
 fn what_a_builder_must_mind_is_told() {
     let (_folder, high) = changed("street-2000", "dome_cc = -1.8 ", "dome_cc = 10.5 #");
     assert!(quiet(&["volumes", &high], 0).contains("slows the burn"));
@@ -131,6 +151,7 @@ fn bad_input_is_refused_and_nothing_is_written() {
         (["--ratio", "25"], "outside 6 to 18"),
         (["--ratio", "high"], "a ratio is a number such as 12.5"),
         (["--pressure", "30 kPa"], "outside 50 to 110 kPa"),
+        (["--humidity", "40 %"], "unexpected argument"),
     ] {
         let said = refused(&[&["volumes"], bad.as_slice(), target.as_slice()].concat());
         assert!(said.contains(why), "{said}");

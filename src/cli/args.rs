@@ -136,9 +136,9 @@ pub(super) struct EstimateArgs {
 /// Units on output.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(super) enum UnitsArg {
-    /// kW, N m, bar, C, g/kWh, L, kg/m3, MJ
+    /// kW, N m, bar, C, g/kWh, L, kg/m3, MJ, mm
     Metric,
-    /// hp, lbf ft, psi, F, lb/(hp h), gal, lb/gal, Btu
+    /// hp, lbf ft, psi, F, lb/(hp h), gal, lb/gal, Btu, in
     Us,
 }
 
@@ -158,7 +158,7 @@ pub(super) enum FormatArg {
     Text,
     /// One document with stable keys
     Json,
-    /// One row per fuel and speed, or per fuel and ethanol content
+    /// Rows of numbers, units in the header
     Csv,
     /// The JSON schema of the json form
     Schema,

@@ -16,12 +16,12 @@ pub(super) fn run(args: &VolumesArgs) -> Result<Outcome, CliError> {
     let document = match args.format.rendered() {
         None => volumes_schema(),
         Some(format) => {
-            let scenario = input::scenario(args.scenario.as_deref(), &args.weather)?;
+            let scenario = input::scenario(args.scenario.as_deref())?;
             let sheet = VolumesSheet::new(&VolumesJob {
                 scenario: &scenario.name,
                 geometry: &scenario.build.geometry,
                 inlet_closes_deg_abdc: scenario.build.valves.inlet_closes_deg_abdc,
-                air_pressure_pa: scenario.weather.pressure_pa,
+                air_pressure_pa: args.pressure.over(scenario.weather.pressure_pa),
                 volumes: scenario.volumes.as_ref(),
                 by_cylinder: &scenario.volumes_by_cylinder,
                 wanted: args.ratio,

@@ -2,7 +2,7 @@
 
 use super::args::{FormatArg, UnitsArg};
 use super::help;
-use super::weather::WeatherArgs;
+use super::weather::PressureArgs;
 use clap::Args;
 use endgas::units::CompressionRatio;
 use std::path::PathBuf;
@@ -18,7 +18,7 @@ pub(super) struct VolumesArgs {
     pub(super) ratio: Option<CompressionRatio>,
 
     #[command(flatten)]
-    pub(super) weather: WeatherArgs,
+    pub(super) pressure: PressureArgs,
 
     /// Units of the result
     #[arg(long, value_enum, default_value_t = UnitsArg::Metric, long_help = help::VOLUMES_UNITS)]

@@ -74,7 +74,7 @@ pub struct Measured {
     pub ratio_high: f64,
     /// Half width of that band [-].
     pub ratio_half_width: f64,
-    /// Squish clearance: deck clearance plus gasket [m].
+    /// Squish clearance, deck clearance plus gasket, of the tightest cylinder [m].
     pub squish_clearance_m: f64,
     /// The measurements.
     pub parts: Vec<Measurement>,
@@ -107,6 +107,15 @@ pub struct Measurement {
     pub share: f64,
 }
 
+impl VolumesJob<'_> {
+    /// Squish clearance of the tightest cylinder [m]; that of the mean one where none was measured by
+    /// itself.
+    pub(super) fn tightest_squish_m(&self, mean: &MeasuredVolumes) -> f64 {
+        let each = self.by_cylinder.iter().map(MeasuredVolumes::squish_clearance_m);
+        each.fold(mean.squish_clearance_m(), f64::min)
+    }
+}
+
 impl VolumesSheet {
     /// All that the job's volumes or ratio say.
     pub fn new(job: &VolumesJob<'_>) -> Self {
@@ -114,10 +123,7 @@ impl VolumesSheet {
         let from_closing = geometry.ratio_from_inlet_closing(job.inlet_closes_deg_abdc);
         let seated = geometry.ratio_from_inlet_closing(job.inlet_closes_deg_abdc + SEATED_LATER_DEG);
         let by_cylinder = Cylinder::all(job);
-        let wanted = job.wanted.map(|ratio| {
-            let (closing, air) = (job.inlet_closes_deg_abdc, job.air_pressure_pa);
-            WantedRatio::new(geometry, closing, air, job.volumes, ratio)
-        });
+        let wanted = job.wanted.map(|ratio| WantedRatio::new(job, ratio));
         Self {
             scenario: job.scenario.to_owned(),
             compression_ratio: geometry.compression_ratio.get(),
@@ -130,7 +136,7 @@ impl VolumesSheet {
             ratio_from_inlet_closing: from_closing,
             air_pressure_pa: job.air_pressure_pa,
             cranking: cranking_pressure(job.air_pressure_pa, seated),
-            measured: job.volumes.map(|volumes| measured(volumes, geometry)),
+            measured: job.volumes.map(|volumes| measured(job, volumes)),
             spread: Spread::of(&by_cylinder, job),
             by_cylinder,
             cautions: cautions(job),
@@ -139,7 +145,8 @@ impl VolumesSheet {
     }
 }
 
-fn measured(volumes: &MeasuredVolumes, geometry: &Geometry) -> Measured {
+fn measured(job: &VolumesJob<'_>, volumes: &MeasuredVolumes) -> Measured {
+    let geometry = job.geometry;
     let (bore_m, stroke_m) = (geometry.bore_m, geometry.stroke_m);
     let ratio = geometry.compression_ratio.get();
     let half = volumes.ratio_tolerance(bore_m, stroke_m);
@@ -148,7 +155,7 @@ fn measured(volumes: &MeasuredVolumes, geometry: &Geometry) -> Measured {
         ratio_low: ratio - half,
         ratio_high: ratio + half,
         ratio_half_width: half,
-        squish_clearance_m: volumes.squish_clearance_m(),
+        squish_clearance_m: job.tightest_squish_m(volumes),
         parts: measurements(volumes, bore_m, stroke_m),
         ratio_per_chamber_cc: slope(Part::Chamber) * 1e-6,
         ratio_per_gasket_tenth_mm: slope(Part::GasketThickness) * 1e-4,
@@ -192,8 +199,7 @@ fn measurements(volumes: &MeasuredVolumes, bore_m: f64, stroke_m: f64) -> Vec<Me
 fn cautions(job: &VolumesJob<'_>) -> Vec<String> {
     let mut cautions = Vec::new();
     if let Some(volumes) = job.volumes {
-        let squish = volumes.squish_clearance_m();
-        cautions.extend(squish::remark(squish).map(sentence));
+        cautions.extend(squish::remark(job.tightest_squish_m(volumes)).map(sentence));
         cautions.extend(squish::crown_remark(volumes).map(sentence));
         if volumes.crevice_m3 <= 0.0 {
             let (bore_m, stroke_m) = (job.geometry.bore_m, job.geometry.stroke_m);

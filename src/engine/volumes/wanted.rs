@@ -1,7 +1,9 @@
 //! What a part must become for a wanted ratio, and whether it can be built.
 
 use super::squish::{self, LEAST_SQUISH_M};
-use super::{CrankingPressure, MeasuredVolumes, OctaneChange, SEATED_LATER_DEG, cranking_pressure};
+use super::{
+    CrankingPressure, MeasuredVolumes, OctaneChange, SEATED_LATER_DEG, VolumesJob, cranking_pressure,
+};
 use crate::engine::Geometry;
 use crate::units::CompressionRatio;
 use schemars::JsonSchema;
@@ -46,7 +48,7 @@ pub struct Way {
     pub length_m: Option<f64>,
     /// Whether `length_m` is only the least cut, for the chamber at the head face was not measured.
     pub at_least: bool,
-    /// Squish clearance then: deck clearance plus gasket [m].
+    /// Squish clearance then, deck clearance plus gasket, of the tightest cylinder [m].
     pub squish_clearance_m: f64,
     /// Why it cannot be done; null when it can.
     pub impossible: Option<String>,
@@ -74,46 +76,40 @@ pub struct WantedRatio {
 }
 
 impl WantedRatio {
-    /// The ways to a ratio.
-    ///
-    /// # Arguments
-    /// - `geometry`: the engine as it is
-    /// - `inlet_closes_deg_abdc`: inlet closing [deg after bottom dead centre]
-    /// - `air_pressure_pa`: of the day [Pa]
-    /// - `parts`: the mean cylinder, where volumes were measured
-    /// - `ratio`: the wanted ratio
-    pub fn new(
-        geometry: &Geometry,
-        inlet_closes_deg_abdc: f64,
-        air_pressure_pa: f64,
-        parts: Option<&MeasuredVolumes>,
-        ratio: CompressionRatio,
-    ) -> Self {
+    /// The ways of a job to a ratio.
+    pub(super) fn new(job: &VolumesJob<'_>, ratio: CompressionRatio) -> Self {
+        let geometry = job.geometry;
         let then = Geometry { compression_ratio: ratio, ..*geometry };
-        let from_closing = then.ratio_from_inlet_closing(inlet_closes_deg_abdc);
-        let seated = then.ratio_from_inlet_closing(inlet_closes_deg_abdc + SEATED_LATER_DEG);
+        let seated = then.ratio_from_inlet_closing(job.inlet_closes_deg_abdc + SEATED_LATER_DEG);
         let clearance_m3 = then.clearance_volume_m3();
         Self {
             compression_ratio: ratio.get(),
             clearance_m3,
             clearance_change_m3: clearance_m3 - geometry.clearance_volume_m3(),
-            ratio_from_inlet_closing: from_closing,
-            cranking: cranking_pressure(air_pressure_pa, seated),
+            ratio_from_inlet_closing: then.ratio_from_inlet_closing(job.inlet_closes_deg_abdc),
+            cranking: cranking_pressure(job.air_pressure_pa, seated),
             octane: OctaneChange::of_ratio(ratio.get() - geometry.compression_ratio.get()),
-            ways: parts.map(|parts| ways(parts, geometry, ratio.get())).unwrap_or_default(),
+            ways: job.volumes.map(|parts| ways(job, parts, ratio.get())).unwrap_or_default(),
         }
     }
 }
 
-fn ways(parts: &MeasuredVolumes, geometry: &Geometry, ratio: f64) -> Vec<Way> {
+fn ways(job: &VolumesJob<'_>, parts: &MeasuredVolumes, ratio: f64) -> Vec<Way> {
+    let geometry = job.geometry;
     let (bore_m, stroke_m) = (geometry.bore_m, geometry.stroke_m);
     let change_m3 = parts.clearance_change_for_ratio_m3(bore_m, stroke_m, ratio);
+    let thickness_m = parts.gasket_thickness_for_ratio_m(bore_m, stroke_m, ratio);
+    let deck_m = parts.deck_clearance_for_ratio_m(bore_m, stroke_m, ratio);
+    let now_m = job.tightest_squish_m(parts);
     let mut ways = vec![
-        dome(parts, geometry, ratio),
-        gasket(parts, parts.gasket_thickness_for_ratio_m(bore_m, stroke_m, ratio)),
-        deck_cut(parts, parts.deck_clearance_m - parts.deck_clearance_for_ratio_m(bore_m, stroke_m, ratio)),
-        head_cut(parts, change_m3),
-        chamber(parts, parts.chamber_for_ratio_m3(bore_m, stroke_m, ratio)),
+        Way { squish_clearance_m: now_m, ..dome(parts, geometry, ratio) },
+        gasket(thickness_m, now_m + thickness_m - parts.gasket_thickness_m),
+        deck_cut(parts, parts.deck_clearance_m - deck_m, now_m + deck_m - parts.deck_clearance_m),
+        Way { squish_clearance_m: now_m, ..head_cut(parts, change_m3) },
+        Way {
+            squish_clearance_m: now_m,
+            ..chamber(parts, parts.chamber_for_ratio_m3(bore_m, stroke_m, ratio))
+        },
     ];
     for way in &mut ways {
         let is_closer = matches!(way.kind, WayKind::Gasket | WayKind::DeckCut);
@@ -126,13 +122,13 @@ fn ways(parts: &MeasuredVolumes, geometry: &Geometry, ratio: f64) -> Vec<Way> {
     ways
 }
 
-fn way(kind: WayKind, parts: &MeasuredVolumes) -> Way {
+fn way(kind: WayKind) -> Way {
     Way {
         kind,
         volume_m3: None,
         length_m: None,
         at_least: false,
-        squish_clearance_m: parts.squish_clearance_m(),
+        squish_clearance_m: 0.0,
         impossible: None,
         remarks: Vec::new(),
     }
@@ -154,11 +150,10 @@ fn dome(parts: &MeasuredVolumes, geometry: &Geometry, ratio: f64) -> Way {
     let then = MeasuredVolumes { dome_m3, ..*parts };
     let remarks =
         if impossible.is_none() { squish::crown_remark(&then).into_iter().collect() } else { vec![] };
-    Way { volume_m3: Some(dome_m3), impossible, remarks, ..way(WayKind::Dome, parts) }
+    Way { volume_m3: Some(dome_m3), impossible, remarks, ..way(WayKind::Dome) }
 }
 
-fn gasket(parts: &MeasuredVolumes, thickness_m: f64) -> Way {
-    let squish_clearance_m = parts.deck_clearance_m + thickness_m;
+fn gasket(thickness_m: f64, squish_clearance_m: f64) -> Way {
     let impossible = if thickness_m <= 0.0 {
         Some("no gasket is thin enough: it would have to be less than nothing".to_owned())
     } else if thickness_m > THICKEST_GASKET_M {
@@ -170,24 +165,17 @@ fn gasket(parts: &MeasuredVolumes, thickness_m: f64) -> Way {
     let is_usual = (thinnest..=thickest).contains(&thickness_m);
     let words = format!("gaskets are commonly {} to {}", squish::gap(thinnest), squish::gap(thickest));
     let remarks = if is_usual { Vec::new() } else { vec![words] };
-    Way {
-        length_m: Some(thickness_m),
-        squish_clearance_m,
-        impossible,
-        remarks,
-        ..way(WayKind::Gasket, parts)
-    }
+    Way { length_m: Some(thickness_m), squish_clearance_m, impossible, remarks, ..way(WayKind::Gasket) }
 }
 
-fn deck_cut(parts: &MeasuredVolumes, cut_m: f64) -> Way {
-    let squish_clearance_m = parts.squish_clearance_m() - cut_m;
+fn deck_cut(parts: &MeasuredVolumes, cut_m: f64, squish_clearance_m: f64) -> Way {
     let impossible = if cut_m < 0.0 { not_put_back() } else { touches(squish_clearance_m) };
     let mut remarks = cut_remarks(cut_m);
     if parts.deck_clearance_m < cut_m {
         let out = squish::gap(cut_m - parts.deck_clearance_m);
         remarks.push(format!("the pistons then stand {out} out of the block"));
     }
-    Way { length_m: Some(cut_m), squish_clearance_m, impossible, remarks, ..way(WayKind::DeckCut, parts) }
+    Way { length_m: Some(cut_m), squish_clearance_m, impossible, remarks, ..way(WayKind::DeckCut) }
 }
 
 /// The cut that takes `-change_m3` from the chamber: exact with a measured head face, else the least,
@@ -203,7 +191,7 @@ fn head_cut(parts: &MeasuredVolumes, change_m3: f64) -> Way {
                      measure one and give head_cut_cc_per_mm";
         remarks.push(words.to_owned());
     }
-    Way { length_m: Some(cut_m), at_least, impossible, remarks, ..way(WayKind::HeadCut, parts) }
+    Way { length_m: Some(cut_m), at_least, impossible, remarks, ..way(WayKind::HeadCut) }
 }
 
 fn chamber(parts: &MeasuredVolumes, chamber_m3: f64) -> Way {
@@ -214,7 +202,7 @@ fn chamber(parts: &MeasuredVolumes, chamber_m3: f64) -> Way {
     } else {
         None
     };
-    Way { volume_m3: Some(chamber_m3), impossible, ..way(WayKind::Chamber, parts) }
+    Way { volume_m3: Some(chamber_m3), impossible, ..way(WayKind::Chamber) }
 }
 
 fn not_put_back() -> Option<String> {

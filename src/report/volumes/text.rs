@@ -25,6 +25,7 @@ pub(super) fn render(sheet: &VolumesSheet, units: Units) -> String {
         }
         None => out += &not_measured(),
     }
+    out += &from_closing(sheet, units);
     if let Some(spread) = &sheet.spread {
         out += &cylinders(&sheet.by_cylinder, spread, units);
     }
@@ -62,42 +63,44 @@ fn head(sheet: &VolumesSheet, units: Units) -> String {
         if sheet.spread.is_some() { " (mean; the ratio is that of this mean)" } else { "" },
     );
     out += &wrap("Engine     ", &engine);
+    if let Some(measured) = &sheet.measured {
+        let whose = if sheet.spread.is_some() { ", tightest cylinder" } else { "" };
+        let words =
+            format!("{}, deck clearance and gasket{whose}", units.length_words(measured.squish_clearance_m));
+        out += &wrap("Squish     ", &words);
+    }
+    out
+}
+
+fn from_closing(sheet: &VolumesSheet, units: Units) -> String {
     let closing = format!(
-        "{}:1 from inlet closing, {} deg after bottom dead centre",
+        "{}:1, inlet closing {} deg after bottom dead centre",
         fixed(sheet.ratio_from_inlet_closing, 2),
         fixed(sheet.inlet_closes_deg_abdc, 0)
     );
-    out += &wrap("Effective  ", &closing);
-    out += &wrap("Cranking   ", &cranking_words(&sheet.cranking, units));
     let [low, likely, high] = CRANKING_EXPONENTS.map(|n| fixed(n, 2));
     let basis = format!(
-        "air at {} times {} to the power {low} / {likely} / {high} (heat and leakage; the valve taken to seat {} \
-         deg later than stated, which leaves that ratio; common practice); warm engine, open throttle, plugs out",
+        "Low / likely / high: air at {} times {} to the power {low} / {likely} / {high} (heat and leakage; the valve taken to seat {} \
+         deg later than stated, which leaves that ratio; common practice); warm engine, open throttle, plugs out.",
         units.air_pressure_words(sheet.air_pressure_pa),
         fixed(sheet.cranking.ratio_from_seated_valve, 2),
         fixed(SEATED_LATER_DEG, 0),
     );
-    out += &wrap("           ", &basis);
-    if let Some(measured) = &sheet.measured {
-        out += &wrap(
-            "Squish     ",
-            &format!("{} deck and gasket", units.length_words(measured.squish_clearance_m)),
-        );
-    }
-    out
+    let mut out = "\nFrom inlet closing\n".to_owned();
+    out += &wrap("  Effective ratio    ", &closing);
+    out += &wrap("  Cranking pressure  ", &cranking_words(&sheet.cranking, units));
+    out + &wrap("                     ", &basis)
 }
 
 /// Low, likely and high compression pressure on the gauge and absolute.
 pub(super) fn cranking_words(p: &CrankingPressure, units: Units) -> String {
     let decimals = units.mep_decimals();
-    let three = |values: [f64; 3]| {
-        values.map(|pa| fixed(units.pressure(pa / PA_PER_BAR), decimals)).join(" / ")
-            + " "
-            + units.pressure_unit()
-    };
+    let three =
+        |values: [f64; 3]| values.map(|pa| fixed(units.pressure(pa / PA_PER_BAR), decimals)).join(" / ");
     format!(
-        "{} on the gauge, {} absolute (low / likely / high)",
+        "{} {} on the gauge, {} absolute",
         three([p.low_gauge_pa, p.likely_gauge_pa, p.high_gauge_pa]),
+        units.pressure_unit(),
         three([p.low_pa, p.likely_pa, p.high_pa])
     )
 }
@@ -156,7 +159,7 @@ fn measurements(measured: &Measured, units: Units) -> String {
         "All together +/- {}, the root of the sum of squares. A tolerance is plus or minus, met by eight of ten \
          repeats (10-90 %).{}",
         fixed(measured.ratio_half_width, 2),
-        if any_usual { " *: usual in a careful shop (common practice, no source)." } else { "" }
+        if any_usual { " *: as usual in a careful shop (common practice, no source)." } else { "" }
     );
     out + &wrap("  ", &all)
 }

@@ -13,7 +13,7 @@ pub(super) fn wanted(sheet: &VolumesSheet, units: Units) -> String {
     let mut out = format!("\nTo reach {}:1\n", fixed(wanted.compression_ratio, 2));
     out += &wrap("  ", &clearance_words(wanted));
     let then = format!(
-        "Then {}:1 from inlet closing; cranking {}.",
+        "Then effective ratio {}:1, cranking pressure {}.",
         fixed(wanted.ratio_from_inlet_closing, 2),
         cranking_words(&wanted.cranking, units)
     );
