@@ -7,7 +7,7 @@
 //! 1. [`fuel`]: components and pump fuels become a [`fuel::Blend`]: atoms, heat, octane numbers.
 //! 2. [`air`]: the day's temperature, pressure and humidity.
 //! 3. [`gas`]: the unburned charge, burned gas at equilibrium, and a fast table of it.
-//! 4. [`engine`]: geometry, valves, volumetric efficiency, friction, driveline.
+//! 4. [`engine`]: geometry, measured volumes, valves, volumetric efficiency, friction, driveline.
 //! 5. [`cycle`]: charge at inlet closing, burn law, wall heat, the two-zone closed cycle.
 //! 6. [`knock`]: ignition integral of the end gas, octane requirement and margin.
 //! 7. [`estimate`]: spark searches, samples of what is uncertain, power as low, likely, high.

@@ -74,6 +74,39 @@ Show what a tank holds after fuels were filled into it; volumes add, in L or US 
 With --to and --add, show how much of a fuel to add so that the likely ethanol content comes to
 the one wanted. Contents of pump fuel are ranges: measure them, and say so with \"at 71 %\".";
 
+/// What `endgas volumes` does.
+pub(super) const VOLUMES: &str = "\
+Show the compression ratio that the measured volumes of a scenario make ([engine.volumes]): how
+well it is known, each cylinder where measured by itself, the ratio from inlet closing, the
+pressure a gauge may show at cranking speed, and with --ratio what each part must become.
+
+A scenario that states compression_ratio alone gives what follows from the ratio.";
+
+/// Terms of `endgas volumes`.
+pub(super) const VOLUMES_TERMS: &str = "\
+Terms:
+  ratio               1 + swept / clearance; clearance = chamber - dome + reliefs + deck clearance
+                      + gasket + crevice. With lists by cylinder: from the mean clearance
+  tolerance           plus or minus, met by eight of ten repeats (10-90 %); usual values of common
+                      practice where the scenario states none (marked *)
+  effective ratio     volume at inlet closing over clearance, exact slider-crank
+  cranking pressure   air pressure times r to the power 1.20 / 1.25 / 1.30, r the ratio from the
+                      valve seated, 15 deg after the stated closing (common practice)
+  squish              deck clearance plus compressed gasket
+  to mean, to wanted  clearance to be added in cc; negative to be taken away
+
+Exit status:
+  0  done
+  2  bad input, or a file that cannot be read or written; nothing is written
+
+Caution:
+  Measure piston-to-head and valve-to-piston clearance after any change. More ratio asks for more
+  octane: start with less spark and listen for knock.";
+
+/// Help of `--units` of `endgas volumes`.
+pub(super) const VOLUMES_UNITS: &str =
+    "Lengths in mm or in, pressures in bar or psi, volumes in cc; JSON is in SI units";
+
 /// Help of `--fuel`.
 pub(super) const FUEL: &str = "\
 Fuel name, or recipe by volume such as \"premium-91 70 % + e85 30 %\". Repeatable.

@@ -2,7 +2,6 @@
 
 use super::args::ScenarioArgs;
 use super::error::CliError;
-use super::weather::WeatherArgs;
 use endgas::estimate::Job;
 use endgas::fuel::FuelLibrary;
 use endgas::scenario::{self, FuelRequest, MOST_FUELS, Scenario, choose_fuels};
@@ -24,12 +23,14 @@ pub(super) fn job(args: &ScenarioArgs, samples: usize, seed: u64) -> Result<Job,
     job_of(&scenario, &library, args, samples, seed)
 }
 
-/// The scenario that the arguments name, and the fuels known to them.
+/// The scenario that the arguments name on the day of the options, and the fuels known to them.
 ///
 /// # Errors
 /// As [`job`].
 pub(super) fn scenario_with_library(args: &ScenarioArgs) -> Result<(Scenario, FuelLibrary), CliError> {
-    Ok((scenario(args.scenario.as_deref(), &args.weather)?, library(args.fuel_folder.as_deref())?))
+    let mut scenario = scenario(args.scenario.as_deref())?;
+    scenario.weather = args.weather.over(scenario.weather);
+    Ok((scenario, library(args.fuel_folder.as_deref())?))
 }
 
 /// The job of a scenario on the fuels of the arguments.
@@ -48,19 +49,16 @@ pub(super) fn job_of(
     scenario.job_on(fuels, library, samples, seed).map_err(failed)
 }
 
-/// A scenario file, or the built-in example, on the day of the options.
+/// A scenario file, or the built-in example.
 ///
 /// # Errors
 /// [`CliError`] when the file cannot be read or holds mistakes.
-pub(super) fn scenario(path: Option<&Path>, weather: &WeatherArgs) -> Result<Scenario, CliError> {
+pub(super) fn scenario(path: Option<&Path>) -> Result<Scenario, CliError> {
     let (file, text) = match path {
         Some(path) => (path.display().to_string(), read_text(path)?),
         None => (DEMO_LABEL.to_owned(), scenario::DEMO.to_owned()),
     };
-    let mut scenario =
-        scenario::read(&file, &text).map_err(|problems| CliError::Scenario { file, problems })?;
-    scenario.weather = weather.over(scenario.weather);
-    Ok(scenario)
+    scenario::read(&file, &text).map_err(|problems| CliError::Scenario { file, problems })
 }
 
 /// The shipped fuels, and those of the user's folder where one is named; an empty name means none.

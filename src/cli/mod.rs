@@ -16,6 +16,8 @@ mod output;
 mod progress;
 mod run;
 mod spark;
+mod volumes;
+mod volumes_args;
 mod weather;
 
 pub(crate) use error::tell;

@@ -9,6 +9,7 @@ use super::input;
 use super::interrupt;
 use super::output::{Delivery, Rendered, Targets, to_stdout};
 use super::spark;
+use super::volumes;
 use clap::Parser as _;
 use endgas::estimate::estimate;
 use endgas::report::{estimate_schema, plots, render};
@@ -25,6 +26,7 @@ pub(crate) fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Outco
         Ok(CommandLine { command: Command::Choose(args) }) => choose::run(&args),
         Ok(CommandLine { command: Command::Spark(args) }) => spark::run(&args),
         Ok(CommandLine { command: Command::Fuel(args) }) => fuel::run(&args),
+        Ok(CommandLine { command: Command::Volumes(args) }) => volumes::run(&args),
         Err(error) if error.use_stderr() => Err(CliError::Usage(error)),
         // Help or version was asked for.
         Err(error) => to_stdout(&error.render().to_string()).map(|_| Outcome::Done),

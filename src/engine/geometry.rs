@@ -41,6 +41,21 @@ impl Geometry {
         self.swept_volume_m3() / (self.compression_ratio.get() - 1.0)
     }
 
+    /// Volume swept from inlet valve closing to top dead centre [m3], by the exact slider-crank.
+    ///
+    /// # Arguments
+    /// - `inlet_closes_deg_abdc`: inlet valve closing [deg after bottom dead centre], 0 to 180
+    pub fn swept_from_inlet_closing_m3(&self, inlet_closes_deg_abdc: f64) -> f64 {
+        let closing = (inlet_closes_deg_abdc - 180.0).to_radians();
+        self.slider_crank().volume_m3(closing) - self.clearance_volume_m3()
+    }
+
+    /// Ratio from inlet valve closing [-]: cylinder volume there over clearance volume; see
+    /// [`Self::swept_from_inlet_closing_m3`].
+    pub fn ratio_from_inlet_closing(&self, inlet_closes_deg_abdc: f64) -> f64 {
+        1.0 + self.swept_from_inlet_closing_m3(inlet_closes_deg_abdc) / self.clearance_volume_m3()
+    }
+
     /// The slider-crank of one cylinder, ready for fast evaluation.
     pub fn slider_crank(&self) -> SliderCrank {
         let (crank, rod, offset) = (0.5 * self.stroke_m, self.rod_length_m, self.pin_offset_m);

@@ -56,14 +56,13 @@ pub fn estimate(job: &Job) -> Result<Estimate, EstimateError> {
 
 fn whole(job: &Job, analyses: &[PointAnalysis<'_>], fuels: Vec<FuelEstimate>) -> Estimate {
     let geometry = &job.build.geometry;
-    let closing = (job.build.valves.inlet_closes_deg_abdc - 180.0).to_radians();
     let (notices, limit_missed) = notices(job, analyses, &fuels);
     Estimate {
         scenario: job.scenario.clone(),
         note: job.note.clone(),
         compression_ratio: geometry.compression_ratio.get(),
-        effective_compression_ratio: geometry.slider_crank().volume_m3(closing)
-            / geometry.clearance_volume_m3(),
+        effective_compression_ratio: geometry
+            .ratio_from_inlet_closing(job.build.valves.inlet_closes_deg_abdc),
         displacement_m3: geometry.displacement_m3(),
         breathing_source: job.build.breathing.source(),
         driveline_source: job.build.driveline.source(),

@@ -14,6 +14,7 @@ mod quantity;
 pub mod spark_map;
 mod table;
 mod text;
+mod volumes;
 mod words;
 pub mod write;
 
@@ -28,6 +29,7 @@ pub use fuel::{FuelReport, fuel_list, fuel_plots, fuel_schema, render_fuels};
 pub use json::estimate_schema;
 pub use plot::plots;
 pub use spark_map::{render_spark_maps, spark_map_plots};
+pub use volumes::{render_volumes, volumes_schema};
 pub use write::{write_all, write_whole};
 
 /// Units of the text, the CSV and the plots. JSON is always in the units its keys name.
@@ -136,4 +138,10 @@ pub fn render(estimate: &Estimate, format: Format, units: Units) -> Result<Strin
         Format::Json => json::render(estimate),
         Format::Csv => csv::render(estimate, units),
     }
+}
+
+/// JSON Schema (2020-12) of a document, indented, ending in a line feed.
+fn schema_text<T: schemars::JsonSchema>() -> String {
+    let settings = schemars::generate::SchemaSettings::draft2020_12().for_serialize();
+    format!("{:#}\n", settings.into_generator().into_root_schema_for::<T>().to_value())
 }

@@ -171,6 +171,22 @@ impl Units {
         }
     }
 
+    /// Length of an engine part from m.
+    pub(super) fn length(self, length_m: f64) -> f64 {
+        self.pick(length_m * 1.0e3, length_m / M_PER_INCH)
+    }
+
+    /// Unit of the length of a part, for a person and in a column name alike, and its decimals.
+    pub(super) fn length_unit(self) -> (&'static str, usize) {
+        self.pick(("mm", 2), ("in", 4))
+    }
+
+    /// Length of an engine part from m, in words.
+    pub(super) fn length_words(self, length_m: f64) -> String {
+        let (unit, decimals) = self.length_unit();
+        format!("{} {unit}", fixed(self.length(length_m), decimals))
+    }
+
     /// Displacement from m3, in words.
     pub(super) fn displacement_words(self, displacement_m3: f64) -> String {
         let litres = format!("{} L", fixed(displacement_m3 * 1000.0, 2));

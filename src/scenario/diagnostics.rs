@@ -59,6 +59,9 @@ impl fmt::Display for Expected {
                 Ok(())
             }
             Self::Text => f.write_str("printable text in quotes, not empty"),
+            Self::List { entry, fewest, most } if fewest == most => {
+                write!(f, "a list of {most} entries, each of them {entry}")
+            }
             Self::List { entry, fewest, most } => {
                 write!(f, "a list of {fewest} to {most} entries, each of them {entry}")
             }

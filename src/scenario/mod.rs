@@ -14,6 +14,7 @@ mod parts;
 mod raw;
 pub mod unit;
 mod value;
+mod volumes;
 
 pub use choose::ChooseRules;
 pub use diagnostics::{Diagnostics, Expected, Problem, ProblemKind};
@@ -45,8 +46,12 @@ pub struct Scenario {
     pub note: String,
     /// The engine in its car.
     pub build: Build,
-    /// The measured volumes the compression ratio came from, when it was not stated.
+    /// The measured volumes of the mean cylinder, that the compression ratio came
+    /// from, when it was not stated.
     pub volumes: Option<MeasuredVolumes>,
+    /// The same of each cylinder, when a measurement is given by cylinder; else empty. The mean of
+    /// their clearance volumes is that of `volumes`.
+    pub volumes_by_cylinder: Vec<MeasuredVolumes>,
     /// The air of the day.
     pub weather: WeatherInput,
     /// Fuels to run, in the order of the file; at least one, none twice.

@@ -3,7 +3,7 @@
 use super::diagnostics::Expected;
 use super::raw::Section;
 use super::unit::Unit;
-use crate::engine::volumes::{MeasuredVolumes, Tolerances};
+use super::volumes::{Volumes, measured_ratio, volumes};
 use crate::engine::{
     Chamber, Combustion, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection, Layout, Limits, Valves,
 };
@@ -26,12 +26,12 @@ pub(super) fn mm_to_m(length_mm: f64) -> f64 {
     length_mm / 1.0e3
 }
 
-fn cc_to_m3(volume_cc: f64) -> f64 {
+pub(super) fn cc_to_m3(volume_cc: f64) -> f64 {
     volume_cc / 1.0e6
 }
 
 /// `[engine]` with `[engine.volumes]`.
-pub(super) fn engine(s: &mut Section<'_, '_>) -> Option<(Geometry, Option<MeasuredVolumes>)> {
+pub(super) fn engine(s: &mut Section<'_, '_>) -> Option<(Geometry, Option<Volumes>)> {
     let cylinders = s.count("cylinders", 1..=16);
     let bore = s.number("bore_mm", 40.0..=150.0, Unit::Millimetre);
     let stroke = s.number("stroke_mm", 30.0..=150.0, Unit::Millimetre);
@@ -47,7 +47,7 @@ pub(super) fn engine(s: &mut Section<'_, '_>) -> Option<(Geometry, Option<Measur
         s.contradiction("rod_length_mm", &why, Some(hint));
     }
     let stated = s.optional_number("compression_ratio", CompressionRatio::RANGE, Unit::None);
-    let measured = s.sub("volumes", false, |v| volumes(v, bore));
+    let measured = s.sub("volumes", false, |v| volumes(v, bore, cylinders));
     let ratio = match (s.has("compression_ratio"), s.has("volumes")) {
         (true, true) => {
             let why = "[engine.volumes] gives the ratio too; keep one of the two";
@@ -60,7 +60,7 @@ pub(super) fn engine(s: &mut Section<'_, '_>) -> Option<(Geometry, Option<Measur
             None
         }
         (true, false) => stated,
-        (false, true) => measured_ratio(s, measured, bore, stroke),
+        (false, true) => measured_ratio(s, measured.as_ref(), bore, stroke),
     };
     let geometry = Geometry {
         cylinders: cylinders?,
@@ -71,68 +71,6 @@ pub(super) fn engine(s: &mut Section<'_, '_>) -> Option<(Geometry, Option<Measur
         compression_ratio: CompressionRatio::new(ratio?).ok()?,
     };
     Some((geometry, measured))
-}
-
-/// `[engine.volumes]`; the bore is that of `[engine]` [mm].
-fn volumes(s: &mut Section<'_, '_>, bore: Option<f64>) -> Option<MeasuredVolumes> {
-    let chamber = s.number("chamber_cc", 5.0..=250.0, Unit::CubicCentimetre);
-    let dome = s.number("dome_cc", -60.0..=60.0, Unit::CubicCentimetre);
-    let deck = s.number("deck_clearance_mm", -2.0..=5.0, Unit::Millimetre);
-    let gasket_bore = s.number("gasket_bore_mm", 40.0..=160.0, Unit::Millimetre);
-    let thickness = s.number("gasket_thickness_mm", 0.1..=4.0, Unit::Millimetre);
-    let crevice = s.optional_number("crevice_cc", 0.0..=5.0, Unit::CubicCentimetre);
-    if let (Some(bore), Some(gasket)) = (bore, gasket_bore)
-        && gasket < bore
-    {
-        let why = format!("the gasket would stand into the cylinder, whose bore_mm is {bore}");
-        s.contradiction("gasket_bore_mm", &why, None);
-    }
-    if let (Some(deck), Some(thickness)) = (deck, thickness)
-        && deck + thickness <= 0.0
-    {
-        let why = format!("with gasket_thickness_mm = {thickness} the piston would touch the head");
-        let hint = "it is positive when the piston stops below the deck".to_owned();
-        s.contradiction("deck_clearance_mm", &why, Some(hint));
-    }
-    Some(MeasuredVolumes {
-        chamber_m3: cc_to_m3(chamber?),
-        dome_m3: cc_to_m3(dome?),
-        deck_clearance_m: mm_to_m(deck?),
-        gasket_bore_m: mm_to_m(gasket_bore?),
-        gasket_thickness_m: mm_to_m(thickness?),
-        crevice_m3: cc_to_m3(crevice.unwrap_or(0.0)),
-        relief_m3: 0.0,
-        tolerances: Tolerances::USUAL,
-    })
-}
-
-/// The ratio that measured volumes give, noted when it is outside the range; lengths in mm.
-fn measured_ratio(
-    s: &mut Section<'_, '_>,
-    measured: Option<MeasuredVolumes>,
-    bore: Option<f64>,
-    stroke: Option<f64>,
-) -> Option<f64> {
-    let (measured, bore_m, stroke_m) = (measured?, mm_to_m(bore?), mm_to_m(stroke?));
-    let clearance_cc = measured.clearance_m3(bore_m) * 1.0e6;
-    if clearance_cc <= 0.0 {
-        let why = format!("the volumes leave {clearance_cc:.1} cc above the piston at top dead centre");
-        let hint = "a dome takes volume away and is positive; a dish is negative".to_owned();
-        s.contradiction("volumes", &why, Some(hint));
-        return None;
-    }
-    let ratio = measured.ratio(bore_m, stroke_m);
-    let range = CompressionRatio::RANGE;
-    if !range.contains(&ratio) {
-        let (low, high) = (range.start(), range.end());
-        let why = format!(
-            "the volumes leave {clearance_cc:.1} cc and so give a compression ratio of {ratio:.2}, outside {low} to {high}"
-        );
-        let hint = "a dome is positive, a dish negative; volumes are those of one cylinder".to_owned();
-        s.contradiction("volumes", &why, Some(hint));
-        return None;
-    }
-    Some(ratio)
 }
 
 /// `[valves]`, and whether the mean flow coefficient is stated.

@@ -157,8 +157,24 @@ impl<'n, 't> Section<'n, 't> {
         range: RangeInclusive<f64>,
         unit: Unit,
     ) -> Option<Vec<f64>> {
+        if !self.has(key) {
+            self.miss(key, list_of(&number_in(range, unit), &length));
+            return None;
+        }
+        self.optional_numbers(key, length, range, unit)
+    }
+
+    /// A list of numbers that may be left out. `None` when it is, or when any entry is wrong.
+    pub fn optional_numbers(
+        &mut self,
+        key: &'static str,
+        length: RangeInclusive<usize>,
+        range: RangeInclusive<f64>,
+        unit: Unit,
+    ) -> Option<Vec<f64>> {
+        let given = self.find(key)?;
         let entry = number_in(range, unit);
-        let entries = self.list(key, length, &entry)?;
+        let entries = self.entries(&given, length, &entry)?;
         let read: Vec<_> = entries.iter().map(|given| self.notes.number(given, &entry)).collect();
         read.into_iter().collect()
     }
@@ -169,22 +185,20 @@ impl<'n, 't> Section<'n, 't> {
         key: &'static str,
         length: RangeInclusive<usize>,
     ) -> Option<Vec<(String, Given<'t>)>> {
-        let entries = self.list(key, length, &Expected::Text)?;
+        let given = self.need(key, &list_of(&Expected::Text, &length))?;
+        let entries = self.entries(&given, length, &Expected::Text)?;
         let read: Vec<_> =
             entries.into_iter().map(|given| self.notes.text(&given).map(|text| (text, given))).collect();
         read.into_iter().collect()
     }
 
-    fn list(
+    fn entries(
         &mut self,
-        key: &'static str,
+        given: &Given<'t>,
         length: RangeInclusive<usize>,
         entry: &Expected,
     ) -> Option<Vec<Given<'t>>> {
-        let (fewest, most) = length.into_inner();
-        let expected = Expected::List { entry: Box::new(entry.clone()), fewest, most };
-        let given = self.need(key, &expected)?;
-        self.notes.entries(&given, expected, fewest..=most)
+        self.notes.entries(given, list_of(entry, &length), length)
     }
 
     /// A section inside this one. When it must be there and is not, that alone is noted.
@@ -236,4 +250,9 @@ impl<'n, 't> Section<'n, 't> {
 pub(super) fn number_in(range: RangeInclusive<f64>, unit: Unit) -> Expected {
     let (low, high) = range.into_inner();
     Expected::Number { low, high, unit }
+}
+
+/// What a list of so many entries takes.
+fn list_of(entry: &Expected, length: &RangeInclusive<usize>) -> Expected {
+    Expected::List { entry: Box::new(entry.clone()), fewest: *length.start(), most: *length.end() }
 }

@@ -20,6 +20,8 @@ pub enum Unit {
     Metre,
     /// Cubic centimetres.
     CubicCentimetre,
+    /// Cubic centimetres per millimetre of cut.
+    CubicCentimetrePerMillimetre,
     /// Degrees Celsius.
     Celsius,
     /// Kilopascals, absolute.
@@ -55,6 +57,7 @@ impl Unit {
             Self::Millimetre => "mm",
             Self::Metre => "m",
             Self::CubicCentimetre => "cc",
+            Self::CubicCentimetrePerMillimetre => "cc/mm",
             Self::Celsius => "C",
             Self::Kilopascal => "kPa",
             Self::Bar => "bar",
@@ -78,6 +81,7 @@ impl Unit {
             Self::Millimetre => "millimetres",
             Self::Metre => "metres",
             Self::CubicCentimetre => "cubic centimetres",
+            Self::CubicCentimetrePerMillimetre => "cubic centimetres per millimetre",
             Self::Celsius => "degrees Celsius",
             Self::Kilopascal => "kilopascals",
             Self::Bar => "bar",
@@ -117,6 +121,7 @@ impl Unit {
     fn slips(self) -> &'static [Slip] {
         match self {
             Self::None | Self::CrankDegree => &[],
+            Self::CubicCentimetrePerMillimetre => &[("square centimetres", |v| v / 10.0)],
             Self::Pascal => &[
                 ("kilopascals", |v| v * 1.0e3),
                 ("inches of water", |v| v * PA_PER_INCH_OF_WATER),

@@ -4,9 +4,18 @@
 //! Static ratio = 1 + swept / clearance; clearance = chamber - dome + reliefs + deck + gasket +
 //! crevice, every volume that of one cylinder with the piston at top dead centre.
 
+mod cranking;
+mod cylinders;
+mod sheet;
+pub mod squish;
 mod tolerance;
+mod wanted;
 
+pub use cranking::{CRANKING_EXPONENTS, CrankingPressure, SEATED_LATER_DEG, cranking_pressure};
+pub use cylinders::{Cylinder, OctaneChange, Spread};
+pub use sheet::{Measured, Measurement, VolumesJob, VolumesSheet};
 pub use tolerance::{Part, RatioShare, Tolerances};
+pub use wanted::{WantedRatio, Way, WayKind};
 
 use std::f64::consts::PI;
 
@@ -27,6 +36,9 @@ pub struct MeasuredVolumes {
     pub gasket_thickness_m: f64,
     /// Crevice above the top ring [m3]; see [`ring_land_crevice_m3`].
     pub crevice_m3: f64,
+    /// Area of the chamber at the head face [m2]: what a cut of the head takes per depth; none when
+    /// it was not measured.
+    pub head_face_m2: Option<f64>,
     /// How well each of them, the bore and the stroke are known.
     pub tolerances: Tolerances,
 }
@@ -113,6 +125,7 @@ impl MeasuredVolumes {
     ///     gasket_bore_m: 0.085,
     ///     gasket_thickness_m: 0.0,
     ///     crevice_m3: 0.0,
+    ///     head_face_m2: None,
     ///     tolerances: Tolerances::USUAL,
     /// };
     /// let dome_m3 = parts.dome_for_ratio_m3(0.084, 0.090, 11.0);
@@ -155,6 +168,7 @@ mod tests {
             gasket_bore_m: 0.085,
             gasket_thickness_m: 0.001,
             crevice_m3: 1.0e-6,
+            head_face_m2: None,
             tolerances: Tolerances::USUAL,
         }
     }

@@ -134,21 +134,15 @@ impl MeasuredVolumes {
             .sqrt()
     }
 
-    /// What each measurement adds to the tolerance of the ratio, largest first; see
+    /// What each measurement adds to the tolerance of the ratio, in the order of [`Part`]; see
     /// [`Self::ratio_tolerance`]. The shares sum to 1 unless every tolerance is 0.
-    pub fn ratio_shares(&self, bore_m: f64, stroke_m: f64) -> Vec<RatioShare> {
+    pub fn ratio_shares(&self, bore_m: f64, stroke_m: f64) -> [RatioShare; 9] {
         let whole = self.ratio_tolerance(bore_m, stroke_m);
-        let mut shares: Vec<RatioShare> = self
-            .slopes(bore_m, stroke_m)
-            .into_iter()
-            .map(|(part, slope, tolerance)| {
-                let ratio_half_width = (slope * tolerance).abs();
-                let share = if whole > 0.0 { (ratio_half_width / whole).powi(2) } else { 0.0 };
-                RatioShare { part, tolerance, ratio_half_width, share }
-            })
-            .collect();
-        shares.sort_by(|a, b| b.ratio_half_width.total_cmp(&a.ratio_half_width));
-        shares
+        self.slopes(bore_m, stroke_m).map(|(part, slope, tolerance)| {
+            let ratio_half_width = (slope * tolerance).abs();
+            let share = if whole > 0.0 { (ratio_half_width / whole).powi(2) } else { 0.0 };
+            RatioShare { part, tolerance, ratio_half_width, share }
+        })
     }
 }
 
@@ -191,10 +185,12 @@ mod tests {
     }
 
     #[test]
-    fn shares_sum_to_one_and_the_largest_stands_first() {
+    fn shares_sum_to_one_and_go_with_the_tolerance() {
         let shares = parts().ratio_shares(BORE_M, STROKE_M);
         assert_relative_eq!(shares.iter().map(|s| s.share).sum::<f64>(), 1.0, epsilon = 1e-12);
-        assert!(shares.windows(2).all(|w| w[0].share >= w[1].share));
+        // HAND: 0.05 mm of an 85 mm gasket is 0.284 cc, of an 84 mm deck 0.277 cc, below 0.4 cc of dome.
+        let most = shares.iter().max_by(|a, b| a.share.total_cmp(&b.share)).unwrap();
+        assert_eq!(most.part, Part::Dome);
         let zero = Tolerances { chamber_m3: 0.0, ..Tolerances::USUAL };
         let exact = MeasuredVolumes { tolerances: zero, ..parts() };
         assert!(exact.ratio_tolerance(BORE_M, STROKE_M) < parts().ratio_tolerance(BORE_M, STROKE_M));

@@ -1,0 +1,229 @@
+//! All that measured volumes, or a ratio alone, say of the compression of an engine.
+
+use super::{
+    CrankingPressure, Cylinder, MeasuredVolumes, Part, SEATED_LATER_DEG, Spread, Tolerances, WantedRatio,
+    cranking_pressure, squish,
+};
+use crate::engine::Geometry;
+use crate::units::CompressionRatio;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// What a sheet is made from.
+#[derive(Clone, Copy, Debug)]
+pub struct VolumesJob<'a> {
+    /// Name of the build.
+    pub scenario: &'a str,
+    /// The engine; its ratio is that of `volumes` where they are given.
+    pub geometry: &'a Geometry,
+    /// Inlet closing [deg after bottom dead centre], 10 to 100.
+    pub inlet_closes_deg_abdc: f64,
+    /// Absolute air pressure of the day [Pa].
+    pub air_pressure_pa: f64,
+    /// The mean cylinder, where volumes were measured.
+    pub volumes: Option<&'a MeasuredVolumes>,
+    /// Each cylinder, where measured one by one; else empty.
+    pub by_cylinder: &'a [MeasuredVolumes],
+    /// A ratio that is wanted instead.
+    pub wanted: Option<CompressionRatio>,
+}
+
+/// Compression of an engine: ratio, volumes, what they are known to, and what a wanted ratio takes.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct VolumesSheet {
+    /// Name of the build.
+    pub scenario: String,
+    /// Geometric compression ratio [-], from the mean clearance volume of all cylinders.
+    pub compression_ratio: f64,
+    /// Number of cylinders.
+    pub cylinders: u32,
+    /// Bore [m].
+    pub bore_m: f64,
+    /// Stroke [m].
+    pub stroke_m: f64,
+    /// Swept volume of one cylinder [m3].
+    pub swept_m3: f64,
+    /// Clearance volume of one cylinder, the mean of all [m3].
+    pub clearance_m3: f64,
+    /// Inlet closing [deg after bottom dead centre].
+    pub inlet_closes_deg_abdc: f64,
+    /// Volume at inlet closing over clearance volume [-], by the exact slider-crank.
+    pub ratio_from_inlet_closing: f64,
+    /// Absolute air pressure of the day [Pa].
+    pub air_pressure_pa: f64,
+    /// Compression pressure at cranking speed.
+    pub cranking: CrankingPressure,
+    /// What was measured; null when only a ratio was stated.
+    pub measured: Option<Measured>,
+    /// Each cylinder; empty when none was measured by itself.
+    pub by_cylinder: Vec<Cylinder>,
+    /// How far the cylinders are apart; null when none was measured by itself.
+    pub spread: Option<Spread>,
+    /// What a wanted ratio takes; null when none is wanted.
+    pub wanted: Option<WantedRatio>,
+    /// What the reader should mind.
+    pub cautions: Vec<String>,
+}
+
+/// The measurements and how well they make the ratio known.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Measured {
+    /// 10th percentile of the ratio [-].
+    pub ratio_low: f64,
+    /// 90th percentile of the ratio [-].
+    pub ratio_high: f64,
+    /// Half width of that band [-].
+    pub ratio_half_width: f64,
+    /// Squish clearance, deck clearance plus gasket, of the tightest cylinder [m].
+    pub squish_clearance_m: f64,
+    /// The measurements.
+    pub parts: Vec<Measurement>,
+    /// Change of ratio for 1 cc more of chamber [-].
+    pub ratio_per_chamber_cc: f64,
+    /// Change of ratio for 0.1 mm more of gasket [-].
+    pub ratio_per_gasket_tenth_mm: f64,
+    /// Change of ratio for 0.1 mm more of deck clearance [-].
+    pub ratio_per_deck_tenth_mm: f64,
+}
+
+/// One measurement.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Measurement {
+    /// What was measured.
+    pub part: Part,
+    /// Its value when it is a length [m].
+    pub length_m: Option<f64>,
+    /// What it adds to the clearance volume, dome negative [m3]; null for gasket bore, bore and stroke.
+    pub clearance_m3: Option<f64>,
+    /// Half width of its 10-90 band when it is a length [m].
+    pub tolerance_m: Option<f64>,
+    /// Half width of its 10-90 band when it is a volume [m3].
+    pub tolerance_m3: Option<f64>,
+    /// Whether that tolerance is the usual one of common practice.
+    pub tolerance_is_usual: bool,
+    /// Half width of the ratio that it alone would make [-].
+    pub ratio_half_width: f64,
+    /// Its share of the variance of the ratio [-].
+    pub share: f64,
+}
+
+impl VolumesJob<'_> {
+    /// Squish clearance of the tightest cylinder [m]; that of the mean one where none was measured by
+    /// itself.
+    pub(super) fn tightest_squish_m(&self, mean: &MeasuredVolumes) -> f64 {
+        let each = self.by_cylinder.iter().map(MeasuredVolumes::squish_clearance_m);
+        each.fold(mean.squish_clearance_m(), f64::min)
+    }
+}
+
+impl VolumesSheet {
+    /// All that the job's volumes or ratio say.
+    pub fn new(job: &VolumesJob<'_>) -> Self {
+        let geometry = job.geometry;
+        let from_closing = geometry.ratio_from_inlet_closing(job.inlet_closes_deg_abdc);
+        let seated = geometry.ratio_from_inlet_closing(job.inlet_closes_deg_abdc + SEATED_LATER_DEG);
+        let by_cylinder = Cylinder::all(job);
+        let wanted = job.wanted.map(|ratio| WantedRatio::new(job, ratio));
+        Self {
+            scenario: job.scenario.to_owned(),
+            compression_ratio: geometry.compression_ratio.get(),
+            cylinders: geometry.cylinders,
+            bore_m: geometry.bore_m,
+            stroke_m: geometry.stroke_m,
+            swept_m3: geometry.swept_volume_m3(),
+            clearance_m3: geometry.clearance_volume_m3(),
+            inlet_closes_deg_abdc: job.inlet_closes_deg_abdc,
+            ratio_from_inlet_closing: from_closing,
+            air_pressure_pa: job.air_pressure_pa,
+            cranking: cranking_pressure(job.air_pressure_pa, seated),
+            measured: job.volumes.map(|volumes| measured(job, volumes)),
+            spread: Spread::of(&by_cylinder, job),
+            by_cylinder,
+            cautions: cautions(job),
+            wanted,
+        }
+    }
+}
+
+fn measured(job: &VolumesJob<'_>, volumes: &MeasuredVolumes) -> Measured {
+    let geometry = job.geometry;
+    let (bore_m, stroke_m) = (geometry.bore_m, geometry.stroke_m);
+    let ratio = geometry.compression_ratio.get();
+    let half = volumes.ratio_tolerance(bore_m, stroke_m);
+    let slope = |part| volumes.ratio_slope(bore_m, stroke_m, part);
+    Measured {
+        ratio_low: ratio - half,
+        ratio_high: ratio + half,
+        ratio_half_width: half,
+        squish_clearance_m: job.tightest_squish_m(volumes),
+        parts: measurements(volumes, bore_m, stroke_m),
+        ratio_per_chamber_cc: slope(Part::Chamber) * 1e-6,
+        ratio_per_gasket_tenth_mm: slope(Part::GasketThickness) * 1e-4,
+        ratio_per_deck_tenth_mm: slope(Part::DeckClearance) * 1e-4,
+    }
+}
+
+fn measurements(volumes: &MeasuredVolumes, bore_m: f64, stroke_m: f64) -> Vec<Measurement> {
+    let usual = MeasuredVolumes { tolerances: Tolerances::USUAL, ..*volumes };
+    let usual = usual.ratio_shares(bore_m, stroke_m);
+    let shares = volumes.ratio_shares(bore_m, stroke_m).into_iter().zip(usual);
+    shares
+        .map(|(share, usual)| {
+            let v = volumes;
+            let (length_m, clearance_m3) = match share.part {
+                Part::Chamber => (None, Some(v.chamber_m3)),
+                Part::Dome => (None, Some(-v.dome_m3)),
+                Part::Relief => (None, Some(v.relief_m3)),
+                Part::DeckClearance => (Some(v.deck_clearance_m), Some(v.deck_volume_m3(bore_m))),
+                Part::GasketBore => (Some(v.gasket_bore_m), None),
+                Part::GasketThickness => (Some(v.gasket_thickness_m), Some(v.gasket_volume_m3())),
+                Part::Crevice => (None, Some(v.crevice_m3)),
+                Part::Bore => (Some(bore_m), None),
+                Part::Stroke => (Some(stroke_m), None),
+            };
+            let is_length = length_m.is_some();
+            Measurement {
+                part: share.part,
+                length_m,
+                clearance_m3,
+                tolerance_m: is_length.then_some(share.tolerance),
+                tolerance_m3: (!is_length).then_some(share.tolerance),
+                tolerance_is_usual: share.tolerance.total_cmp(&usual.tolerance).is_eq(),
+                ratio_half_width: share.ratio_half_width,
+                share: share.share,
+            }
+        })
+        .collect()
+}
+
+fn cautions(job: &VolumesJob<'_>) -> Vec<String> {
+    let mut cautions = Vec::new();
+    if let Some(volumes) = job.volumes {
+        cautions.extend(squish::remark(job.tightest_squish_m(volumes)).map(sentence));
+        cautions.extend(squish::crown_remark(volumes).map(sentence));
+        if volumes.crevice_m3 <= 0.0 {
+            let (bore_m, stroke_m) = (job.geometry.bore_m, job.geometry.stroke_m);
+            let slope = volumes.ratio_slope(bore_m, stroke_m, Part::Crevice) * 0.5e-6;
+            cautions.push(format!(
+                "The crevice above the top ring is not stated and taken as nothing; a usual 0.5 cc would lower \
+                 the ratio by {:.2}.",
+                -slope
+            ));
+        }
+    }
+    let closeness = "After any change of piston, gasket, deck or head measure valve-to-piston clearance (clay, \
+                     or a light spring and a dial gauge) and piston-to-head clearance: no volume tells them.";
+    cautions.push(closeness.to_owned());
+    let octane = "More ratio asks for more octane: an estimate, no calibration. Start with less spark, listen \
+                  for knock; measure the ethanol content; the law on emissions and the qualified \
+                  practitioner's judgement come first.";
+    cautions.push(octane.to_owned());
+    cautions
+}
+
+/// A remark as a sentence of its own.
+fn sentence(remark: String) -> String {
+    let mut letters = remark.chars();
+    let first = letters.next().map(|c| c.to_ascii_uppercase());
+    first.into_iter().chain(letters).chain(['.']).collect()
+}

@@ -1,0 +1,232 @@
+//! What a part must become for a wanted ratio, and whether it can be built.
+
+use super::squish::{self, LEAST_SQUISH_M};
+use super::{
+    CrankingPressure, MeasuredVolumes, OctaneChange, SEATED_LATER_DEG, VolumesJob, cranking_pressure,
+};
+use crate::engine::Geometry;
+use crate::units::CompressionRatio;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// Compressed gaskets that are commonly sold [m]. Common practice, no source.
+const USUAL_GASKETS_M: (f64, f64) = (0.4e-3, 2.5e-3);
+/// Thickest compressed gasket, or stack of it and a plate, that this tool takes [m]; as the
+/// scenario key.
+const THICKEST_GASKET_M: f64 = 4.0e-3;
+/// Mean depth of a dish over the whole bore above which a usual crown is too thin [m].
+/// Common practice, no source.
+const DEEPEST_DISH_M: f64 = 6.0e-3;
+/// Cut of a head or deck above which a shop asks how much the part has left [m].
+/// Common practice, no source.
+const DEEP_CUT_M: f64 = 0.5e-3;
+
+/// The part that is changed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum WayKind {
+    /// Another piston crown: `volume_m3` is its dome, negative for a dish.
+    Dome,
+    /// Another head gasket: `length_m` is its compressed thickness.
+    Gasket,
+    /// Metal off the block deck: `length_m` is the cut.
+    DeckCut,
+    /// Metal off the head face: `length_m` is the cut.
+    HeadCut,
+    /// Metal out of the chamber: `volume_m3` is the chamber then.
+    Chamber,
+}
+
+/// One way to the wanted ratio, all other parts held.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Way {
+    /// The part that is changed.
+    pub kind: WayKind,
+    /// What the part must become [m3], when it is a volume.
+    pub volume_m3: Option<f64>,
+    /// What the part must become, or the cut [m], when it is a length.
+    pub length_m: Option<f64>,
+    /// Whether `length_m` is only the least cut, for the chamber at the head face was not measured.
+    pub at_least: bool,
+    /// Squish clearance then, deck clearance plus gasket, of the tightest cylinder [m].
+    pub squish_clearance_m: f64,
+    /// Why it cannot be done; null when it can.
+    pub impossible: Option<String>,
+    /// What to mind; empty when it cannot be done.
+    pub remarks: Vec<String>,
+}
+
+/// The ways to a wanted ratio.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct WantedRatio {
+    /// Wanted geometric ratio [-].
+    pub compression_ratio: f64,
+    /// Clearance volume that makes it [m3].
+    pub clearance_m3: f64,
+    /// Clearance volume to be added [m3]; negative to be taken away.
+    pub clearance_change_m3: f64,
+    /// Ratio from inlet closing then [-].
+    pub ratio_from_inlet_closing: f64,
+    /// Compression pressure at cranking speed then.
+    pub cranking: CrankingPressure,
+    /// Octane requirement against now.
+    pub octane: OctaneChange,
+    /// One entry per part that could be changed; empty when no volumes were measured.
+    pub ways: Vec<Way>,
+}
+
+impl WantedRatio {
+    /// The ways of a job to a ratio.
+    pub(super) fn new(job: &VolumesJob<'_>, ratio: CompressionRatio) -> Self {
+        let geometry = job.geometry;
+        let then = Geometry { compression_ratio: ratio, ..*geometry };
+        let seated = then.ratio_from_inlet_closing(job.inlet_closes_deg_abdc + SEATED_LATER_DEG);
+        let clearance_m3 = then.clearance_volume_m3();
+        Self {
+            compression_ratio: ratio.get(),
+            clearance_m3,
+            clearance_change_m3: clearance_m3 - geometry.clearance_volume_m3(),
+            ratio_from_inlet_closing: then.ratio_from_inlet_closing(job.inlet_closes_deg_abdc),
+            cranking: cranking_pressure(job.air_pressure_pa, seated),
+            octane: OctaneChange::of_ratio(ratio.get() - geometry.compression_ratio.get()),
+            ways: job.volumes.map(|parts| ways(job, parts, ratio.get())).unwrap_or_default(),
+        }
+    }
+}
+
+fn ways(job: &VolumesJob<'_>, parts: &MeasuredVolumes, ratio: f64) -> Vec<Way> {
+    let geometry = job.geometry;
+    let (bore_m, stroke_m) = (geometry.bore_m, geometry.stroke_m);
+    let change_m3 = parts.clearance_change_for_ratio_m3(bore_m, stroke_m, ratio);
+    let thickness_m = parts.gasket_thickness_for_ratio_m(bore_m, stroke_m, ratio);
+    let deck_m = parts.deck_clearance_for_ratio_m(bore_m, stroke_m, ratio);
+    let now_m = job.tightest_squish_m(parts);
+    let mut ways = vec![
+        Way { squish_clearance_m: now_m, ..dome(parts, geometry, ratio) },
+        gasket(thickness_m, now_m + thickness_m - parts.gasket_thickness_m),
+        deck_cut(parts, parts.deck_clearance_m - deck_m, now_m + deck_m - parts.deck_clearance_m),
+        Way { squish_clearance_m: now_m, ..head_cut(parts, change_m3) },
+        Way {
+            squish_clearance_m: now_m,
+            ..chamber(parts, parts.chamber_for_ratio_m3(bore_m, stroke_m, ratio))
+        },
+    ];
+    for way in &mut ways {
+        let is_closer = matches!(way.kind, WayKind::Gasket | WayKind::DeckCut);
+        if way.impossible.is_some() {
+            way.remarks.clear();
+        } else if is_closer {
+            way.remarks.extend(squish::remark(way.squish_clearance_m));
+        }
+    }
+    ways
+}
+
+fn way(kind: WayKind) -> Way {
+    Way {
+        kind,
+        volume_m3: None,
+        length_m: None,
+        at_least: false,
+        squish_clearance_m: 0.0,
+        impossible: None,
+        remarks: Vec::new(),
+    }
+}
+
+fn dome(parts: &MeasuredVolumes, geometry: &Geometry, ratio: f64) -> Way {
+    let dome_m3 = parts.dome_for_ratio_m3(geometry.bore_m, geometry.stroke_m, ratio);
+    let depth_m = -dome_m3 / geometry.piston_area_m2();
+    let impossible = if dome_m3 >= parts.chamber_m3 {
+        Some("a dome larger than the chamber it stands in".to_owned())
+    } else if depth_m > DEEPEST_DISH_M {
+        Some(format!(
+            "a dish {} deep over the whole bore; a usual crown is too thin for it",
+            squish::gap(depth_m)
+        ))
+    } else {
+        None
+    };
+    let then = MeasuredVolumes { dome_m3, ..*parts };
+    let remarks =
+        if impossible.is_none() { squish::crown_remark(&then).into_iter().collect() } else { vec![] };
+    Way { volume_m3: Some(dome_m3), impossible, remarks, ..way(WayKind::Dome) }
+}
+
+fn gasket(thickness_m: f64, squish_clearance_m: f64) -> Way {
+    let impossible = if thickness_m <= 0.0 {
+        Some("no gasket is thin enough: it would have to be less than nothing".to_owned())
+    } else if thickness_m > THICKEST_GASKET_M {
+        Some(format!("it would have to be thicker than {}", squish::gap(THICKEST_GASKET_M)))
+    } else {
+        touches(squish_clearance_m)
+    };
+    let (thinnest, thickest) = USUAL_GASKETS_M;
+    let is_usual = (thinnest..=thickest).contains(&thickness_m);
+    let words = format!("gaskets are commonly {} to {}", squish::gap(thinnest), squish::gap(thickest));
+    let remarks = if is_usual { Vec::new() } else { vec![words] };
+    Way { length_m: Some(thickness_m), squish_clearance_m, impossible, remarks, ..way(WayKind::Gasket) }
+}
+
+fn deck_cut(parts: &MeasuredVolumes, cut_m: f64, squish_clearance_m: f64) -> Way {
+    let impossible = if cut_m < 0.0 { not_put_back() } else { touches(squish_clearance_m) };
+    let mut remarks = cut_remarks(cut_m);
+    if parts.deck_clearance_m < cut_m {
+        let out = squish::gap(cut_m - parts.deck_clearance_m);
+        remarks.push(format!("the pistons then stand {out} out of the block"));
+    }
+    Way { length_m: Some(cut_m), squish_clearance_m, impossible, remarks, ..way(WayKind::DeckCut) }
+}
+
+/// The cut that takes `-change_m3` from the chamber: exact with a measured head face, else the least,
+/// for the chamber at the face is no wider than the gasket bore.
+fn head_cut(parts: &MeasuredVolumes, change_m3: f64) -> Way {
+    let area_m2 = parts.head_face_m2.unwrap_or_else(|| super::area_m2(parts.gasket_bore_m));
+    let cut_m = -change_m3 / area_m2;
+    let impossible = if cut_m < 0.0 { not_put_back() } else { None };
+    let at_least = parts.head_face_m2.is_none();
+    let mut remarks = cut_remarks(cut_m);
+    if at_least {
+        let words = "taken over the whole gasket bore; most chambers are narrower at the face and need more: \
+                     measure one and give head_cut_cc_per_mm";
+        remarks.push(words.to_owned());
+    }
+    Way { length_m: Some(cut_m), at_least, impossible, remarks, ..way(WayKind::HeadCut) }
+}
+
+fn chamber(parts: &MeasuredVolumes, chamber_m3: f64) -> Way {
+    let impossible = if chamber_m3 <= 0.0 {
+        Some("no chamber would be left".to_owned())
+    } else if chamber_m3 < parts.chamber_m3 {
+        Some("metal cannot be put back into a chamber; cut the head or weld".to_owned())
+    } else {
+        None
+    };
+    Way { volume_m3: Some(chamber_m3), impossible, ..way(WayKind::Chamber) }
+}
+
+fn not_put_back() -> Option<String> {
+    Some("a cut only raises the ratio; metal cannot be put back".to_owned())
+}
+
+fn touches(squish_clearance_m: f64) -> Option<String> {
+    if squish_clearance_m <= 0.0 {
+        Some(format!("the piston would stand {} into the head", squish::gap(-squish_clearance_m)))
+    } else if squish_clearance_m < LEAST_SQUISH_M {
+        Some(format!(
+            "the piston would come within {} of the head, and hit it",
+            squish::gap(squish_clearance_m)
+        ))
+    } else {
+        None
+    }
+}
+
+fn cut_remarks(cut_m: f64) -> Vec<String> {
+    let mut remarks =
+        vec!["the valves come nearer the pistons by the cut, and an overhead cam is retarded".to_owned()];
+    if cut_m > DEEP_CUT_M {
+        remarks.push("a deep cut: ask how much metal the part has left".to_owned());
+    }
+    remarks
+}

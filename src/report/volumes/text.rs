@@ -1,0 +1,246 @@
+//! Volumes as text for a person: the ratio first, then what it rests on.
+
+use super::cc;
+use super::wanted::wanted;
+use crate::engine::volumes::{
+    CRANKING_EXPONENTS, CrankingPressure, Cylinder, Measured, Measurement, OctaneChange, Part,
+    SEATED_LATER_DEG, Spread, VolumesSheet,
+};
+use crate::report::Units;
+use crate::report::quantity::{fixed, percent, signed};
+use crate::report::table::{Column, Table, shorten, wrap};
+use crate::units::PA_PER_BAR;
+
+/// Most characters of the name of a scenario.
+const NAME_LIMIT: usize = 80;
+
+/// The whole text.
+pub(super) fn render(sheet: &VolumesSheet, units: Units) -> String {
+    let mut out = answer(sheet);
+    out += &head(sheet, units);
+    match &sheet.measured {
+        Some(measured) => {
+            out += &measurements(measured, units);
+            out += &slopes(measured);
+        }
+        None => out += &not_measured(),
+    }
+    out += &from_closing(sheet, units);
+    if let Some(spread) = &sheet.spread {
+        out += &cylinders(&sheet.by_cylinder, spread, units);
+    }
+    out += &wanted(sheet, units);
+    out += "\nCautions\n";
+    out.extend(sheet.cautions.iter().map(|line| wrap("  - ", line)));
+    out
+}
+
+fn answer(sheet: &VolumesSheet) -> String {
+    let mut words = format!("Compression ratio {}:1", fixed(sheet.compression_ratio, 2));
+    match &sheet.measured {
+        Some(m) => {
+            words += &format!(", {} to {} (tolerances)", fixed(m.ratio_low, 2), fixed(m.ratio_high, 2));
+        }
+        None => words += " as stated in the scenario, not measured",
+    }
+    if let Some(s) = &sheet.spread {
+        let (low, high) = (fixed(s.lowest_ratio, 2), fixed(s.highest_ratio, 2));
+        words += &format!(", cylinders {low} to {high}");
+    }
+    wrap("", &words) + "\n"
+}
+
+fn head(sheet: &VolumesSheet, units: Units) -> String {
+    let mut out = wrap("Scenario   ", &shorten(&sheet.scenario, NAME_LIMIT));
+    let engine = format!(
+        "{} {}, bore {}, stroke {}: {} cc swept, {} cc clearance each{}",
+        sheet.cylinders,
+        if sheet.cylinders == 1 { "cylinder" } else { "cylinders" },
+        units.length_words(sheet.bore_m),
+        units.length_words(sheet.stroke_m),
+        fixed(cc(sheet.swept_m3), 1),
+        fixed(cc(sheet.clearance_m3), 2),
+        if sheet.spread.is_some() { " (mean; the ratio is that of this mean)" } else { "" },
+    );
+    out += &wrap("Engine     ", &engine);
+    if let Some(measured) = &sheet.measured {
+        let whose = if sheet.spread.is_some() { ", tightest cylinder" } else { "" };
+        let words =
+            format!("{}, deck clearance and gasket{whose}", units.length_words(measured.squish_clearance_m));
+        out += &wrap("Squish     ", &words);
+    }
+    out
+}
+
+fn from_closing(sheet: &VolumesSheet, units: Units) -> String {
+    let closing = format!(
+        "{}:1, inlet closing {} deg after bottom dead centre",
+        fixed(sheet.ratio_from_inlet_closing, 2),
+        fixed(sheet.inlet_closes_deg_abdc, 0)
+    );
+    let [low, likely, high] = CRANKING_EXPONENTS.map(|n| fixed(n, 2));
+    let basis = format!(
+        "Low / likely / high: air at {} times {} to the power {low} / {likely} / {high} (heat and leakage; the valve taken to seat {} \
+         deg later than stated, which leaves that ratio; common practice); warm engine, open throttle, plugs out.",
+        units.air_pressure_words(sheet.air_pressure_pa),
+        fixed(sheet.cranking.ratio_from_seated_valve, 2),
+        fixed(SEATED_LATER_DEG, 0),
+    );
+    let mut out = "\nFrom inlet closing\n".to_owned();
+    out += &wrap("  Effective ratio    ", &closing);
+    out += &wrap("  Cranking pressure  ", &cranking_words(&sheet.cranking, units));
+    out + &wrap("                     ", &basis)
+}
+
+/// Low, likely and high compression pressure on the gauge and absolute.
+pub(super) fn cranking_words(p: &CrankingPressure, units: Units) -> String {
+    let decimals = units.mep_decimals();
+    let three =
+        |values: [f64; 3]| values.map(|pa| fixed(units.pressure(pa / PA_PER_BAR), decimals)).join(" / ");
+    format!(
+        "{} {} on the gauge, {} absolute",
+        three([p.low_gauge_pa, p.likely_gauge_pa, p.high_gauge_pa]),
+        units.pressure_unit(),
+        three([p.low_pa, p.likely_pa, p.high_pa])
+    )
+}
+
+fn part_name(part: Part) -> &'static str {
+    match part {
+        Part::Chamber => "chamber",
+        Part::Dome => "dome taken off (dish added)",
+        Part::Relief => "valve reliefs",
+        Part::DeckClearance => "deck clearance",
+        Part::GasketBore => "gasket bore",
+        Part::GasketThickness => "gasket, compressed",
+        Part::Crevice => "crevice above the top ring",
+        Part::Bore => "bore",
+        Part::Stroke => "stroke",
+    }
+}
+
+fn measurements(measured: &Measured, units: Units) -> String {
+    let (unit, decimals) = units.length_unit();
+    let mut table = Table::new(vec![
+        Column::words("measurement"),
+        Column::number("length", unit),
+        Column::number("clearance", "cc"),
+        Column::number("+/-", ""),
+        Column::words("unit"),
+        Column::number("ratio", "+/-"),
+        Column::number("share", "%"),
+    ]);
+    let mut any_usual = false;
+    let is_there = |m: &&Measurement| m.ratio_half_width > 0.0 || m.clearance_m3.is_none_or(|v| v != 0.0);
+    for m in measured.parts.iter().filter(is_there) {
+        let Measurement { length_m, clearance_m3, .. } = m;
+        let tolerance = match (m.tolerance_m, m.tolerance_m3) {
+            (Some(t), _) => fixed(units.length(t), decimals),
+            (None, t) => fixed(cc(t.unwrap_or(0.0)), 2),
+        };
+        any_usual |= m.tolerance_is_usual;
+        table.row(vec![
+            part_name(m.part).to_owned(),
+            length_m.map(|l| fixed(units.length(l), decimals)).unwrap_or_default(),
+            clearance_m3.map(|v| fixed(cc(v), 2)).unwrap_or_default(),
+            tolerance,
+            format!(
+                "{}{}",
+                if m.tolerance_m.is_some() { unit } else { "cc" },
+                if m.tolerance_is_usual { "*" } else { "" }
+            ),
+            fixed(m.ratio_half_width, 3),
+            percent(m.share, 0),
+        ]);
+    }
+    let mut out = "\nMeasurements and what their tolerance does to the ratio\n".to_owned();
+    out += &table.render();
+    let all = format!(
+        "All together +/- {}, the root of the sum of squares. A tolerance is plus or minus, met by eight of ten \
+         repeats (10-90 %).{}",
+        fixed(measured.ratio_half_width, 2),
+        if any_usual { " *: as usual in a careful shop (common practice, no source)." } else { "" }
+    );
+    out + &wrap("  ", &all)
+}
+
+fn slopes(measured: &Measured) -> String {
+    let words = format!(
+        "1 cc more chamber or dish {}; gasket 0.1 mm (0.004 in) thicker {}; deck clearance 0.1 mm (0.004 in) more {}",
+        signed(measured.ratio_per_chamber_cc, 3),
+        signed(measured.ratio_per_gasket_tenth_mm, 3),
+        signed(measured.ratio_per_deck_tenth_mm, 3),
+    );
+    format!("\nWhat moves the ratio\n{}", wrap("  ", &words))
+}
+
+fn not_measured() -> String {
+    let words = "No volumes are measured. Give [engine.volumes] in place of compression_ratio: chamber_cc, dome_cc, \
+                 deck_clearance_mm, gasket_bore_mm, gasket_thickness_mm (optional: relief_cc, crevice_cc, tolerances, \
+                 lists by cylinder). They give the parts, how well the ratio is known, squish clearance and what each \
+                 part must become.";
+    format!("\n{}", wrap("", words))
+}
+
+fn cylinders(cylinders: &[Cylinder], spread: &Spread, units: Units) -> String {
+    let (unit, decimals) = units.length_unit();
+    let mut table = Table::new(vec![
+        Column::number("cylinder", ""),
+        Column::number("chamber", "cc"),
+        Column::number("dome", "cc"),
+        Column::number("squish", unit),
+        Column::number("clearance", "cc"),
+        Column::number("ratio", ""),
+        Column::number("+/-", ""),
+        Column::number("effective", ""),
+        Column::number("gauge", units.pressure_unit()),
+        Column::number("to mean", "cc"),
+    ]);
+    for c in cylinders {
+        table.row(vec![
+            c.cylinder.to_string(),
+            fixed(cc(c.chamber_m3), 2),
+            fixed(cc(c.dome_m3), 2),
+            fixed(units.length(c.squish_clearance_m), decimals),
+            fixed(cc(c.clearance_m3), 2),
+            fixed(c.compression_ratio, 2),
+            fixed(c.ratio_high - c.compression_ratio, 2),
+            fixed(c.ratio_from_inlet_closing, 2),
+            fixed(units.pressure(c.cranking.likely_gauge_pa / PA_PER_BAR), units.mep_decimals()),
+            signed(cc(c.to_mean_m3), 2),
+        ]);
+    }
+    "\nCylinders\n".to_owned() + &table.render() + &wrap("  ", &spread_words(spread))
+}
+
+fn spread_words(spread: &Spread) -> String {
+    let apart = spread.highest_ratio - spread.lowest_ratio;
+    if apart < 0.005 {
+        return "All cylinders have the same ratio.".to_owned();
+    }
+    let told_apart = if apart < spread.apart_half_width {
+        format!(
+            " That is less than two cylinders can be told apart (+/- {}): measure again before you cut.",
+            fixed(spread.apart_half_width, 2)
+        )
+    } else {
+        String::new()
+    };
+    format!(
+        "Cylinder {} is the highest, cylinder {} the lowest, {} apart: worth {} octane numbers ({} to {}). The knock \
+         limit of the engine is that of the highest. Taking {} cc of metal out of chamber {} brings it to the mean.{told_apart}",
+        spread.highest_cylinder,
+        spread.lowest_cylinder,
+        fixed(apart, 2),
+        fixed(spread.octane.likely, 1),
+        fixed(spread.octane.least, 1),
+        fixed(spread.octane.most, 1),
+        fixed(cc(spread.highest_to_mean_m3), 2),
+        spread.highest_cylinder,
+    ) + &format!(
+        " Slope {} octane numbers per unit of ratio: Gasoline FAQ v1.12 (Hamilton 1996), ratio 9 to 12; {} to {} elsewhere.",
+        OctaneChange::PER_RATIO[1],
+        OctaneChange::PER_RATIO[0],
+        OctaneChange::PER_RATIO[2]
+    )
+}

@@ -1,0 +1,249 @@
+//! As meant: `[engine.volumes]`, the measured volumes, each cylinder's where they are given.
+
+use super::diagnostics::Expected;
+use super::parts::{cc_to_m3, mm_to_m};
+use super::raw::Section;
+use super::unit::Unit;
+use crate::engine::volumes::{MeasuredVolumes, Tolerances, ring_land_crevice_m3};
+use crate::units::CompressionRatio;
+use std::f64::consts::PI;
+use std::ops::RangeInclusive;
+
+/// The mean cylinder, and each cylinder where a measurement is given by cylinder.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Volumes {
+    pub mean: MeasuredVolumes,
+    pub by_cylinder: Vec<MeasuredVolumes>,
+}
+
+/// A measurement that is given once for all cylinders or as a list, one entry per cylinder.
+struct Measurement {
+    once: &'static str,
+    list: &'static str,
+    /// What the key takes, in words.
+    ways: &'static str,
+    range: RangeInclusive<f64>,
+    unit: Unit,
+}
+
+const CHAMBER: Measurement = Measurement {
+    once: "chamber_cc",
+    list: "chamber_cc_by_cylinder",
+    ways: "a number from 5 to 250 cc; or give the list chamber_cc_by_cylinder",
+    range: 5.0..=250.0,
+    unit: Unit::CubicCentimetre,
+};
+const DOME: Measurement = Measurement {
+    once: "dome_cc",
+    list: "dome_cc_by_cylinder",
+    ways: "a number from -60 to 60 cc; or give the list dome_cc_by_cylinder",
+    range: -60.0..=60.0,
+    unit: Unit::CubicCentimetre,
+};
+const DECK: Measurement = Measurement {
+    once: "deck_clearance_mm",
+    list: "deck_clearance_mm_by_cylinder",
+    ways: "a number from -2 to 5 mm; or give the list deck_clearance_mm_by_cylinder",
+    range: -2.0..=5.0,
+    unit: Unit::Millimetre,
+};
+
+/// Values of a measurement: one, or one per cylinder.
+struct Values(Vec<f64>);
+
+impl Values {
+    fn mean(&self) -> f64 {
+        self.0.iter().sum::<f64>() / self.0.len() as f64
+    }
+
+    /// The value of a cylinder, from 0.
+    fn of(&self, cylinder: usize) -> f64 {
+        self.0.get(cylinder).or(self.0.first()).copied().unwrap_or_default()
+    }
+
+    fn is_list(&self) -> bool {
+        self.0.len() > 1
+    }
+}
+
+fn values(s: &mut Section<'_, '_>, measurement: &Measurement, cylinders: Option<u32>) -> Option<Values> {
+    let Measurement { once, list, ways, range, unit } = measurement;
+    let one = s.optional_number(once, range.clone(), *unit);
+    let length = cylinders.map_or(1..=16, |n| n as usize..=n as usize);
+    let each = s.optional_numbers(list, length, range.clone(), *unit);
+    match (s.has(once), s.has(list)) {
+        (true, true) => {
+            s.contradiction(list, &format!("{once} is given too; keep one of the two"), None);
+            None
+        }
+        (false, false) => {
+            s.miss(once, Expected::OneOf(ways));
+            None
+        }
+        (true, false) => one.map(|value| Values(vec![value])),
+        (false, true) => each.map(Values),
+    }
+}
+
+/// `[engine.volumes]`; the bore is that of `[engine]` [mm].
+pub(super) fn volumes(s: &mut Section<'_, '_>, bore: Option<f64>, cylinders: Option<u32>) -> Option<Volumes> {
+    let chamber = values(s, &CHAMBER, cylinders);
+    let dome = values(s, &DOME, cylinders);
+    let relief = s.optional_number("relief_cc", 0.0..=30.0, Unit::CubicCentimetre);
+    let deck = values(s, &DECK, cylinders);
+    let gasket_bore = s.number("gasket_bore_mm", 40.0..=160.0, Unit::Millimetre);
+    let thickness = s.number("gasket_thickness_mm", 0.1..=4.0, Unit::Millimetre);
+    let crevice = crevice_m3(s, bore);
+    let face = head_face_m2(s, gasket_bore);
+    let tolerances = tolerances(s);
+    gasket_clears_bore(s, bore, gasket_bore);
+    pistons_clear_head(s, deck.as_ref(), thickness);
+    let (chamber, dome, deck) = (chamber?, dome?, deck?);
+    let of = |chamber_cc: f64, dome_cc: f64, deck_mm: f64| -> Option<MeasuredVolumes> {
+        Some(MeasuredVolumes {
+            chamber_m3: cc_to_m3(chamber_cc),
+            dome_m3: cc_to_m3(dome_cc),
+            relief_m3: cc_to_m3(relief.unwrap_or(0.0)),
+            deck_clearance_m: mm_to_m(deck_mm),
+            gasket_bore_m: mm_to_m(gasket_bore?),
+            gasket_thickness_m: mm_to_m(thickness?),
+            crevice_m3: crevice?,
+            head_face_m2: face,
+            tolerances,
+        })
+    };
+    let is_list = chamber.is_list() || dome.is_list() || deck.is_list();
+    let count = if is_list { cylinders? as usize } else { 0 };
+    let each: Option<Vec<_>> = (0..count).map(|i| of(chamber.of(i), dome.of(i), deck.of(i))).collect();
+    Some(Volumes { mean: of(chamber.mean(), dome.mean(), deck.mean())?, by_cylinder: each? })
+}
+
+/// The crevice above the top ring [m3], stated or from the ring land; 0 when neither is given.
+fn crevice_m3(s: &mut Section<'_, '_>, bore: Option<f64>) -> Option<f64> {
+    const LAND: [&str; 2] = ["ring_land_height_mm", "ring_land_clearance_mm"];
+    let stated = s.optional_number("crevice_cc", 0.0..=5.0, Unit::CubicCentimetre);
+    let height = s.optional_number(LAND[0], 1.0..=20.0, Unit::Millimetre);
+    let clearance = s.optional_number(LAND[1], 0.02..=1.5, Unit::Millimetre);
+    let given = (s.has("crevice_cc"), s.has(LAND[0]), s.has(LAND[1]));
+    match given {
+        (true, false, false) => stated.map(cc_to_m3),
+        (false, false, false) => Some(0.0),
+        (false, true, true) => {
+            Some(ring_land_crevice_m3(mm_to_m(bore?), mm_to_m(height?), mm_to_m(clearance?)))
+        }
+        (true, ..) => {
+            let key = if given.1 { LAND[0] } else { LAND[1] };
+            s.contradiction(key, "crevice_cc is given too; keep one of the two", None);
+            None
+        }
+        (false, has_height, _) => {
+            let (key, other) = if has_height { (LAND[0], LAND[1]) } else { (LAND[1], LAND[0]) };
+            s.contradiction(key, &format!("the ring land needs {other} as well"), None);
+            None
+        }
+    }
+}
+
+/// Area of the chamber at the head face [m2] from what a cut takes.
+fn head_face_m2(s: &mut Section<'_, '_>, gasket_bore: Option<f64>) -> Option<f64> {
+    const KEY: &str = "head_cut_cc_per_mm";
+    let by_cut = s.optional_number(KEY, 0.3..=20.0, Unit::CubicCentimetrePerMillimetre)?;
+    let most = 0.25e-3 * PI * gasket_bore?.powi(2);
+    if by_cut > most {
+        let why = format!("the gasket bore encloses {most:.2} cc per mm, and the chamber cannot be wider");
+        s.contradiction(KEY, &why, None);
+    }
+    Some(cc_to_m3(by_cut) / mm_to_m(1.0))
+}
+
+/// What is stated of tolerances, or what is usual. Reliefs and crevice that are not stated have none.
+fn tolerances(s: &mut Section<'_, '_>) -> Tolerances {
+    let usual = Tolerances::USUAL;
+    let has_crevice = s.has("crevice_cc") || s.has("ring_land_height_mm");
+    let has_relief = s.has("relief_cc");
+    let mut cc = |key, most, usual_m3: f64| {
+        s.optional_number(key, 0.0..=most, Unit::CubicCentimetre).map_or(usual_m3, cc_to_m3)
+    };
+    let chamber_m3 = cc("chamber_tolerance_cc", 10.0, usual.chamber_m3);
+    let dome_m3 = cc("dome_tolerance_cc", 10.0, usual.dome_m3);
+    let relief_m3 = cc("relief_tolerance_cc", 5.0, if has_relief { usual.relief_m3 } else { 0.0 });
+    let crevice_m3 = cc("crevice_tolerance_cc", 5.0, if has_crevice { usual.crevice_m3 } else { 0.0 });
+    let mut mm = |key, most, usual_m: f64| {
+        s.optional_number(key, 0.0..=most, Unit::Millimetre).map_or(usual_m, mm_to_m)
+    };
+    Tolerances {
+        chamber_m3,
+        dome_m3,
+        relief_m3,
+        deck_clearance_m: mm("deck_clearance_tolerance_mm", 1.0, usual.deck_clearance_m),
+        gasket_bore_m: mm("gasket_bore_tolerance_mm", 5.0, usual.gasket_bore_m),
+        gasket_thickness_m: mm("gasket_thickness_tolerance_mm", 1.0, usual.gasket_thickness_m),
+        crevice_m3,
+        bore_m: mm("bore_tolerance_mm", 1.0, usual.bore_m),
+        stroke_m: mm("stroke_tolerance_mm", 1.0, usual.stroke_m),
+    }
+}
+
+fn gasket_clears_bore(s: &mut Section<'_, '_>, bore: Option<f64>, gasket_bore: Option<f64>) {
+    if let (Some(bore), Some(gasket)) = (bore, gasket_bore)
+        && gasket < bore
+    {
+        let why = format!("the gasket would stand into the cylinder, whose bore_mm is {bore}");
+        s.contradiction("gasket_bore_mm", &why, None);
+    }
+}
+
+fn pistons_clear_head(s: &mut Section<'_, '_>, deck: Option<&Values>, thickness: Option<f64>) {
+    let (Some(deck), Some(thickness)) = (deck, thickness) else { return };
+    if deck.0.iter().any(|deck| deck + thickness <= 0.0) {
+        let key = if deck.is_list() { DECK.list } else { DECK.once };
+        let why = format!("with gasket_thickness_mm = {thickness} the piston would touch the head");
+        let hint = "it is positive when the piston stops below the deck".to_owned();
+        s.contradiction(key, &why, Some(hint));
+    }
+}
+
+/// The ratio that measured volumes give, that of the mean clearance volume of all cylinders; noted
+/// when it, or that of one cylinder, is outside the range. Lengths in mm.
+pub(super) fn measured_ratio(
+    s: &mut Section<'_, '_>,
+    measured: Option<&Volumes>,
+    bore: Option<f64>,
+    stroke: Option<f64>,
+) -> Option<f64> {
+    let (measured, bore_m, stroke_m) = (measured?, mm_to_m(bore?), mm_to_m(stroke?));
+    let mean = ratio_in_range(s, &measured.mean, "the volumes leave", bore_m, stroke_m)?;
+    for (i, cylinder) in measured.by_cylinder.iter().enumerate() {
+        let whose = format!("the volumes of cylinder {} leave", i + 1);
+        ratio_in_range(s, cylinder, &whose, bore_m, stroke_m)?;
+    }
+    Some(mean)
+}
+
+fn ratio_in_range(
+    s: &mut Section<'_, '_>,
+    volumes: &MeasuredVolumes,
+    whose: &str,
+    bore_m: f64,
+    stroke_m: f64,
+) -> Option<f64> {
+    let clearance_cc = volumes.clearance_m3(bore_m) * 1.0e6;
+    if clearance_cc <= 0.0 {
+        let why = format!("{whose} {clearance_cc:.1} cc above the piston at top dead centre");
+        let hint = "a dome takes volume away and is positive; a dish is negative".to_owned();
+        s.contradiction("volumes", &why, Some(hint));
+        return None;
+    }
+    let ratio = volumes.ratio(bore_m, stroke_m);
+    let range = CompressionRatio::RANGE;
+    if !range.contains(&ratio) {
+        let (low, high) = (range.start(), range.end());
+        let why = format!(
+            "{whose} {clearance_cc:.1} cc and so give a compression ratio of {ratio:.2}, outside {low} to {high}"
+        );
+        let hint = "a dome is positive, a dish negative; volumes are those of one cylinder".to_owned();
+        s.contradiction("volumes", &why, Some(hint));
+        return None;
+    }
+    Some(ratio)
+}
