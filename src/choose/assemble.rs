@@ -12,6 +12,7 @@ use super::result::{
 };
 use super::solve::{Solution, solve};
 use super::watch::Watch;
+use crate::engine::Geometry;
 use crate::estimate::Band;
 use crate::estimate::notices::CAUTIONS;
 use crate::estimate::sampling::band;
@@ -160,7 +161,7 @@ impl Maker<'_> {
     }
 
     fn best(&self, solution: &Solution) -> BestRatio {
-        let geometry = &self.ask.job.build.geometry;
+        let Geometry { bore_m, stroke_m, .. } = self.ask.job.build.geometry;
         let (same_from, same_to) = solution.same(self.curve, self.shares);
         let (below, above) = solution.bounds();
         let power = |ratio: f64| self.curve.objective_kw(self.shares, ratio);
@@ -172,10 +173,8 @@ impl Maker<'_> {
             of_samples: solution.of_samples(self.curve, self.shares),
             below,
             above,
-            dome_m3: self
-                .ask
-                .volumes
-                .map(|volumes| volumes.dome_for_ratio_m3(geometry.bore_m, geometry.stroke_m, solution.ratio)),
+            dome_m3: self.ask.volumes.map(|v| v.dome_for_ratio_m3(bore_m, stroke_m, solution.ratio)),
+            measured_ratio_tolerance: self.ask.volumes.map(|v| v.ratio_tolerance(bore_m, stroke_m)),
             change_per_tenth_frac: slope,
         }
     }

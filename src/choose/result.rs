@@ -139,8 +139,11 @@ pub struct BestRatio {
     pub below: Bound,
     /// What ends it towards higher ratios.
     pub above: Bound,
-    /// Volume above the flat piston deck that makes the ratio, from the measured volumes [m3]; a dish is negative.
+    /// Volume above the flat piston deck that makes the ratio with the other measured volumes, valve reliefs apart
+    /// [m3]; a dish is negative.
     pub dome_m3: Option<f64>,
+    /// How well the measured volumes give a ratio: half of the 10-90 % band [-].
+    pub measured_ratio_tolerance: Option<f64>,
     /// Change of weighted power per 0.1 of ratio towards higher ratios, as a share [-].
     pub change_per_tenth_frac: f64,
 }

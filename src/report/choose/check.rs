@@ -15,6 +15,7 @@ pub(super) fn check(choice: &Choice) -> Result<(), ReportError> {
             ("same_from", best.same_from),
             ("same_to", best.same_to),
             ("dome_m3", best.dome_m3.unwrap_or(0.0)),
+            ("measured_ratio_tolerance", best.measured_ratio_tolerance.unwrap_or(0.0)),
             ("change_per_tenth_frac", best.change_per_tenth_frac),
         ];
         finite("the best ratio", &numbers)?;

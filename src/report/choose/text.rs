@@ -126,11 +126,12 @@ fn best_words(choice: &Choice, best: &BestRatio, units: Units) -> String {
         "Each 0.1 of ratio more changes the weighted power by {} %.",
         signed(100.0 * best.change_per_tenth_frac, 2)
     ));
-    if let Some(dome_m3) = best.dome_m3 {
+    if let (Some(dome_m3), Some(tolerance)) = (best.dome_m3, best.measured_ratio_tolerance) {
         lines.push(format!(
-            "From the measured volumes it takes {} of {} cc above the flat deck of the piston, reliefs taken off.",
+            "With the other measured volumes it takes {} of {} cc; the measurements give a ratio to {} either way (see `endgas volumes`).",
             if dome_m3 < 0.0 { "a dish" } else { "a dome" },
-            fixed(dome_m3.abs() * 1e6, 1)
+            fixed(dome_m3.abs() * 1e6, 1),
+            fixed(tolerance, 2)
         ));
     }
     lines.iter().map(|line| wrap("  ", line)).collect()
