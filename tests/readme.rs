@@ -43,6 +43,10 @@ fn the_samples_of_output_are_what_the_program_prints() {
     let text = output_of(&["fuel", "mix", "20 L e85", "30 L premium-91"]);
     let end = text.find("\nEnergy\n").expect("energy follows octane");
     let readme = sample(&readme, "output of a tank", &text[..end]);
+    // The answer of a choice.
+    let text = output_of(&["choose"]);
+    let end = text.find("\nPower and limits over").expect("the curve follows the answer");
+    let readme = sample(&readme, "output of a choice", &text[..end]);
     if updating() {
         std::fs::write(root("README.md"), readme).unwrap();
     }

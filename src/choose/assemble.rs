@@ -4,7 +4,6 @@ use super::curve::{Curve, MOST_ADDED};
 use super::explain::out_of_limits;
 use super::feasible::{Checked, Ends, feasible};
 use super::job::{ChooseError, ChooseJob};
-use super::kept::KeptShare;
 use super::notices::notices;
 use super::regret::regret;
 use super::result::{
@@ -41,11 +40,13 @@ pub fn choose(ask: &ChooseJob, tell: &(dyn Fn(f64) + Sync)) -> Result<Choice, Ch
     let mut curve = Curve::new(ask, &samples, tell)?;
     let (lowest, highest) = (ask.lowest.get(), ask.highest.get());
     watch.find_worst(0.5 * (lowest + highest))?;
+    watch.sample_weakest(curve.ratios())?;
     let (mut checked, mut ranges) = check(ask, &watch)?;
     let mut solution = solve(&curve, &shares, &ranges)?;
     if let Some(found) = &solution
         && watch.find_worst(found.ratio)?
     {
+        watch.sample_weakest(curve.ratios())?;
         (checked, ranges) = check(ask, &watch)?;
         solution = solve(&curve, &shares, &ranges)?;
     }
@@ -54,8 +55,7 @@ pub fn choose(ask: &ChooseJob, tell: &(dyn Fn(f64) + Sync)) -> Result<Choice, Ch
         curve.add(found.ratio)?;
         solution = solve(&curve, &shares, &ranges)?;
     }
-    let kept = KeptShare::new(ask, &watch, &curve)?;
-    let maker = Maker { ask, shares: &shares, watch: &watch, curve: &curve, kept, solution };
+    let maker = Maker { ask, shares: &shares, watch: &watch, curve: &curve, solution };
     maker.choice(checked, &ranges)
 }
 
@@ -90,7 +90,6 @@ struct Maker<'a> {
     shares: &'a [f64],
     watch: &'a Watch<'a>,
     curve: &'a Curve<'a>,
-    kept: KeptShare,
     solution: Option<Solution>,
 }
 
@@ -115,7 +114,7 @@ impl Maker<'_> {
             lowest_ratio: span.0,
             highest_ratio: span.1,
             best: self.solution.as_ref().map(|solution| self.best(solution)),
-            curve: checked.iter().map(|c| self.row(c)).collect(),
+            curve: checked.iter().map(|c| self.row(c)).collect::<Result<_, _>>()?,
             half_steps: self.half_steps(),
             pistons: self.pistons()?,
             regret: regret(ask, self.curve, self.watch, self.solution.as_ref())?,
@@ -157,6 +156,7 @@ impl Maker<'_> {
             relative_humidity: weather.relative_humidity,
             reserve_octane: ask.job.reserve_octane,
             limits: self.watch.limits.iter().map(asked).collect(),
+            confidence: ask.limits.confidence,
         }
     }
 
@@ -179,10 +179,10 @@ impl Maker<'_> {
         }
     }
 
-    fn row(&self, checked: &Checked) -> RatioRow {
+    fn row(&self, checked: &Checked) -> Result<RatioRow, ChooseError> {
         let ratio = checked.ratio;
         let fuels = 0..self.ask.job.fuels.len();
-        RatioRow {
+        Ok(RatioRow {
             compression_ratio: ratio,
             weighted_power_kw: band(self.curve.weighted_kw(self.shares, ratio).into_iter()),
             power_kw: fuels.clone().map(|i| band(self.curve.power_kw(i, ratio).into_iter())).collect(),
@@ -190,8 +190,8 @@ impl Maker<'_> {
             limits: checked.states.clone(),
             worst_retard_deg: checked.readings.profiles().iter().map(|p| p.retard_deg).fold(0.0, f64::max),
             within_limits: checked.all_kept(),
-            limits_kept_share: self.kept.at(&self.ask.limits, ratio),
-        }
+            limits_kept_share: self.watch.kept_share(ratio)?,
+        })
     }
 
     fn half_steps(&self) -> Vec<HalfStep> {
@@ -217,7 +217,7 @@ impl Maker<'_> {
         let best = self.solution.as_ref().map(|solution| weighted(solution.ratio));
         let mut pistons = Vec::new();
         for ratio in self.ask.pistons.iter().map(|piston| piston.get()) {
-            let row = self.row(&Checked::new(self.watch, ratio)?);
+            let row = self.row(&Checked::new(self.watch, ratio)?)?;
             let against_best_frac = best.as_ref().map(|best| change(&weighted(ratio), best));
             pistons.push((
                 self.curve.objective_kw(self.shares, ratio),

@@ -60,14 +60,14 @@ fn kept_below(watch: &Watch<'_>, lowest: f64) -> Result<Option<f64>, ChooseError
 /// The limits passed at a ratio, each with the content from which it is kept.
 fn failing(watch: &Watch<'_>, ratio: f64) -> Result<Vec<Failing>, ChooseError> {
     let readings = watch.readings(ratio, true)?;
-    let states = readings.states(&watch.limits);
+    let states = watch.states(ratio, &readings)?;
     let passed = watch.limits.iter().zip(states).filter(|(_, state)| !state.kept());
-    Ok(passed
-        .map(|(limit, state)| Failing {
-            state,
-            least_ethanol_vol_frac: least_content(&readings.by_content(limit)),
+    passed
+        .map(|(limit, state)| {
+            let by_content = watch.states_by_content(limit, ratio, &readings)?;
+            Ok(Failing { state, least_ethanol_vol_frac: least_content(&by_content) })
         })
-        .collect())
+        .collect()
 }
 
 /// Content from which a limit is kept up to the highest, straight between the watched ones; none when the highest

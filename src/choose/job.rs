@@ -5,6 +5,7 @@ use crate::engine::MeasuredVolumes;
 use crate::estimate::{EstimateError, Job};
 use crate::fuel::PumpFuel;
 use crate::units::{CompressionRatio, Lambda, OutOfRange};
+use std::ops::RangeInclusive;
 
 /// Which power is to be as high as it can be.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -69,14 +70,36 @@ pub struct BlendRange {
 
 /// Limits that the ratio must keep on every blend of the range in the worst weather, beside the octane reserve of
 /// the job and the peak pressure of its build; none means not asked.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ChoiceLimits {
     /// Spark held back from best torque by knock [deg], at most.
     pub retard_deg: Option<f64>,
     /// Torque given up to knock at any speed [-], at most.
     pub torque_lost_frac: Option<f64>,
+    /// Share of samples that must keep the two above on the weakest blend [-], 0.5 to 0.95; in the likely case every
+    /// blend must.
+    pub confidence: f64,
     /// Share of samples that knock [-], at most; spark is then held back until it is kept.
     pub knock_probability: Option<f64>,
+}
+
+impl ChoiceLimits {
+    /// Usual share of samples that must keep a limit [-]: the pistons are ordered once, and the knock model alone is
+    /// good to some 4 octane numbers, one unit of ratio (common practice, no source).
+    pub const USUAL_CONFIDENCE: f64 = 0.80;
+    /// Shares that can be asked [-].
+    pub const CONFIDENCE: RangeInclusive<f64> = 0.50..=0.95;
+}
+
+impl Default for ChoiceLimits {
+    fn default() -> Self {
+        Self {
+            retard_deg: None,
+            torque_lost_frac: None,
+            confidence: Self::USUAL_CONFIDENCE,
+            knock_probability: None,
+        }
+    }
 }
 
 /// A whole choice to be made.
@@ -171,6 +194,12 @@ pub enum ChooseError {
         /// Highest content.
         high: f64,
     },
+    /// The share of samples that must keep a limit is outside 0.5 to 0.95.
+    #[error("a share of {confidence:.2} of the samples cannot be asked to keep a limit; 0.50 to 0.95 can")]
+    Confidence {
+        /// The share asked.
+        confidence: f64,
+    },
     /// A search failed.
     #[error("the search of the ratio failed: {0}")]
     Search(String),
@@ -220,6 +249,10 @@ impl ChooseJob {
             && !self.job.speeds_rpm.iter().any(|speed| self.objective.counts(*speed))
         {
             return Err(ChooseError::Band { from_rpm, to_rpm });
+        }
+        let confidence = self.limits.confidence;
+        if !ChoiceLimits::CONFIDENCE.contains(&confidence) {
+            return Err(ChooseError::Confidence { confidence });
         }
         let (low, high) = (self.range.low_vol_frac, self.range.high_vol_frac);
         if !(0.0 <= low && low <= high && high <= 1.0) {

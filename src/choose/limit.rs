@@ -22,6 +22,18 @@ pub enum LimitKind {
     KnockProbability,
 }
 
+impl LimitKind {
+    /// By how much a value passes what is allowed, on the scale of [`LimitState::excess`].
+    fn excess(self, found: f64, allowed: f64) -> f64 {
+        let over = found - allowed;
+        match self {
+            Self::Reserve => -over,
+            Self::Retard | Self::PeakPressure => over,
+            Self::TorqueLoss | Self::KnockProbability => 100.0 * over,
+        }
+    }
+}
+
 /// One blend at one speed on one day and ratio.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct BlendReading {
@@ -50,7 +62,8 @@ pub struct LimitState {
     pub kind: LimitKind,
     /// What is allowed, in the unit of the kind: octane numbers, degrees, fraction, bar, fraction.
     pub allowed: f64,
-    /// What the worst blend has, in the same unit.
+    /// What the worst blend has, in the same unit; of spark held back and torque lost, what the asked share of the
+    /// samples stays below.
     pub found: f64,
     /// Ethanol content of the worst blend by volume [-].
     pub ethanol_vol_frac: f64,
@@ -62,6 +75,11 @@ pub struct LimitState {
 }
 
 impl LimitState {
+    /// The state with another value found, on the same blend and speed.
+    pub(super) fn with_found(self, found: f64) -> Self {
+        Self { found, excess: self.kind.excess(found, self.allowed), ..self }
+    }
+
     /// Whether the limit is kept.
     pub fn kept(&self) -> bool {
         self.excess <= 0.0
@@ -102,12 +120,7 @@ impl Limit {
 
     /// By how much a reading passes the limit.
     pub(super) fn excess(&self, reading: &BlendReading) -> f64 {
-        let over = self.found(reading) - self.allowed;
-        match self.kind {
-            LimitKind::Reserve => -over,
-            LimitKind::Retard | LimitKind::PeakPressure => over,
-            LimitKind::TorqueLoss | LimitKind::KnockProbability => 100.0 * over,
-        }
+        self.kind.excess(self.found(reading), self.allowed)
     }
 
     /// The worst of some readings; none without readings.

@@ -1,5 +1,6 @@
 //! One blend at one speed and ratio: what the limits look at.
 
+use super::kept::Worst;
 use super::limit::BlendReading;
 use crate::estimate::analysis::{PointAnalysis, PreparedFuel};
 use crate::estimate::interpolate::cubic_through_nearest;
@@ -108,7 +109,7 @@ pub(super) fn sampled_row(bench: &Bench<'_>, share: f64) -> Result<Vec<BlendRead
 ///
 /// # Errors
 /// As [`reading`].
-pub(super) fn worst_over_speed(bench: &Bench<'_>) -> Result<Vec<(f64, f64)>, EstimateError> {
+pub(super) fn worst_over_speed(bench: &Bench<'_>) -> Result<Vec<Worst>, EstimateError> {
     let analyses = bench.analyses()?;
     bench.outcomes(&analyses, |row| {
         let most = |of: fn(&Outcome) -> f64| row.iter().map(of).fold(0.0, f64::max);

@@ -101,6 +101,8 @@ pub struct StoodRange {
     pub reserve_octane: f64,
     /// Limits asked: kind and what is allowed.
     pub limits: Vec<AskedLimit>,
+    /// Share of samples that must keep the limits of retard and torque on the weakest blend [-].
+    pub confidence: f64,
 }
 
 /// A limit as asked.
@@ -208,7 +210,7 @@ pub struct Regret {
 pub struct RegretOn {
     /// Mean power given up against the ratio best for this fuel, as a share [-]; none when that fuel has no such ratio.
     pub power_lost_frac: Option<f64>,
-    /// The limit most passed on this fuel; none when all are kept.
+    /// The limit most passed on this fuel in the likely case; none when all are kept.
     pub passed: Option<LimitState>,
 }
 

@@ -1,7 +1,8 @@
 //! The blends that must be stood, watched at any ratio.
 
 use super::job::{ChooseError, ChooseJob, at_ratio};
-use super::limit::{BlendReading, Limit, LimitState};
+use super::kept::{Sampled, Worst, kept_share, quantile};
+use super::limit::{BlendReading, Limit, LimitKind, LimitState};
 use super::reading::{Bench, reading, sampled_row, worst_over_speed};
 use crate::estimate::analysis::PreparedFuel;
 use crate::estimate::job::{FuelChoice, Job};
@@ -29,6 +30,8 @@ pub(super) struct Watch<'a> {
     blends: Vec<Vec<PreparedFuel>>,
     pub(super) limits: Vec<Limit>,
     samples: &'a [Sample],
+    /// Samples of the weakest blend, where a share of them must keep a limit.
+    sampled: Option<Sampled>,
 }
 
 /// All readings of one ratio: by day, blend and speed.
@@ -49,13 +52,8 @@ fn most(row: &[BlendReading], of: impl Fn(&BlendReading) -> f64) -> f64 {
 }
 
 impl Readings {
-    /// State of every limit: its worst blend and speed.
-    pub(super) fn states(&self, limits: &[Limit]) -> Vec<LimitState> {
-        limits.iter().filter_map(|limit| limit.worst(self.0.iter().flatten().flatten())).collect()
-    }
-
-    /// State of a limit for each blend, by rising content, over the days.
-    pub(super) fn by_content(&self, limit: &Limit) -> Vec<LimitState> {
+    /// State of a limit for each blend in the likely case, by rising content, over the days.
+    fn by_content(&self, limit: &Limit) -> Vec<LimitState> {
         let blends = self.0.first().map_or(0, Vec::len);
         (0..blends).filter_map(|i| limit.worst(self.0.iter().flat_map(|day| day[i].iter()))).collect()
     }
@@ -127,7 +125,7 @@ impl<'a> Watch<'a> {
                 days.push(ask.job.clone());
             }
         }
-        let mut watch = Self { ask, days, choice, blends: Vec::new(), limits, samples };
+        let mut watch = Self { ask, days, choice, blends: Vec::new(), limits, samples, sampled: None };
         watch.blends = (0..watch.days.len())
             .map(|day| contents.par_iter().map(|c| watch.prepared(day, *c)).collect::<Result<_, _>>())
             .collect::<Result<_, _>>()?;
@@ -165,11 +163,74 @@ impl<'a> Watch<'a> {
         Ok(readings)
     }
 
+    /// Samples the weakest blend at some ratios, so that from then on the asked share of the samples must keep the
+    /// limits of retard and torque; nothing when neither is asked.
+    ///
+    /// # Errors
+    /// As [`Self::readings`].
+    pub(super) fn sample_weakest(&mut self, ratios: Vec<f64>) -> Result<(), ChooseError> {
+        let limits = &self.ask.limits;
+        if limits.retard_deg.is_none() && limits.torque_lost_frac.is_none() {
+            return Ok(());
+        }
+        let middle = 0.5 * (self.ask.lowest.get() + self.ask.highest.get());
+        let weakest = self.readings(middle, false)?.weakest();
+        self.sampled = Some(Sampled::new(self, weakest, ratios)?);
+        Ok(())
+    }
+
+    /// Share of samples that keep the limits of retard and torque on the weakest blend [-]; none when neither is asked.
+    ///
+    /// # Errors
+    /// As [`Self::readings`].
+    pub(super) fn kept_share(&self, ratio: f64) -> Result<Option<f64>, ChooseError> {
+        let share = |sampled: &Sampled| Ok(kept_share(&sampled.at(self, ratio)?, &self.ask.limits));
+        self.sampled.as_ref().map(share).transpose()
+    }
+
+    /// State of every limit at a ratio whose readings are given.
+    ///
+    /// # Errors
+    /// As [`Self::readings`].
+    pub(super) fn states(&self, ratio: f64, readings: &Readings) -> Result<Vec<LimitState>, ChooseError> {
+        let likely = readings.0.iter().flatten().flatten();
+        let states = self.limits.iter().filter_map(|limit| limit.worst(likely.clone()));
+        let Some(sampled) = &self.sampled else { return Ok(states.collect()) };
+        let samples = sampled.at(self, ratio)?;
+        Ok(states.map(|state| self.over_samples(state, &samples)).collect())
+    }
+
+    /// State of a limit for each blend at a ratio, by rising content, over the days; sampled where the limit is.
+    ///
+    /// # Errors
+    /// As [`Self::readings`].
+    pub(super) fn states_by_content(
+        &self,
+        limit: &Limit,
+        ratio: f64,
+        readings: &Readings,
+    ) -> Result<Vec<LimitState>, ChooseError> {
+        let states = readings.by_content(limit);
+        if self.sampled.is_none() || !matches!(limit.kind, LimitKind::Retard | LimitKind::TorqueLoss) {
+            return Ok(states);
+        }
+        let sampled = states.into_iter().enumerate();
+        sampled.map(|(i, state)| Ok(self.over_samples(state, &self.sampled_blend(ratio, i)?))).collect()
+    }
+
+    /// A state with what the asked share of some samples stays below, where that is worse than the likely case.
+    fn over_samples(&self, state: LimitState, samples: &[Worst]) -> LimitState {
+        match quantile(samples, state.kind, self.ask.limits.confidence) {
+            Some(found) if found > state.found => state.with_found(found),
+            _ => state,
+        }
+    }
+
     /// Spark held back and torque lost of each sample, the most over speed, on one blend of the worst day.
     ///
     /// # Errors
     /// As [`Self::readings`].
-    pub(super) fn sampled_blend(&self, ratio: f64, blend: usize) -> Result<Vec<(f64, f64)>, ChooseError> {
+    pub(super) fn sampled_blend(&self, ratio: f64, blend: usize) -> Result<Vec<Worst>, ChooseError> {
         let job = at_ratio(&self.days[0], ratio)?;
         let bench = Bench { job: &job, fuel: &self.blends[0][blend], samples: self.samples };
         worst_over_speed(&bench).map_err(ChooseError::at(ratio))

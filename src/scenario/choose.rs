@@ -84,6 +84,7 @@ pub(super) fn choose(s: &mut Section<'_, '_>, fuels: &[FuelUse]) -> Option<Choos
     let mut limits = ChoiceLimits {
         retard_deg: s.optional_number("most_retard_deg", 0.0..=40.0, Unit::CrankDegree),
         torque_lost_frac: percent(s, "most_torque_loss_percent", 0.0..=50.0),
+        confidence: percent(s, "confidence_percent", 50.0..=95.0).unwrap_or(ChoiceLimits::USUAL_CONFIDENCE),
         knock_probability: percent(s, "most_knock_probability_percent", 1.0..=50.0),
     };
     if !s.has("most_retard_deg") && !s.has("most_torque_loss_percent") {

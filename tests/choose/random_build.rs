@@ -61,6 +61,7 @@ pub fn random_ask(seed: u64) -> ChooseJob {
         limits: ChoiceLimits {
             retard_deg: (between(0.0, 1.0) < 0.3).then(|| between(6.0, 14.0)),
             torque_lost_frac: (between(0.0, 1.0) < 0.5).then(|| between(0.02, 0.07)),
+            confidence: between(0.5, 0.95),
             knock_probability: None,
         },
         volumes: None,

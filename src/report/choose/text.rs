@@ -47,7 +47,8 @@ fn header(choice: &Choice, units: Units) -> String {
         units.air_pressure_words(stood.air_pressure_pa),
         percent(stood.relative_humidity, 0)
     );
-    let limits: Vec<String> = stood.limits.iter().map(|l| limit(l.kind, l.allowed, units)).collect();
+    let limits: Vec<String> =
+        stood.limits.iter().map(|l| limit(l.kind, l.allowed, stood.confidence, units)).collect();
     let range = format!(
         "{} to {}; the scenario's own is {}",
         fixed(choice.lowest_ratio, 2),
@@ -156,7 +157,7 @@ fn marked(choice: &Choice, row: &RatioRow) -> String {
 }
 
 fn over_ratio(choice: &Choice, units: Units) -> String {
-    let mut out = "\nPower and limits over compression ratio (*: best)\n".to_owned();
+    let mut out = "\nPower and limits over compression ratio (*: best, !: passes the limit)\n".to_owned();
     let mut columns = vec![Column::number("ratio ", "")];
     columns.extend(band_columns(&format!("weighted power, {}", units.power_unit())));
     let has_retard = choice.stood.limits.iter().any(|l| l.kind == LimitKind::Retard);
@@ -177,7 +178,7 @@ fn over_ratio(choice: &Choice, units: Units) -> String {
     if !has_retard {
         columns.push(Column::number("held back", "deg").under("worst blend, worst weather"));
     }
-    columns.push(Column::number("limits", "kept").under("likely"));
+    columns.push(Column::number("limits", "kept").under("all"));
     if choice.curve.iter().any(|row| row.limits_kept_share.is_some()) {
         columns.push(Column::number("samples", "%").under("kept by"));
     }
@@ -199,6 +200,14 @@ fn over_ratio(choice: &Choice, units: Units) -> String {
         table.row(cells);
     }
     out += &table.render();
+    if choice.curve.iter().any(|row| row.limits_kept_share.is_some()) {
+        let words = format!(
+            "Limits of spark held back and torque given up: what {} % of the samples stay below{}. Kept by: share of samples that keep them.",
+            percent(choice.stood.confidence, 0),
+            if has_retard { "" } else { "; the degrees are those of the likely case" }
+        );
+        out += &wrap("  ", &words);
+    }
     out
 }
 
@@ -287,9 +296,8 @@ fn regret(choice: &Choice, units: Units) -> String {
     if choice.fuels.len() < 2 {
         return String::new();
     }
-    let mut out =
-        "\nPower given up by choosing for one fuel and running another, % (!: passes a limit on that fuel)\n"
-            .to_owned();
+    let title = "Power given up by choosing for one fuel and running another, % (!: passes a limit on that fuel in the likely case)";
+    let mut out = format!("\n{}", wrap("", title));
     let at_once = (WIDTH - NAME_LIMIT - 14) / (HEAD_LIMIT + 3);
     for from in (0..choice.fuels.len()).step_by(at_once) {
         let to = (from + at_once).min(choice.fuels.len());

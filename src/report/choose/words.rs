@@ -6,11 +6,16 @@ use crate::report::Units;
 use crate::report::quantity::{fixed, percent};
 
 /// A limit with what is allowed.
-pub(super) fn limit(kind: LimitKind, allowed: f64, units: Units) -> String {
+pub(super) fn limit(kind: LimitKind, allowed: f64, confidence: f64, units: Units) -> String {
+    let sure = percent(confidence, 0);
     match kind {
         LimitKind::Reserve => format!("at least {} in hand at the latest spark", octane(allowed)),
-        LimitKind::Retard => format!("spark held back at most {}", value(kind, allowed, units)),
-        LimitKind::TorqueLoss => format!("torque given up to knock at most {}", value(kind, allowed, units)),
+        LimitKind::Retard => {
+            format!("spark held back at most {} in {sure} % of samples", value(kind, allowed, units))
+        }
+        LimitKind::TorqueLoss => {
+            format!("torque given up to knock at most {} in {sure} % of samples", value(kind, allowed, units))
+        }
         LimitKind::PeakPressure => format!("cylinder pressure at most {}", value(kind, allowed, units)),
         LimitKind::KnockProbability => format!("at most {} of samples knock", value(kind, allowed, units)),
     }
