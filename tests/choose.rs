@@ -167,6 +167,7 @@ fn the_worst_blend_is_found_at_whichever_end_it_lies() {
 fn what_is_not_allowed_says_what_would_mend_it() {
     let mut ask = demo();
     ask.limits.torque_lost_frac = Some(0.03);
+    ask.pistons.clear();
     (ask.lowest, ask.highest) = (ratio(13.0), ratio(15.0));
     let choice = found(&ask);
     assert!(choice.best.is_none() && choice.half_steps.is_empty());
@@ -182,6 +183,7 @@ fn what_is_not_allowed_says_what_would_mend_it() {
     ask.range.low_vol_frac = failing.least_ethanol_vol_frac.unwrap() + 0.01;
     assert!(best(&found(&ask)) >= 13.0, "more ethanol");
     let mut ask = demo();
+    ask.pistons.clear();
     (ask.lowest, ask.highest) = (ratio(13.0), ratio(15.0));
     ask.limits.torque_lost_frac = Some(failing.state.found + 1e-3);
     assert!(best(&found(&ask)) >= 13.0, "a wider limit");
@@ -275,6 +277,12 @@ fn questions_that_do_not_hold_together_are_refused() {
     let mut ask = demo();
     ask.objective = endgas::choose::Objective::MeanPower { from_rpm: 100.0, to_rpm: 200.0 };
     assert!(matches!(choose(&ask, &|_| {}), Err(ChooseError::Band { .. })));
+    let mut ask = demo();
+    ask.lowest = ratio(12.2);
+    assert!(matches!(choose(&ask, &|_| {}), Err(ChooseError::Piston { .. })));
+    let mut ask = demo();
+    ask.limits.confidence = 0.99;
+    assert!(matches!(choose(&ask, &|_| {}), Err(ChooseError::Confidence { .. })));
     let mut ask = demo();
     (ask.range.low_vol_frac, ask.range.high_vol_frac) = (0.8, 0.2);
     assert!(matches!(choose(&ask, &|_| {}), Err(ChooseError::Range { .. })));

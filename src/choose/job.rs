@@ -176,6 +176,16 @@ pub enum ChooseError {
         /// Highest ratio asked.
         highest: f64,
     },
+    /// A piston lies outside the ratios asked.
+    #[error("the piston of {ratio} lies outside the compression ratios asked, {lowest} to {highest}")]
+    Piston {
+        /// Its ratio.
+        ratio: f64,
+        /// Lowest ratio asked.
+        lowest: f64,
+        /// Highest ratio asked.
+        highest: f64,
+    },
     /// No speed of the job lies in the band of the objective.
     #[error("no speed of the run lies in the band {from_rpm:.0} to {to_rpm:.0} rpm")]
     Band {
@@ -244,6 +254,10 @@ impl ChooseJob {
         let (lowest, highest) = (self.lowest.get(), self.highest.get());
         if highest - lowest < LEAST_SPAN {
             return Err(ChooseError::Span { lowest, highest });
+        }
+        let outside = |piston: &&CompressionRatio| !(lowest..=highest).contains(&piston.get());
+        if let Some(ratio) = self.pistons.iter().find(outside).map(|piston| piston.get()) {
+            return Err(ChooseError::Piston { ratio, lowest, highest });
         }
         if let Objective::MeanPower { from_rpm, to_rpm } = self.objective
             && !self.job.speeds_rpm.iter().any(|speed| self.objective.counts(*speed))

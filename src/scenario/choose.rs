@@ -78,6 +78,12 @@ pub(super) fn choose(s: &mut Section<'_, '_>, fuels: &[FuelUse]) -> Option<Choos
     } else {
         Vec::new()
     };
+    if let Some((lowest, highest)) = ratios
+        && let Some(piston) = pistons.iter().find(|p| !(lowest.get()..=highest.get()).contains(*p))
+    {
+        let why = format!("{piston} lies outside the ratios {} to {}", lowest.get(), highest.get());
+        s.contradiction("pistons", &why, None);
+    }
     let percent = |s: &mut Section<'_, '_>, key, range| {
         s.optional_number(key, range, Unit::Percent).map(|percent| percent / 100.0)
     };
