@@ -33,8 +33,8 @@ impl Curve {
         let from = self.points.partition_point(|p| p.0 < speed_rpm - self.window_rpm);
         let to = self.points.partition_point(|p| p.0 <= speed_rpm + self.window_rpm);
         let near = &self.points[from..to];
-        let has_both_sides = near.first().is_some_and(|p| p.0 <= speed_rpm)
-            && near.last().is_some_and(|p| p.0 >= speed_rpm);
+        let has_both_sides =
+            near.first().is_some_and(|p| p.0 <= speed_rpm) && near.last().is_some_and(|p| p.0 >= speed_rpm);
         if near.len() >= LEAST_IN_WINDOW && has_both_sides {
             return line_at(near, speed_rpm);
         }
@@ -52,9 +52,8 @@ fn line_at(points: &[(f64, f64)], at: f64) -> Option<f64> {
     let n = points.len() as f64;
     let mean = |of: fn(&(f64, f64)) -> f64| points.iter().map(of).sum::<f64>() / n;
     let (x, y) = (mean(|p| p.0), mean(|p| p.1));
-    let (xx, xy) = points
-        .iter()
-        .fold((0.0, 0.0), |(xx, xy), p| (xx + (p.0 - x).powi(2), xy + (p.0 - x) * (p.1 - y)));
+    let (xx, xy) =
+        points.iter().fold((0.0, 0.0), |(xx, xy), p| (xx + (p.0 - x).powi(2), xy + (p.0 - x) * (p.1 - y)));
     let slope = if xx > 0.0 { xy / xx } else { 0.0 };
     let value = y + slope * (at - x);
     value.is_finite().then_some(value)
