@@ -1,5 +1,6 @@
 //! Arguments as typed.
 
+use super::dyno_args::DynoArgs;
 use super::fuel_args::FuelArgs;
 use super::help;
 use super::weather::WeatherArgs;
@@ -26,6 +27,9 @@ pub(super) enum Command {
     /// Map the spark that knock allows over speed and load, or over speed and ethanol content
     #[command(long_about = help::SPARK, after_long_help = help::TERMS)]
     Spark(SparkArgs),
+    /// Judge a dyno pull: can its figures be believed, and what do they imply
+    #[command(long_about = help::DYNO, after_long_help = help::DYNO_NOTES)]
+    Dyno(DynoArgs),
     /// Show the properties of fuels and of mixtures in a tank
     #[command(long_about = help::FUELS, after_long_help = help::FUEL_EXAMPLES)]
     Fuel(FuelArgs),
@@ -173,7 +177,7 @@ impl FormatArg {
 }
 
 /// A name or recipe, trimmed.
-fn fuel_spec(typed: &str) -> Result<String, &'static str> {
+pub(super) fn fuel_spec(typed: &str) -> Result<String, &'static str> {
     let spec = typed.trim();
     if spec.is_empty() || spec.chars().any(char::is_control) {
         return Err("a fuel is printable text, not empty");
@@ -193,7 +197,7 @@ mod tests {
 
     #[test]
     fn every_help_fits_100_columns() {
-        for command in ["endgas", "estimate", "spark", "fuel", "mix"] {
+        for command in ["endgas", "estimate", "spark", "dyno", "fuel", "mix"] {
             let mut root = CommandLine::command();
             root.build();
             let shown = match command {

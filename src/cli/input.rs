@@ -4,7 +4,7 @@ use super::args::ScenarioArgs;
 use super::error::CliError;
 use endgas::estimate::Job;
 use endgas::fuel::FuelLibrary;
-use endgas::scenario::{self, FuelRequest, MOST_FUELS, Scenario, choose_fuels};
+use endgas::scenario::{self, FuelRequest, MOST_FUELS, Scenario, WeatherInput, choose_fuels};
 use std::fs::File;
 use std::io::Read as _;
 use std::path::Path;
@@ -19,13 +19,26 @@ const LIMIT_KIB: u64 = 1024;
 /// # Errors
 /// [`CliError`] when a file cannot be read or holds mistakes, or a fuel is not known.
 pub(super) fn job(args: &ScenarioArgs, samples: usize, seed: u64) -> Result<Job, CliError> {
+    job_on(args, samples, seed, |day| args.weather.over(day))
+}
+
+/// The job that the arguments ask for, on a day made from that of the scenario.
+///
+/// # Errors
+/// As [`job`].
+pub(super) fn job_on(
+    args: &ScenarioArgs,
+    samples: usize,
+    seed: u64,
+    day: impl FnOnce(WeatherInput) -> WeatherInput,
+) -> Result<Job, CliError> {
     let (file, text) = match &args.scenario {
         Some(path) => (path.display().to_string(), read_text(path)?),
         None => (DEMO_LABEL.to_owned(), scenario::DEMO.to_owned()),
     };
     let mut scenario = scenario::read(&file, &text)
         .map_err(|problems| CliError::Scenario { file: file.clone(), problems })?;
-    scenario.weather = args.weather.over(scenario.weather);
+    scenario.weather = day(scenario.weather);
     let library = library(args.fuel_folder.as_deref())?;
     let failed = |source| CliError::Job { file: file.clone(), source };
     let fuels = choose_fuels(requests(args, &scenario)?, &library).map_err(failed)?;

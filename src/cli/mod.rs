@@ -3,6 +3,8 @@
 //! Results go to standard output, everything else to standard error.
 
 mod args;
+mod dyno;
+mod dyno_args;
 mod error;
 mod exit;
 mod fuel;

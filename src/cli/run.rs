@@ -1,6 +1,7 @@
 //! Does what was asked.
 
 use super::args::{Command, CommandLine, EstimateArgs};
+use super::dyno;
 use super::error::CliError;
 use super::exit::Outcome;
 use super::fuel;
@@ -20,6 +21,7 @@ pub(crate) fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Outco
     match CommandLine::try_parse_from(arguments) {
         Ok(CommandLine { command: Command::Estimate(args) }) => run_estimate(&args),
         Ok(CommandLine { command: Command::Spark(args) }) => spark::run(&args),
+        Ok(CommandLine { command: Command::Dyno(args) }) => dyno::run(&args),
         Ok(CommandLine { command: Command::Fuel(args) }) => fuel::run(&args),
         Err(error) if error.use_stderr() => Err(CliError::Usage(error)),
         // Help or version was asked for.

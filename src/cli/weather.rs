@@ -118,6 +118,11 @@ pub(super) struct WeatherArgs {
 }
 
 impl WeatherArgs {
+    /// Whether the air temperature was typed, and whether its pressure was.
+    pub(super) fn states(&self) -> (bool, bool) {
+        (self.air_temp.is_some(), self.pressure.or(self.altitude).is_some())
+    }
+
     /// The day with what was typed put in.
     pub(super) fn over(&self, day: WeatherInput) -> WeatherInput {
         WeatherInput {

@@ -173,6 +173,13 @@ fn pulls(e: &Evidence<'_>) -> Vec<PullSummary> {
 
 fn notes(e: &Evidence<'_>) -> Vec<String> {
     let mut notes = e.log.notes.clone();
+    let fuels = e.yardstick.fuels_offered();
+    if fuels > 1 {
+        notes.push(format!(
+            "Judged on {}, the first of the {fuels} fuels of the scenario; --fuel names another.",
+            e.yardstick.estimate().name
+        ));
+    }
     let logged = e.log.weather();
     let day = &e.yardstick.job().weather;
     if !e.yardstick.settings().weather_stated

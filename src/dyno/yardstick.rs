@@ -28,6 +28,8 @@ pub struct Yardstick {
     fuel: FuelInUse,
     estimate: FuelEstimate,
     step_rpm: f64,
+    /// Fuels of the job that was given.
+    fuels_offered: usize,
 }
 
 impl Yardstick {
@@ -37,6 +39,7 @@ impl Yardstick {
     /// [`JudgeError::Estimate`] when the job has no fuel or speed, or lies outside the model.
     pub fn new(job: &Job, settings: &JudgeSettings) -> Result<Self, JudgeError> {
         let mut job = job.clone();
+        let fuels_offered = job.fuels.len();
         job.fuels.truncate(1);
         let mut step_rpm = *STEP_RPM.start();
         if let (Some(first), Some(last)) = (job.speeds_rpm.first(), job.speeds_rpm.last()) {
@@ -56,7 +59,7 @@ impl Yardstick {
         match (fuel, found.fuels.pop()) {
             (Some(fuel), Some(estimate)) => {
                 let fuel = fuel?.variants.likely;
-                Ok(Self { job, settings: settings.clone(), fuel, estimate, step_rpm })
+                Ok(Self { job, settings: settings.clone(), fuel, estimate, step_rpm, fuels_offered })
             }
             _ => Err(JudgeError::NoFuel),
         }
@@ -80,6 +83,11 @@ impl Yardstick {
     /// The estimate.
     pub fn estimate(&self) -> &FuelEstimate {
         &self.estimate
+    }
+
+    /// Number of fuels of the job that was given; the first is used.
+    pub fn fuels_offered(&self) -> usize {
+        self.fuels_offered
     }
 
     /// Step of speed of the curve [rpm].

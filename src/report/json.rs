@@ -253,18 +253,26 @@ pub(super) fn render(estimate: &Estimate) -> Result<String, ReportError> {
 /// # Ok::<(), serde_json::Error>(())
 /// ```
 pub fn estimate_schema() -> String {
+    schema_of::<Document>()
+}
+
+/// JSON schema of a type as it is written.
+pub(super) fn schema_of<T: JsonSchema>() -> String {
     let settings = schemars::generate::SchemaSettings::draft2020_12().for_serialize();
-    let schema = settings.into_generator().into_root_schema_for::<Document>();
-    format!("{:#}\n", schema.to_value())
+    format!("{:#}\n", settings.into_generator().into_root_schema_for::<T>().to_value())
+}
+
+impl Tool {
+    /// This program.
+    pub(super) fn this() -> Self {
+        Self { name: env!("CARGO_PKG_NAME").to_owned(), version: env!("CARGO_PKG_VERSION").to_owned() }
+    }
 }
 
 impl From<&Estimate> for Document {
     fn from(e: &Estimate) -> Self {
         Self {
-            tool: Tool {
-                name: env!("CARGO_PKG_NAME").to_owned(),
-                version: env!("CARGO_PKG_VERSION").to_owned(),
-            },
+            tool: Tool::this(),
             scenario: e.scenario.clone(),
             cautions: e.cautions.iter().map(|&c| c.to_owned()).collect(),
             compression_ratio: e.compression_ratio,

@@ -6,6 +6,7 @@
 mod check;
 mod corrected;
 mod csv;
+mod dyno;
 pub mod fuel;
 pub mod json;
 mod plot;
@@ -22,6 +23,7 @@ mod fixture;
 mod tests;
 
 use crate::estimate::Estimate;
+pub use dyno::{judgement_plots, judgement_schema, render_judgement};
 pub use fuel::{FuelReport, fuel_list, fuel_plots, fuel_schema, render_fuels};
 pub use json::estimate_schema;
 pub use plot::plots;
