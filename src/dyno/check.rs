@@ -71,6 +71,19 @@ pub enum CheckName {
 }
 
 impl CheckName {
+    /// Whether it names a cause, so that it is looked at before those that only see the effect.
+    pub fn is_cause(self) -> bool {
+        matches!(
+            self,
+            Self::TorqueTimesSpeed
+                | Self::CorrectionRange
+                | Self::CorrectionLogged
+                | Self::OverCorrection
+                | Self::GearRatio
+                | Self::AirFromFuel
+        )
+    }
+
     /// Title for a person.
     pub fn title(self) -> &'static str {
         match self {

@@ -31,7 +31,7 @@ impl Columns {
     /// Settles every column; problems are noted, and a column with one is left out.
     pub(super) fn read(sheet: &Sheet, mapping: &Mapping, problems: &mut Problems) -> Self {
         check_names(sheet, mapping, problems);
-        let units_row = sheet.rows.first().filter(|row| is_units_row(sheet, row));
+        let units_row = sheet.rows.first().filter(|row| is_units_row(sheet, mapping, row));
         let mut found: Vec<Candidate> = Vec::new();
         let mut ignored = Vec::new();
         for (index, name) in sheet.header.iter().enumerate() {
@@ -163,12 +163,20 @@ fn bracketed_unit(name: &str, quantity: Quantity) -> Option<ColumnUnit> {
 }
 
 /// Whether a row holds units: no cell is a number, and one at least is a unit of its column.
-fn is_units_row(sheet: &Sheet, row: &Row) -> bool {
-    let numeric = |cell: &String| cell.starts_with(|c: char| c.is_ascii_digit());
-    let is_unit = |(name, cell): (&String, &String)| {
-        Quantity::ALL.iter().any(|q| !q.is_bare() && q.unit(cell).is_some()) && !name.is_empty()
+fn is_units_row(sheet: &Sheet, mapping: &Mapping, row: &Row) -> bool {
+    let is_number = |cell: &String| cell.replacen(',', ".", 1).parse::<f64>().is_ok();
+    let is_unit = |index: usize, name: &str, cell: &str| {
+        let mapped = mapping.columns.iter().find(|map| map.column.is(index, name));
+        match mapped.and_then(|map| map.quantity) {
+            Some(quantity) => quantity.unit(cell).is_some(),
+            None => {
+                matches!(heading(&format!("{name} ({cell})")), Heading::Known(known) if !known.quantity.is_bare())
+            }
+        }
     };
-    !row.cells.iter().any(numeric) && sheet.header.iter().zip(&row.cells).any(is_unit)
+    let mut pairs = sheet.header.iter().zip(&row.cells).enumerate();
+    !row.cells.iter().any(is_number)
+        && pairs.any(|(i, (name, cell))| !cell.is_empty() && is_unit(i, name, cell))
 }
 
 /// Columns that were asked for must be there.

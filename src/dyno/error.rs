@@ -93,6 +93,12 @@ pub enum PullFault {
         /// What both are taken for.
         quantity: Quantity,
     },
+    /// No column is left that gives speed.
+    #[error("no column gives engine speed; the header has {headings}")]
+    NoSpeed {
+        /// Headings found.
+        headings: String,
+    },
     /// No column gives torque or power.
     #[error("no column gives torque or power; the header has {headings}")]
     NoOutput {

@@ -1,6 +1,6 @@
 //! Judging a log by an estimate.
 
-use super::check::{Check, NotChecked, Verdict};
+use super::check::{Check, CheckName, NotChecked, Verdict};
 use super::checks;
 use super::evidence::{Evidence, top};
 use super::log::{Correction, Log};
@@ -131,8 +131,10 @@ impl Yardstick {
 
 fn summary(verdict: Verdict, checks: &[Check]) -> String {
     let titles = |wanted: Verdict| {
-        let names = checks.iter().filter(|c| c.verdict == wanted).map(|c| c.name.title());
-        names.collect::<Vec<_>>().join(", ")
+        let mut names: Vec<CheckName> =
+            checks.iter().filter(|c| c.verdict == wanted).map(|c| c.name).collect();
+        names.sort_by_key(|name| !name.is_cause());
+        names.iter().map(|name| name.title()).collect::<Vec<_>>().join(", ")
     };
     let count = checks.len();
     match verdict {

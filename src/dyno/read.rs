@@ -44,6 +44,9 @@ fn log(label: &str, bytes: &[u8], mapping: &Mapping, problems: &mut Problems) ->
     if !has_output && problems.0.is_empty() {
         problems.note(sheet.header_line, PullFault::NoOutput { headings: sheet.headings() });
     }
+    if speed.is_none() && problems.0.is_empty() {
+        problems.note(sheet.header_line, PullFault::NoSpeed { headings: sheet.headings() });
+    }
     // With a column in doubt the rows are not worth judging.
     if !problems.0.is_empty() {
         return None;
@@ -180,7 +183,9 @@ impl Rows<'_> {
         };
         let is_number_with = |wanted: char| {
             let plain = cell.replacen(wanted, ".", 1);
-            plain.chars().all(|c| c.is_ascii_digit() || "+-.eE".contains(c))
+            let others = if wanted == ',' { '.' } else { ',' };
+            !cell.contains(others)
+                && plain.chars().all(|c| c.is_ascii_digit() || "+-.eE".contains(c))
                 && plain.parse::<f64>().is_ok_and(f64::is_finite)
         };
         if !is_number_with(decimal) {

@@ -178,7 +178,7 @@ impl Quantity {
             Self::Power => -1.0e6..=2.0e6,
             Self::Lambda => 0.5..=2.0,
             Self::Afr => 5.0..=30.0,
-            Self::AirTemperature => 233.0..=343.0,
+            Self::AirTemperature => 253.15..=323.15,
             Self::Pressure => 50.0e3..=110.0e3,
             Self::Humidity => 0.0..=1.0,
             Self::FuelFlow => 0.0..=0.5,

@@ -69,8 +69,15 @@ pub(super) fn consumption(e: &Evidence<'_>) -> Outcome {
         credible: Interval::between(low * (1.0 - BEYOND), high * (1.0 + BEYOND)),
         source: "gasoline 265 to 330 at lambda 0.87, 240 to 275 at 1; E85 370 to 450 (common engine data, no source)",
     };
+    let verdict = if value < low {
+        "too little fuel for the power, or too much power for the fuel"
+    } else if value > high {
+        "too much fuel for the power, or too little power for the fuel"
+    } else {
+        "the fuel explains the power"
+    };
     let reason = format!(
-        "Fuel flow over implied crank power is {value:.0} g/kWh; full load on this fuel at lambda {lambda:.2} has {low:.0} to {high:.0}. Too little fuel for the power means too much power."
+        "Fuel flow over implied crank power against full-load figures for this fuel at lambda {lambda:.2}: {verdict}."
     );
     let look = "Unit and range of the fuel meter, fuel density, return flow; then torque.";
     Ok(Check::new(name, measure, reason, look))

@@ -63,8 +63,9 @@ pub(super) fn mean_effective_pressure(e: &Evidence<'_>) -> Outcome {
         source,
     };
     let reason = format!(
-        "{:.0} N m at {:.0} rpm is {:.0} N m at the crank, {value:.1} bar on the reference day; with the least driveline loss {least:.1} bar.",
-        point.torque_nm, point.speed_rpm, point.implied_crank_torque_nm
+        "BMEP peaks at {:.0} rpm, with the likely driveline loss added; with the least loss of the band it is {:.0} % lower.",
+        point.speed_rpm,
+        100.0 * (1.0 - least / value)
     );
     let look = "Displacement of the scenario, units of torque, where the figures were taken, and whether a loss was added to them.";
     Ok(Check::new(CheckName::MeanEffectivePressure, measure, reason, look))
@@ -132,12 +133,10 @@ pub(super) fn driveline_loss(e: &Evidence<'_>) -> Outcome {
         ),
         source: "loss band of the layout (common practice, no source), with the estimate's 10-90 band of crank torque and twice that band",
     };
-    let lost = if value < 0.0 { "no loss but a gain" } else { "a loss" };
+    let kept = if value < 0.0 { "more" } else { "less" };
     let reason = format!(
-        "At {:.0} rpm the wheels have {:.0} kW, the likely crank {:.0} kW: {lost} of {:.0} %, where the layout loses {:.0} to {:.0} %.",
+        "At {:.0} rpm, where it peaks, wheel power is {:.0} % {kept} than the likely crank power of the estimate; the layout loses {:.0} to {:.0} %.",
         point.speed_rpm,
-        point.power_kw,
-        estimated.crank_power_kw.likely,
         value.abs(),
         100.0 * loss.low,
         100.0 * loss.high

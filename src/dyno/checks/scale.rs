@@ -6,6 +6,7 @@ use crate::air::CorrectionStandard;
 use crate::dyno::check::{Check, CheckName, Interval, Measure};
 use crate::dyno::evidence::Evidence;
 use crate::dyno::log::{Correction, Place};
+use crate::dyno::unit::Quantity;
 use crate::units::{NM_PER_LBF_FT, W_PER_HP, W_PER_PS};
 
 /// Source of limits that are the band of the estimate.
@@ -14,9 +15,6 @@ const BAND: &str =
 /// Share of points in the band that a curve of one build keeps, unless the build itself is at an end of the band,
 /// and the share within twice the band [-] (common practice, no source: the points of one curve move together).
 const SHARE_INSIDE: f64 = 0.5;
-/// How closely a scale must meet a known factor to be named [-]: the repeatability of a dyno, twice
-/// (common practice, no source).
-const NAMED_WITHIN: f64 = 0.04;
 /// Least distance of a correction factor from 1 that can show [-] (common practice, no source).
 const LEAST_CORRECTION: f64 = 0.03;
 
@@ -80,7 +78,9 @@ pub(super) fn uniform(e: &Evidence<'_>) -> Outcome {
     let mut reason = format!("Torque is {} the likely estimate, all speeds alike.", percent_words(scale));
     if !measure.consistent.holds(scale) {
         match meaning(e, scale) {
-            Some(meaning) => reason += &format!(" That is about what {meaning} would give."),
+            Some(meaning) => {
+                reason += &format!(" It may be {meaning}: that undone, the curve is within the band.")
+            }
             None => {
                 reason += " The inertia set for the rollers, the driveline loss and the filling of the engine each scale torque alike at all speeds: a pull cannot tell them apart.";
             }
@@ -98,16 +98,24 @@ fn meaning(e: &Evidence<'_>, scale: f64) -> Option<&'static str> {
         Place::Wheel => ("crank figures read as wheel figures", 1.0 / wheel),
         Place::Crank => ("wheel figures read as crank figures", wheel),
     };
-    let units = [
-        place,
-        ("torque in lb ft labelled N m", 1.0 / NM_PER_LBF_FT),
-        ("torque in N m labelled lb ft", NM_PER_LBF_FT),
-        ("power in kW labelled hp or PS", 0.5 * (W_PER_HP + W_PER_PS) / 1e3),
-        ("power in hp or PS labelled kW", 2e3 / (W_PER_HP + W_PER_PS)),
-    ];
-    units
+    let is_torque = e.log.columns.iter().any(|c| c.quantity == Quantity::Torque);
+    let units = if is_torque {
+        [
+            ("torque in lb ft labelled N m", 1.0 / NM_PER_LBF_FT),
+            ("torque in N m labelled lb ft", NM_PER_LBF_FT),
+        ]
+    } else {
+        [
+            ("power in kW labelled hp or PS", 0.5 * (W_PER_HP + W_PER_PS) / 1e3),
+            ("power in hp or PS labelled kW", 2e3 / (W_PER_HP + W_PER_PS)),
+        ]
+    };
+    // With the mistake undone the curve must be one that the estimate expects.
+    let [low, high] = e.limits(1.0);
+    [place]
         .into_iter()
-        .filter(|(_, factor)| (scale / factor - 1.0).abs() < NAMED_WITHIN)
+        .chain(units)
+        .filter(|(_, factor)| (low..=high).contains(&(scale / factor)))
         .min_by(|a, b| (scale / a.1).ln().abs().total_cmp(&(scale / b.1).ln().abs()))
         .map(|(words, _)| words)
 }

@@ -30,26 +30,26 @@ struct Residual {
     percent: f64,
 }
 
-/// Each row against the parabola through the row before it and the two after it.
+/// Each row against the cubic through the two rows before it and the two after it.
 fn residuals(pull: &Pull) -> Vec<Residual> {
     let mut points = pull.points.clone();
     points.sort_by(|a, b| a.speed_rpm.total_cmp(&b.speed_rpm));
     points.dedup_by(|a, b| a.speed_rpm == b.speed_rpm);
     points
-        .windows(4)
+        .windows(5)
         .filter_map(|w| {
-            let [a, at, b, c] = w else { return None };
-            // Lagrange's weights of the three neighbours at the speed of the row.
-            let weight =
-                |of: f64, x: f64, y: f64| (at.speed_rpm - x) * (at.speed_rpm - y) / ((of - x) * (of - y));
-            let weights = [
-                weight(a.speed_rpm, b.speed_rpm, c.speed_rpm),
-                weight(b.speed_rpm, a.speed_rpm, c.speed_rpm),
-                weight(c.speed_rpm, a.speed_rpm, b.speed_rpm),
-            ];
-            let through = weights[0] * a.torque_nm + weights[1] * b.torque_nm + weights[2] * c.torque_nm;
+            let [a, b, at, c, d] = w else { return None };
+            let near = [a, b, c, d];
+            // Lagrange's weight of a neighbour at the speed of the row.
+            let weight = |i: usize| {
+                let others = near.iter().enumerate().filter(|(j, _)| *j != i);
+                let own = near[i].speed_rpm;
+                others.map(|(_, o)| (at.speed_rpm - o.speed_rpm) / (own - o.speed_rpm)).product::<f64>()
+            };
+            let weights = [0, 1, 2, 3].map(weight);
+            let through: f64 = weights.iter().zip(near).map(|(w, p)| w * p.torque_nm).sum();
             let size = (1.0 + weights.iter().map(|w| w * w).sum::<f64>()).sqrt();
-            let percent = 100.0 * (at.torque_nm - through) / size / at.torque_nm;
+            let percent = 100.0 * (at.torque_nm - through) / size / through;
             percent.is_finite().then_some(Residual { line: at.line, speed_rpm: at.speed_rpm, percent })
         })
         .collect()

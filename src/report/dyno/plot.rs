@@ -8,7 +8,7 @@ use crate::dyno::{ComparedPoint, Judgement};
 use crate::units::rpm_to_rad_per_s;
 
 /// Most characters of a name in the title.
-const NAME_LIMIT: usize = 40;
+const NAME_LIMIT: usize = 64;
 
 /// The chart.
 pub(super) fn figure(j: &Judgement, units: Units) -> Figure {

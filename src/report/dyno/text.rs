@@ -3,7 +3,7 @@
 use super::super::Units;
 use super::super::quantity::{fixed, output_decimals, percent, signed};
 use super::super::table::{Column, Table, plain, shorten, wrap};
-use crate::dyno::{Check, Interval, Judgement, Said, SplitBy, Verdict};
+use crate::dyno::{Check, Interval, Judgement, Measure, Said, SplitBy, Verdict};
 
 /// Most characters of a name.
 const NAME_LIMIT: usize = 60;
@@ -20,7 +20,7 @@ pub(super) fn render(j: &Judgement, units: Units) -> String {
     out += "\nWhat it implies\n";
     out += &implied(j, units);
     out += "\nChecks\n";
-    out += &checks(j);
+    out += &checks(j, units);
     out += &reasons(j);
     if !j.not_checked.is_empty() {
         out += "\nNot checked\n";
@@ -28,7 +28,7 @@ pub(super) fn render(j: &Judgement, units: Units) -> String {
             out += &wrap("  - ", &format!("{}: {}.", skipped.name.title(), skipped.why));
         }
     }
-    out += "\nRead from the log\n";
+    out += "\nNotes\n";
     let used: Vec<String> = j
         .columns
         .iter()
@@ -193,16 +193,26 @@ fn implied(j: &Judgement, units: Units) -> String {
     table.render()
 }
 
-fn interval(interval: Interval, decimals: usize) -> String {
+fn interval(interval: Interval, factor: f64, decimals: usize) -> String {
+    let end = |value: f64| fixed(value * factor, decimals);
     match (interval.low, interval.high) {
-        (Some(low), Some(high)) => format!("{} to {}", fixed(low, decimals), fixed(high, decimals)),
-        (Some(low), None) => format!("{} or more", fixed(low, decimals)),
-        (None, Some(high)) => format!("up to {}", fixed(high, decimals)),
+        (Some(low), Some(high)) => format!("{} to {}", end(low), end(high)),
+        (Some(low), None) => format!("{} or more", end(low)),
+        (None, Some(high)) => format!("up to {}", end(high)),
         (None, None) => "any".to_owned(),
     }
 }
 
-fn checks(j: &Judgement) -> String {
+/// A number of a check in the wanted units: factor, unit and decimals.
+fn shown(m: &Measure, units: Units) -> (f64, &'static str, usize) {
+    match m.unit {
+        "bar" => (units.pressure(1.0), units.pressure_unit(), units.mep_decimals()),
+        "g/kWh" => (units.bsfc(1.0), units.bsfc_unit(), units.bsfc_decimals()),
+        unit => (1.0, unit, m.decimals),
+    }
+}
+
+fn checks(j: &Judgement, units: Units) -> String {
     let mut table = Table::new(vec![
         Column::words("check"),
         Column::words("verdict"),
@@ -213,13 +223,14 @@ fn checks(j: &Judgement) -> String {
     ]);
     for check in &j.checks {
         let m = &check.measure;
+        let (factor, unit, decimals) = shown(m, units);
         table.row(vec![
             check.name.title().to_owned(),
             check.verdict.words().to_owned(),
-            fixed(m.value, m.decimals),
-            m.unit.to_owned(),
-            interval(m.consistent, m.decimals),
-            interval(m.credible, m.decimals),
+            fixed(m.value * factor, decimals),
+            unit.to_owned(),
+            interval(m.consistent, factor, decimals),
+            interval(m.credible, factor, decimals),
         ]);
     }
     table.render()
@@ -229,7 +240,8 @@ fn checks(j: &Judgement) -> String {
 fn reasons(j: &Judgement) -> String {
     let mut out = String::new();
     for verdict in [Verdict::NotCredible, Verdict::Doubtful] {
-        let found: Vec<&Check> = j.checks.iter().filter(|c| c.verdict == verdict).collect();
+        let mut found: Vec<&Check> = j.checks.iter().filter(|c| c.verdict == verdict).collect();
+        found.sort_by_key(|c| !c.name.is_cause());
         if found.is_empty() {
             continue;
         }
