@@ -24,8 +24,11 @@ fn honest() -> &'static (Job, Yardstick, Vec<Reading>) {
     })
 }
 
-/// A log of some columns, each with its heading and its value in a row.
-fn log(columns: &[(&str, &dyn Fn(&Reading) -> f64)]) -> Log {
+/// A heading and its value in a row.
+type Column<'a> = (&'a str, &'a dyn Fn(&Reading) -> f64);
+
+/// A log of some columns.
+fn log(columns: &[Column<'_>]) -> Log {
     let mut text: String = columns.iter().map(|(name, _)| format!("{name};")).collect();
     text += "pull\n";
     for row in &honest().2 {
@@ -45,9 +48,9 @@ fn check(judgement: &Judgement, name: CheckName) -> Check {
     judgement.check(name).unwrap_or_else(|| panic!("{name:?} was not made")).clone()
 }
 
-const SPEED: (&str, &dyn Fn(&Reading) -> f64) = ("rpm", &|r| r.speed_rpm);
-const TORQUE: (&str, &dyn Fn(&Reading) -> f64) = ("torque (Nm)", &|r| r.torque_nm);
-const POWER: (&str, &dyn Fn(&Reading) -> f64) = ("power (kW)", &|r| r.power_w() / 1e3);
+const SPEED: Column<'static> = ("rpm", &|r| r.speed_rpm);
+const TORQUE: Column<'static> = ("torque (Nm)", &|r| r.torque_nm);
+const POWER: Column<'static> = ("power (kW)", &|r| r.power_w() / 1e3);
 
 #[test]
 fn an_honest_pull_passes_by_torque_or_by_power() {
@@ -70,7 +73,6 @@ fn mixed_up_units_of_torque_and_power_are_named() {
     let ps = |r: &Reading| r.power_w() / 735.498_75;
     let kw = |r: &Reading| r.power_w() / 1e3;
     let axle = |r: &Reading| r.torque_nm * 5.85;
-    type Column<'a> = (&'a str, &'a dyn Fn(&Reading) -> f64);
     let cases: [(Column<'_>, Column<'_>, &str); 7] = [
         (("torque (Nm)", &lb_ft), ("power (kW)", &kw), "torque in lb ft is labelled N m"),
         (("torque (lb ft)", &nm), ("power (kW)", &kw), "torque in N m is labelled lb ft"),
@@ -107,6 +109,24 @@ fn a_scale_is_named_when_it_is_a_known_mistake() {
     let found = judge(&log(&[SPEED, ("crank torque (Nm)", &crank)]));
     assert_eq!(found.verdict, Verdict::Consistent, "{}", found.summary);
     assert!(found.checks.iter().all(|c| c.name != CheckName::DrivelineLoss));
+}
+
+/// Rollers measure power rightly in any gear: speed is k times the true one, torque a k-th of it.
+#[test]
+fn the_factor_on_the_speed_axis_is_found() {
+    for factor in [0.78, 1.15, 1.3, 1.45] {
+        let speed = |r: &Reading| r.speed_rpm * factor;
+        let found = judge(&log(&[("rpm", &speed), POWER]));
+        let gear = check(&found, CheckName::GearRatio);
+        assert!((gear.measure.value / factor - 1.0).abs() < 0.04, "{factor}: {}", gear.reason);
+        assert!(gear.verdict > Verdict::Consistent, "{factor}");
+    }
+    // A scale alone is no gear.
+    for factor in [0.75, 1.25] {
+        let torque = |r: &Reading| r.torque_nm * factor;
+        let found = judge(&log(&[SPEED, ("torque (Nm)", &torque)]));
+        assert_eq!(check(&found, CheckName::GearRatio).verdict, Verdict::Consistent, "{factor}");
+    }
 }
 
 #[test]

@@ -2,6 +2,8 @@
 //! Run with `UPDATE_PULLS=1` to write the files.
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
+#[path = "common/kept.rs"]
+mod kept;
 #[path = "common/pull_file.rs"]
 mod pull_file;
 #[path = "common/pulls.rs"]
@@ -11,6 +13,7 @@ use endgas::dyno::{CheckName, JudgeSettings, Judgement, Mapping, Verdict, Yardst
 use endgas::estimate::Job;
 use pull_file::{metric_as_measured, metric_corrected, us_decimal_comma};
 use pulls::{Draws, Fault, Hidden, Truth, job, with_fault};
+use rayon::prelude::*;
 
 /// Days: Celsius, Pa, relative humidity.
 const STREET_DAY: (f64, f64, f64) = (29.0, 97.8e3, 0.52);
@@ -180,66 +183,120 @@ fn each_shipped_pull_is_judged_as_it_was_made() {
 
 /// Seeds of the hidden builds.
 const SEEDS: u64 = 50;
-/// Honest pulls that may be called not credible, and faulty ones that must be caught by their check, of 50. The
-/// hidden build is drawn from all of the bands that the estimate states, so that 1 in 100 lies beyond twice its
-/// band by chance.
+/// Honest pulls that may be called not credible, of 50: a hidden build is drawn from all of the bands that the
+/// estimate states, so that 1 in 100 lies beyond twice its band by chance.
 const MOST_CALLED: usize = 1;
+const BEGIN: &str = "<!-- rates table: written by tests/dyno_pulls.rs -->";
+const END: &str = "<!-- end of rates table -->";
 
-/// Verdicts of the check of a fault over the seeds: consistent, doubtful, not credible.
-fn verdicts(
-    job: &Job,
+/// A kind of pull, and the fewest of 50 that must be found at least doubtful.
+struct Rate {
+    words: &'static str,
+    scenario: &'static str,
+    day: (f64, f64, f64),
     fault: Fault,
-    text: impl Fn(&[pulls::Reading]) -> String,
-    name: Option<CheckName>,
-) -> [usize; 3] {
-    let yardstick = yardstick(job);
-    let mut counts = [0; 3];
-    for seed in 1..=SEEDS {
-        let mut draws = Draws::new(1000 + seed);
-        let truth = Truth::new(job, &Hidden::drawn(job, &mut draws));
-        let rows = with_fault(&pulls::pulls(job, &truth, 2, &mut draws), fault, &job.weather);
-        let found = judged(&yardstick, &text(&rows));
-        let verdict = match name {
-            Some(name) => found.check(name).unwrap().verdict,
-            None => found.verdict,
-        };
-        counts[verdict as usize] += 1;
-    }
-    counts
+    caught_by: Option<CheckName>,
+    least_caught: usize,
 }
 
-#[test]
-fn honest_pulls_are_hardly_ever_called_not_credible() {
-    for (scenario, day) in [("street-2000", STREET_DAY), ("circuit-2400", CIRCUIT_DAY)] {
-        let job = job(scenario, Some(day));
-        let counts =
-            verdicts(&job, Fault::None, |rows| metric_corrected(rows, &job.weather, Fault::None, ""), None);
-        println!("{scenario}, honest: consistent, doubtful, not credible {counts:?} of {SEEDS}");
-        assert!(counts[2] <= MOST_CALLED, "{scenario}: {counts:?}");
-        assert!(counts[0] >= 25, "{scenario}: {counts:?}");
+const fn rate(
+    words: &'static str,
+    scenario: &'static str,
+    day: (f64, f64, f64),
+    fault: Fault,
+    caught_by: Option<CheckName>,
+    least_caught: usize,
+) -> Rate {
+    Rate { words, scenario, day, fault, caught_by, least_caught }
+}
+
+const RATES: [Rate; 8] = [
+    rate("honest, street-2000", "street-2000", STREET_DAY, Fault::None, None, 0),
+    rate("honest, circuit-2400", "circuit-2400", CIRCUIT_DAY, Fault::None, None, 0),
+    rate(
+        "factor 9 % too high",
+        "street-2000",
+        STREET_DAY,
+        Fault::OverCorrected,
+        Some(CheckName::CorrectionLogged),
+        50,
+    ),
+    rate(
+        "said to be as measured, in truth corrected (1900 m)",
+        "street-2000",
+        MOUNTAIN_DAY,
+        Fault::CorrectedAlready,
+        Some(CheckName::OverCorrection),
+        35,
+    ),
+    rate(
+        "speed 1.3 times the true one",
+        "street-2000",
+        STREET_DAY,
+        Fault::WrongGear,
+        Some(CheckName::GearRatio),
+        48,
+    ),
+    rate(
+        "smoothed three times over 25 rows",
+        "street-2000",
+        STREET_DAY,
+        Fault::OverSmoothed,
+        Some(CheckName::Smoothing),
+        48,
+    ),
+    rate(
+        "lb ft labelled N m, power right",
+        "street-2000",
+        STREET_DAY,
+        Fault::LbFtAsNm,
+        Some(CheckName::TorqueTimesSpeed),
+        50,
+    ),
+    rate("torque 22 % up", "circuit-2400", CIRCUIT_DAY, Fault::Inflated, Some(CheckName::UniformScale), 45),
+];
+
+impl Rate {
+    /// Verdicts over the seeds: consistent, doubtful, not credible; of the check of the fault, or of the whole pull
+    /// where there is none.
+    fn verdicts(&self) -> [usize; 3] {
+        let job = job(self.scenario, Some(self.day));
+        let yardstick = yardstick(&job);
+        let verdict = |seed: u64| {
+            let mut draws = Draws::new(1000 + seed);
+            let truth = Truth::new(&job, &Hidden::drawn(&job, &mut draws));
+            let rows = with_fault(&pulls::pulls(&job, &truth, 2, &mut draws), self.fault, &job.weather);
+            let text = match self.fault {
+                Fault::None | Fault::OverCorrected => metric_corrected(&rows, &job.weather, self.fault, ""),
+                _ => metric_as_measured(&rows, &job.weather, self.fault, ""),
+            };
+            let found = judged(&yardstick, &text);
+            self.caught_by.map_or(found.verdict, |name| found.check(name).unwrap().verdict)
+        };
+        let mut counts = [0; 3];
+        for found in (1..=SEEDS).into_par_iter().map(verdict).collect::<Vec<_>>() {
+            counts[found as usize] += 1;
+        }
+        counts
     }
 }
 
+/// Honest pulls are hardly ever called not credible, faulty ones are caught by their check; the README has the rates.
 #[test]
-fn faulty_pulls_are_caught_by_their_check() {
-    let street = job("street-2000", Some(STREET_DAY));
-    let mountain = job("street-2000", Some(MOUNTAIN_DAY));
-    let circuit = job("circuit-2400", Some(CIRCUIT_DAY));
-    // Least caught of 50, as doubtful or worse, by the check of the fault.
-    for (job, fault, name, least) in [
-        (&street, Fault::OverCorrected, CheckName::CorrectionLogged, 50),
-        (&street, Fault::LbFtAsNm, CheckName::TorqueTimesSpeed, 50),
-        (&street, Fault::WrongGear, CheckName::GearRatio, 49),
-        (&street, Fault::OverSmoothed, CheckName::Smoothing, 49),
-        (&mountain, Fault::CorrectedAlready, CheckName::OverCorrection, 40),
-        (&circuit, Fault::Inflated, CheckName::UniformScale, 45),
-    ] {
-        let write = |rows: &[pulls::Reading]| match fault {
-            Fault::OverCorrected => metric_corrected(rows, &job.weather, fault, ""),
-            _ => metric_as_measured(rows, &job.weather, fault, ""),
-        };
-        let counts = verdicts(job, fault, write, Some(name));
-        println!("{fault:?}: consistent, doubtful, not credible {counts:?} of {SEEDS}");
-        assert!(counts[1] + counts[2] >= least, "{fault:?}: {counts:?}");
+fn rates_of_honest_and_faulty_pulls() {
+    let mut table =
+        "| pull | judged by | consistent | doubtful | not credible |\n|---|---|---|---|---|\n".to_owned();
+    for rate in &RATES {
+        let counts @ [consistent, doubtful, not_credible] = rate.verdicts();
+        let by = rate.caught_by.map_or("all checks", CheckName::title);
+        table += &format!("| {} | {by} | {consistent} | {doubtful} | {not_credible} |\n", rate.words);
+        match rate.caught_by {
+            None => {
+                assert!(not_credible <= MOST_CALLED, "{}: {counts:?}", rate.words);
+                assert!(consistent >= 25, "{}: {counts:?}", rate.words);
+            }
+            Some(_) => assert!(doubtful + not_credible >= rate.least_caught, "{}: {counts:?}", rate.words),
+        }
     }
+    kept::keep_in_readme(BEGIN, END, &table);
 }

@@ -154,6 +154,7 @@ pub struct Measure {
     /// Its unit; "-" for a bare number.
     pub unit: &'static str,
     /// Decimals with which it is shown.
+    #[serde(skip)]
     pub decimals: usize,
     /// Values that are consistent.
     pub consistent: Interval,

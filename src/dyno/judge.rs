@@ -36,7 +36,7 @@ pub enum JudgeError {
     NoFuel,
     /// Log and scenario cover different speeds.
     #[error(
-        "the log covers {log_low:.0} to {log_high:.0} rpm in {pulls} pull(s), the scenario {scenario_low:.0} to {scenario_high:.0} rpm: all pulls and the scenario share {covered} speeds of the estimate, and {least} are needed"
+        "the log covers {log_low:.0} to {log_high:.0} rpm (pulls: {pulls}), the scenario {scenario_low:.0} to {scenario_high:.0} rpm: all pulls and the scenario share {covered} speeds of the estimate, and {least} are needed"
     )]
     Overlap {
         /// Lowest speed of the log [rpm].

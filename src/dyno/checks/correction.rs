@@ -65,8 +65,9 @@ pub(super) fn logged(e: &Evidence<'_>) -> Outcome {
     };
     let title = standard.title();
     let reason = format!(
-        "The log corrects by {logged:.3}; {title} gives {computed:.3} on this day: the figures are {} what the day justifies.",
-        super::percent_words(logged / computed)
+        "The log corrects by {logged:.3}; {title} gives {computed:.3} on this day: the figures are {} what the day justifies. With the logged factor undone instead, torque is {} the likely estimate.",
+        super::percent_words(logged / computed),
+        super::percent_words(e.scale() * computed / logged)
     );
     let reason = if measure.consistent.holds(measure.value) {
         format!("The log corrects by {logged:.3}; {title} gives {computed:.3} on this day.")

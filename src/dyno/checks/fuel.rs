@@ -67,7 +67,7 @@ pub(super) fn consumption(e: &Evidence<'_>) -> Outcome {
         decimals: 0,
         consistent: Interval::between(low, high),
         credible: Interval::between(low * (1.0 - BEYOND), high * (1.0 + BEYOND)),
-        source: "gasoline 265 to 330 at lambda 0.87, 240 to 275 at 1; E85 370 to 450 (common engine data, no source)",
+        source: "gasoline 265 to 330 at lambda 0.87, 240 to 275 at 1; E85 370 to 450 g/kWh (common engine data, no source)",
     };
     let verdict = if value < low {
         "too little fuel for the power, or too much power for the fuel"

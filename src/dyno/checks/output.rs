@@ -125,7 +125,7 @@ pub(super) fn driveline_loss(e: &Evidence<'_>) -> Outcome {
         what: "loss from the likely crank power of the estimate to the measured wheel power, at its peak",
         value,
         unit: "%",
-        decimals: 0,
+        decimals: 1,
         consistent: Interval::between(percent(high * (1.0 - loss.low)), percent(low * (1.0 - loss.high))),
         credible: Interval::between(
             percent((2.0 * high - 1.0) * (1.0 - loss.low)),

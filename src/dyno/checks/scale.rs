@@ -53,8 +53,7 @@ pub(super) fn curve_band(e: &Evidence<'_>) -> Outcome {
         near * count,
         percent_words(1.0 + worst_frac)
     );
-    let look =
-        "The checks below say how the curve differs: all speeds alike, with speed, or at the speed axis.";
+    let look = "The other checks, which say how the curve differs: all speeds alike, with speed, or at the speed axis.";
     Ok(Check::new(CheckName::CurveBand, measure, reason, look))
 }
 

@@ -15,9 +15,13 @@ pub(super) fn figure(j: &Judgement, units: Units) -> Figure {
     let (estimate, measured) = (look(0), look(1));
     let place = j.place.word();
     let to_power = |p: &ComparedPoint, nm: f64| units.power(nm * rpm_to_rad_per_s(p.speed_rpm) / 1e3);
+    let pulls = match j.pulls.len() {
+        1 => "one pull".to_owned(),
+        count => format!("mean of {count} pulls"),
+    };
     let legend = vec![
         Entry::new(
-            format!("measured, mean of {} pull(s), of the day", j.pulls.len()),
+            format!("measured, {pulls}, of the day"),
             measured.colour,
             &[Mark::Line(None), Mark::Dots(measured.shape, true)],
         ),

@@ -15,7 +15,10 @@ pub(super) fn render(j: &Judgement, units: Units) -> String {
     out += &head(j, units);
     out += "\nPulls, of the day\n";
     out += &pulls(j, units);
-    out += &format!("\nMeasured against the estimate, at the {}, of the day\n", j.place.word());
+    out += &format!(
+        "\nMeasured against the estimate (low, likely, high), at the {}, of the day\n",
+        j.place.word()
+    );
     out += &curve(j, units);
     out += "\nWhat it implies\n";
     out += &implied(j, units);
@@ -114,19 +117,17 @@ fn pulls(j: &Judgement, units: Units) -> String {
 }
 
 fn curve(j: &Judgement, units: Units) -> String {
-    let torque = format!("estimated torque, {}", units.torque_unit());
+    let torque = format!("torque, {}", units.torque_unit());
     let power = format!("measured power, {}", units.power_unit());
-    let standard = short(j.standard);
-    let mut columns =
-        vec![Column::number("speed", "rpm"), Column::number("measured torque", units.torque_unit())];
+    let mut columns = vec![Column::number("speed", "rpm"), Column::number("measured", "").under(&torque)];
     columns.extend(super::super::table::band_columns(&torque));
     columns.extend([
         Column::number("off likely", "%"),
         Column::number("of the day", "").under(&power),
-        Column::number(&format!("by {standard}"), "").under(&power),
+        Column::number(&format!("by {}", short(j.standard)), "").under(&power),
     ]);
     if j.pulls.len() > 1 {
-        columns.push(Column::number("pulls differ", "%"));
+        columns.push(Column::number("differ", "%"));
     }
     let mut table = Table::new(columns);
     let largest = j.curve.iter().map(|p| p.torque_nm).fold(0.0, f64::max);
