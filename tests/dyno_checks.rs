@@ -95,8 +95,8 @@ fn a_scale_is_named_when_it_is_a_known_mistake() {
     let loss = 1.0 - honest().0.build.driveline.loss_band().likely;
     let lb_ft = |r: &Reading| r.torque_nm / 1.355_818;
     let crank = |r: &Reading| r.torque_nm / loss;
-    // Neither units nor place would bring this back into the band.
-    let some = |r: &Reading| r.torque_nm * 1.7;
+    // No unit that could be meant, and not the place, would bring this back into the band.
+    let some = |r: &Reading| r.torque_nm * 1.36;
     for (torque, words) in [
         (&lb_ft as &dyn Fn(&Reading) -> f64, "torque in lb ft labelled N m"),
         (&crank, "crank figures read as wheel figures"),

@@ -107,7 +107,6 @@ pub(super) struct EstimateArgs {
     #[command(flatten)]
     pub(super) scenario: ScenarioArgs,
 
-    /// The air of the day
     /// Units of the result
     #[arg(long, value_enum, default_value_t = UnitsArg::Metric, long_help = help::UNITS)]
     pub(super) units: UnitsArg,
@@ -124,6 +123,13 @@ pub(super) struct EstimateArgs {
     #[arg(long, value_name = "FOLDER")]
     pub(super) plot: Option<PathBuf>,
 
+    #[command(flatten)]
+    pub(super) sampling: SamplingArgs,
+}
+
+/// Samples of what is not known.
+#[derive(Args, Clone, Copy, Debug)]
+pub(super) struct SamplingArgs {
     /// Samples of the uncertain inputs, 50 to 20000
     #[arg(long, value_name = "N", default_value_t = 400, value_parser = clap::value_parser!(u32).range(50..=20_000))]
     pub(super) samples: u32,

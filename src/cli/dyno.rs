@@ -37,7 +37,7 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
         weather: args.weather,
     };
     let day = |day| args.weather.over(of_log(&logged, day));
-    let job = input::job_on(&asked, args.samples as usize, args.seed, day)?;
+    let job = input::job_on(&asked, args.sampling.samples as usize, args.sampling.seed, day)?;
     targets.check()?;
     let (temperature, pressure) = args.weather.states();
     let weather_stated =

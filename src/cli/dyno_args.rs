@@ -1,6 +1,6 @@
 //! Arguments of `endgas dyno` as typed.
 
-use super::args::{FormatArg, UnitsArg, fuel_spec};
+use super::args::{FormatArg, SamplingArgs, UnitsArg, fuel_spec};
 use super::help;
 use super::weather::WeatherArgs;
 use clap::builder::{OsStringValueParser, TypedValueParser as _};
@@ -54,13 +54,8 @@ pub(super) struct DynoArgs {
     #[arg(long, value_name = "FOLDER")]
     pub(super) plot: Option<PathBuf>,
 
-    /// Samples of the uncertain inputs, 50 to 20000
-    #[arg(long, value_name = "N", default_value_t = 400, value_parser = clap::value_parser!(u32).range(50..=20_000))]
-    pub(super) samples: u32,
-
-    /// Seed of the samples; the same seed gives the same bytes
-    #[arg(long, value_name = "N", default_value_t = 1)]
-    pub(super) seed: u64,
+    #[command(flatten)]
+    pub(super) sampling: SamplingArgs,
 }
 
 /// What the user says of a log.

@@ -39,7 +39,7 @@ fn run_estimate(args: &EstimateArgs) -> Result<Outcome, CliError> {
         targets.check()?;
         return targets.deliver(&schema).map(|_| Outcome::Done);
     };
-    let job = input::job(&args.scenario, args.samples as usize, args.seed)?;
+    let job = input::job(&args.scenario, args.sampling.samples as usize, args.sampling.seed)?;
     targets.check()?;
     let estimate = estimate(&job)?;
     let units = args.units.into();

@@ -97,17 +97,17 @@ fn meaning(e: &Evidence<'_>, scale: f64) -> Option<&'static str> {
         Place::Wheel => ("crank figures read as wheel figures", 1.0 / wheel),
         Place::Crank => ("wheel figures read as crank figures", wheel),
     };
-    let is_torque = e.log.columns.iter().any(|c| c.quantity == Quantity::Torque);
-    let units = if is_torque {
-        [
-            ("torque in lb ft labelled N m", 1.0 / NM_PER_LBF_FT),
-            ("torque in N m labelled lb ft", NM_PER_LBF_FT),
-        ]
-    } else {
-        [
-            ("power in kW labelled hp or PS", 0.5 * (W_PER_HP + W_PER_PS) / 1e3),
-            ("power in hp or PS labelled kW", 2e3 / (W_PER_HP + W_PER_PS)),
-        ]
+    let unit = |quantity| e.log.columns.iter().find(|c| c.quantity == quantity).map(|c| c.unit);
+    let units = match (unit(Quantity::Torque), unit(Quantity::Power)) {
+        // Where torque and power are both logged, torque times speed tells a wrong unit.
+        (Some(_), Some(_)) => None,
+        (Some("N m"), None) => Some(("torque in lb ft labelled N m", 1.0 / NM_PER_LBF_FT)),
+        (Some("lbf ft"), None) => Some(("torque in N m labelled lb ft", NM_PER_LBF_FT)),
+        (None, Some("kW")) => Some(("power in hp or PS labelled kW", 2e3 / (W_PER_HP + W_PER_PS))),
+        (None, Some("hp" | "PS")) => {
+            Some(("power in kW labelled hp or PS", 0.5 * (W_PER_HP + W_PER_PS) / 1e3))
+        }
+        _ => None,
     };
     // With the mistake undone the curve must be one that the estimate expects.
     let [low, high] = e.limits(1.0);

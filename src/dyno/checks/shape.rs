@@ -24,6 +24,19 @@ fn measured(p: &ComparedPoint) -> f64 {
     p.torque_nm
 }
 
+/// A percentage that is consistent up to a half width either way and credible up to twice as much.
+fn percent(what: &'static str, value: f64, half_width: f64, source: &'static str) -> Measure {
+    Measure {
+        what,
+        value,
+        unit: "%",
+        decimals: 0,
+        consistent: Interval::between(-half_width, half_width),
+        credible: Interval::between(-2.0 * half_width, 2.0 * half_width),
+        source,
+    }
+}
+
 /// Slope of the ratio of measured to estimated torque over speed.
 pub(super) fn tilt(e: &Evidence<'_>) -> Outcome {
     let name = CheckName::Tilt;
@@ -37,15 +50,12 @@ pub(super) fn tilt(e: &Evidence<'_>) -> Outcome {
     let (xx, xy) =
         pairs.iter().fold((0.0, 0.0), |(xx, xy), p| (xx + (p.0 - x).powi(2), xy + (p.0 - x) * (p.1 - y)));
     let value = 100.0 * (xy / xx) * (last.0 - first.0);
-    let measure = Measure {
-        what: "change of measured over likely torque from lowest to highest speed",
+    let measure = percent(
+        "change of measured over likely torque from lowest to highest speed",
         value,
-        unit: "%",
-        decimals: 0,
-        consistent: Interval::between(-SHAPE_PERCENT, SHAPE_PERCENT),
-        credible: Interval::between(-2.0 * SHAPE_PERCENT, 2.0 * SHAPE_PERCENT),
-        source: SHAPE_SOURCE,
-    };
+        SHAPE_PERCENT,
+        SHAPE_SOURCE,
+    );
     let way = if value < 0.0 { "falls" } else { "rises" };
     let reason = format!(
         "Measured over likely torque {way} by {:.0} % over the compared speeds. A power or torque added as a constant, or a loss that grows with speed, tilts the curve; so does filling that peaks at another speed than the scenario says.",
@@ -74,15 +84,12 @@ pub(super) fn peak_speed(e: &Evidence<'_>) -> Outcome {
         return skip(name, "no speeds are compared");
     };
     let value = 100.0 * (found / wanted - 1.0);
-    let measure = Measure {
-        what: "speed of peak power against that of the estimate",
+    let measure = percent(
+        "speed of peak power against that of the estimate",
         value,
-        unit: "%",
-        decimals: 0,
-        consistent: Interval::between(-PEAK_PERCENT, PEAK_PERCENT),
-        credible: Interval::between(-2.0 * PEAK_PERCENT, 2.0 * PEAK_PERCENT),
-        source: "10 % of speed, and twice as far (common practice, no source)",
-    };
+        PEAK_PERCENT,
+        "10 % of speed, and twice as far (common practice, no source)",
+    );
     let end = e.points.last().map_or(0.0, |p| p.speed_rpm);
     let open = if found > 0.97 * end || wanted > 0.97 * end {
         " One of them is at the end of the compared speeds and may lie beyond."
@@ -109,15 +116,12 @@ pub(super) fn torque_fall(e: &Evidence<'_>) -> Outcome {
     if wanted < LEAST_FALL_PERCENT {
         return skip(name, "the estimate's torque falls by less than 5 % up to the highest compared speed");
     }
-    let measure = Measure {
-        what: "fall of torque from its peak to the highest compared speed, less that of the estimate",
-        value: found - wanted,
-        unit: "%",
-        decimals: 0,
-        consistent: Interval::between(-SHAPE_PERCENT, SHAPE_PERCENT),
-        credible: Interval::between(-2.0 * SHAPE_PERCENT, 2.0 * SHAPE_PERCENT),
-        source: SHAPE_SOURCE,
-    };
+    let measure = percent(
+        "fall of torque from its peak to the highest compared speed, less that of the estimate",
+        found - wanted,
+        SHAPE_PERCENT,
+        SHAPE_SOURCE,
+    );
     let end = e.points.last().map_or(0.0, |p| p.speed_rpm);
     let reason = format!(
         "Torque falls by {found:.0} % from its peak to {end:.0} rpm, in the estimate by {wanted:.0} %."
