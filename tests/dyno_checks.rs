@@ -4,7 +4,9 @@
 #[path = "common/pulls.rs"]
 mod pulls;
 
-use endgas::dyno::{Check, CheckName, JudgeSettings, Judgement, Log, Mapping, Verdict, Yardstick, read};
+use endgas::dyno::{
+    Check, CheckName, Correction, JudgeSettings, Judgement, Log, Mapping, Verdict, Yardstick, read,
+};
 use endgas::estimate::Job;
 use pulls::{Draws, Hidden, Reading, Truth, job};
 use std::sync::OnceLock;
@@ -179,6 +181,31 @@ fn spikes_copies_and_pulls_that_differ_are_seen() {
     let mut apart = log;
     apart.pulls[1].points.iter_mut().for_each(|p| p.torque_nm *= 1.10);
     assert_eq!(check(&judge(&apart), CheckName::Repeatability).verdict, Verdict::NotCredible);
+}
+
+#[test]
+fn without_the_weather_of_the_pull_no_correction_is_judged() {
+    let (job, _, _) = honest();
+    let yardstick = Yardstick::new(job, &JudgeSettings::default()).unwrap();
+    let corrected = |by: &str| {
+        let mut log = log(&[SPEED, TORQUE]);
+        log.correction = Correction::of_word(by).unwrap();
+        yardstick.judge(&log).unwrap()
+    };
+    for (by, note) in [("none", "on another day the air"), ("sae-j1349", "corrected rightly cannot be told")]
+    {
+        let found = corrected(by);
+        for name in [CheckName::CorrectionRange, CheckName::CorrectionLogged, CheckName::OverCorrection] {
+            assert!(found.check(name).is_none(), "{by}: {name:?}");
+        }
+        assert!(found.notes.iter().any(|n| n.contains(note)), "{by}: {:?}", found.notes);
+    }
+    // HAND: the day has the factor 1.048, by which corrected figures are divided.
+    let (raw, by_sae) = (corrected("none"), corrected("sae-j1349"));
+    assert!((by_sae.divided_by - 1.048).abs() < 1e-3);
+    for (a, b) in raw.curve.iter().zip(&by_sae.curve) {
+        assert!((a.torque_nm / b.torque_nm / by_sae.divided_by - 1.0).abs() < 1e-9);
+    }
 }
 
 /// The efficiency that gives a torque, put back into the model, gives that torque: it is searched to 1e-4.

@@ -197,6 +197,8 @@ struct Rate {
     fault: Fault,
     caught_by: Option<CheckName>,
     least_caught: usize,
+    /// Speeds at which the hidden engines fill best, over that of the scenario: lower and higher in turn.
+    peak_shift: f64,
 }
 
 const fn rate(
@@ -207,12 +209,23 @@ const fn rate(
     caught_by: Option<CheckName>,
     least_caught: usize,
 ) -> Rate {
-    Rate { words, scenario, day, fault, caught_by, least_caught }
+    Rate { words, scenario, day, fault, caught_by, least_caught, peak_shift: 1.0 }
 }
 
-const RATES: [Rate; 8] = [
+const RATES: [Rate; 9] = [
     rate("honest, street-2000", "street-2000", STREET_DAY, Fault::None, None, 0),
     rate("honest, circuit-2400", "circuit-2400", CIRCUIT_DAY, Fault::None, None, 0),
+    Rate {
+        peak_shift: 1.12,
+        ..rate(
+            "honest, filling peaks 12 % off the scenario's speed",
+            "street-2000",
+            STREET_DAY,
+            Fault::None,
+            None,
+            0,
+        )
+    },
     rate(
         "factor 9 % too high",
         "street-2000",
@@ -264,7 +277,9 @@ impl Rate {
         let yardstick = yardstick(&job);
         let verdict = |seed: u64| {
             let mut draws = Draws::new(1000 + seed);
-            let truth = Truth::new(&job, &Hidden::drawn(&job, &mut draws));
+            let mut hidden = Hidden::drawn(&job, &mut draws);
+            hidden.peak_shift = if seed % 2 == 0 { self.peak_shift } else { 1.0 / self.peak_shift };
+            let truth = Truth::new(&job, &hidden);
             let rows = with_fault(&pulls::pulls(&job, &truth, 2, &mut draws), self.fault, &job.weather);
             let text = match self.fault {
                 Fault::None | Fault::OverCorrected => metric_corrected(&rows, &job.weather, self.fault, ""),
@@ -293,7 +308,8 @@ fn rates_of_honest_and_faulty_pulls() {
         match rate.caught_by {
             None => {
                 assert!(not_credible <= MOST_CALLED, "{}: {counts:?}", rate.words);
-                assert!(consistent >= 25, "{}: {counts:?}", rate.words);
+                let least_consistent = if rate.peak_shift > 1.0 { 0 } else { 25 };
+                assert!(consistent >= least_consistent, "{}: {counts:?}", rate.words);
             }
             Some(_) => assert!(doubtful + not_credible >= rate.least_caught, "{}: {counts:?}", rate.words),
         }

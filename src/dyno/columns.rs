@@ -196,6 +196,7 @@ fn note_doubles(used: &[Candidate], sheet: &Sheet, problems: &mut Problems) {
                 first: first.heading.clone(),
                 second: second.heading.clone(),
                 quantity: second.quantity,
+                number: first.index + 1,
             };
             problems.note(sheet.header_line, fault);
         }

@@ -82,7 +82,7 @@ pub enum PullFault {
     },
     /// Two columns look like the same quantity.
     #[error(
-        "columns {first:?} and {second:?} both look like {key}; say which with --column \"{key}={first}\"",
+        "columns {first:?} and {second:?} both look like {key}; say which with --column \"{key}={first}\" or \"{key}=#{number}\"",
         key = quantity.key()
     )]
     Twice {
@@ -92,6 +92,8 @@ pub enum PullFault {
         second: String,
         /// What both are taken for.
         quantity: Quantity,
+        /// Number of the first column, from 1.
+        number: usize,
     },
     /// No column is left that gives speed.
     #[error("no column gives engine speed; the header has {headings}")]
@@ -116,7 +118,9 @@ pub enum PullFault {
         allowed: String,
     },
     /// The place in a heading contradicts what was stated, or another heading.
-    #[error("column {heading:?} is at the {heading_place}, but {other} says {stated}")]
+    #[error(
+        "column {heading:?} is at the {heading_place}, but {other} says {stated}; leave one out with --column \"ignore={heading}\", or map it with --column"
+    )]
     PlaceContradiction {
         /// Heading.
         heading: String,

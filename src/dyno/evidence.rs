@@ -102,6 +102,13 @@ impl<'a> Evidence<'a> {
         })
     }
 
+    /// Whether air temperature and pressure are those of the pull, and not of the usual day of a scenario.
+    pub(super) fn weather_is_known(&self) -> bool {
+        let logged = self.log.weather();
+        self.yardstick.settings().weather_stated
+            || logged.temperature_k.is_some() && logged.pressure_pa.is_some()
+    }
+
     /// Measured over estimated torque, all speeds alike [-].
     pub(super) fn scale(&self) -> f64 {
         self.ln_scale.exp()

@@ -184,13 +184,15 @@ fn notes(e: &Evidence<'_>) -> Vec<String> {
     }
     let logged = e.log.weather();
     let day = &e.yardstick.job().weather;
-    if !e.yardstick.settings().weather_stated
-        && (logged.temperature_k.is_none() || logged.pressure_pa.is_none())
-    {
-        notes.push(
-            "Air temperature or pressure is that of the scenario, not of the pull: on another day the air, and with it the torque of the estimate, was different. State it with --air-temp, --pressure and --humidity."
-                .to_owned(),
-        );
+    if !e.weather_is_known() {
+        notes.push(match e.log.correction {
+            Correction::None => {
+                "Air temperature or pressure is that of the scenario, not of the pull: on another day the air, and with it the torque, was different. State it with --air-temp, --pressure and --humidity.".to_owned()
+            }
+            Correction::By(_) => {
+                "Air temperature or pressure is that of the scenario, not of the pull. Corrected figures are brought to that day, so they can be compared; whether they were corrected rightly cannot be told.".to_owned()
+            }
+        });
     }
     if let Some(logged) = logged.temperature_k.filter(|logged| (logged - day.temperature_k).abs() > 1.0) {
         notes.push(format!(

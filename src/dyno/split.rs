@@ -1,6 +1,7 @@
 //! Telling one pull of a file from the next.
 
 use super::log::{Pull, PullPoint, SplitBy};
+use std::collections::HashMap;
 
 /// A row with what may tell its pull.
 #[derive(Debug)]
@@ -58,9 +59,11 @@ pub(super) fn split(rows: Vec<Split>) -> (Vec<Pull>, SplitBy) {
 
 fn by_column(rows: Vec<Split>) -> Vec<Pull> {
     let mut pulls: Vec<Pull> = Vec::new();
+    let mut places: HashMap<String, usize> = HashMap::new();
     for Split { pull, point, .. } in rows {
         let name = pull.unwrap_or_default();
-        match pulls.iter_mut().find(|pull| pull.name == name) {
+        let place = *places.entry(name.clone()).or_insert(pulls.len());
+        match pulls.get_mut(place) {
             Some(pull) => pull.points.push(point),
             None => pulls.push(Pull { name, points: vec![point] }),
         }

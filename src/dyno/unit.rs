@@ -82,7 +82,7 @@ const POWER: &[ColumnUnit] = &[
     unit("hp", &["hp", "bhp", "whp", "rwhp"], |v| v * W_PER_HP),
     unit("PS", &["ps", "cv", "ch", "pk"], |v| v * W_PER_PS),
 ];
-const RATIO: &[ColumnUnit] = &[unit("-", &["lambda", "afr", "1"], |v| v)];
+const RATIO: &[ColumnUnit] = &[unit("-", &["", "lambda", "λ", "afr", "1", ":1"], |v| v)];
 const TEMPERATURE: &[ColumnUnit] = &[
     unit("C", &["c", "degc", "celsius"], celsius_to_k),
     unit("F", &["f", "degf", "fahrenheit"], fahrenheit_to_k),

@@ -7,7 +7,7 @@
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 
 use endgas::air::{CorrectionStandard, Weather};
-use endgas::engine::Driveline;
+use endgas::engine::{Breathing, Driveline};
 use endgas::estimate::Job;
 use endgas::estimate::point::{FuelInUse, Point, Shifts};
 use endgas::estimate::spark::{best_torque_spark, knock_limited_spark};
@@ -63,6 +63,8 @@ pub struct Hidden {
     /// Size and phase of the ripple on filling.
     pub ripple: [f64; 2],
     pub loss: f64,
+    /// Speed at which the engine fills best, over that of the scenario.
+    pub peak_shift: f64,
 }
 
 impl Hidden {
@@ -70,7 +72,7 @@ impl Hidden {
     pub fn near(job: &Job) -> Self {
         let loss = job.build.driveline.loss_band().likely;
         let shifts = Shifts { breathing: 1.01, burn_speed: 1.03, heat: 0.95, ..Shifts::NONE };
-        Self { shifts, ripple: [0.012, 0.7], loss: loss - 0.005 }
+        Self { shifts, ripple: [0.012, 0.7], loss: loss - 0.005, peak_shift: 1.0 }
     }
 
     /// A build drawn from the bands of the estimate, friction left alone.
@@ -88,8 +90,15 @@ impl Hidden {
         let loss = between(band.low, band.likely, band.high);
         let breathing = between(breathing.low_ratio, 1.0, breathing.high_ratio);
         let shifts = Shifts { breathing, burn_speed, heat, charge_temperature_k, ..Shifts::NONE };
-        Self { shifts, ripple: [0.015, 2.0 * PI * draws.uniform()], loss }
+        Self { shifts, ripple: [0.015, 2.0 * PI * draws.uniform()], loss, peak_shift: 1.0 }
     }
+}
+
+/// Filling with its peak moved over filling as the scenario has it; choking is in both and cancels.
+fn filling_ratio(breathing: &Breathing, peak_shift: f64, speed: f64) -> f64 {
+    let Breathing::Band { kind, peak_speed_rpm } = breathing else { return 1.0 };
+    let moved = Breathing::Band { kind: *kind, peak_speed_rpm: peak_speed_rpm * peak_shift };
+    moved.at(speed, 0.0).likely / breathing.at(speed, 0.0).likely
 }
 
 /// The hidden build's full-load curve.
@@ -113,7 +122,8 @@ impl Truth {
                 let speed = from + i as f64 * NODE_RPM;
                 let [size, phase] = hidden.ripple;
                 let ripple = 1.0 + size * (2.0 * PI * speed / 3100.0 + phase).sin();
-                let shifts = Shifts { breathing: hidden.shifts.breathing * ripple, ..hidden.shifts };
+                let filling = ripple * filling_ratio(&job.build.breathing, hidden.peak_shift, speed);
+                let shifts = Shifts { breathing: hidden.shifts.breathing * filling, ..hidden.shifts };
                 let point = Point::new(job.setting(), &fuel, speed, shifts);
                 let best = best_torque_spark(&point, job.spark_range).unwrap();
                 let spark = best.spark_deg_btdc;

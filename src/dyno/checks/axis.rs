@@ -25,6 +25,9 @@ const INDEPENDENT: f64 = 7.0;
 /// leave at most (common practice, no source).
 const DEVIATES: f64 = 0.02;
 const MUST_LEAVE: f64 = 0.6;
+/// Deviation of shape up to which the filling of the engine may be the cause [-]: the root mean square of a tilt of
+/// 16 % (common practice, no source).
+const FILLING: f64 = 0.045;
 
 /// How well a factor fits.
 #[derive(Clone, Copy)]
@@ -95,8 +98,12 @@ pub(super) fn gear_ratio(e: &Evidence<'_>) -> Outcome {
         unit: "-",
         decimals: 2,
         consistent: Interval::between(CONSISTENT[0], CONSISTENT[1]),
-        credible: Interval::between(CREDIBLE[0], CREDIBLE[1]),
-        source: "8 % and 15 % of speed; a factor counts when it leaves 60 % or less of a deviation of shape of 2 % or more (common practice, no source)",
+        credible: if as_logged.deviation > FILLING {
+            Interval::between(CREDIBLE[0], CREDIBLE[1])
+        } else {
+            Interval::ALL
+        },
+        source: "8 % and 15 % of speed; a factor counts when it leaves 60 % or less of a deviation of shape of 2 % or more, and is not credible where that is 4.5 % or more (common practice, no source)",
     };
     let before = 100.0 * as_logged.deviation;
     let reason = match other {

@@ -14,12 +14,17 @@ const CREDIBLE: [f64; 2] = [0.85, 1.30];
 const LOGGED: f64 = 0.01;
 const LOGGED_CREDIBLE: f64 = 0.025;
 
+const UNKNOWN_DAY: &str = "air temperature and pressure of the pull are not known";
+
 /// The factor of the stated standard on the day against its range.
 pub(super) fn range(e: &Evidence<'_>) -> Outcome {
     let name = CheckName::CorrectionRange;
     let Correction::By(standard) = e.log.correction else {
         return skip(name, "the figures are as measured");
     };
+    if !e.weather_is_known() {
+        return skip(name, UNKNOWN_DAY);
+    }
     let found = standard.factor(&e.yardstick.job().weather);
     let consistent = match &found.outside {
         // A day outside the range of the standard is never consistent, whatever its factor.
@@ -53,6 +58,9 @@ pub(super) fn logged(e: &Evidence<'_>) -> Outcome {
     let Correction::By(standard) = e.log.correction else {
         return skip(name, "the figures are stated to be as measured");
     };
+    if !e.weather_is_known() {
+        return skip(name, UNKNOWN_DAY);
+    }
     let computed = standard.factor(&e.yardstick.job().weather).factor;
     let measure = Measure {
         what: "logged over computed correction factor",

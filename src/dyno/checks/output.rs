@@ -109,20 +109,24 @@ pub(super) fn volumetric_efficiency(e: &Evidence<'_>) -> Outcome {
     Ok(Check::new(name, measure, reason, look))
 }
 
-/// Loss between the crank of the estimate and the measured wheels, at the speed of peak power.
+/// Loss between the crank of the estimate and the measured wheels.
 pub(super) fn driveline_loss(e: &Evidence<'_>) -> Outcome {
     let name = CheckName::DrivelineLoss;
     if e.log.place == Place::Crank {
         return skip(name, "the figures are at the crank");
     }
-    let (point, estimated) = (&e.points[e.peak_power], e.estimated[e.peak_power]);
-    let crank = estimated.crank_torque_nm;
-    let (low, high) = (crank.low / crank.likely, crank.high / crank.likely);
+    let pairs = || e.points.iter().zip(&e.estimated);
+    let kept = mean(pairs().map(|(p, e)| p.torque_nm / e.crank_torque_nm.likely));
+    let low = mean(e.estimated.iter().map(|p| p.crank_torque_nm.low / p.crank_torque_nm.likely));
+    let high = mean(e.estimated.iter().map(|p| p.crank_torque_nm.high / p.crank_torque_nm.likely));
+    let (Some(kept), Some(low), Some(high)) = (kept, low, high) else {
+        return skip(name, "no speeds are compared");
+    };
     let loss = e.yardstick.loss_band();
     let percent = |kept: f64| 100.0 * (1.0 - kept);
-    let value = percent(point.torque_nm / crank.likely);
+    let value = percent(kept);
     let measure = Measure {
-        what: "loss from the likely crank power of the estimate to the measured wheel power, at its peak",
+        what: "loss from the likely crank torque of the estimate to the measured wheel torque, mean over speed",
         value,
         unit: "%",
         decimals: 1,
@@ -133,10 +137,9 @@ pub(super) fn driveline_loss(e: &Evidence<'_>) -> Outcome {
         ),
         source: "loss band of the layout (common practice, no source), with the estimate's 10-90 band of crank torque and twice that band",
     };
-    let kept = if value < 0.0 { "more" } else { "less" };
+    let way = if value < 0.0 { "more" } else { "less" };
     let reason = format!(
-        "At {:.0} rpm, where it peaks, wheel power is {:.0} % {kept} than the likely crank power of the estimate; the layout loses {:.0} to {:.0} %.",
-        point.speed_rpm,
+        "Wheel torque is {:.0} % {way} than the likely crank torque of the estimate; the layout loses {:.0} to {:.0} % at peak power.",
         value.abs(),
         100.0 * loss.low,
         100.0 * loss.high

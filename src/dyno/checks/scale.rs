@@ -122,6 +122,9 @@ fn meaning(e: &Evidence<'_>, scale: f64) -> Option<&'static str> {
 /// A uniform excess that is the factor of a standard.
 pub(super) fn over_correction(e: &Evidence<'_>) -> Outcome {
     let name = CheckName::OverCorrection;
+    if !e.weather_is_known() {
+        return skip(name, "air temperature and pressure of the pull are not known");
+    }
     let weather = &e.yardstick.job().weather;
     let factors = CorrectionStandard::ALL.into_iter().map(|standard| standard.factor(weather).factor);
     let factors: Vec<f64> = factors.filter(|factor| (factor - 1.0).abs() >= LEAST_CORRECTION).collect();
