@@ -278,7 +278,7 @@ impl Rate {
         let verdict = |seed: u64| {
             let mut draws = Draws::new(1000 + seed);
             let mut hidden = Hidden::drawn(&job, &mut draws);
-            hidden.peak_shift = if seed % 2 == 0 { self.peak_shift } else { 1.0 / self.peak_shift };
+            hidden.peak_shift = if seed.is_multiple_of(2) { self.peak_shift } else { 1.0 / self.peak_shift };
             let truth = Truth::new(&job, &hidden);
             let rows = with_fault(&pulls::pulls(&job, &truth, 2, &mut draws), self.fault, &job.weather);
             let text = match self.fault {

@@ -47,28 +47,8 @@ impl<'a> Evidence<'a> {
             Correction::By(standard) => standard.factor(weather).factor,
         };
         let standard_factor = yardstick.settings().standard.factor(weather).factor;
-        let window = 0.5 * yardstick.step_rpm();
-        let curves = |of: &dyn Fn(&PullPoint) -> Option<f64>| -> Vec<Curve> {
-            log.pulls.iter().map(|pull| Curve::new(pull, window, of)).collect()
-        };
-        let torque = curves(&|p| Some(p.torque_nm / divided_by));
-        let (lambda, flow) = (curves(&|p| p.lambda), curves(&|p| p.fuel_flow_kg_per_s));
-        let measured: Vec<Measured<'a>> = yardstick
-            .estimate()
-            .curve
-            .iter()
-            .filter_map(|point| {
-                let mean = mean_at(&torque, point.speed_rpm)?;
-                Some(Measured {
-                    point,
-                    torque_nm: mean.value,
-                    spread_frac: mean.spread_frac,
-                    lambda: mean_at(&lambda, point.speed_rpm).map(|m| m.value),
-                    flow: mean_at(&flow, point.speed_rpm).map(|m| m.value),
-                })
-            })
-            .filter(|m| m.torque_nm > 0.0)
-            .collect();
+        let torque = curves(yardstick, log, |p| Some(p.torque_nm / divided_by));
+        let measured = measured(yardstick, log, &torque);
         if measured.len() < LEAST_SPEEDS {
             return Err(overlap(yardstick, log, measured.len()));
         }
@@ -180,6 +160,28 @@ impl Measured<'_> {
             bsfc_g_per_kwh: self.flow.map(|kg_per_s| 3.6e6 * kg_per_s / (crank * to_kw)),
         }
     }
+}
+
+/// A logged quantity of every pull over speed.
+fn curves(yardstick: &Yardstick, log: &Log, of: impl Fn(&PullPoint) -> Option<f64>) -> Vec<Curve> {
+    log.pulls.iter().map(|pull| Curve::new(pull, 0.5 * yardstick.step_rpm(), &of)).collect()
+}
+
+/// The mean of the pulls at every speed of the estimate that all of them reach.
+fn measured<'a>(yardstick: &'a Yardstick, log: &Log, torque: &[Curve]) -> Vec<Measured<'a>> {
+    let lambda = curves(yardstick, log, |p| p.lambda);
+    let flow = curves(yardstick, log, |p| p.fuel_flow_kg_per_s);
+    let at = |point: &'a CurvePoint| {
+        let mean = mean_at(torque, point.speed_rpm)?;
+        Some(Measured {
+            point,
+            torque_nm: mean.value,
+            spread_frac: mean.spread_frac,
+            lambda: mean_at(&lambda, point.speed_rpm).map(|m| m.value),
+            flow: mean_at(&flow, point.speed_rpm).map(|m| m.value),
+        })
+    };
+    yardstick.estimate().curve.iter().filter_map(at).filter(|m| m.torque_nm > 0.0).collect()
 }
 
 fn overlap(yardstick: &Yardstick, log: &Log, covered: usize) -> JudgeError {

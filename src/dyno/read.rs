@@ -54,19 +54,7 @@ fn log(label: &str, bytes: &[u8], mapping: &Mapping, problems: &mut Problems) ->
     let rows = &sheet.rows[usize::from(columns.has_units_row)..];
     let mut reader = Rows { columns: &columns, sheet: &sheet, mapping, problems };
     let sign = reader.decimal_sign(rows);
-    let mut kept = Vec::new();
-    let mut without_output = Vec::new();
-    for row in rows {
-        match reader.row(row, sign, speed.as_ref()?) {
-            Some(read) if read.torque_nm > 0.0 => kept.push(Split {
-                pull: columns.of(Quantity::Pull).and_then(|c| row.cells.get(c.index)).cloned(),
-                after_blank: row.after_blank,
-                point: read,
-            }),
-            Some(_) => without_output.push(row.line),
-            None => {}
-        }
-    }
+    let (kept, without_output) = reader.all(rows, sign, speed.as_ref()?);
     if !problems.0.is_empty() {
         return None;
     }
@@ -171,6 +159,24 @@ impl Rows<'_> {
         let (commas, points) = (holds(','), holds('.'));
         let is_comma = self.sheet.delimiter != ',' && commas > points;
         if is_comma { DecimalSign::Comma } else { DecimalSign::Point }
+    }
+
+    /// Rows with positive torque, and the lines of those without.
+    fn all(&mut self, rows: &[Row], sign: DecimalSign, speed: &Column) -> (Vec<Split>, Vec<u64>) {
+        let (mut kept, mut without_output) = (Vec::new(), Vec::new());
+        let pull = self.columns.of(Quantity::Pull);
+        for row in rows {
+            match self.row(row, sign, speed) {
+                Some(point) if point.torque_nm > 0.0 => kept.push(Split {
+                    pull: pull.and_then(|c| row.cells.get(c.index)).cloned(),
+                    after_blank: row.after_blank,
+                    point,
+                }),
+                Some(_) => without_output.push(row.line),
+                None => {}
+            }
+        }
+        (kept, without_output)
     }
 
     /// A number of a cell in the unit used inside; none when blank or noted as a problem.
