@@ -182,6 +182,22 @@ impl CorrectionStandard {
         }
     }
 
+    /// Name as it is typed: in an option, or in a comment of a log.
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::SaeJ1349 => "sae-j1349",
+            Self::SaeJ1349Jun1990 => "sae-j1349-1990",
+            Self::Iso1585 => "iso-1585",
+            Self::Din70020 => "din-70020",
+            Self::SaeJ607 => "sae-j607",
+        }
+    }
+
+    /// The standard of a typed name; none when there is no such standard.
+    pub fn of_key(key: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|standard| standard.key().eq_ignore_ascii_case(key.trim()))
+    }
+
     /// The air in which the factor is one.
     pub fn reference(self) -> ReferenceState {
         let state = |temperature_k, pressure_pa, kind| ReferenceState { temperature_k, pressure_pa, kind };

@@ -11,8 +11,9 @@
 //! 5. [`cycle`]: charge at inlet closing, burn law, wall heat, the two-zone closed cycle.
 //! 6. [`knock`]: ignition integral of the end gas, octane requirement and margin.
 //! 7. [`estimate`]: spark searches, samples of what is uncertain, power as low, likely, high.
-//! 8. [`scenario`]: a TOML file checked into a build, a day and a run.
-//! 9. [`report`]: text, JSON, CSV and plots of an estimate.
+//! 8. [`dyno`]: logs of dynamometer pulls, read, corrected and judged by the estimate.
+//! 9. [`scenario`]: a TOML file checked into a build, a day and a run.
+//! 10. [`report`]: text, JSON, CSV and plots of what was found.
 //!
 //! # Example
 //! The built-in scenario, estimated:
@@ -41,6 +42,7 @@ pub mod air;
 pub mod choose;
 pub mod constants;
 pub mod cycle;
+pub mod dyno;
 pub mod engine;
 pub mod estimate;
 pub mod fuel;

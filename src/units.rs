@@ -91,6 +91,19 @@ pub const PA_PER_INCH_OF_MERCURY: f64 = 3_386.389;
 pub const M3_PER_S_PER_CFM: f64 = 1_728.0 * M_PER_INCH * M_PER_INCH * M_PER_INCH / 60.0;
 /// Pascals in one pound-force per square inch (NIST SP 811).
 pub const PA_PER_PSI: f64 = 6_894.757_293;
+/// Watts in one metric horsepower (PS, cv): 75 kgf m/s, exact (NIST SP 811).
+pub const W_PER_PS: f64 = 735.498_75;
+/// Newton metres in one kilogram-force metre, exact (NIST SP 811).
+pub const NM_PER_KGF_M: f64 = 9.806_65;
+/// Kilograms in one avoirdupois pound, exact (NIST SP 811; from memory).
+pub const KG_PER_LB: f64 = 0.453_592_37;
+/// Pascals in one conventional millimetre of mercury (NIST SP 811, appendix B; from memory).
+pub const PA_PER_MM_OF_MERCURY: f64 = 133.322_4;
+
+/// Angular speed of a crank [rad/s] from revolutions per minute.
+pub fn rpm_to_rad_per_s(speed_rpm: f64) -> f64 {
+    speed_rpm * std::f64::consts::PI / 30.0
+}
 
 /// Degrees Celsius to kelvin.
 pub fn celsius_to_k(temperature_c: f64) -> f64 {

@@ -47,6 +47,16 @@ fn the_samples_of_output_are_what_the_program_prints() {
     let text = output_of(&["choose"]);
     let end = text.find("\nPower and limits over").expect("the curve follows the answer");
     let readme = sample(&readme, "output of a choice", &text[..end]);
+    // A faulty pull: the verdict in a line, and the checks.
+    let mut command = Command::cargo_bin("endgas").unwrap();
+    let faulty = ["dyno", "scenarios/street-2000.toml", "scenarios/pulls/street-2000-pull-wrong-units.csv"];
+    let output = command.current_dir(root("")).env_remove("ENDGAS_FUELS").args(faulty).output().unwrap();
+    assert_eq!(output.status.code(), Some(1));
+    let text = String::from_utf8(output.stdout).unwrap();
+    let (first, rest) = text.split_once("\nScenario ").expect("the scenario follows the verdict");
+    let (_, checks) = rest.split_once("\nChecks\n").expect("the checks follow the tables");
+    let (checks, _) = checks.split_once("\n  - driveline loss").expect("units come before their effects");
+    let readme = sample(&readme, "output of a pull", &format!("{first}\nChecks\n{checks}"));
     if updating() {
         std::fs::write(root("README.md"), readme).unwrap();
     }

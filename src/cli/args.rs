@@ -1,6 +1,7 @@
 //! Arguments as typed.
 
 use super::choose_args::ChooseArgs;
+use super::dyno_args::DynoArgs;
 use super::fuel_args::FuelArgs;
 use super::help;
 use super::volumes_args::VolumesArgs;
@@ -31,6 +32,9 @@ pub(super) enum Command {
     /// Map the spark that knock allows over speed and load, or over speed and ethanol content
     #[command(long_about = help::SPARK, after_long_help = help::TERMS)]
     Spark(SparkArgs),
+    /// Judge a dyno pull: can its figures be believed, and what do they imply
+    #[command(long_about = help::DYNO, after_long_help = help::DYNO_NOTES)]
+    Dyno(DynoArgs),
     /// Show the properties of fuels and of mixtures in a tank
     #[command(long_about = help::FUELS, after_long_help = help::FUEL_EXAMPLES)]
     Fuel(FuelArgs),
@@ -111,7 +115,6 @@ pub(super) struct EstimateArgs {
     #[command(flatten)]
     pub(super) scenario: ScenarioArgs,
 
-    /// The air of the day
     /// Units of the result
     #[arg(long, value_enum, default_value_t = UnitsArg::Metric, long_help = help::UNITS)]
     pub(super) units: UnitsArg,
@@ -128,6 +131,13 @@ pub(super) struct EstimateArgs {
     #[arg(long, value_name = "FOLDER")]
     pub(super) plot: Option<PathBuf>,
 
+    #[command(flatten)]
+    pub(super) sampling: SamplingArgs,
+}
+
+/// Samples of what is not known.
+#[derive(Args, Clone, Copy, Debug)]
+pub(super) struct SamplingArgs {
     /// Samples of the uncertain inputs, 50 to 20000
     #[arg(long, value_name = "N", default_value_t = 400, value_parser = clap::value_parser!(u32).range(50..=20_000))]
     pub(super) samples: u32,
@@ -181,7 +191,7 @@ impl FormatArg {
 }
 
 /// A name or recipe, trimmed.
-fn fuel_spec(typed: &str) -> Result<String, &'static str> {
+pub(super) fn fuel_spec(typed: &str) -> Result<String, &'static str> {
     let spec = typed.trim();
     if spec.is_empty() || spec.chars().any(char::is_control) {
         return Err("a fuel is printable text, not empty");

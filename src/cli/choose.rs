@@ -40,7 +40,13 @@ pub(super) fn run(args: &ChooseArgs) -> Result<Outcome, CliError> {
 /// The scenario's choice with what was typed put in.
 fn job(args: &ChooseArgs) -> Result<ChooseJob, CliError> {
     let (mut scenario, library) = input::scenario_with_library(&args.scenario)?;
-    let job = input::job_of(&scenario, &library, &args.scenario, args.samples as usize, args.seed)?;
+    let job = input::job_of(
+        &scenario,
+        &library,
+        &args.scenario,
+        args.sampling.samples as usize,
+        args.sampling.seed,
+    )?;
     let names: Vec<&str> = job.fuels.iter().map(|choice| choice.fuel.name.as_str()).collect();
     for typed in args.weight.iter().chain(&args.likelihood) {
         if !names.contains(&typed.spec.as_str()) {

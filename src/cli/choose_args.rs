@@ -1,6 +1,6 @@
 //! Arguments of `endgas choose` as typed.
 
-use super::args::{FormatArg, ScenarioArgs, UnitsArg};
+use super::args::{FormatArg, SamplingArgs, ScenarioArgs, UnitsArg};
 use super::help;
 use clap::Args;
 use endgas::scenario::choose::{ForFuel, WEIGHT};
@@ -49,13 +49,8 @@ pub(super) struct ChooseArgs {
     #[arg(long, value_name = "FOLDER")]
     pub(super) plot: Option<PathBuf>,
 
-    /// Samples of the uncertain inputs, 50 to 20000
-    #[arg(long, value_name = "N", default_value_t = 500, value_parser = clap::value_parser!(u32).range(50..=20_000))]
-    pub(super) samples: u32,
-
-    /// Seed of the samples; the same seed gives the same bytes
-    #[arg(long, value_name = "N", default_value_t = 1)]
-    pub(super) seed: u64,
+    #[command(flatten)]
+    pub(super) sampling: SamplingArgs,
 }
 
 /// Reads "e85=2"; a recipe may itself hold no equals sign.

@@ -1,5 +1,6 @@
 //! What can go wrong on the command line, and how it is told.
 
+use endgas::dyno::{JudgeError, PullErrors};
 use endgas::estimate::EstimateError;
 use endgas::fuel::FuelError;
 use endgas::report::ReportError;
@@ -52,6 +53,15 @@ pub(crate) enum CliError {
     /// Fuels that were asked for cannot be used.
     #[error(transparent)]
     Fuels(JobError),
+    /// The log holds mistakes.
+    #[error(transparent)]
+    Pull(#[from] PullErrors),
+    /// The log cannot be judged.
+    #[error(transparent)]
+    Judge(#[from] JudgeError),
+    /// No scenario or no log was named.
+    #[error("name a scenario and a log, such as: endgas dyno scenarios/street-2000.toml pull.csv")]
+    NoPull,
     /// No fuel was named.
     #[error("name a fuel or a recipe, such as: endgas fuel e85; --list shows all names")]
     NoFuel,

@@ -8,7 +8,7 @@ use std::process::ExitCode;
 pub(crate) enum Outcome {
     /// All done, and every limit stated in the scenario is met.
     Done,
-    /// All done, but a limit stated in the scenario is not met.
+    /// All done, but a limit stated in the scenario is not met, or a pull is not credible.
     LimitNotMet,
 }
 
@@ -17,7 +17,7 @@ pub(crate) enum Outcome {
 pub(crate) enum ExitStatus {
     /// Done.
     Done = 0,
-    /// Done, but a limit stated in the scenario is not met.
+    /// Done, but a limit stated in the scenario is not met, or a pull is not credible.
     LimitNotMet = 1,
     /// Input that cannot be used, or a file that cannot be read or written.
     BadInput = 2,

@@ -48,6 +48,53 @@ over engine speed and manifold pressure, or over speed and ethanol content at fu
 Never a calibration: come up to every cell from less spark, with knock detection.
 Exit status 1: some cell has no safe spark in the range of the scenario.";
 
+/// What `endgas dyno` does.
+pub(super) const DYNO: &str = "\
+Judge a log of full-load dyno pulls by the estimate of a scenario: one list of checks, each with its
+verdict (consistent, doubtful, not credible), its number, its limits and where they come from.
+
+The log is CSV text: comma, semicolon or tab; comments begin with #, or with ; where that is no
+delimiter. Headings carry units, as \"torque (lb ft)\", or stand over a row of units. Pulls are told
+apart by a pull or run column, by a blank line before a lower speed, or by speed falling back by a
+quarter. Comments \"# at: crank\" and \"# corrected: iso-1585\" state what the options also can.";
+
+/// Notes on `endgas dyno`.
+pub(super) const DYNO_NOTES: &str = "\
+Columns:
+  speed (rpm); torque (N m, lbf ft, kgf m); power (kW, W, hp, PS); lambda; afr; air-temp (C, F, K);
+  pressure (kPa, hPa, mbar, bar, inHg, mmHg, psi, Pa); humidity (%); fuel-flow (kg/h, g/s, kg/s,
+  lb/h); factor (correction factor); pull. Any other column is listed as not used.
+  Torque is referred to crank speed, at the wheel or at the crank.
+
+The day:
+  Options win over weather columns of the log, which win over the scenario. Corrected figures are
+  divided by the factor of their standard on that day; power made of them is brought to --standard.
+
+Examples:
+  endgas dyno scenarios/street-2000.toml scenarios/pulls/street-2000-pull-good.csv
+  endgas dyno my-build.toml pull.csv --at wheel --corrected sae-j1349 --plot plots
+  endgas dyno my-build.toml pull.csv --column \"torque=TQ1 in lbf ft\" --column \"ignore=TQ2\"
+
+Exit status:
+  0  done; every check is consistent or doubtful
+  1  done, but a check is not credible
+  2  bad input, or a file that cannot be read or written; nothing is written
+
+Caution:
+  An estimate judges a pull, it does not prove it, and it is no calibration: listen for knock and
+  back the spark off; never cure knock with a leaner mixture.";
+
+/// Help of `--column`.
+pub(super) const COLUMN: &str = "\
+What a column is, with its unit: \"torque=TQ1 in lbf ft\", by number \"speed=#2 in rpm\", or
+\"ignore=TQ raw\". Without \"in UNIT\" the unit of the heading counts. Repeatable. Other
+columns that look like a quantity mapped so are not used";
+
+/// Help of `--corrected`.
+pub(super) const CORRECTED: &str = "\
+Standard by which the figures of the log are corrected: sae-j1349, sae-j1349-1990,
+iso-1585, din-70020, sae-j607; or none. Wins over a comment of the log";
+
 /// What `endgas fuel` does.
 pub(super) const FUELS: &str = "\
 Show the properties of fuels: octane with its band, heating value, evaporation, air-fuel ratio,

@@ -4,7 +4,7 @@ use super::args::ScenarioArgs;
 use super::error::CliError;
 use endgas::estimate::Job;
 use endgas::fuel::FuelLibrary;
-use endgas::scenario::{self, FuelRequest, MOST_FUELS, Scenario, choose_fuels};
+use endgas::scenario::{self, FuelRequest, MOST_FUELS, Scenario, WeatherInput, choose_fuels};
 use std::fs::File;
 use std::io::Read as _;
 use std::path::Path;
@@ -47,6 +47,22 @@ pub(super) fn job_of(
     let failed = |source| CliError::Job { file: scenario.file.clone(), source };
     let fuels = choose_fuels(requests(args, scenario)?, library).map_err(failed)?;
     scenario.job_on(fuels, library, samples, seed).map_err(failed)
+}
+
+/// The job that the arguments ask for, on a day made from that of the scenario.
+///
+/// # Errors
+/// As [`job`].
+pub(super) fn job_on(
+    args: &ScenarioArgs,
+    samples: usize,
+    seed: u64,
+    day: impl FnOnce(WeatherInput) -> WeatherInput,
+) -> Result<Job, CliError> {
+    let mut scenario = scenario(args.scenario.as_deref())?;
+    scenario.weather = day(scenario.weather);
+    let library = library(args.fuel_folder.as_deref())?;
+    job_of(&scenario, &library, args, samples, seed)
 }
 
 /// A scenario file, or the built-in example.

@@ -5,6 +5,8 @@
 mod args;
 mod choose;
 mod choose_args;
+mod dyno;
+mod dyno_args;
 mod error;
 mod exit;
 mod fuel;

@@ -2,6 +2,7 @@
 
 use super::args::{Command, CommandLine, EstimateArgs};
 use super::choose;
+use super::dyno;
 use super::error::CliError;
 use super::exit::Outcome;
 use super::fuel;
@@ -25,6 +26,7 @@ pub(crate) fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Outco
         Ok(CommandLine { command: Command::Estimate(args) }) => run_estimate(&args),
         Ok(CommandLine { command: Command::Choose(args) }) => choose::run(&args),
         Ok(CommandLine { command: Command::Spark(args) }) => spark::run(&args),
+        Ok(CommandLine { command: Command::Dyno(args) }) => dyno::run(&args),
         Ok(CommandLine { command: Command::Fuel(args) }) => fuel::run(&args),
         Ok(CommandLine { command: Command::Volumes(args) }) => volumes::run(&args),
         Err(error) if error.use_stderr() => Err(CliError::Usage(error)),
@@ -38,7 +40,7 @@ fn run_estimate(args: &EstimateArgs) -> Result<Outcome, CliError> {
     let Some(format) = args.format.rendered() else {
         return targets.deliver_schema(estimate_schema());
     };
-    let job = input::job(&args.scenario, args.samples as usize, args.seed)?;
+    let job = input::job(&args.scenario, args.sampling.samples as usize, args.sampling.seed)?;
     targets.check()?;
     let estimate = estimate(&job)?;
     let units = args.units.into();

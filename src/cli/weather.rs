@@ -112,7 +112,12 @@ pub(super) struct PressureArgs {
 impl PressureArgs {
     /// The pressure with what was typed put in [Pa].
     pub(super) fn over(&self, pressure_pa: f64) -> f64 {
-        self.pressure.or(self.altitude).unwrap_or(pressure_pa)
+        self.typed().unwrap_or(pressure_pa)
+    }
+
+    /// The pressure that was typed [Pa].
+    fn typed(&self) -> Option<f64> {
+        self.pressure.or(self.altitude)
     }
 }
 
@@ -132,6 +137,11 @@ pub(super) struct WeatherArgs {
 }
 
 impl WeatherArgs {
+    /// Whether the air temperature was typed, and whether its pressure was.
+    pub(super) fn states(&self) -> (bool, bool) {
+        (self.air_temp.is_some(), self.pressure.typed().is_some())
+    }
+
     /// The day with what was typed put in.
     pub(super) fn over(&self, day: WeatherInput) -> WeatherInput {
         WeatherInput {

@@ -90,6 +90,17 @@ impl Driveline {
         crank_torque_nm * (1.0 - loss * (1.0 - DRAG_SHARE)) - loss * DRAG_SHARE * peak_power_torque_nm
     }
 
+    /// Torque at the crank [N m] of a torque at the wheels: [`Self::wheel_torque_nm`] turned round.
+    ///
+    /// # Arguments
+    /// - `wheel_torque_nm`: torque at the wheels referred to crank speed
+    /// - `loss`: loss at peak power as a fraction [-], below 1
+    /// - `wheel_torque_at_peak_power_nm`: wheel torque at peak power, at which the loss is stated
+    pub fn crank_torque_nm(wheel_torque_nm: f64, loss: f64, wheel_torque_at_peak_power_nm: f64) -> f64 {
+        let peak_power_torque_nm = wheel_torque_at_peak_power_nm / (1.0 - loss);
+        (wheel_torque_nm + loss * DRAG_SHARE * peak_power_torque_nm) / (1.0 - loss * (1.0 - DRAG_SHARE))
+    }
+
     /// Where the loss comes from, in words.
     pub fn source(&self) -> String {
         let LossBand { low, likely, high } = self.loss_band();
@@ -115,5 +126,7 @@ mod tests {
     fn loss_is_as_stated_at_peak_power_and_drags_more_at_part_torque() {
         assert_relative_eq!(Driveline::wheel_torque_nm(200.0, 0.14, 200.0), 172.0, epsilon = 1e-12);
         assert!(Driveline::wheel_torque_nm(100.0, 0.14, 200.0) < 86.0);
+        let back = Driveline::crank_torque_nm(Driveline::wheel_torque_nm(150.0, 0.14, 200.0), 0.14, 172.0);
+        assert_relative_eq!(back, 150.0, epsilon = 1e-9);
     }
 }

@@ -7,6 +7,7 @@ mod check;
 pub mod choose;
 mod corrected;
 mod csv;
+mod dyno;
 pub mod fuel;
 pub mod json;
 mod plot;
@@ -25,6 +26,7 @@ mod tests;
 
 use crate::estimate::Estimate;
 pub use choose::{choice_plots, choice_schema, render_choice};
+pub use dyno::{judgement_plots, judgement_schema, render_judgement};
 pub use fuel::{FuelReport, fuel_list, fuel_plots, fuel_schema, render_fuels};
 pub use json::estimate_schema;
 pub use plot::plots;

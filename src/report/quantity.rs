@@ -3,11 +3,9 @@
 use super::Units;
 use crate::fuel::fill::{M3_PER_GALLON, M3_PER_L};
 use crate::units::{
-    M_PER_INCH, NM_PER_LBF_FT, PA_PER_BAR, PA_PER_PSI, W_PER_HP, k_to_celsius, k_to_fahrenheit,
+    KG_PER_LB, M_PER_INCH, NM_PER_LBF_FT, PA_PER_BAR, PA_PER_PSI, W_PER_HP, k_to_celsius, k_to_fahrenheit,
 };
 
-/// Kilograms in one avoirdupois pound, exact (NIST SP 811; from memory).
-const KG_PER_LB: f64 = 0.453_592_37;
 /// Joules in one international-table British thermal unit (NIST SP 811).
 const J_PER_BTU: f64 = 1_055.055_852_62;
 /// Pascals in one conventional inch of mercury: 13 595.1 kg/m3 under standard gravity 9.806 65 m/s2

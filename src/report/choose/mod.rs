@@ -6,9 +6,19 @@ mod plot;
 mod text;
 mod words;
 
+use super::json::Tool;
 use super::{Format, ReportError, Units};
 use crate::choose::Choice;
-use schemars::schema_for;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// The JSON document.
+#[derive(JsonSchema, Serialize)]
+struct Document<'a> {
+    tool: Tool,
+    #[serde(flatten)]
+    choice: &'a Choice,
+}
 
 /// A choice in a form.
 ///
@@ -18,14 +28,14 @@ pub fn render_choice(choice: &Choice, format: Format, units: Units) -> Result<St
     check::check(choice)?;
     match format {
         Format::Text => Ok(text::render(choice, units)),
-        Format::Json => Ok(serde_json::to_string_pretty(choice)? + "\n"),
+        Format::Json => Ok(serde_json::to_string_pretty(&Document { tool: Tool::this(), choice })? + "\n"),
         Format::Csv => csv::render(choice, units),
     }
 }
 
 /// The JSON schema of a choice.
 pub fn choice_schema() -> String {
-    format!("{:#}\n", schema_for!(Choice).to_value())
+    super::schema_text::<Document<'_>>()
 }
 
 /// Plots of a choice: `power-over-ratio.svg` and `margin-map.svg`.

@@ -1,0 +1,151 @@
+//! Arguments of `endgas dyno` as typed.
+
+use super::args::{FormatArg, SamplingArgs, UnitsArg, fuel_spec};
+use super::help;
+use super::weather::WeatherArgs;
+use clap::builder::{OsStringValueParser, TypedValueParser as _};
+use clap::{Args, ValueEnum};
+use endgas::air::CorrectionStandard;
+use endgas::dyno::{ColumnMap, Correction, DecimalSign, Mapping, Place};
+use std::path::PathBuf;
+
+/// Arguments of `endgas dyno`.
+#[derive(Args, Debug)]
+pub(super) struct DynoArgs {
+    /// Scenario file (TOML) of the build that was run
+    pub(super) scenario: Option<PathBuf>,
+
+    /// Log of one or more full-load pulls (CSV)
+    #[arg(value_name = "LOG")]
+    pub(super) pull: Option<PathBuf>,
+
+    /// Fuel that was in the tank; the first of the scenario without it
+    #[arg(long, value_name = "FUEL", value_parser = fuel_spec)]
+    pub(super) fuel: Option<String>,
+
+    /// Folder of your own fuel files (*.toml)
+    #[arg(long, value_name = "DIR", env = "ENDGAS_FUELS", hide_env_values = true, long_help = help::FOLDER,
+        value_parser = OsStringValueParser::new().map(PathBuf::from))]
+    pub(super) fuel_folder: Option<PathBuf>,
+
+    #[command(flatten)]
+    pub(super) reading: ReadingArgs,
+
+    #[command(flatten)]
+    pub(super) weather: WeatherArgs,
+
+    /// Standard to which measured power is brought, beside that of the day
+    #[arg(long, value_name = "STANDARD", value_parser = standard, default_value = CorrectionStandard::SaeJ1349.key())]
+    pub(super) standard: CorrectionStandard,
+
+    /// Units of the result
+    #[arg(long, value_enum, default_value_t = UnitsArg::Metric, long_help = help::UNITS)]
+    pub(super) units: UnitsArg,
+
+    /// Form of result; schema needs no scenario and no log
+    #[arg(long, value_enum, default_value_t = FormatArg::Text)]
+    pub(super) format: FormatArg,
+
+    /// Write the result to a file instead of standard output
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: Option<PathBuf>,
+
+    /// Also write a plot (SVG) of the pull over the estimate into a folder, made if missing
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) plot: Option<PathBuf>,
+
+    #[command(flatten)]
+    pub(super) sampling: SamplingArgs,
+}
+
+/// What the user says of a log.
+#[derive(Args, Debug)]
+pub(super) struct ReadingArgs {
+    /// Where torque and power were taken; wheel unless the log says otherwise
+    #[arg(long, value_enum)]
+    at: Option<PlaceArg>,
+
+    /// Standard by which the figures of the log are corrected, or none
+    #[arg(long, value_name = "STANDARD", value_parser = correction, long_help = help::CORRECTED)]
+    corrected: Option<Correction>,
+
+    /// What a column is, as "torque=TQ1 in lbf ft" or "ignore=TQ2"; repeatable
+    #[arg(long, value_name = "COLUMN", value_parser = ColumnMap::read, long_help = help::COLUMN)]
+    column: Vec<ColumnMap>,
+
+    /// Sign between the columns; found from the header without it
+    #[arg(long, value_enum)]
+    delimiter: Option<DelimiterArg>,
+
+    /// Decimal sign; found from the numbers without it
+    #[arg(long, value_enum)]
+    decimal: Option<DecimalArg>,
+
+    /// Air-fuel ratio that the meter shows at lambda 1, 5 to 20; 14.7 without it
+    #[arg(long, value_name = "RATIO", value_parser = afr_stoich)]
+    afr_stoich: Option<f64>,
+}
+
+/// Where figures were taken.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum PlaceArg {
+    /// At the wheels or hubs, torque referred to crank speed
+    Wheel,
+    /// At the crank
+    Crank,
+}
+
+/// Sign between columns.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum DelimiterArg {
+    Comma,
+    Semicolon,
+    Tab,
+}
+
+/// Decimal sign.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum DecimalArg {
+    Point,
+    Comma,
+}
+
+impl ReadingArgs {
+    /// The same as the library takes it.
+    pub(super) fn mapping(&self) -> Mapping {
+        Mapping {
+            delimiter: self.delimiter.map(|sign| match sign {
+                DelimiterArg::Comma => ',',
+                DelimiterArg::Semicolon => ';',
+                DelimiterArg::Tab => '\t',
+            }),
+            decimal: self.decimal.map(|sign| match sign {
+                DecimalArg::Point => DecimalSign::Point,
+                DecimalArg::Comma => DecimalSign::Comma,
+            }),
+            columns: self.column.clone(),
+            place: self.at.map(|place| match place {
+                PlaceArg::Wheel => Place::Wheel,
+                PlaceArg::Crank => Place::Crank,
+            }),
+            correction: self.corrected,
+            afr_stoich: self.afr_stoich,
+        }
+    }
+}
+
+fn correction(typed: &str) -> Result<Correction, String> {
+    Correction::of_word(typed).ok_or_else(|| format!("standards are {}", Correction::words()))
+}
+
+fn standard(typed: &str) -> Result<CorrectionStandard, String> {
+    CorrectionStandard::of_key(typed).ok_or_else(|| {
+        let keys: Vec<&str> = CorrectionStandard::ALL.iter().map(|standard| standard.key()).collect();
+        format!("standards are {}", keys.join(", "))
+    })
+}
+
+fn afr_stoich(typed: &str) -> Result<f64, String> {
+    let wrong = "an air-fuel ratio at lambda 1 is a number from 5 to 20";
+    typed.trim().parse().ok().filter(|ratio| (5.0..=20.0).contains(ratio)).ok_or_else(|| wrong.to_owned())
+}

@@ -1,0 +1,268 @@
+//! What can be wrong with a log, all of it told at once.
+
+use super::log::{Correction, Pull};
+use super::unit::Quantity;
+use std::fmt;
+
+/// Problems shown; the rest is counted.
+const MOST_SHOWN: usize = 20;
+
+/// One thing that is wrong with a log.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PullProblem {
+    /// Line of the file, from 1; none when it concerns the whole file.
+    pub line: Option<u64>,
+    /// What it is.
+    pub fault: PullFault,
+}
+
+/// What is wrong.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum PullFault {
+    /// The file is larger than any log.
+    #[error("the file is larger than {limit_kib} KiB, so it is no log of pulls")]
+    TooLarge {
+        /// Largest size read [KiB].
+        limit_kib: usize,
+    },
+    /// The text is not UTF-8.
+    #[error("byte 0x{byte:02X} is not UTF-8 text; save the log as CSV in UTF-8")]
+    NotUtf8 {
+        /// The first byte that is not.
+        byte: u8,
+    },
+    /// No line is the header.
+    #[error(
+        "no header found in the first {searched} lines: none names an engine speed; name one, such as 'rpm', or say --column \"speed=HEADING in rpm\""
+    )]
+    NoHeader {
+        /// Lines searched.
+        searched: usize,
+    },
+    /// The header has one column.
+    #[error(
+        "the header {header:?} is one column; columns stand between commas, semicolons or tabs, or say --delimiter"
+    )]
+    OneColumn {
+        /// The header.
+        header: String,
+    },
+    /// A column that was asked for is not there.
+    #[error("--column {typed:?}: no such column; the header has {headings}")]
+    NoSuchColumn {
+        /// As typed.
+        typed: String,
+        /// Headings found.
+        headings: String,
+    },
+    /// A column has no unit.
+    #[error(
+        "column {heading:?} has no unit: write it in the header, as \"{heading} ({first})\", or say --column \"{key}={heading} in {first}\"; units are {units}",
+        key = quantity.key(), first = quantity.units()[0].name, units = quantity.unit_names()
+    )]
+    NoUnit {
+        /// Heading.
+        heading: String,
+        /// What it is taken for.
+        quantity: Quantity,
+    },
+    /// A unit is not known for a quantity.
+    #[error(
+        "column {heading:?}: {unit:?} is no unit of {key}; units are {units}; say --column \"{key}={heading} in UNIT\" or --column \"ignore={heading}\"",
+        key = quantity.key(), units = quantity.unit_names()
+    )]
+    WrongUnit {
+        /// Heading.
+        heading: String,
+        /// What it is taken for.
+        quantity: Quantity,
+        /// Unit as written.
+        unit: String,
+    },
+    /// Two columns look like the same quantity.
+    #[error(
+        "columns {first:?} and {second:?} both look like {key}; say which with --column \"{key}={first}\" or \"{key}=#{number}\"",
+        key = quantity.key()
+    )]
+    Twice {
+        /// Heading of the first.
+        first: String,
+        /// Heading of the second.
+        second: String,
+        /// What both are taken for.
+        quantity: Quantity,
+        /// Number of the first column, from 1.
+        number: usize,
+    },
+    /// No column is left that gives speed.
+    #[error("no column gives engine speed; the header has {headings}")]
+    NoSpeed {
+        /// Headings found.
+        headings: String,
+    },
+    /// No column gives torque or power.
+    #[error("no column gives torque or power; the header has {headings}")]
+    NoOutput {
+        /// Headings found.
+        headings: String,
+    },
+    /// A comment states something that is not known.
+    #[error("{key}: {found:?} is not one of {allowed}")]
+    Directive {
+        /// `at` or `corrected`.
+        key: &'static str,
+        /// As written.
+        found: String,
+        /// What it may be.
+        allowed: String,
+    },
+    /// The place in a heading contradicts what was stated, or another heading.
+    #[error(
+        "column {heading:?} is at the {heading_place}, but {other} says {stated}; leave one out with --column \"ignore={heading}\", or map it with --column"
+    )]
+    PlaceContradiction {
+        /// Heading.
+        heading: String,
+        /// Place in it.
+        heading_place: &'static str,
+        /// Who says otherwise.
+        other: String,
+        /// What it says.
+        stated: &'static str,
+    },
+    /// Figures are corrected, but nothing says by which standard.
+    #[error(
+        "{what} says that figures are corrected, but not by which standard; say --corrected with one of {allowed}",
+        allowed = Correction::words()
+    )]
+    StandardMissing {
+        /// The column.
+        what: String,
+    },
+    /// A cell is no number.
+    #[error("{heading} = {found:?} is not a number")]
+    NotANumber {
+        /// Heading of the column.
+        heading: String,
+        /// Cell as written.
+        found: String,
+    },
+    /// A number is outside what can be meant.
+    #[error("{heading} = {found} is outside {low} to {high} {unit}; check unit, column and decimal sign")]
+    OutOfRange {
+        /// Heading of the column.
+        heading: String,
+        /// Cell as written.
+        found: String,
+        /// Lowest allowed, in the unit of the column.
+        low: String,
+        /// Highest allowed, in the unit of the column.
+        high: String,
+        /// Unit of the column.
+        unit: &'static str,
+    },
+    /// Decimal signs are mixed.
+    #[error("{heading} = {found:?} has a decimal {sign}, other numbers of the file do not; say --decimal")]
+    MixedDecimals {
+        /// Heading of the column.
+        heading: String,
+        /// Cell as written.
+        found: String,
+        /// "comma" or "point".
+        sign: &'static str,
+    },
+    /// A row has more cells than the header.
+    #[error("{found} cells in a row under a header of {wanted}; is a decimal comma read as a delimiter?")]
+    TooManyCells {
+        /// Cells found.
+        found: usize,
+        /// Columns of the header.
+        wanted: usize,
+    },
+    /// A row lacks speed, or both torque and power.
+    #[error("the row has no {what}")]
+    Lacking {
+        /// What it lacks.
+        what: &'static str,
+    },
+    /// The file has no rows of use.
+    #[error("no row with positive torque or power under the header")]
+    NoRows,
+    /// A pull has too few rows.
+    #[error(
+        "pull {name}, told apart by {by}, has {points} rows of use; at least {least} are needed",
+        least = Pull::LEAST_POINTS
+    )]
+    ShortPull {
+        /// Name of the pull.
+        name: String,
+        /// How it was told apart, in words.
+        by: &'static str,
+        /// Rows found.
+        points: usize,
+    },
+    /// A pull covers too little speed.
+    #[error(
+        "pull {name} covers {low:.0} to {high:.0} rpm; at least {least:.0} rpm are needed to judge a curve"
+    )]
+    NarrowPull {
+        /// Name of the pull.
+        name: String,
+        /// Lowest speed [rpm].
+        low: f64,
+        /// Highest speed [rpm].
+        high: f64,
+        /// Least span [rpm].
+        least: f64,
+    },
+}
+
+impl fmt::Display for PullProblem {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.line {
+            Some(line) => write!(f, "{line}: {}", self.fault),
+            None => write!(f, " {}", self.fault),
+        }
+    }
+}
+
+/// Everything that is wrong with a log.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PullErrors {
+    /// What the file is called.
+    pub label: String,
+    /// The problems, in the order of lines.
+    pub problems: Vec<PullProblem>,
+}
+
+impl fmt::Display for PullErrors {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let count = self.problems.len();
+        write!(f, "{count} problem{} in {}", if count == 1 { "" } else { "s" }, self.label)?;
+        for problem in self.problems.iter().take(MOST_SHOWN) {
+            write!(f, "\n{}:{problem}", self.label)?;
+        }
+        if count > MOST_SHOWN {
+            write!(f, "\nand {} more", count - MOST_SHOWN)?;
+        }
+        Ok(())
+    }
+}
+
+impl std::error::Error for PullErrors {}
+
+/// Problems as they are found.
+#[derive(Debug, Default)]
+pub(super) struct Problems(pub(super) Vec<PullProblem>);
+
+impl Problems {
+    pub(super) fn note(&mut self, line: impl Into<Option<u64>>, fault: PullFault) {
+        self.0.push(PullProblem { line: line.into(), fault });
+    }
+
+    pub(super) fn into_errors(mut self, label: &str) -> PullErrors {
+        self.0.sort_by_key(|problem| problem.line);
+        PullErrors { label: label.to_owned(), problems: self.0 }
+    }
+}

@@ -1,0 +1,204 @@
+//! Everything the checks look at, worked out once.
+
+use super::average::{Curve, mean_at};
+use super::judge::JudgeError;
+use super::log::{Correction, Log, Place, PullPoint};
+use super::result::ComparedPoint;
+use super::yardstick::Yardstick;
+use crate::estimate::CurvePoint;
+use crate::units::rpm_to_rad_per_s;
+use rayon::prelude::*;
+
+/// Fewest speeds of the estimate that a log must cover.
+const LEAST_SPEEDS: usize = 5;
+
+/// A log beside the estimate.
+pub(super) struct Evidence<'a> {
+    pub(super) yardstick: &'a Yardstick,
+    pub(super) log: &'a Log,
+    /// Factor by which logged torque and power are divided to be those of the day [-].
+    pub(super) divided_by: f64,
+    /// Factor of the standard of the settings on the day [-].
+    pub(super) standard_factor: f64,
+    /// Measured and estimated at the speeds of the estimate that every pull reaches.
+    pub(super) points: Vec<ComparedPoint>,
+    /// The points of the estimate at the same speeds.
+    pub(super) estimated: Vec<&'a CurvePoint>,
+    /// Measured over estimated torque, mean over speed of the logarithm [-].
+    pub(super) ln_scale: f64,
+    /// Lower and upper half width of the torque band over the likely value, mean over speed [-].
+    pub(super) half_widths: [f64; 2],
+    /// Measured torque of the day at the speed of peak power, at the place of the log [N m].
+    pub(super) peak_power_torque_nm: f64,
+    /// Index of peak power in `points`.
+    pub(super) peak_power: usize,
+    torque: Vec<Curve>,
+}
+
+impl<'a> Evidence<'a> {
+    /// Puts a log beside an estimate.
+    ///
+    /// # Errors
+    /// [`JudgeError::Overlap`] when too few speeds of the estimate are covered.
+    pub(super) fn new(yardstick: &'a Yardstick, log: &'a Log) -> Result<Self, JudgeError> {
+        let weather = &yardstick.job().weather;
+        let divided_by = match log.correction {
+            Correction::None => 1.0,
+            Correction::By(standard) => standard.factor(weather).factor,
+        };
+        let standard_factor = yardstick.settings().standard.factor(weather).factor;
+        let torque = curves(yardstick, log, |p| Some(p.torque_nm / divided_by));
+        let measured = measured(yardstick, log, &torque);
+        if measured.len() < LEAST_SPEEDS {
+            return Err(overlap(yardstick, log, measured.len()));
+        }
+        let power = |m: &Measured<'_>| m.torque_nm * m.point.speed_rpm;
+        let peak_power = top(&measured.iter().map(power).collect::<Vec<_>>());
+        let peak_power_torque_nm = measured[peak_power].torque_nm;
+        let points: Vec<ComparedPoint> = measured
+            .par_iter()
+            .map(|m| m.compared(yardstick, log.place, peak_power_torque_nm, standard_factor))
+            .collect();
+        let mean =
+            |of: &dyn Fn(&ComparedPoint) -> f64| points.iter().map(of).sum::<f64>() / points.len() as f64;
+        let ln_scale = mean(&|p| (p.torque_nm / p.estimate_likely_torque_nm).ln());
+        let half_widths = [
+            mean(&|p| 1.0 - p.estimate_low_torque_nm / p.estimate_likely_torque_nm),
+            mean(&|p| p.estimate_high_torque_nm / p.estimate_likely_torque_nm - 1.0),
+        ];
+        let estimated = measured.iter().map(|m| m.point).collect();
+        Ok(Self {
+            yardstick,
+            log,
+            divided_by,
+            standard_factor,
+            points,
+            estimated,
+            ln_scale,
+            half_widths,
+            peak_power_torque_nm,
+            peak_power,
+            torque,
+        })
+    }
+
+    /// Whether air temperature and pressure are those of the pull, and not of the usual day of a scenario.
+    pub(super) fn weather_is_known(&self) -> bool {
+        let logged = self.log.weather();
+        self.yardstick.settings().weather_stated
+            || logged.temperature_k.is_some() && logged.pressure_pa.is_some()
+    }
+
+    /// Measured over estimated torque, all speeds alike [-].
+    pub(super) fn scale(&self) -> f64 {
+        self.ln_scale.exp()
+    }
+
+    /// Limits of a ratio to the likely estimate: a number of half widths either way [-].
+    pub(super) fn limits(&self, half_widths: f64) -> [f64; 2] {
+        [1.0 - half_widths * self.half_widths[0], 1.0 + half_widths * self.half_widths[1]]
+    }
+
+    /// Measured torque of the day at any speed that every pull reaches [N m].
+    pub(super) fn torque_at(&self, speed_rpm: f64) -> Option<f64> {
+        mean_at(&self.torque, speed_rpm).map(|m| m.value)
+    }
+
+    /// Speeds that every pull reaches [rpm].
+    pub(super) fn speed_range_rpm(&self) -> (f64, f64) {
+        self.log
+            .pulls
+            .iter()
+            .map(|pull| pull.speed_range_rpm())
+            .fold((0.0, f64::INFINITY), |(low, high), (from, to)| (f64::max(low, from), f64::min(high, to)))
+    }
+
+    /// Curve of torque of one pull, of the day.
+    pub(super) fn pull_torque_at(&self, pull: usize, speed_rpm: f64) -> Option<f64> {
+        self.torque.get(pull)?.at(speed_rpm)
+    }
+}
+
+/// The measured figures at one point of the estimate.
+struct Measured<'a> {
+    point: &'a CurvePoint,
+    torque_nm: f64,
+    spread_frac: f64,
+    lambda: Option<f64>,
+    flow: Option<f64>,
+}
+
+impl Measured<'_> {
+    fn compared(
+        &self,
+        yardstick: &Yardstick,
+        place: Place,
+        at_peak_power_nm: f64,
+        standard_factor: f64,
+    ) -> ComparedPoint {
+        let (point, torque_nm) = (self.point, self.torque_nm);
+        let band = yardstick.torque_nm(point, place);
+        let likely_loss = yardstick.loss_band().likely;
+        let crank = yardstick.crank_torque_nm(place, torque_nm, likely_loss, at_peak_power_nm);
+        let to_kw = rpm_to_rad_per_s(point.speed_rpm) / 1e3;
+        let breathing = yardstick.breathing_for(point, crank);
+        ComparedPoint {
+            speed_rpm: point.speed_rpm,
+            torque_nm,
+            power_kw: torque_nm * to_kw,
+            corrected_power_kw: torque_nm * to_kw * standard_factor,
+            pull_spread_frac: self.spread_frac,
+            estimate_low_torque_nm: band.low,
+            estimate_likely_torque_nm: band.likely,
+            estimate_high_torque_nm: band.high,
+            deviation_frac: torque_nm / band.likely - 1.0,
+            implied_crank_torque_nm: crank,
+            implied_bmep_bar: yardstick.bmep_bar(crank),
+            implied_volumetric_efficiency: breathing.map(|factor| factor * point.volumetric_efficiency),
+            estimate_volumetric_efficiency: point.volumetric_efficiency,
+            lambda: self.lambda,
+            bsfc_g_per_kwh: self.flow.map(|kg_per_s| 3.6e6 * kg_per_s / (crank * to_kw)),
+        }
+    }
+}
+
+/// A logged quantity of every pull over speed.
+fn curves(yardstick: &Yardstick, log: &Log, of: impl Fn(&PullPoint) -> Option<f64>) -> Vec<Curve> {
+    log.pulls.iter().map(|pull| Curve::new(pull, 0.5 * yardstick.step_rpm(), &of)).collect()
+}
+
+/// The mean of the pulls at every speed of the estimate that all of them reach.
+fn measured<'a>(yardstick: &'a Yardstick, log: &Log, torque: &[Curve]) -> Vec<Measured<'a>> {
+    let lambda = curves(yardstick, log, |p| p.lambda);
+    let flow = curves(yardstick, log, |p| p.fuel_flow_kg_per_s);
+    let at = |point: &'a CurvePoint| {
+        let mean = mean_at(torque, point.speed_rpm)?;
+        Some(Measured {
+            point,
+            torque_nm: mean.value,
+            spread_frac: mean.spread_frac,
+            lambda: mean_at(&lambda, point.speed_rpm).map(|m| m.value),
+            flow: mean_at(&flow, point.speed_rpm).map(|m| m.value),
+        })
+    };
+    yardstick.estimate().curve.iter().filter_map(at).filter(|m| m.torque_nm > 0.0).collect()
+}
+
+fn overlap(yardstick: &Yardstick, log: &Log, covered: usize) -> JudgeError {
+    let speeds = &yardstick.job().speeds_rpm;
+    let ranges: Vec<(f64, f64)> = log.pulls.iter().map(|pull| pull.speed_range_rpm()).collect();
+    JudgeError::Overlap {
+        log_low: ranges.iter().map(|r| r.0).fold(f64::INFINITY, f64::min),
+        log_high: ranges.iter().map(|r| r.1).fold(0.0, f64::max),
+        scenario_low: speeds.first().copied().unwrap_or_default(),
+        scenario_high: speeds.last().copied().unwrap_or_default(),
+        pulls: log.pulls.len(),
+        covered,
+        least: LEAST_SPEEDS,
+    }
+}
+
+/// Index of the greatest value; the first of equals.
+pub(super) fn top(values: &[f64]) -> usize {
+    values.iter().enumerate().fold(0, |top, (i, value)| if *value > values[top] { i } else { top })
+}

@@ -1,0 +1,228 @@
+//! Names of columns as shops write them.
+
+use super::log::Place;
+use super::unit::{ColumnUnit, Quantity};
+
+/// What a header cell says of its column.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Heading {
+    /// A quantity that is used.
+    Known(Known),
+    /// A quantity that is used, in a unit that is not known for it.
+    WrongUnit {
+        /// What it is.
+        quantity: Quantity,
+        /// The unit as written.
+        unit: String,
+    },
+    /// Something else.
+    Other,
+}
+
+/// A column that is recognised.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Known {
+    pub(super) quantity: Quantity,
+    /// None when the header does not say.
+    pub(super) unit: Option<ColumnUnit>,
+    /// Where it was measured, when the name says so.
+    pub(super) place: Option<Place>,
+    /// Whether the name says that the figures are corrected.
+    pub(super) corrected: bool,
+}
+
+/// Words that say where a figure was measured, or how, and are no part of its name.
+const WHEEL: [&str; 3] = ["wheel", "wheels", "hub"];
+const CRANK: [&str; 3] = ["crank", "flywheel", "engine"];
+const CORRECTED: [&str; 3] = ["corrected", "corr", "sae"];
+const PLAIN: [&str; 6] = ["measured", "raw", "uncorrected", "observed", "at", "the"];
+
+/// Names, each as words in lower case.
+const NAMES: &[(Quantity, &[&str])] = &[
+    (Quantity::Speed, &["speed", "rpm", "revs", "n", "engine speed", "engine rpm", "motor speed"]),
+    (Quantity::Torque, &["torque", "tq", "trq"]),
+    (Quantity::Power, &["power", "pwr"]),
+    (Quantity::Lambda, &["lambda"]),
+    (Quantity::Afr, &["afr", "air fuel ratio", "air fuel"]),
+    (
+        Quantity::AirTemperature,
+        &[
+            "air temp",
+            "air temperature",
+            "intake air temp",
+            "intake air temperature",
+            "iat",
+            "ambient temp",
+            "ambient temperature",
+        ],
+    ),
+    (Quantity::Pressure, &["baro", "barometer", "barometric pressure", "air pressure", "ambient pressure"]),
+    (Quantity::Humidity, &["humidity", "relative humidity", "rh"]),
+    (Quantity::FuelFlow, &["fuel flow", "fuel mass flow", "fuel rate"]),
+    (Quantity::Factor, &["cf", "correction factor", "corr factor", "factor"]),
+    (Quantity::Pull, &["pull", "run", "run no", "pull no"]),
+];
+
+/// Names that are a unit at the same time.
+const UNIT_NAMES: &[(&str, Quantity, &str)] = &[
+    ("hp", Quantity::Power, "hp"),
+    ("bhp", Quantity::Power, "hp"),
+    ("whp", Quantity::Power, "hp"),
+    ("kw", Quantity::Power, "kW"),
+    ("ps", Quantity::Power, "PS"),
+    ("nm", Quantity::Torque, "N m"),
+];
+
+/// Reads a header cell.
+pub(super) fn heading(cell: &str) -> Heading {
+    let (name, unit) = parts(cell);
+    let words = words(&name);
+    if let Some(found) = recognised(&words, unit.as_deref()) {
+        return found;
+    }
+    // A unit behind the name without brackets: "torque lb ft", "power_kw".
+    for split in (1..words.len()).rev() {
+        if let Some(Heading::Known(known)) = recognised(&words[..split], Some(&words[split..].concat())) {
+            return Heading::Known(known);
+        }
+    }
+    Heading::Other
+}
+
+fn recognised(words: &[String], unit: Option<&str>) -> Option<Heading> {
+    let stripped = without_modifiers(words);
+    let rest = stripped.rest.join(" ");
+    if let (Some((name, quantity, spelled)), None) = (UNIT_NAMES.iter().find(|(n, ..)| *n == rest), unit) {
+        let place = stripped.place.or((*name == "whp").then_some(Place::Wheel));
+        let unit = quantity.unit(spelled);
+        return Some(Heading::Known(Known {
+            quantity: *quantity,
+            unit,
+            place,
+            corrected: stripped.corrected,
+        }));
+    }
+    // "engine speed" is a name of its own, and "correction factor" no corrected figure.
+    let whole = words.join(" ");
+    let quantity = [&whole, &rest].into_iter().find_map(|text| {
+        NAMES.iter().find(|(_, names)| names.contains(&text.as_str())).map(|(quantity, _)| *quantity)
+    })?;
+    let is_output = matches!(quantity, Quantity::Torque | Quantity::Power);
+    let known = |unit| Known {
+        quantity,
+        unit,
+        place: stripped.place.filter(|_| is_output),
+        corrected: stripped.corrected && is_output,
+    };
+    Some(match unit {
+        Some(text) => match quantity.unit(text) {
+            Some(unit) => Heading::Known(known(Some(unit))),
+            // The speed of the road or of the rollers is no engine speed.
+            None if quantity == Quantity::Speed => Heading::Other,
+            None => Heading::WrongUnit { quantity, unit: text.to_owned() },
+        },
+        None if quantity.is_bare() => Heading::Known(known(quantity.units().first().copied())),
+        None if quantity == Quantity::Speed && whole.ends_with("rpm") => {
+            Heading::Known(known(Quantity::Speed.unit("rpm")))
+        }
+        None => Heading::Known(known(None)),
+    })
+}
+
+/// A name without the words that say where and how.
+struct Stripped {
+    rest: Vec<String>,
+    place: Option<Place>,
+    corrected: bool,
+}
+
+fn without_modifiers(words: &[String]) -> Stripped {
+    let mut found = Stripped { rest: Vec::new(), place: None, corrected: false };
+    for word in words {
+        match word.as_str() {
+            w if WHEEL.contains(&w) => found.place = Some(Place::Wheel),
+            w if CRANK.contains(&w) => found.place = Some(Place::Crank),
+            w if CORRECTED.contains(&w) => found.corrected = true,
+            w if PLAIN.contains(&w) => {}
+            _ => found.rest.push(word.clone()),
+        }
+    }
+    found
+}
+
+/// Name and bracketed unit of a header cell.
+fn parts(cell: &str) -> (String, Option<String>) {
+    let cell = cell.trim();
+    let Some(open) = cell.rfind(['(', '[']) else { return (cell.to_owned(), None) };
+    let inside: String = cell[open + 1..].chars().take_while(|c| !matches!(c, ')' | ']')).collect();
+    let inside = inside.trim();
+    let unit = (!inside.is_empty()).then(|| inside.to_owned());
+    (cell[..open].trim().to_owned(), unit)
+}
+
+fn words(name: &str) -> Vec<String> {
+    name.split(|c: char| !(c.is_alphanumeric() || c == '%'))
+        .filter(|word| !word.is_empty())
+        .map(str::to_lowercase)
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_of_shops_are_known() {
+        for (cell, quantity, unit) in [
+            ("rpm", Quantity::Speed, Some("rpm")),
+            ("RPM", Quantity::Speed, Some("rpm")),
+            ("Engine Speed [rpm]", Quantity::Speed, Some("rpm")),
+            ("speed_rpm", Quantity::Speed, Some("rpm")),
+            ("Speed", Quantity::Speed, None),
+            ("torque (lb ft)", Quantity::Torque, Some("lbf ft")),
+            ("Torque Nm", Quantity::Torque, Some("N m")),
+            ("torque_ft_lb", Quantity::Torque, Some("lbf ft")),
+            ("Wheel Torque [N·m]", Quantity::Torque, Some("N m")),
+            ("torque", Quantity::Torque, None),
+            ("power [hp]", Quantity::Power, Some("hp")),
+            ("power_kw", Quantity::Power, Some("kW")),
+            ("hp", Quantity::Power, Some("hp")),
+            ("lambda", Quantity::Lambda, Some("-")),
+            ("Lambda [-]", Quantity::Lambda, Some("-")),
+            ("AFR", Quantity::Afr, Some("-")),
+            ("AFR (:1)", Quantity::Afr, Some("-")),
+            ("air temp (F)", Quantity::AirTemperature, Some("F")),
+            ("Intake air temperature [°C]", Quantity::AirTemperature, Some("C")),
+            ("baro (kPa)", Quantity::Pressure, Some("kPa")),
+            ("humidity (%)", Quantity::Humidity, Some("%")),
+            ("fuel flow (kg/h)", Quantity::FuelFlow, Some("kg/h")),
+            ("Correction factor", Quantity::Factor, Some("-")),
+            ("run", Quantity::Pull, Some("-")),
+        ] {
+            let Heading::Known(found) = heading(cell) else { panic!("{cell}: {:?}", heading(cell)) };
+            assert_eq!((found.quantity, found.unit.map(|u| u.name)), (quantity, unit), "{cell}");
+        }
+    }
+
+    #[test]
+    fn what_is_something_else_is_left_alone() {
+        for cell in ["", "time (s)", "Speed [km/h]", "oil temp (C)", "boost (kPa)", "torque limit", "(Nm)"] {
+            assert_eq!(heading(cell), Heading::Other, "{cell}");
+        }
+        let wrong = Heading::WrongUnit { quantity: Quantity::Torque, unit: "in oz".to_owned() };
+        assert_eq!(heading("torque (in oz)"), wrong);
+    }
+
+    #[test]
+    fn place_and_correction_are_read_from_the_name() {
+        let known = |cell: &str| match heading(cell) {
+            Heading::Known(known) => (known.place, known.corrected),
+            other => panic!("{cell}: {other:?}"),
+        };
+        assert_eq!(known("Wheel power (kW)"), (Some(Place::Wheel), false));
+        assert_eq!(known("whp"), (Some(Place::Wheel), false));
+        assert_eq!(known("Corrected engine power (kW)"), (Some(Place::Crank), true));
+        assert_eq!(known("Engine speed (rpm)"), (None, false));
+        assert_eq!(known("corr factor"), (None, false));
+    }
+}

@@ -1,0 +1,199 @@
+//! A log as read: pulls, and where and how their figures were taken.
+
+use super::unit::Quantity;
+use crate::air::CorrectionStandard;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// Where torque and power are taken.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Place {
+    /// At the wheels or hubs, torque referred to crank speed.
+    Wheel,
+    /// At the crank.
+    Crank,
+}
+
+impl Place {
+    /// The word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Wheel => "wheel",
+            Self::Crank => "crank",
+        }
+    }
+
+    /// The place of a typed word; none when there is no such place.
+    pub fn of_word(word: &str) -> Option<Self> {
+        [Self::Wheel, Self::Crank].into_iter().find(|place| place.word().eq_ignore_ascii_case(word.trim()))
+    }
+}
+
+/// Whether figures are as measured on the day or brought to a reference day.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Correction {
+    /// As measured.
+    None,
+    /// Corrected by a standard.
+    By(CorrectionStandard),
+}
+
+impl Correction {
+    /// The correction of a typed word: `none` or the key of a standard.
+    pub fn of_word(word: &str) -> Option<Self> {
+        if word.trim().eq_ignore_ascii_case("none") {
+            return Some(Self::None);
+        }
+        CorrectionStandard::of_key(word).map(Self::By)
+    }
+
+    /// Every word that [`Self::of_word`] knows, for messages.
+    pub fn words() -> String {
+        let keys: Vec<&str> = CorrectionStandard::ALL.iter().map(|standard| standard.key()).collect();
+        format!("none, {}", keys.join(", "))
+    }
+}
+
+/// Who said something about a log.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Said {
+    /// An option.
+    Option,
+    /// A comment of the file.
+    Comment,
+    /// The name of a column.
+    Header,
+    /// Nobody; the usual case is taken.
+    Nobody,
+}
+
+/// One row of a pull.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PullPoint {
+    /// Line in the file, from 1.
+    pub line: u64,
+    /// Engine speed [rpm], 100 to 20 000.
+    pub speed_rpm: f64,
+    /// Torque as logged, at the place of the log and referred to crank speed [N m], above 0; made from power
+    /// and speed where only power is logged.
+    pub torque_nm: f64,
+    /// Power as logged, where it is logged beside torque [W], above 0.
+    pub power_beside_torque_w: Option<f64>,
+    /// Air-fuel equivalence ratio [-].
+    pub lambda: Option<f64>,
+    /// Air temperature [K].
+    pub air_temperature_k: Option<f64>,
+    /// Air pressure [Pa].
+    pub air_pressure_pa: Option<f64>,
+    /// Relative humidity [-].
+    pub relative_humidity: Option<f64>,
+    /// Fuel flow of the engine [kg/s].
+    pub fuel_flow_kg_per_s: Option<f64>,
+    /// Correction factor of the figures as logged [-].
+    pub correction_factor: Option<f64>,
+}
+
+/// One full-load run through the speeds.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pull {
+    /// Name: its number, or what the pull column says.
+    pub name: String,
+    /// Rows in the order logged, [`Pull::LEAST_POINTS`] or more.
+    pub points: Vec<PullPoint>,
+}
+
+impl Pull {
+    /// Fewest rows from which a curve is read.
+    pub const LEAST_POINTS: usize = 5;
+
+    /// Lowest and highest speed [rpm].
+    pub fn speed_range_rpm(&self) -> (f64, f64) {
+        let speeds = || self.points.iter().map(|p| p.speed_rpm);
+        (speeds().fold(f64::INFINITY, f64::min), speeds().fold(0.0, f64::max))
+    }
+}
+
+/// What tells one pull of a file from the next.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum SplitBy {
+    /// There is one pull.
+    OnePull,
+    /// A column names the pull.
+    Column,
+    /// Speed is lower after a blank line.
+    BlankLine,
+    /// Speed falls back by a quarter or more.
+    SpeedFalls,
+}
+
+/// A column that is used.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct ColumnUse {
+    /// Heading as written.
+    pub heading: String,
+    /// What it is taken for.
+    pub quantity: Quantity,
+    /// Unit in which it is read.
+    pub unit: &'static str,
+}
+
+/// A log of one or more pulls.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Log {
+    /// What the file is called in messages.
+    pub label: String,
+    /// The pulls, in the order of the file; at least one.
+    pub pulls: Vec<Pull>,
+    /// How the pulls were told apart.
+    pub split_by: SplitBy,
+    /// Where torque and power were taken.
+    pub place: Place,
+    /// Who said so.
+    pub place_said: Said,
+    /// Whether the figures are corrected.
+    pub correction: Correction,
+    /// Who said so.
+    pub correction_said: Said,
+    /// Columns that are used.
+    pub columns: Vec<ColumnUse>,
+    /// Headings of the columns that are not used.
+    pub ignored: Vec<String>,
+    /// What the reader of the result should know about the reading.
+    pub notes: Vec<String>,
+}
+
+impl Log {
+    /// Every row of every pull.
+    pub fn points(&self) -> impl Iterator<Item = &PullPoint> {
+        self.pulls.iter().flat_map(|pull| &pull.points)
+    }
+
+    /// Mean weather of the log; none of what it does not hold.
+    pub fn weather(&self) -> LoggedWeather {
+        LoggedWeather {
+            temperature_k: self.mean(|p| p.air_temperature_k),
+            pressure_pa: self.mean(|p| p.air_pressure_pa),
+            relative_humidity: self.mean(|p| p.relative_humidity),
+        }
+    }
+
+    /// Mean of a logged quantity over all rows that hold it; none when no row does.
+    pub fn mean(&self, of: impl Fn(&PullPoint) -> Option<f64>) -> Option<f64> {
+        let (sum, count) = self.points().filter_map(of).fold((0.0, 0.0), |(s, n), v| (s + v, n + 1.0));
+        (count > 0.0).then(|| sum / count)
+    }
+}
+
+/// Weather as a log holds it.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct LoggedWeather {
+    /// Mean air temperature [K].
+    pub temperature_k: Option<f64>,
+    /// Mean air pressure [Pa].
+    pub pressure_pa: Option<f64>,
+    /// Mean relative humidity [-].
+    pub relative_humidity: Option<f64>,
+}

@@ -1,0 +1,33 @@
+//! Dynamometer pulls: reading a log, correcting it, and judging whether it can be believed.
+//!
+//! [`read`] turns a log as a shop has it into pulls in SI units, with every problem told by line. [`judge`] holds
+//! them against the estimate of the build: one list of checks, each with its number, its limits and where those
+//! come from. [`Yardstick`] keeps the estimate for more than one log.
+
+mod average;
+mod check;
+mod checks;
+mod columns;
+mod error;
+mod evidence;
+mod header;
+mod judge;
+mod log;
+mod mapping;
+mod read;
+mod result;
+mod sheet;
+mod split;
+mod unit;
+mod yardstick;
+
+pub use check::{Check, CheckName, Interval, Measure, NotChecked, Verdict};
+pub use error::{PullErrors, PullFault, PullProblem};
+pub use judge::{JudgeError, JudgeSettings, judge};
+pub use log::{ColumnUse, Correction, Log, LoggedWeather, Place, Pull, PullPoint, Said, SplitBy};
+pub use mapping::{ColumnMap, ColumnName, DecimalSign, GAUGE_AFR_STOICH, Mapping};
+pub use read::read;
+pub use result::{ComparedPoint, Judgement, PullSummary};
+pub use sheet::LIMIT_KIB;
+pub use unit::{ColumnUnit, Quantity};
+pub use yardstick::Yardstick;

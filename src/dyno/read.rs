@@ -1,0 +1,279 @@
+//! Reading a log.
+
+use super::columns::{Column, Columns};
+use super::error::{Problems, PullErrors, PullFault};
+use super::log::{Log, Pull, PullPoint, Said};
+use super::mapping::{DecimalSign, GAUGE_AFR_STOICH, Mapping};
+use super::sheet::{Row, Sheet};
+use super::split::{Split, split};
+use super::unit::Quantity;
+use crate::units::rpm_to_rad_per_s;
+
+/// Reads a log of one or more full-load pulls.
+///
+/// # Arguments
+/// - `label`: what to call the file in messages
+/// - `bytes`: its contents, UTF-8 text of at most 4 MiB
+/// - `mapping`: what the user says that the file does not
+///
+/// # Errors
+/// [`PullErrors`] with every problem found, each with its line.
+///
+/// # Example
+/// ```
+/// use endgas::dyno::{Mapping, Place, read};
+/// let text = "# at: crank\nrpm;torque (lb ft)\n2000;100,0\n3000;110,0\n4000;112,0\n5000;105,0\n6000;90,5\n";
+/// let log = read("pull.csv", text.as_bytes(), &Mapping::default())?;
+/// assert_eq!(log.place, Place::Crank);
+/// assert!((log.pulls[0].points[0].torque_nm - 135.58).abs() < 0.01);
+/// # Ok::<(), endgas::dyno::PullErrors>(())
+/// ```
+pub fn read(label: &str, bytes: &[u8], mapping: &Mapping) -> Result<Log, PullErrors> {
+    let mut problems = Problems::default();
+    match log(label, bytes, mapping, &mut problems) {
+        Some(log) if problems.0.is_empty() => Ok(log),
+        _ => Err(problems.into_errors(label)),
+    }
+}
+
+fn log(label: &str, bytes: &[u8], mapping: &Mapping, problems: &mut Problems) -> Option<Log> {
+    let sheet = Sheet::read(bytes, mapping, problems)?;
+    let columns = Columns::read(&sheet, mapping, problems);
+    let speed = columns.of(Quantity::Speed).cloned();
+    let has_output = [Quantity::Torque, Quantity::Power].iter().any(|q| columns.of(*q).is_some());
+    if !has_output && problems.0.is_empty() {
+        problems.note(sheet.header_line, PullFault::NoOutput { headings: sheet.headings() });
+    }
+    if speed.is_none() && problems.0.is_empty() {
+        problems.note(sheet.header_line, PullFault::NoSpeed { headings: sheet.headings() });
+    }
+    // With a column in doubt the rows are not worth judging.
+    if !problems.0.is_empty() {
+        return None;
+    }
+    let rows = &sheet.rows[usize::from(columns.has_units_row)..];
+    let mut reader = Rows { columns: &columns, sheet: &sheet, mapping, problems };
+    let sign = reader.decimal_sign(rows);
+    let (kept, without_output) = reader.all(rows, sign, speed.as_ref()?);
+    if !problems.0.is_empty() {
+        return None;
+    }
+    if kept.is_empty() {
+        problems.note(None, PullFault::NoRows);
+        return None;
+    }
+    let (pulls, split_by) = split(kept);
+    check_pulls(&pulls, split_by, problems);
+    let notes = notes(&sheet, &columns, mapping, sign, &without_output);
+    Some(Log {
+        label: label.to_owned(),
+        pulls,
+        split_by,
+        place: columns.place.0,
+        place_said: columns.place.1,
+        correction: columns.correction.0,
+        correction_said: columns.correction.1,
+        columns: columns.uses(),
+        ignored: columns.ignored,
+        notes,
+    })
+}
+
+fn check_pulls(pulls: &[Pull], split_by: super::log::SplitBy, problems: &mut Problems) {
+    /// Least span of speed from which a curve is judged [rpm]. Common practice, no source.
+    const LEAST_SPAN_RPM: f64 = 1000.0;
+    for pull in pulls {
+        let line = pull.points.first().map(|p| p.line);
+        let (low, high) = pull.speed_range_rpm();
+        let (name, points) = (pull.name.clone(), pull.points.len());
+        if points < Pull::LEAST_POINTS {
+            problems.note(line, PullFault::ShortPull { name, by: super::split::words(split_by), points });
+        } else if high - low < LEAST_SPAN_RPM {
+            problems.note(line, PullFault::NarrowPull { name, low, high, least: LEAST_SPAN_RPM });
+        }
+    }
+}
+
+/// What was settled in the reading without being asked.
+fn notes(
+    sheet: &Sheet,
+    columns: &Columns,
+    mapping: &Mapping,
+    sign: DecimalSign,
+    without_output: &[u64],
+) -> Vec<String> {
+    let mut notes = Vec::new();
+    if sheet.preamble > 0 {
+        notes.push(format!(
+            "The header is line {}; {} lines above it are not read.",
+            sheet.header_line, sheet.preamble
+        ));
+    }
+    if mapping.decimal.is_none() && sign == DecimalSign::Comma {
+        notes.push("Numbers are read with a decimal comma.".to_owned());
+    }
+    if let Some(first) = without_output.first() {
+        notes.push(format!(
+            "{} rows without positive torque or power are left out, the first in line {first}.",
+            without_output.len()
+        ));
+    }
+    if columns.of(Quantity::Afr).is_some() && columns.of(Quantity::Lambda).is_none() {
+        let scale = mapping.afr_stoich.unwrap_or(GAUGE_AFR_STOICH);
+        let whose = if mapping.afr_stoich.is_some() { "as stated" } else { "the scale of most meters" };
+        notes.push(format!("Lambda is the air-fuel ratio over {scale}, {whose}."));
+    }
+    if columns.place.1 == Said::Nobody {
+        notes.push("Nothing says where the figures were taken: they are read as wheel figures.".to_owned());
+    }
+    if columns.correction.1 == Said::Nobody {
+        notes.push(
+            "Nothing says whether the figures are corrected: they are read as measured on the day."
+                .to_owned(),
+        );
+    }
+    notes
+}
+
+/// Reads rows.
+struct Rows<'a> {
+    columns: &'a Columns,
+    sheet: &'a Sheet,
+    mapping: &'a Mapping,
+    problems: &'a mut Problems,
+}
+
+impl Rows<'_> {
+    /// Decimal sign of the file: a comma where one is found and the comma is no delimiter.
+    fn decimal_sign(&self, rows: &[Row]) -> DecimalSign {
+        if let Some(sign) = self.mapping.decimal {
+            return sign;
+        }
+        let numeric = |c: &&Column| c.quantity != Quantity::Pull;
+        let holds = |sign: char| {
+            let cells = rows.iter().flat_map(|row| {
+                self.columns.used.iter().filter(numeric).filter_map(|c| row.cells.get(c.index))
+            });
+            cells.filter(|cell| cell.contains(sign)).count()
+        };
+        let (commas, points) = (holds(','), holds('.'));
+        let is_comma = self.sheet.delimiter != ',' && commas > points;
+        if is_comma { DecimalSign::Comma } else { DecimalSign::Point }
+    }
+
+    /// Rows with positive torque, and the lines of those without.
+    fn all(&mut self, rows: &[Row], sign: DecimalSign, speed: &Column) -> (Vec<Split>, Vec<u64>) {
+        let (mut kept, mut without_output) = (Vec::new(), Vec::new());
+        let pull = self.columns.of(Quantity::Pull);
+        for row in rows {
+            match self.row(row, sign, speed) {
+                Some(point) if point.torque_nm > 0.0 => kept.push(Split {
+                    pull: pull.and_then(|c| row.cells.get(c.index)).cloned(),
+                    after_blank: row.after_blank,
+                    point,
+                }),
+                Some(_) => without_output.push(row.line),
+                None => {}
+            }
+        }
+        (kept, without_output)
+    }
+
+    /// A number of a cell in the unit used inside; none when blank or noted as a problem.
+    fn number(&mut self, row: &Row, column: &Column, sign: DecimalSign) -> Option<f64> {
+        let cell = row.cells.get(column.index).filter(|cell| !cell.is_empty())?;
+        let heading = || column.heading.clone();
+        let (decimal, other) = match sign {
+            DecimalSign::Comma => (',', '.'),
+            DecimalSign::Point => ('.', ','),
+        };
+        let is_number_with = |wanted: char| {
+            let plain = cell.replacen(wanted, ".", 1);
+            let others = if wanted == ',' { '.' } else { ',' };
+            !cell.contains(others)
+                && plain.chars().all(|c| c.is_ascii_digit() || "+-.eE".contains(c))
+                && plain.parse::<f64>().is_ok_and(f64::is_finite)
+        };
+        if !is_number_with(decimal) {
+            let fault = if self.mapping.decimal.is_none() && cell.contains(other) && is_number_with(other) {
+                let sign = if other == ',' { "comma" } else { "point" };
+                PullFault::MixedDecimals { heading: heading(), found: cell.clone(), sign }
+            } else {
+                PullFault::NotANumber { heading: heading(), found: cell.clone() }
+            };
+            self.problems.note(row.line, fault);
+            return None;
+        }
+        let typed: f64 = cell.replacen(decimal, ".", 1).parse().ok()?;
+        let value = (column.unit.to_si)(typed);
+        let range = column.quantity.range();
+        if !range.contains(&value) {
+            let back = |wanted: f64| in_unit(column, wanted);
+            let fault = PullFault::OutOfRange {
+                heading: heading(),
+                found: cell.clone(),
+                low: back(*range.start()),
+                high: back(*range.end()),
+                unit: column.unit.name,
+            };
+            self.problems.note(row.line, fault);
+            return None;
+        }
+        Some(value)
+    }
+
+    fn row(&mut self, row: &Row, sign: DecimalSign, speed: &Column) -> Option<PullPoint> {
+        let (found, wanted) = (row.cells.len(), self.sheet.header.len());
+        if row.cells.iter().skip(wanted).any(|cell| !cell.is_empty()) {
+            self.problems.note(row.line, PullFault::TooManyCells { found, wanted });
+            return None;
+        }
+        let before = self.problems.0.len();
+        let columns = self.columns;
+        let values: Vec<(Quantity, Option<f64>)> = columns
+            .used
+            .iter()
+            .filter(|column| column.quantity != Quantity::Pull)
+            .map(|column| (column.quantity, self.number(row, column, sign)))
+            .collect();
+        if self.problems.0.len() > before {
+            return None;
+        }
+        let of = |quantity| values.iter().find(|(q, _)| *q == quantity).and_then(|(_, value)| *value);
+        let Some(speed_rpm) = of(speed.quantity) else {
+            self.problems.note(row.line, PullFault::Lacking { what: "speed" });
+            return None;
+        };
+        let (torque, power) = (of(Quantity::Torque), of(Quantity::Power));
+        let Some(torque_nm) = torque.or(power.map(|p| p / rpm_to_rad_per_s(speed_rpm))) else {
+            self.problems.note(row.line, PullFault::Lacking { what: "torque or power" });
+            return None;
+        };
+        let named = |c: &Column| row.cells.get(c.index).is_some_and(|cell| !cell.is_empty());
+        if columns.of(Quantity::Pull).is_some_and(|c| !named(c)) {
+            self.problems.note(row.line, PullFault::Lacking { what: "name in the pull column" });
+            return None;
+        }
+        let afr_stoich = self.mapping.afr_stoich.unwrap_or(GAUGE_AFR_STOICH);
+        Some(PullPoint {
+            line: row.line,
+            speed_rpm,
+            torque_nm,
+            power_beside_torque_w: torque.and(power).filter(|p| *p > 0.0),
+            lambda: of(Quantity::Lambda).or(of(Quantity::Afr).map(|afr| afr / afr_stoich)),
+            air_temperature_k: of(Quantity::AirTemperature),
+            air_pressure_pa: of(Quantity::Pressure),
+            relative_humidity: of(Quantity::Humidity),
+            fuel_flow_kg_per_s: of(Quantity::FuelFlow).filter(|flow| *flow > 0.0),
+            correction_factor: of(Quantity::Factor),
+        })
+    }
+}
+
+/// A value of the unit used inside in the unit of a column, which is a straight line from it.
+fn in_unit(column: &Column, value: f64) -> String {
+    let zero = (column.unit.to_si)(0.0);
+    let scale = (column.unit.to_si)(1.0) - zero;
+    let digits = format!("{:.3}", (value - zero) / scale);
+    digits.trim_end_matches('0').trim_end_matches('.').to_owned()
+}

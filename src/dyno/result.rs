@@ -1,0 +1,125 @@
+//! What a judgement says.
+
+use super::check::{Check, NotChecked, Verdict};
+use super::log::{ColumnUse, Place, Said, SplitBy};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// One speed, measured and estimated, torque and power at the place of the log and of the day.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct ComparedPoint {
+    /// Engine speed [rpm].
+    pub speed_rpm: f64,
+    /// Measured torque, mean of the pulls [N m].
+    pub torque_nm: f64,
+    /// Measured power, of that torque [kW].
+    pub power_kw: f64,
+    /// The same brought to the reference day of `standard` [kW].
+    pub corrected_power_kw: f64,
+    /// Highest less lowest pull over their mean [-]; 0 with one pull.
+    pub pull_spread_frac: f64,
+    /// Estimated torque, 10th percentile [N m].
+    pub estimate_low_torque_nm: f64,
+    /// Estimated torque, likely [N m].
+    pub estimate_likely_torque_nm: f64,
+    /// Estimated torque, 90th percentile [N m].
+    pub estimate_high_torque_nm: f64,
+    /// Measured less likely torque over likely torque [-].
+    pub deviation_frac: f64,
+    /// Crank torque that is implied with the likely driveline loss [N m].
+    pub implied_crank_torque_nm: f64,
+    /// Brake mean effective pressure of that torque [bar].
+    pub implied_bmep_bar: f64,
+    /// Volumetric efficiency with which the model gives that torque at the spark of the estimate [-]; null when
+    /// none does.
+    pub implied_volumetric_efficiency: Option<f64>,
+    /// Volumetric efficiency of the estimate [-].
+    pub estimate_volumetric_efficiency: f64,
+    /// Logged air-fuel equivalence ratio [-].
+    pub lambda: Option<f64>,
+    /// Brake specific fuel consumption from logged fuel flow and implied crank power [g/kWh].
+    pub bsfc_g_per_kwh: Option<f64>,
+}
+
+/// One pull.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct PullSummary {
+    /// Its number, or what the pull column says.
+    pub name: String,
+    /// Rows of use.
+    pub rows: usize,
+    /// First line of the file.
+    pub first_line: u64,
+    /// Last line of the file.
+    pub last_line: u64,
+    /// Lowest speed [rpm].
+    pub from_rpm: f64,
+    /// Highest speed [rpm].
+    pub to_rpm: f64,
+    /// Peak torque of the averaged curve, of the day [N m].
+    pub peak_torque_nm: f64,
+    /// Peak power of the averaged curve, of the day [kW].
+    pub peak_power_kw: f64,
+}
+
+/// The verdict on a log, check by check.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Judgement {
+    /// The verdict in a line.
+    pub summary: String,
+    /// The worst verdict of the checks.
+    pub verdict: Verdict,
+    /// Name of the scenario.
+    pub scenario: String,
+    /// What the log is called.
+    pub log: String,
+    /// Fuel that the pull is judged on.
+    pub fuel: String,
+    /// Where the figures were taken.
+    pub place: Place,
+    /// Who said so.
+    pub place_said: Said,
+    /// Standard by which the logged figures are corrected; null when they are as measured.
+    pub corrected_by: Option<&'static str>,
+    /// Who said so.
+    pub corrected_said: Said,
+    /// Factor by which logged figures were divided to bring them to the day [-]; 1 when they are as measured.
+    pub divided_by: f64,
+    /// Standard to which `corrected_power_kw` is corrected.
+    pub standard: &'static str,
+    /// Its factor on the day [-].
+    pub standard_factor: f64,
+    /// What of the day lies outside the range of that standard; null when it applies.
+    pub standard_outside: Option<String>,
+    /// Air temperature of the day [K].
+    pub air_temperature_k: f64,
+    /// Air pressure of the day [Pa].
+    pub air_pressure_pa: f64,
+    /// Relative humidity of the day [-].
+    pub relative_humidity: f64,
+    /// How the pulls were told apart.
+    pub split_by: SplitBy,
+    /// The pulls.
+    pub pulls: Vec<PullSummary>,
+    /// Measured against estimate, by rising speed.
+    pub curve: Vec<ComparedPoint>,
+    /// The checks that were made.
+    pub checks: Vec<Check>,
+    /// The checks that could not be made.
+    pub not_checked: Vec<NotChecked>,
+    /// Columns that were used.
+    pub columns: Vec<ColumnUse>,
+    /// Headings of columns that were not used.
+    pub ignored_columns: Vec<String>,
+    /// What the reader should know about the reading and the comparison.
+    pub notes: Vec<String>,
+    /// Standing cautions.
+    pub cautions: Vec<&'static str>,
+}
+
+impl Judgement {
+    /// The check of a name, when it was made.
+    pub fn check(&self, name: super::check::CheckName) -> Option<&Check> {
+        self.checks.iter().find(|check| check.name == name)
+    }
+}

@@ -1,0 +1,203 @@
+//! From bytes to cells: text, comments, header, rows.
+
+use super::error::{Problems, PullFault};
+use super::header::{Heading, heading};
+use super::mapping::{ColumnName, Mapping};
+use super::unit::Quantity;
+
+/// Largest log read [KiB].
+pub const LIMIT_KIB: usize = 4096;
+/// Lines in which the header is looked for: logs begin with notes of the shop.
+const HEADER_SEARCHED: usize = 60;
+
+/// The cells of a log.
+#[derive(Debug)]
+pub(super) struct Sheet {
+    /// Sign between the columns.
+    pub(super) delimiter: char,
+    /// Cells of the header.
+    pub(super) header: Vec<String>,
+    /// Its line.
+    pub(super) header_line: u64,
+    /// Lines before the header that are neither blank nor comment.
+    pub(super) preamble: usize,
+    /// Rows under the header.
+    pub(super) rows: Vec<Row>,
+    /// Comments: line and text without the sign that begins them.
+    pub(super) comments: Vec<(u64, String)>,
+}
+
+/// One row under the header.
+#[derive(Debug)]
+pub(super) struct Row {
+    pub(super) line: u64,
+    pub(super) cells: Vec<String>,
+    /// Whether a blank line, or a line of blank cells, stands before it.
+    pub(super) after_blank: bool,
+}
+
+impl Sheet {
+    /// Reads the cells; none, with problems noted, when the bytes are no table.
+    pub(super) fn read(bytes: &[u8], mapping: &Mapping, problems: &mut Problems) -> Option<Self> {
+        let text = text(bytes, problems)?;
+        let lines: Vec<&str> = text.split('\n').collect();
+        let Some(found) = find_header(&lines, mapping) else {
+            let searched = lines.len().min(HEADER_SEARCHED);
+            problems.note(None, PullFault::NoHeader { searched });
+            return None;
+        };
+        let HeaderLine { index, delimiter, preamble } = found;
+        let is_comment = |line: &str| {
+            let start = line.trim_start();
+            start.starts_with('#') || delimiter != ';' && start.starts_with(';')
+        };
+        let comments = (1..)
+            .zip(&lines)
+            .filter(|(_, line)| is_comment(line))
+            .map(|(number, line)| (number, line.trim_start()[1..].trim().to_owned()))
+            .collect();
+        let is_blank: Vec<bool> = lines[index..].iter().map(|line| line.trim().is_empty()).collect();
+        // Comments become empty lines, so that lines keep their numbers.
+        let kept: Vec<&str> =
+            lines[index..].iter().map(|line| if is_comment(line) { "" } else { *line }).collect();
+        let mut records = records(&kept, &is_blank, delimiter).into_iter();
+        let header = records.next()?;
+        let header_line = header.line + index as u64;
+        if header.cells.len() < 2 {
+            let header = header.cells.concat();
+            problems.note(header_line, PullFault::OneColumn { header });
+            return None;
+        }
+        let rows = records.map(|row| Row { line: row.line + index as u64, ..row }).collect();
+        Some(Self { delimiter, header: header.cells, header_line, preamble, rows, comments })
+    }
+
+    /// Headings for a message.
+    pub(super) fn headings(&self) -> String {
+        let quoted: Vec<String> = self.header.iter().map(|cell| format!("{cell:?}")).collect();
+        quoted.join(", ")
+    }
+}
+
+/// Bytes as text with line feeds alone.
+fn text(bytes: &[u8], problems: &mut Problems) -> Option<String> {
+    if bytes.len() > LIMIT_KIB * 1024 {
+        problems.note(None, PullFault::TooLarge { limit_kib: LIMIT_KIB });
+        return None;
+    }
+    match std::str::from_utf8(bytes) {
+        Ok(text) => {
+            let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+            Some(text.replace("\r\n", "\n").replace('\r', "\n"))
+        }
+        Err(error) => {
+            let at = error.valid_up_to();
+            let line = 1 + bytes[..at].iter().filter(|b| **b == b'\n').count() as u64;
+            problems.note(line, PullFault::NotUtf8 { byte: bytes.get(at).copied().unwrap_or_default() });
+            None
+        }
+    }
+}
+
+/// Where the header stands.
+struct HeaderLine {
+    index: usize,
+    delimiter: char,
+    preamble: usize,
+}
+
+/// The first line that names an engine speed.
+fn find_header(lines: &[&str], mapping: &Mapping) -> Option<HeaderLine> {
+    let speed =
+        mapping.columns.iter().find(|map| map.quantity == Some(Quantity::Speed)).map(|map| &map.column);
+    let mut preamble = 0;
+    for (index, line) in lines.iter().enumerate().take(HEADER_SEARCHED) {
+        let start = line.trim_start();
+        if start.is_empty() || start.starts_with(['#', ';']) {
+            continue;
+        }
+        let delimiter = mapping.delimiter.unwrap_or_else(|| delimiter_of(line));
+        let cells = records(&[line], &[false], delimiter).pop().map(|row| row.cells).unwrap_or_default();
+        let is_header = match speed {
+            // A column by number needs no name: the first line is the header.
+            Some(ColumnName::Number(_)) => true,
+            Some(name) => cells.iter().enumerate().any(|(i, cell)| name.is(i, cell)),
+            None => cells.iter().any(
+                |cell| matches!(heading(cell), Heading::Known(known) if known.quantity == Quantity::Speed),
+            ),
+        };
+        if is_header {
+            return Some(HeaderLine { index, delimiter, preamble });
+        }
+        preamble += 1;
+    }
+    None
+}
+
+/// The strongest sign of a line: a tab, else a semicolon, else a comma.
+fn delimiter_of(line: &str) -> char {
+    ['\t', ';'].into_iter().find(|sign| line.contains(*sign)).unwrap_or(',')
+}
+
+/// Rows of some lines, with line numbers from 1.
+fn records(lines: &[&str], is_blank: &[bool], delimiter: char) -> Vec<Row> {
+    let text = lines.join("\n");
+    let mut reader = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .flexible(true)
+        .delimiter(u8::try_from(delimiter).unwrap_or(b','))
+        .trim(csv::Trim::All)
+        .from_reader(text.as_bytes());
+    let mut rows: Vec<Row> = Vec::new();
+    let mut seen = 0;
+    let mut after_blank = false;
+    // Text is UTF-8 and rows may differ in length, so no record is refused.
+    for record in reader.records().filter_map(Result::ok) {
+        let mut at = record.position().map_or(0, |p| p.line() as usize).saturating_sub(1);
+        // Lines that the reader skipped.
+        while lines.get(at).is_some_and(|line| line.is_empty()) {
+            at += 1;
+        }
+        after_blank |= is_blank.get(seen..at).is_some_and(|between| between.contains(&true));
+        seen = at + 1;
+        if record.iter().all(str::is_empty) {
+            after_blank = true;
+            continue;
+        }
+        let cells = record.iter().map(str::to_owned).collect();
+        rows.push(Row { line: at as u64 + 1, cells, after_blank: after_blank && !rows.is_empty() });
+        after_blank = false;
+    }
+    rows
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn sheet(text: &str) -> Sheet {
+        let mut problems = Problems::default();
+        Sheet::read(text.as_bytes(), &Mapping::default(), &mut problems)
+            .unwrap_or_else(|| panic!("{:?}", problems.0))
+    }
+
+    #[test]
+    fn lines_comments_and_blank_lines_are_counted() {
+        let s = sheet(
+            "\u{feff}# at: crank\r\nShop,North\r\nrpm,torque (Nm)\r\n2000,100\r\n; note\r\n3000,110\r\n\r\n2000,101\r\n,\r\n2100,103\r\n",
+        );
+        assert_eq!((s.header_line, s.preamble, s.delimiter), (3, 1, ','));
+        let rows: Vec<(u64, bool)> = s.rows.iter().map(|r| (r.line, r.after_blank)).collect();
+        assert_eq!(rows, [(4, false), (6, false), (8, true), (10, true)]);
+        assert_eq!(s.comments, [(1, "at: crank".to_owned()), (5, "note".to_owned())]);
+    }
+
+    #[test]
+    fn delimiters_are_found_and_a_heading_may_span_lines() {
+        assert_eq!(sheet("rpm\ttorque (Nm)\n2000\t1,5\n").delimiter, '\t');
+        assert_eq!(sheet("rpm;torque (Nm)\n2000;1,5\n").rows[0].cells, ["2000", "1,5"]);
+        let s = sheet("\"Engine Speed\n[rpm]\",\"torque\n(Nm)\"\n2000,1\n3000,2\n");
+        assert_eq!(s.header, ["Engine Speed\n[rpm]", "torque\n(Nm)"]);
+        assert_eq!(s.rows.iter().map(|r| r.line).collect::<Vec<_>>(), [4, 5]);
+    }
+}

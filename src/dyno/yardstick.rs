@@ -1,0 +1,185 @@
+//! The estimate that a pull is held against: one fuel, its curve with bands, and the model turned round.
+
+use super::judge::{JudgeError, JudgeSettings};
+use super::log::Place;
+use crate::engine::Driveline;
+use crate::engine::driveline::LossBand;
+use crate::estimate::analysis::PreparedFuel;
+use crate::estimate::point::{FuelInUse, Point, Shifts};
+use crate::estimate::{Band, CurvePoint, FuelEstimate, Job, estimate};
+use crate::units::{PA_PER_BAR, rpm_to_rad_per_s};
+use argmin::core::{CostFunction, Error, Executor, State};
+use argmin::solver::brent::BrentRoot;
+use std::f64::consts::PI;
+
+/// Steps of speed over the range of the scenario, and the steps allowed [rpm].
+const STEPS: f64 = 20.0;
+const STEP_RPM: std::ops::RangeInclusive<f64> = 100.0..=500.0;
+/// Volumetric efficiencies over the likely one within which a torque is searched [-].
+const BREATHING: [f64; 2] = [0.25, 2.5];
+const MAX_ITERATIONS: u64 = 40;
+const TOLERANCE: f64 = 1e-4;
+
+/// The estimate of a build on one fuel, ready to be held against logs.
+#[derive(Clone, Debug)]
+pub struct Yardstick {
+    job: Job,
+    settings: JudgeSettings,
+    fuel: FuelInUse,
+    estimate: FuelEstimate,
+    step_rpm: f64,
+    /// Fuels of the job that was given.
+    fuels_offered: usize,
+}
+
+impl Yardstick {
+    /// Estimates the first fuel of a job over the speeds of the job, in steps of its own.
+    ///
+    /// # Errors
+    /// [`JudgeError::Estimate`] when the job has no fuel or speed, or lies outside the model.
+    pub fn new(job: &Job, settings: &JudgeSettings) -> Result<Self, JudgeError> {
+        let mut job = job.clone();
+        let fuels_offered = job.fuels.len();
+        job.fuels.truncate(1);
+        let mut step_rpm = *STEP_RPM.start();
+        if let (Some(first), Some(last)) = (job.speeds_rpm.first(), job.speeds_rpm.last()) {
+            let (first, last) = (*first, *last);
+            step_rpm = ((last - first) / STEPS).clamp(*STEP_RPM.start(), *STEP_RPM.end());
+            let steps = ((last - first) / step_rpm).floor() as usize;
+            job.speeds_rpm = (0..=steps).map(|i| first + i as f64 * step_rpm).collect();
+            if job.speeds_rpm.last().is_some_and(|top| last - top > 0.2 * step_rpm) {
+                job.speeds_rpm.push(last);
+            }
+        }
+        let mut found = estimate(&job)?;
+        let fuel = job.fuels.first().map(|choice| {
+            let lambda = choice.lambda.map(|l| l.get());
+            PreparedFuel::new(&job, &choice.fuel, lambda)
+        });
+        match (fuel, found.fuels.pop()) {
+            (Some(fuel), Some(estimate)) => {
+                let fuel = fuel?.variants.likely;
+                Ok(Self { job, settings: settings.clone(), fuel, estimate, step_rpm, fuels_offered })
+            }
+            _ => Err(JudgeError::NoFuel),
+        }
+    }
+
+    /// The job that was estimated: one fuel, the speeds of the yardstick.
+    pub fn job(&self) -> &Job {
+        &self.job
+    }
+
+    /// How the judging is set.
+    pub fn settings(&self) -> &JudgeSettings {
+        &self.settings
+    }
+
+    /// The fuel in use.
+    pub fn fuel(&self) -> &FuelInUse {
+        &self.fuel
+    }
+
+    /// The estimate.
+    pub fn estimate(&self) -> &FuelEstimate {
+        &self.estimate
+    }
+
+    /// Number of fuels of the job that was given; the first is used.
+    pub fn fuels_offered(&self) -> usize {
+        self.fuels_offered
+    }
+
+    /// Step of speed of the curve [rpm].
+    pub fn step_rpm(&self) -> f64 {
+        self.step_rpm
+    }
+
+    /// Torque of a point of the curve at a place [N m].
+    pub fn torque_nm(&self, point: &CurvePoint, place: Place) -> Band {
+        match place {
+            Place::Crank => point.crank_torque_nm,
+            Place::Wheel => point.wheel_power_kw.times(1e3 / rpm_to_rad_per_s(point.speed_rpm)),
+        }
+    }
+
+    /// Likely torque at a place and any speed [N m], between the points; none outside the curve.
+    pub fn likely_torque_nm(&self, speed_rpm: f64, place: Place) -> Option<f64> {
+        let curve = &self.estimate.curve;
+        let above = curve.partition_point(|p| p.speed_rpm < speed_rpm);
+        let high = curve.get(above)?;
+        let at = |p: &CurvePoint| self.torque_nm(p, place).likely;
+        match above.checked_sub(1).and_then(|i| curve.get(i)) {
+            Some(low) => {
+                let share = (speed_rpm - low.speed_rpm) / (high.speed_rpm - low.speed_rpm);
+                Some(at(low) + share * (at(high) - at(low)))
+            }
+            None => (speed_rpm == high.speed_rpm).then(|| at(high)),
+        }
+    }
+
+    /// Loss of the driveline at peak power [-].
+    pub fn loss_band(&self) -> LossBand {
+        self.job.build.driveline.loss_band()
+    }
+
+    /// Torque at the crank [N m] of a torque at a place.
+    ///
+    /// # Arguments
+    /// - `torque_nm`: torque at the place
+    /// - `loss`: driveline loss at peak power [-]
+    /// - `at_peak_power_nm`: torque at the place at peak power
+    pub fn crank_torque_nm(&self, place: Place, torque_nm: f64, loss: f64, at_peak_power_nm: f64) -> f64 {
+        match place {
+            Place::Crank => torque_nm,
+            Place::Wheel => Driveline::crank_torque_nm(torque_nm, loss, at_peak_power_nm),
+        }
+    }
+
+    /// Brake mean effective pressure of a crank torque [bar]: 4 pi T / V, four-stroke.
+    pub fn bmep_bar(&self, crank_torque_nm: f64) -> f64 {
+        4.0 * PI * crank_torque_nm / self.job.build.geometry.displacement_m3() / PA_PER_BAR
+    }
+
+    /// Volumetric efficiency over the likely one with which the model gives a crank torque at the spark that
+    /// the estimate uses there [-]; none when no efficiency of 0.25 to 2.5 times the likely does.
+    pub fn breathing_for(&self, point: &CurvePoint, crank_torque_nm: f64) -> Option<f64> {
+        let wanted_bar = self.bmep_bar(crank_torque_nm);
+        let problem = Shortfall { yardstick: self, point, wanted_bar };
+        let [low, high] = BREATHING;
+        if problem.bar(low) > 0.0 || problem.bar(high) < 0.0 {
+            return None;
+        }
+        let solver = BrentRoot::new(low, high, TOLERANCE);
+        let run = Executor::new(problem, solver)
+            .configure(|state| state.param(1.0).max_iters(MAX_ITERATIONS))
+            .run()
+            .ok()?;
+        run.state().get_best_param().copied().filter(|found| found.is_finite())
+    }
+}
+
+/// Brake mean effective pressure with a volumetric efficiency less the wanted one.
+struct Shortfall<'a> {
+    yardstick: &'a Yardstick,
+    point: &'a CurvePoint,
+    wanted_bar: f64,
+}
+
+impl Shortfall<'_> {
+    fn bar(&self, breathing: f64) -> f64 {
+        let setting = self.yardstick.job.setting();
+        let shifts = Shifts { breathing, ..Shifts::NONE };
+        let point = Point::new(setting, &self.yardstick.fuel, self.point.speed_rpm, shifts);
+        point.at_spark(self.point.spark_deg_btdc).bmep_bar() - self.wanted_bar
+    }
+}
+
+impl CostFunction for Shortfall<'_> {
+    type Param = f64;
+    type Output = f64;
+
+    fn cost(&self, breathing: &f64) -> Result<f64, Error> {
+        Ok(self.bar(*breathing))
+    }
+}
