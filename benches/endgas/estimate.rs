@@ -3,10 +3,13 @@
 use crate::cycle::Bench;
 use crate::demo;
 use divan::Bencher;
+use endgas::choose::{ChooseJob, choose};
 use endgas::estimate::analysis::PreparedFuel;
 use endgas::estimate::estimate;
+use endgas::estimate::job::FuelChoice;
 use endgas::estimate::response::Response;
 use endgas::estimate::spark::{best_torque_spark, knock_limited_spark};
+use endgas::fuel::FuelLibrary;
 use rayon::ThreadPoolBuilder;
 
 #[divan::bench]
@@ -45,4 +48,21 @@ fn estimate_demo(bencher: Bencher<'_, '_>, threads: usize) {
     let job = demo();
     let pool = ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
     bencher.bench_local(|| pool.install(|| estimate(&job)).unwrap());
+}
+
+/// 500 samples, the demo's speeds, five fuels: the target is 5 s on two threads.
+#[divan::bench(args = [1, 2], sample_count = 3)]
+fn choose_five_fuels(bencher: Bencher<'_, '_>, threads: usize) {
+    let ask = choice();
+    let pool = ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+    bencher.bench_local(|| pool.install(|| choose(&ask, &|_| {})).unwrap());
+}
+
+/// The demo's choice with a fifth fuel.
+fn choice() -> ChooseJob {
+    let library = FuelLibrary::shipped().unwrap();
+    let scenario = endgas::scenario::read("demo", endgas::scenario::DEMO).unwrap();
+    let mut job = scenario.job(&library, 500, 1).unwrap();
+    job.fuels.push(FuelChoice { fuel: library.resolve("e100").unwrap(), lambda: None });
+    scenario.choose_job(job, &library).unwrap()
 }

@@ -116,7 +116,7 @@ impl Maker<'_> {
             best: self.solution.as_ref().map(|solution| self.best(solution)),
             curve: checked.iter().map(|c| self.row(c)).collect::<Result<_, _>>()?,
             half_steps: self.half_steps(),
-            pistons: self.pistons()?,
+            pistons: self.pistons(&checked)?,
             regret: regret(ask, self.curve, self.watch, self.solution.as_ref())?,
             out_of_limits: out_of_limits(self.watch, ranges, span)?,
             margin_map,
@@ -212,12 +212,15 @@ impl Maker<'_> {
             .collect()
     }
 
-    fn pistons(&self) -> Result<Vec<Piston>, ChooseError> {
+    fn pistons(&self, checked: &[Checked]) -> Result<Vec<Piston>, ChooseError> {
         let weighted = |ratio: f64| self.curve.weighted_kw(self.shares, ratio);
         let best = self.solution.as_ref().map(|solution| weighted(solution.ratio));
         let mut pistons = Vec::new();
         for ratio in self.ask.pistons.iter().map(|piston| piston.get()) {
-            let row = self.row(&Checked::new(self.watch, ratio)?)?;
+            let row = match checked.iter().find(|c| c.ratio == ratio) {
+                Some(known) => self.row(known)?,
+                None => self.row(&Checked::new(self.watch, ratio)?)?,
+            };
             let against_best_frac = best.as_ref().map(|best| change(&weighted(ratio), best));
             pistons.push((
                 self.curve.objective_kw(self.shares, ratio),

@@ -93,33 +93,46 @@ impl<'a> Curve<'a> {
     /// As [`Self::new`].
     pub(super) fn add(&mut self, ratio: f64) -> Result<(), ChooseError> {
         let job = at_ratio(&self.ask.job, ratio)?;
-        let fuels = self.fuels.iter().map(|fuel| self.run(&job, fuel)).collect::<Result<_, _>>();
-        let node = Node { ratio, fuels: fuels.map_err(ChooseError::at(ratio))? };
+        let node = self.node(&job, ratio).map_err(ChooseError::at(ratio))?;
         let at = self.nodes.partition_point(|n| n.ratio < ratio);
         self.nodes.insert(at, node);
         Ok(())
     }
 
-    fn run(&self, job: &Job, fuel: &PreparedFuel) -> Result<FuelRun, EstimateError> {
+    fn node(&self, job: &Job, ratio: f64) -> Result<Node, EstimateError> {
         let setting = job.setting();
-        let analysed: Vec<_> = job
-            .speeds_rpm
+        let speeds = &job.speeds_rpm;
+        let pairs: Vec<(&PreparedFuel, f64)> =
+            self.fuels.iter().flat_map(|fuel| speeds.iter().map(move |speed| (fuel, *speed))).collect();
+        let analysed: Vec<_> = pairs
             .par_iter()
-            .map(|speed| {
+            .map(|(fuel, speed)| {
                 let analysis = PointAnalysis::new(job, setting, fuel, *speed);
                 self.progress.step();
                 analysis
             })
             .collect();
         let points = analysed.into_iter().collect::<Result<Vec<_>, _>>()?;
+        let curves = self.fuels.iter().zip(points.chunks(speeds.len()));
+        let fuels = curves.map(|(fuel, points)| self.run(job, fuel, points)).collect::<Result<_, _>>()?;
+        Ok(Node { ratio, fuels })
+    }
+
+    /// The samples of one fuel.
+    fn run(
+        &self,
+        job: &Job,
+        fuel: &PreparedFuel,
+        points: &[PointAnalysis<'_>],
+    ) -> Result<FuelRun, EstimateError> {
         let kept = |row: Vec<Outcome>| {
             let knocks = row.iter().any(|o| o.margin < 0.0);
-            (self.counted_power(&points, &row), knocks)
+            (self.counted_power(points, &row), knocks)
         };
-        let rows = outcomes(job, fuel, &points, self.samples, self.peak_power_torque_nm, kept)?;
+        let rows = outcomes(job, fuel, points, self.samples, self.peak_power_torque_nm, kept)?;
         let knocking = rows.iter().filter(|(_, knocks)| *knocks).count();
         Ok(FuelRun {
-            state: FuelState::of(&points, knocking as f64 / rows.len() as f64),
+            state: FuelState::of(points, knocking as f64 / rows.len() as f64),
             power_kw: rows.into_iter().map(|(power, _)| power).collect(),
         })
     }

@@ -150,7 +150,7 @@ impl<'a> Watch<'a> {
         let mut readings = Readings(Vec::with_capacity(self.days.len()));
         for (job, blends) in self.days.iter().zip(&self.blends) {
             let job = at_ratio(job, ratio)?;
-            readings.0.push(blends.iter().map(|fuel| row(&job, fuel, ratio)).collect::<Result<_, _>>()?);
+            readings.0.push(rows(&job, &blends.iter().collect::<Vec<_>>(), ratio)?);
         }
         if let Some(share) = self.ask.limits.knock_probability {
             let job = at_ratio(&self.days[0], ratio)?;
@@ -273,17 +273,21 @@ impl<'a> Watch<'a> {
         let mut most = f64::NEG_INFINITY;
         for (day, job) in self.days.iter().enumerate() {
             let job = at_ratio(job, ratio)?;
-            let row = row(&job, &self.prepared(day, content)?, ratio)?;
-            most = row.iter().map(|r| limit.excess(r)).fold(most, f64::max);
+            let rows = rows(&job, &[&self.prepared(day, content)?], ratio)?;
+            most = rows.iter().flatten().map(|r| limit.excess(r)).fold(most, f64::max);
         }
         Ok(most)
     }
 }
 
-/// One blend at every speed.
-fn row(job: &Job, fuel: &PreparedFuel, ratio: f64) -> Result<Vec<BlendReading>, ChooseError> {
-    let row: Vec<_> = job.speeds_rpm.par_iter().map(|speed| reading(job, fuel, *speed)).collect();
-    row.into_iter().collect::<Result<_, _>>().map_err(ChooseError::at(ratio))
+/// Blends at every speed, one row per blend.
+fn rows(job: &Job, blends: &[&PreparedFuel], ratio: f64) -> Result<Vec<Vec<BlendReading>>, ChooseError> {
+    let speeds = &job.speeds_rpm;
+    let pairs: Vec<(&PreparedFuel, f64)> =
+        blends.iter().flat_map(|fuel| speeds.iter().map(move |speed| (*fuel, *speed))).collect();
+    let found: Vec<_> = pairs.par_iter().map(|(fuel, speed)| reading(job, fuel, *speed)).collect();
+    let readings = found.into_iter().collect::<Result<Vec<_>, _>>().map_err(ChooseError::at(ratio))?;
+    Ok(readings.chunks(speeds.len()).map(<[BlendReading]>::to_vec).collect())
 }
 
 /// A content whose excess is greater than that of every watched one, between the neighbours of the worst of them.
