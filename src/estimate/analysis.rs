@@ -1,14 +1,14 @@
 //! One fuel at one speed: sparks, margins and the response to uncertain inputs.
 
 use super::job::{EstimateError, Job};
+use super::likely::LikelyPoint;
 use super::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
 use super::response::{CycleInputs, FuelVariants, Response};
-use super::spark::{best_torque_spark, knock_limited_spark};
 use super::uncertainty::Input;
 use crate::air::Weather;
 use crate::fuel::PumpFuel;
 use crate::knock::{integral_at, ln_integral_allowed, octane_requirement, sensitivity_weight};
-use std::f64::consts::PI;
+use crate::units::power_of_torque_kw;
 
 /// A fuel ready to run: its blends and tables, as likely and at the ends of what is uncertain.
 #[derive(Clone, Debug)]
@@ -52,7 +52,7 @@ impl PreparedFuel {
 /// # Errors
 /// [`EstimateError::Fuel`] when the content makes no blend, [`EstimateError::Gas`] when the mixture is outside
 /// the solver's range.
-pub(super) fn fuel_in_use(
+pub(crate) fn fuel_in_use(
     pump: &PumpFuel,
     ethanol_vol_frac: f64,
     lambda: f64,
@@ -93,37 +93,22 @@ impl<'a> PointAnalysis<'a> {
     /// Searches both sparks and runs the response grid.
     ///
     /// # Errors
-    /// [`EstimateError::Search`] or [`EstimateError::NoTorque`].
+    /// As [`LikelyPoint::new`].
     pub fn new(
         job: &Job,
         setting: Setting<'a>,
         fuel: &'a PreparedFuel,
         speed_rpm: f64,
     ) -> Result<Self, EstimateError> {
-        let failed = EstimateError::search(&fuel.pump.name, speed_rpm);
-        let point = Point::new(setting, fuel.likely(), speed_rpm, Shifts::NONE);
-        let best = best_torque_spark(&point, job.spark_range).map_err(&failed)?;
-        if best.bmep_bar().is_nan() || best.bmep_bar() < 0.5 {
-            let bmep_bar = best.bmep_bar();
-            return Err(EstimateError::NoTorque { fuel: fuel.pump.name.clone(), speed_rpm, bmep_bar });
-        }
-        let weight = sensitivity_weight(setting.build.injection);
-        let octane_index = fuel.likely().blend.octane.index(weight);
-        if !(60.0..=130.0).contains(&octane_index) {
-            return Err(EstimateError::Octane { fuel: fuel.pump.name.clone(), octane_index });
-        }
-        let best_spark = best.spark_deg_btdc;
-        let limited =
-            knock_limited_spark(&point, best_spark, octane_index, job.reserve_octane, job.spark_range)
-                .map_err(&failed)?;
-        let spark = limited.unwrap_or(job.spark_range.latest_deg_btdc);
-        let used = if spark >= best_spark { best } else { point.at_spark(spark) };
+        let named = (fuel.pump.name.as_str(), fuel.likely());
+        let LikelyPoint { point, best, used, knock_limited_spark, octane_index } =
+            LikelyPoint::new(job, setting, named, speed_rpm, Shifts::NONE)?;
         let breathing = point.breathing();
         let response = Response::new(
             setting,
             &fuel.variants,
             speed_rpm,
-            best_spark,
+            best.spark_deg_btdc,
             (breathing.low_ratio, breathing.high_ratio),
         );
         let blend = &fuel.likely().blend;
@@ -138,9 +123,9 @@ impl<'a> PointAnalysis<'a> {
             point,
             best,
             used,
-            knock_limited_spark: limited,
+            knock_limited_spark,
             octane_index,
-            sensitivity_weight: weight,
+            sensitivity_weight: sensitivity_weight(setting.build.injection),
             spark_margin_deg,
             response,
         })
@@ -156,14 +141,13 @@ impl<'a> PointAnalysis<'a> {
         integral_at(self.octane_index, self.used.integral_at_100, self.point.setting().fit.octane_exponent)
     }
 
-    /// Torque of a brake mean effective pressure [N m]: T = bmep V / (4 pi), four-stroke.
+    /// Torque of a brake mean effective pressure [N m].
     pub fn torque_nm(&self, bmep_bar: f64) -> f64 {
-        bmep_bar * crate::units::PA_PER_BAR * self.point.setting().build.geometry.displacement_m3()
-            / (4.0 * PI)
+        self.point.setting().build.geometry.torque_nm(bmep_bar)
     }
 
     /// Power of a torque at this speed [kW].
     pub fn power_kw(&self, torque_nm: f64) -> f64 {
-        torque_nm * self.point.speed_rpm() * PI / 30.0 / 1000.0
+        power_of_torque_kw(torque_nm, self.point.speed_rpm())
     }
 }

@@ -5,6 +5,7 @@ pub mod distributions;
 pub mod job;
 mod ladder;
 mod levers;
+pub mod likely;
 mod notices;
 pub mod point;
 pub mod response;

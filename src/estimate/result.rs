@@ -1,7 +1,7 @@
 //! What an estimate says: plain numbers, ready to be shown.
 
 /// A quantity as the 10th, 50th and 90th percentile of its samples.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct Band {
     /// 10th percentile.
     pub low: f64,
@@ -204,6 +204,9 @@ pub struct FuelEstimate {
     pub trace: Vec<TracePoint>,
     /// Speed of that cycle [rpm].
     pub trace_speed_rpm: f64,
+    /// Peak wheel power of every sample [kW], in the order of the samples: the share of them at or above a
+    /// power is the chance of reaching it. Not part of the JSON form.
+    pub sample_peak_wheel_kw: Vec<f64>,
 }
 
 /// Factor that brings a power of this day to the reference day of a standard.
@@ -256,4 +259,7 @@ pub struct Estimate {
     pub limit_missed: bool,
     /// Power-correction factors of the day.
     pub corrections: Vec<PowerCorrection>,
+    /// Crank torque at which the driveline loss is stated [N m]; see
+    /// [`crate::engine::Driveline::wheel_torque_nm`]. Not part of the JSON form.
+    pub driveline_reference_torque_nm: f64,
 }

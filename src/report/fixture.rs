@@ -63,6 +63,7 @@ pub fn estimate() -> Estimate {
                 outside: Some("ISO 1585: factor 1.125 is outside 0.93 to 1.07".to_owned()),
             },
         ],
+        driveline_reference_torque_nm: 250.0,
     }
 }
 
@@ -87,6 +88,7 @@ fn gasoline() -> FuelEstimate {
         levers: levers(),
         trace: trace(62.0),
         trace_speed_rpm: 5000.0,
+        sample_peak_wheel_kw: Vec::new(),
     }
 }
 
@@ -111,6 +113,7 @@ fn blend() -> FuelEstimate {
         levers: levers(),
         trace: trace(74.0),
         trace_speed_rpm: 5000.0,
+        sample_peak_wheel_kw: Vec::new(),
     }
 }
 
