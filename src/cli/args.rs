@@ -1,6 +1,7 @@
 //! Arguments as typed.
 
 use super::fuel_args::FuelArgs;
+use super::goal_args::GoalArgs;
 use super::help;
 use super::weather::WeatherArgs;
 use clap::builder::{OsStringValueParser, TypedValueParser as _};
@@ -26,6 +27,9 @@ pub(super) enum Command {
     /// Map the spark that knock allows over speed and load, or over speed and ethanol content
     #[command(long_about = help::SPARK, after_long_help = help::TERMS)]
     Spark(SparkArgs),
+    /// Judge a wanted wheel power: what it asks of the build, its chance, and what would reach it
+    #[command(long_about = help::GOAL, after_long_help = help::TERMS)]
+    Goal(GoalArgs),
     /// Show the properties of fuels and of mixtures in a tank
     #[command(long_about = help::FUELS, after_long_help = help::FUEL_EXAMPLES)]
     Fuel(FuelArgs),
@@ -193,7 +197,7 @@ mod tests {
 
     #[test]
     fn every_help_fits_100_columns() {
-        for command in ["endgas", "estimate", "spark", "fuel", "mix"] {
+        for command in ["endgas", "estimate", "spark", "goal", "fuel", "mix"] {
             let mut root = CommandLine::command();
             root.build();
             let shown = match command {

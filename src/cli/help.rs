@@ -19,6 +19,23 @@ over engine speed and manifold pressure, or over speed and ethanol content at fu
 Never a calibration: come up to every cell from less spark, with knock detection.
 Exit status 1: some cell has no safe spark in the range of the scenario.";
 
+/// What `endgas goal` does.
+pub(super) const GOAL: &str = "\
+Judge a wanted wheel power: the crank power, mean effective pressure, filling, air and fuel it asks
+at each speed and where these stand among production, sport and race engines; the chance that the
+build as it is reaches it on each fuel; what each change is worth; the fewest changes that reach it.
+
+The first fuel of the list is the one judged; another fuel of the list counts as a change.
+Verdict, by the share of the samples whose own peak wheel power is at or above the goal:
+  already reached  90 % or more
+  likely           the likely case (the median) reaches it
+  possible         10 % or more
+  unlikely         less, but a combination of credible changes reaches it in the likely case
+  not credible     less, and no combination of credible changes does
+A change is credible up to the ends of the bands of race engines, which the text prints.
+
+Exit status 1: the likely case of the build as it is does not reach the goal.";
+
 /// What `endgas fuel` does.
 pub(super) const FUELS: &str = "\
 Show the properties of fuels: octane with its band, heating value, evaporation, air-fuel ratio,

@@ -7,11 +7,14 @@ mod error;
 mod exit;
 mod fuel;
 mod fuel_args;
+mod goal;
+mod goal_args;
 mod help;
 mod input;
 mod output;
 mod run;
 mod spark;
+mod typed;
 mod weather;
 
 pub(crate) use error::tell;

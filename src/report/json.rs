@@ -50,6 +50,13 @@ pub struct Tool {
     pub version: String,
 }
 
+impl Tool {
+    /// This program.
+    pub(super) fn this() -> Self {
+        Self { name: env!("CARGO_PKG_NAME").to_owned(), version: env!("CARGO_PKG_VERSION").to_owned() }
+    }
+}
+
 /// Everything said about one fuel.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Fuel {
@@ -253,18 +260,20 @@ pub(super) fn render(estimate: &Estimate) -> Result<String, ReportError> {
 /// # Ok::<(), serde_json::Error>(())
 /// ```
 pub fn estimate_schema() -> String {
+    schema_of::<Document>()
+}
+
+/// JSON Schema (2020-12) of a document, indented, ending in a line feed.
+pub(super) fn schema_of<T: JsonSchema>() -> String {
     let settings = schemars::generate::SchemaSettings::draft2020_12().for_serialize();
-    let schema = settings.into_generator().into_root_schema_for::<Document>();
+    let schema = settings.into_generator().into_root_schema_for::<T>();
     format!("{:#}\n", schema.to_value())
 }
 
 impl From<&Estimate> for Document {
     fn from(e: &Estimate) -> Self {
         Self {
-            tool: Tool {
-                name: env!("CARGO_PKG_NAME").to_owned(),
-                version: env!("CARGO_PKG_VERSION").to_owned(),
-            },
+            tool: Tool::this(),
             scenario: e.scenario.clone(),
             cautions: e.cautions.iter().map(|&c| c.to_owned()).collect(),
             compression_ratio: e.compression_ratio,

@@ -7,6 +7,7 @@ mod check;
 mod corrected;
 mod csv;
 pub mod fuel;
+pub mod goal;
 pub mod json;
 mod plot;
 mod quantity;
@@ -23,6 +24,7 @@ mod tests;
 
 use crate::estimate::Estimate;
 pub use fuel::{FuelReport, fuel_list, fuel_plots, fuel_schema, render_fuels};
+pub use goal::{goal_schema, render_goal};
 pub use json::estimate_schema;
 pub use plot::plots;
 pub use spark_map::{render_spark_maps, spark_map_plots};
@@ -81,6 +83,14 @@ pub enum ReportError {
         index: usize,
         /// Number of speeds in the curve.
         len: usize,
+    },
+    /// A form that a result does not have.
+    #[error("{what} has no {form} form")]
+    NoSuchForm {
+        /// The result.
+        what: &'static str,
+        /// The form.
+        form: &'static str,
     },
     /// JSON could not be made.
     #[error("the estimate could not be written as JSON")]

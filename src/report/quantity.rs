@@ -113,6 +113,26 @@ impl Units {
         }
     }
 
+    /// Flow by mass from kg/s.
+    pub(super) fn mass_flow(self, flow_kg_per_s: f64) -> f64 {
+        3600.0 * self.pick(flow_kg_per_s, flow_kg_per_s / KG_PER_LB)
+    }
+
+    /// Unit of flow by mass for a person.
+    pub(super) fn mass_flow_unit(self) -> &'static str {
+        self.pick("kg/h", "lb/h")
+    }
+
+    /// Piston speed from m/s.
+    pub(super) fn piston_speed(self, speed_m_per_s: f64) -> f64 {
+        self.pick(speed_m_per_s, speed_m_per_s * 60.0 / (12.0 * M_PER_INCH))
+    }
+
+    /// Unit of piston speed for a person, and its decimals.
+    pub(super) fn piston_speed_unit(self) -> (&'static str, usize) {
+        self.pick(("m/s", 1), ("ft/min", 0))
+    }
+
     /// Liquid density from kg/m3.
     pub(super) fn density(self, density_kg_per_m3: f64) -> f64 {
         self.pick(density_kg_per_m3, density_kg_per_m3 / KG_PER_LB * M3_PER_GALLON)
@@ -226,6 +246,9 @@ mod tests {
         assert_relative_eq!(Units::Us.heat_by_mass(26.95e6), 11_585.0, max_relative = 3e-4);
         assert_relative_eq!(Units::Us.heat_by_volume(32.36e9), 116_090.0, max_relative = 3e-4);
         assert_relative_eq!(Units::Us.evaporation(921.1e3), 396.0, max_relative = 3e-4);
+        // HAND: 0.01 kg/s is 36 kg/h, over 0.45359237 79.37 lb/h; 20 m/s is 1200 m/min, over 0.3048 3937 ft/min.
+        assert_relative_eq!(Units::Us.mass_flow(0.01), 79.366, max_relative = 1e-5);
+        assert_relative_eq!(Units::Us.piston_speed(20.0), 3937.0, max_relative = 1e-5);
         assert_eq!(Units::Us.fuel_volume_words(0.01), "2.64 gal");
         assert_eq!(Units::Us.temperature_words(298.15), "77 F");
         assert_eq!(Units::Us.air_pressure_words(101_325.0), "29.92 inHg");

@@ -299,16 +299,16 @@ fn strongest(drivers: &[Driver], correlation: impl Fn(&Driver) -> f64) -> Vec<&D
     sorted
 }
 
-fn list<'a>(title: &str, lines: impl Iterator<Item = &'a str>) -> String {
+pub(super) fn list<'a>(title: &str, lines: impl Iterator<Item = &'a str>) -> String {
     let body: String = lines.map(|line| wrap("  - ", line)).collect();
     if body.is_empty() { body } else { heading(title) + &body }
 }
 
-fn heading(title: &str) -> String {
+pub(super) fn heading(title: &str) -> String {
     format!("\n{}", wrap("", &plain(title)))
 }
 
-fn band_cells(band: Band, convert: impl Fn(f64) -> f64, decimals: usize) -> [String; 3] {
+pub(super) fn band_cells(band: Band, convert: impl Fn(f64) -> f64, decimals: usize) -> [String; 3] {
     [band.low, band.likely, band.high].map(|value| fixed(convert(value), decimals))
 }
 

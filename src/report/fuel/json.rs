@@ -5,7 +5,7 @@ use super::{FuelEntry, FuelReport, Occasion};
 use crate::fuel::tank::Fill;
 use crate::fuel::{ContentRange, FuelState};
 use crate::report::ReportError;
-use crate::report::json::Tool;
+use crate::report::json::{Tool, schema_of};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -140,8 +140,7 @@ pub struct Part {
 
 /// JSON Schema (2020-12) of the JSON form of fuels, indented, ending in a line feed.
 pub fn fuel_schema() -> String {
-    let settings = schemars::generate::SchemaSettings::draft2020_12().for_serialize();
-    format!("{:#}\n", settings.into_generator().into_root_schema_for::<FuelDocument>().to_value())
+    schema_of::<FuelDocument>()
 }
 
 /// The whole JSON document.
@@ -160,7 +159,7 @@ fn document(report: &FuelReport) -> FuelDocument {
         Occasion::Asked | Occasion::Sweep => None,
     };
     FuelDocument {
-        tool: Tool { name: env!("CARGO_PKG_NAME").to_owned(), version: env!("CARGO_PKG_VERSION").to_owned() },
+        tool: Tool::this(),
         flow_reference: report.reference_name.clone(),
         tank,
         fuels: report.fuels.iter().map(|entry| fuel(entry, &report.reference)).collect(),
