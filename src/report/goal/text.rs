@@ -207,14 +207,14 @@ fn changes(goal: &Goal, units: Units) -> String {
     for change in &goal.changes {
         let mut cells = reading_cells(&change.title, &change.reading, base, units);
         let mark = match (change.is_credible, change.reading.has_safe_spark) {
-            (_, false) => "knocks",
-            (false, true) => "beyond",
+            (_, false) => "K",
+            (false, true) => "B",
             (true, true) => "",
         };
         cells.push(mark.to_owned());
         table.row(cells);
     }
-    let note = "Likely case, spark tuned anew. Octane margin: the tightest over speed at best-torque spark; below 0 knock holds the spark back. Peak: highest cylinder pressure over speed. Piston: mean speed, and fuel: flow, at peak power. VE: best over speed, in brackets as it is. Knocks: no spark of the range keeps the reserve at some speed. Beyond: past the end of a race band.";
+    let note = "Likely case, spark tuned anew. Octane margin: the tightest over speed at best-torque spark; below 0 knock holds the spark back. Peak: highest cylinder pressure over speed. Piston: mean speed, and fuel: flow, at peak power. VE: best over speed, in brackets as it is. K: no spark of the range keeps the reserve at some speed. B: past the end of a race band.";
     heading(&format!("What each change is worth alone, from {}", goal.fuel))
         + &table.render()
         + &wrap("  ", note)
