@@ -12,8 +12,9 @@
 //! 6. [`knock`]: ignition integral of the end gas, octane requirement and margin.
 //! 7. [`estimate`]: spark searches, samples of what is uncertain, power as low, likely, high.
 //! 8. [`goal`]: what a wanted wheel power asks, its chance, and the fewest changes that reach it.
-//! 9. [`scenario`]: a TOML file checked into a build, a day and a run.
-//! 10. [`report`]: text, JSON, CSV and plots of an estimate.
+//! 9. [`fueling`]: what injectors and pump must give; mechanical figures beside their bands.
+//! 10. [`scenario`]: a TOML file checked into a build, a day and a run.
+//! 11. [`report`]: text, JSON, CSV and plots of an estimate.
 //!
 //! # Example
 //! The built-in scenario, estimated:
@@ -44,6 +45,7 @@ pub mod cycle;
 pub mod engine;
 pub mod estimate;
 pub mod fuel;
+pub mod fueling;
 pub mod gas;
 pub mod goal;
 pub mod knock;

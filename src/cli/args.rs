@@ -1,6 +1,7 @@
 //! Arguments as typed.
 
 use super::fuel_args::FuelArgs;
+use super::fueling_args::FuelingArgs;
 use super::goal_args::GoalArgs;
 use super::help;
 use super::weather::WeatherArgs;
@@ -30,6 +31,9 @@ pub(super) enum Command {
     /// Judge a wanted wheel power: what it asks of the build, its chance, and what would reach it
     #[command(long_about = help::GOAL, after_long_help = help::TERMS)]
     Goal(GoalArgs),
+    /// Size injectors and pump, check stated ones, and show mechanical limits
+    #[command(long_about = help::FUELING, after_long_help = help::TERMS)]
+    Fueling(FuelingArgs),
     /// Show the properties of fuels and of mixtures in a tank
     #[command(long_about = help::FUELS, after_long_help = help::FUEL_EXAMPLES)]
     Fuel(FuelArgs),
@@ -197,7 +201,7 @@ mod tests {
 
     #[test]
     fn every_help_fits_100_columns() {
-        for command in ["endgas", "estimate", "spark", "goal", "fuel", "mix"] {
+        for command in ["endgas", "estimate", "spark", "goal", "fueling", "fuel", "mix"] {
             let mut root = CommandLine::command();
             root.build();
             let shown = match command {

@@ -36,6 +36,19 @@ A change is credible up to the ends of the bands of race engines, which the text
 
 Exit status 1: the likely case of the build as it is does not reach the goal.";
 
+/// What `endgas fueling` does.
+pub(super) const FUELING: &str = "\
+Air and fuel flow at each speed on every fuel, at its likely ethanol content and at the high end of
+its range; the injectors and the pump that the high end of the flow asks; and piston speed, piston
+acceleration and cylinder pressure beside the bands of production, sport and race engines.
+
+High: the 90th percentile over samples of filling and mixture. Injectors pass flow with the root of
+the pressure across them (rail over manifold) and of the density (Bernoulli). The section [fueling]
+of the scenario may state injectors and pump; without it the usual values are taken and shown.
+Out of scope: dead time and the nonlinear range of injectors, cold start, pump curves.
+
+Exit status 1: stated injectors or pump are not enough, or a stated mechanical limit is passed.";
+
 /// What `endgas fuel` does.
 pub(super) const FUELS: &str = "\
 Show the properties of fuels: octane with its band, heating value, evaporation, air-fuel ratio,

@@ -19,6 +19,18 @@ const LIMIT_KIB: u64 = 1024;
 /// # Errors
 /// [`CliError`] when a file cannot be read or holds mistakes, or a fuel is not known.
 pub(super) fn job(args: &ScenarioArgs, samples: usize, seed: u64) -> Result<Job, CliError> {
+    scenario_and_job(args, samples, seed).map(|(_, job)| job)
+}
+
+/// The same with the scenario that it comes from.
+///
+/// # Errors
+/// As [`job`].
+pub(super) fn scenario_and_job(
+    args: &ScenarioArgs,
+    samples: usize,
+    seed: u64,
+) -> Result<(Scenario, Job), CliError> {
     let (file, text) = match &args.scenario {
         Some(path) => (path.display().to_string(), read_text(path)?),
         None => (DEMO_LABEL.to_owned(), scenario::DEMO.to_owned()),
@@ -29,7 +41,8 @@ pub(super) fn job(args: &ScenarioArgs, samples: usize, seed: u64) -> Result<Job,
     let library = library(args.fuel_folder.as_deref())?;
     let failed = |source| CliError::Job { file: file.clone(), source };
     let fuels = choose_fuels(requests(args, &scenario)?, &library).map_err(failed)?;
-    scenario.job_on(fuels, &library, samples, seed).map_err(failed)
+    let job = scenario.job_on(fuels, &library, samples, seed).map_err(failed)?;
+    Ok((scenario, job))
 }
 
 /// The shipped fuels, and those of the user's folder where one is named; an empty name means none.

@@ -7,6 +7,8 @@ mod error;
 mod exit;
 mod fuel;
 mod fuel_args;
+mod fueling;
+mod fueling_args;
 mod goal;
 mod goal_args;
 mod help;

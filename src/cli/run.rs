@@ -4,6 +4,7 @@ use super::args::{Command, CommandLine, EstimateArgs};
 use super::error::CliError;
 use super::exit::Outcome;
 use super::fuel;
+use super::fueling;
 use super::goal;
 use super::input;
 use super::output::{Delivery, Rendered, Targets, to_stdout};
@@ -22,6 +23,7 @@ pub(crate) fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Outco
         Ok(CommandLine { command: Command::Estimate(args) }) => run_estimate(&args),
         Ok(CommandLine { command: Command::Spark(args) }) => spark::run(&args),
         Ok(CommandLine { command: Command::Goal(args) }) => goal::run(&args),
+        Ok(CommandLine { command: Command::Fueling(args) }) => fueling::run(&args),
         Ok(CommandLine { command: Command::Fuel(args) }) => fuel::run(&args),
         Err(error) if error.use_stderr() => Err(CliError::Usage(error)),
         // Help or version was asked for.

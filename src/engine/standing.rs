@@ -73,6 +73,15 @@ impl Standing {
             Self::BeyondRace => "beyond race",
         }
     }
+
+    /// In a word for a narrow table.
+    pub fn short_title(self) -> &'static str {
+        match self {
+            Self::Production => "stock",
+            Self::BeyondRace => "beyond",
+            Self::Sport | Self::Race => self.title(),
+        }
+    }
 }
 
 const PRACTICE: &str = "common engine data (common practice, no source)";

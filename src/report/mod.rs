@@ -7,6 +7,7 @@ mod check;
 mod corrected;
 mod csv;
 pub mod fuel;
+pub mod fueling;
 pub mod goal;
 pub mod json;
 mod plot;
@@ -24,6 +25,7 @@ mod tests;
 
 use crate::estimate::Estimate;
 pub use fuel::{FuelReport, fuel_list, fuel_plots, fuel_schema, render_fuels};
+pub use fueling::{fueling_schema, render_fueling};
 pub use goal::{goal_schema, render_goal};
 pub use json::estimate_schema;
 pub use plot::plots;

@@ -2,6 +2,7 @@
 
 use super::breathing::breathing;
 use super::diagnostics::{Expected, ProblemKind};
+use super::fueling::fueling;
 use super::nearest::nearest;
 use super::notes::Given;
 use super::raw::{Section, number_in};
@@ -38,6 +39,7 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
     let speeds_rpm = root.sub("speed", true, speeds);
     let spark = root.sub("spark", false, spark);
     let limits = root.sub("limits", false, parts::limits);
+    let fueling = root.sub("fueling", false, fueling);
 
     let (geometry, volumes) = engine?;
     let (mut valves, _) = valves?;
@@ -66,6 +68,7 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
         lambda_for_all,
         speeds_rpm: speeds_rpm?,
         spark,
+        fueling,
         file: file.to_owned(),
     })
 }

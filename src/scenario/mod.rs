@@ -6,6 +6,7 @@
 mod breathing;
 mod checked;
 pub mod diagnostics;
+mod fueling;
 pub mod job;
 mod nearest;
 mod notes;
@@ -20,6 +21,7 @@ pub use unit::Unit;
 
 use crate::engine::Build;
 use crate::engine::geometry::MeasuredVolumes;
+use crate::fueling::FuelSystem;
 use crate::units::Lambda;
 use notes::Notes;
 use raw::Section;
@@ -55,6 +57,8 @@ pub struct Scenario {
     pub speeds_rpm: Vec<f64>,
     /// Rules for the choice of spark timing.
     pub spark: SparkRules,
+    /// Injectors and pump as stated.
+    pub fueling: FuelSystem,
     /// The file, as the reader was told it is called.
     pub file: String,
 }

@@ -1,7 +1,7 @@
 //! A goal as aligned text, the answer first.
 
 use super::words::{answer, chance_words, digits, error_words, power_words, verdict_word};
-use crate::engine::{Figure, Standing};
+use crate::engine::Figure;
 use crate::goal::{Goal, Reading};
 use crate::report::Units;
 use crate::report::quantity::{fixed, signed};
@@ -93,26 +93,17 @@ fn demand(goal: &Goal, units: Units) -> String {
             fixed(units.power(p.crank_power_kw.likely), digits(p.crank_power_kw.low)),
             fixed(units.pressure(p.bmep_bar.likely), units.mep_decimals()),
             fixed(units.pressure(p.build_bmep_bar), units.mep_decimals()),
-            class(p.bmep_standing),
+            p.bmep_standing.short_title().to_owned(),
             format!("{}{}", fixed(p.volumetric_efficiency, 2), if p.fuel_allows_it { " " } else { "*" }),
-            class(p.volumetric_efficiency_standing),
+            p.volumetric_efficiency_standing.short_title().to_owned(),
             fixed(units.mass_flow(p.air_flow_kg_per_s), 0),
             fixed(units.mass_flow(p.fuel_flow_kg_per_s), 1),
             fixed(units.piston_speed(p.mean_piston_speed_m_per_s), piston_decimals),
-            class(p.mean_piston_speed_standing),
+            p.mean_piston_speed_standing.short_title().to_owned(),
         ]);
     }
     let title = format!("What it asks at each speed on {}, likely driveline loss", goal.fuel);
     heading(&title) + &table.render() + &wrap("  ", DEMAND_NOTE)
-}
-
-/// A class as it stands in the narrow columns.
-fn class(standing: Standing) -> String {
-    match standing {
-        Standing::Production => "stock".to_owned(),
-        Standing::BeyondRace => "beyond".to_owned(),
-        within => within.title().to_owned(),
-    }
 }
 
 const DEMAND_NOTE: &str = "Class: the humblest whose band still reaches the value; stock: production engines; beyond: past the end of race engines. The bands of BMEP and filling are those of the best speed of an engine: at peak power filling is usually 0.85 to 0.97 of its best (common practice, no source), so that a class there is the least. Filling and flows are those at the spark that knock then allows; *: knock on this fuel leaves no spark for it, or it is far beyond the build, and they are in proportion to the build as it is.";
