@@ -161,6 +161,14 @@ fn a_change_is_worth_what_the_changed_scenario_makes() {
 /// the search, given the same goal, must not have been content with fewer.
 fn is_minimal(job: &Job, goal: &Goal) -> Result<(), TestCaseError> {
     let Some(plan) = &goal.plan else { return Ok(()) };
+    if let Some(gentler) = &goal.gentler {
+        prop_assert!(gentler.changes.len() > plan.changes.len() && gentler.cost < 0.9 * plan.cost);
+        prop_assert!(
+            gentler.reading.wheel_power_kw >= goal.wheel_power_kw && gentler.limits_passed.is_empty()
+        );
+        // It does not hold the fewest and more.
+        prop_assert!(!plan.changes.iter().all(|change| gentler.changes.contains(change)));
+    }
     prop_assert!(plan.reading.wheel_power_kw >= goal.wheel_power_kw);
     prop_assert!(plan.reading.has_safe_spark || !goal.as_it_is.has_safe_spark);
     let mut levers = plan.levers.clone();

@@ -81,6 +81,7 @@ fn judged(job: &Job, estimate: &Estimate, wheel_power_kw: f64) -> Result<Goal, E
         as_it_is: bench.as_it_is().clone(),
         changes: bench.worths()?,
         plan: found.plan,
+        gentler: found.gentler,
         most: found.most,
         cautions: CAUTIONS.to_vec(),
     })

@@ -134,6 +134,9 @@ pub struct Plan {
     /// Chance of reaching the goal with them: the samples of the build as it is, scaled by the change of
     /// the likely power [-].
     pub chance_frac: f64,
+    /// What it costs [-]: how far each change goes towards the end of its band, the relative rise of peak
+    /// pressure and fuel flow, and a tenth of each octane number of margin.
+    pub cost: f64,
     /// Limits of the scenario that it passes, in words; only when no combination keeps them.
     pub limits_passed: Vec<String>,
 }
@@ -186,6 +189,8 @@ pub struct Goal {
     pub changes: Vec<ChangeWorth>,
     /// Fewest changes that reach the goal in the likely case; null when it is reached as it is, or none do.
     pub plan: Option<Plan>,
+    /// One or two changes more that cost clearly less; null when there are none.
+    pub gentler: Option<Plan>,
     /// The most that credible changes make together; null unless no combination reaches the goal.
     pub most: Option<Most>,
     /// Standing cautions.

@@ -12,10 +12,14 @@ use crate::estimate::EstimateError;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 
+/// Cost of a gentler combination over that of the fewest changes, at most [-].
+const GENTLER: f64 = 0.9;
+
 /// What a search finds.
 #[derive(Debug, Default)]
 pub(super) struct Found {
     pub(super) plan: Option<Plan>,
+    pub(super) gentler: Option<Plan>,
     pub(super) most: Option<Most>,
 }
 
@@ -38,18 +42,19 @@ pub(super) fn search(bench: &Bench<'_>, wheel_power_kw: f64) -> Result<Found, Es
         let tried = search.tried(count)?;
         short.extend(tried.iter().map(|(combination, reading)| (*combination, reading.wheel_power_kw)));
         let (within, beyond) = search.best_of(tried, &base)?;
-        if within.is_some() {
-            return Ok(Found { plan: within, most: None });
+        if let Some(plan) = within {
+            let gentler = search.gentler(&plan, &base)?;
+            return Ok(Found { plan: Some(plan), gentler, most: None });
         }
         beyond_limits = beyond_limits.or(beyond);
     }
     if beyond_limits.is_some() {
-        return Ok(Found { plan: beyond_limits, most: None });
+        return Ok(Found { plan: beyond_limits, ..Found::default() });
     }
     short.sort_by(|(_, a), (_, b)| b.total_cmp(a));
     for (combination, _) in &short {
-        if let Some(Plan { changes, reading, .. }) = search.plan(combination)? {
-            return Ok(Found { plan: None, most: Some(Most { changes, reading }) });
+        if let Some(Plan { changes, reading, .. }) = search.plan(combination, 0.0)? {
+            return Ok(Found { most: Some(Most { changes, reading }), ..Found::default() });
         }
     }
     Ok(Found::default())
@@ -116,10 +121,13 @@ impl Search<'_> {
             self.bench.cost(a, ra, base).total_cmp(&self.bench.cost(b, rb, base))
         });
         let mut beyond = None;
-        for (combination, _) in &reaching {
-            let Some(plan) = self.plan(combination)? else { continue };
+        for (combination, reading) in &reaching {
+            let cost = self.bench.cost(combination, reading, base);
+            let Some(plan) = self.plan(combination, cost)? else { continue };
             self.reaching.push(*combination);
             if plan.limits_passed.is_empty() {
+                // Nor is one of the others part of a larger one that is worth a look.
+                self.reaching.extend(reaching.iter().map(|(c, _)| *c));
                 return Ok((Some(plan), beyond));
             }
             beyond = beyond.or(Some(plan));
@@ -127,9 +135,24 @@ impl Search<'_> {
         Ok((None, beyond))
     }
 
+    /// The least costly combination of one or two changes more than a plan has, where it costs clearly less.
+    fn gentler(&mut self, plan: &Plan, base: &Reading) -> Result<Option<Plan>, EstimateError> {
+        let (mut best, mut cost) = (None, GENTLER * plan.cost);
+        for count in plan.changes.len() + 1..=(plan.changes.len() + 2).min(LEVERS) {
+            let tried = self.tried(count)?;
+            if let (Some(found), _) = self.best_of(tried, base)?
+                && found.cost < cost
+            {
+                cost = found.cost;
+                best = Some(found);
+            }
+        }
+        Ok(best)
+    }
+
     /// A combination run over all speeds; none when it is then not credible or has no safe spark somewhere
     /// that the build as it is has.
-    fn plan(&self, combination: &Combination) -> Result<Option<Plan>, EstimateError> {
+    fn plan(&self, combination: &Combination, cost: f64) -> Result<Option<Plan>, EstimateError> {
         let reading = self.whole(combination)?;
         let unsafe_now = !reading.has_safe_spark && self.bench.as_it_is().has_safe_spark;
         if unsafe_now || !self.bench.is_credible(&reading) {
@@ -143,6 +166,7 @@ impl Search<'_> {
             levers: self.bench.levers(combination),
             chance_frac: share_at_or_above(&estimate.sample_peak_wheel_kw, self.wheel_power_kw / grown),
             limits_passed: self.bench.limits_passed(&reading),
+            cost,
             reading,
         }))
     }

@@ -20,7 +20,7 @@ struct Document<'a> {
 }
 
 /// Keys that may be null.
-const MAY_BE_NULL: [&str; 2] = ["plan", "most"];
+const MAY_BE_NULL: [&str; 3] = ["plan", "gentler", "most"];
 
 /// Renders a goal as text or JSON; the whole document, ending in a line feed.
 ///

@@ -211,26 +211,41 @@ fn changes(goal: &Goal, units: Units) -> String {
         + &wrap("  ", note)
 }
 
-/// The combination that reaches the goal, or the most that changes make together.
+/// The combinations that reach the goal, or the most that changes make together.
 fn together(goal: &Goal, units: Units) -> String {
-    let (title, changes, reading) = match (&goal.plan, &goal.most) {
-        (Some(plan), _) => ("Fewest changes that reach it", &plan.changes, &plan.reading),
-        (None, Some(most)) => ("The most that credible changes make together", &most.changes, &most.reading),
-        (None, None) => return String::new(),
-    };
+    let mut out = String::new();
+    if let Some(most) = &goal.most {
+        let title = "The most that credible changes make together";
+        out += &combination(title, &most.changes, &most.reading, goal, units);
+    }
+    let plans = [
+        ("Fewest changes that reach it", &goal.plan),
+        ("Gentler: more changes, each going less far", &goal.gentler),
+    ];
+    for (title, plan) in plans {
+        let Some(plan) = plan else { continue };
+        out += &combination(title, &plan.changes, &plan.reading, goal, units);
+        let chance = chance_words(plan.chance_frac, goal.samples);
+        let words = format!(
+            "Chance of reaching the goal so: {chance}, the samples of the build as it is scaled by the gain. Cost {}.",
+            fixed(plan.cost, 2)
+        );
+        out += &wrap("  ", &words);
+    }
+    if goal.plan.is_some() {
+        out += &wrap("  ", COST);
+    }
+    out
+}
+
+const COST: &str = "Taking any change away from the fewest misses the goal. Fewest changes come first, then least cost: how far each goes towards the end of its band (0 to 1), the relative rise of peak pressure and fuel flow, and a tenth of each octane number of margin given up.";
+
+fn combination(title: &str, changes: &[String], reading: &Reading, goal: &Goal, units: Units) -> String {
     let base = &goal.as_it_is;
     let mut table = Table::new(reading_columns("", units));
     let mut cells = reading_cells("as it is", base, base, units);
     cells[2] = String::new();
     table.row(cells);
     table.row(reading_cells("with the changes", reading, base, units));
-    let mut out = list(title, changes.iter().map(String::as_str)) + &table.render();
-    if let Some(plan) = &goal.plan {
-        let chance = chance_words(plan.chance_frac, goal.samples);
-        let words = format!(
-            "Chance of reaching the goal with them: {chance}, the samples of the build as it is scaled by the gain. Taking any of them away misses it. Fewest changes come first, then least cost: how far each goes towards the end of its band, the relative rise of peak pressure and fuel flow, and a tenth of each octane number of margin."
-        );
-        out += &wrap("  ", &words);
-    }
-    out
+    list(title, changes.iter().map(String::as_str)) + &table.render()
 }

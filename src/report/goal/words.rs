@@ -78,7 +78,12 @@ pub(super) fn answer(goal: &Goal, units: Units) -> Vec<String> {
         said.push(format!("With no other change it is reached in the likely case on {}.", others.join(", ")));
     }
     match (&goal.plan, &goal.most) {
-        (Some(plan), _) => said.push(plan_words(plan, units)),
+        (Some(plan), _) => {
+            said.push(plan_words(plan, units));
+            said.extend(goal.gentler.as_ref().map(|plan| {
+                format!("Gentler, each going less far: {}; likely {}.", plan.changes.join("; "), power(plan.reading.wheel_power_kw))
+            }));
+        }
         (None, Some(most)) if goal.verdict == Verdict::NotCredible => said.push(format!(
             "{wanted} is not credible for this build: no combination of the changes below reaches it inside the bands of race engines. What would be: up to about {} at the wheels in the likely case, and that with all of this: {}.",
             power(most.reading.wheel_power_kw),
@@ -126,7 +131,7 @@ fn demand_words(p: &DemandPoint, units: Units) -> String {
     let crank = p.crank_power_kw;
     let decimals = digits(crank.low);
     format!(
-        "It asks {} / {} / {} {} at the crank (low / likely / high driveline loss); at {} rpm, the speed of peak power as it is, that is {} {} of mean effective pressure ({}) where the build gives {}, and a volumetric efficiency of {} ({}).",
+        "It asks {} / {} / {} {} at the crank (low / likely / high driveline loss); at {} rpm, the speed of peak power as it is, that is {} {} of mean effective pressure ({}) where the build gives {}, and a volumetric efficiency of {} ({}){}.",
         fixed(units.power(crank.low), decimals),
         fixed(units.power(crank.likely), decimals),
         fixed(units.power(crank.high), decimals),
@@ -138,6 +143,11 @@ fn demand_words(p: &DemandPoint, units: Units) -> String {
         fixed(units.pressure(p.build_bmep_bar), units.mep_decimals()),
         fixed(p.volumetric_efficiency, 2),
         p.volumetric_efficiency_standing.title(),
+        if p.fuel_allows_it {
+            ""
+        } else {
+            ", for which knock leaves no spark or which is far beyond the build"
+        },
     )
 }
 
