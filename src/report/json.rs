@@ -6,6 +6,8 @@
 
 use super::ReportError;
 pub use super::corrected::{CorrectedPower, Correction};
+pub use super::document::Tool;
+use super::document::schema_of;
 use crate::estimate::{self, Estimate};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -39,22 +41,6 @@ pub struct Document {
     pub breathing_source: String,
     /// Where the driveline loss came from, for a person to read.
     pub driveline_source: String,
-}
-
-/// The program that made the document.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-pub struct Tool {
-    /// Name of the program.
-    pub name: String,
-    /// Version of the program.
-    pub version: String,
-}
-
-impl Tool {
-    /// This program.
-    pub(super) fn this() -> Self {
-        Self { name: env!("CARGO_PKG_NAME").to_owned(), version: env!("CARGO_PKG_VERSION").to_owned() }
-    }
 }
 
 /// Everything said about one fuel.
@@ -261,13 +247,6 @@ pub(super) fn render(estimate: &Estimate) -> Result<String, ReportError> {
 /// ```
 pub fn estimate_schema() -> String {
     schema_of::<Document>()
-}
-
-/// JSON Schema (2020-12) of a document, indented, ending in a line feed.
-pub(super) fn schema_of<T: JsonSchema>() -> String {
-    let settings = schemars::generate::SchemaSettings::draft2020_12().for_serialize();
-    let schema = settings.into_generator().into_root_schema_for::<T>();
-    format!("{:#}\n", schema.to_value())
 }
 
 impl From<&Estimate> for Document {

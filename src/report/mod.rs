@@ -6,6 +6,7 @@
 mod check;
 mod corrected;
 mod csv;
+mod document;
 pub mod fuel;
 pub mod fueling;
 pub mod goal;

@@ -5,7 +5,7 @@ use super::{FuelEntry, FuelReport, Occasion};
 use crate::fuel::tank::Fill;
 use crate::fuel::{ContentRange, FuelState};
 use crate::report::ReportError;
-use crate::report::json::{Tool, schema_of};
+use crate::report::document::{Tool, schema_of};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 

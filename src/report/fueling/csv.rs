@@ -1,6 +1,7 @@
 //! Fuel supply as CSV: one row per fuel, ethanol content and speed, units in the header.
 
 use crate::fueling::Fueling;
+use crate::report::document::csv_text;
 use crate::report::quantity::{fixed, percent};
 use crate::report::{ReportError, Units};
 
@@ -42,6 +43,5 @@ pub(super) fn render(fueling: &Fueling, units: Units) -> Result<String, ReportEr
             ])?;
         }
     }
-    let bytes = writer.into_inner().map_err(|error| ::csv::Error::from(error.into_error()))?;
-    Ok(String::from_utf8_lossy(&bytes).into_owned())
+    csv_text(writer)
 }

@@ -4,21 +4,9 @@ mod csv;
 mod text;
 mod words;
 
-use super::json::{Tool, schema_of};
-use super::{Format, ReportError, Units, check};
+use super::document::{Made, checked_document, schema_of};
+use super::{Format, ReportError, Units};
 use crate::fueling::Fueling;
-use schemars::JsonSchema;
-use serde::Serialize;
-
-/// The JSON document: the result with the program that made it.
-#[derive(Clone, Debug, Serialize, JsonSchema)]
-struct Document<'a> {
-    /// The program that made the document.
-    tool: Tool,
-    /// What is said of fuel supply and limits.
-    #[serde(flatten)]
-    fueling: std::borrow::Cow<'a, Fueling>,
-}
 
 /// Keys that may be null.
 const MAY_BE_NULL: [&str; 7] = [
@@ -37,17 +25,15 @@ const MAY_BE_NULL: [&str; 7] = [
 /// [`ReportError::NotFinite`] when a number is not finite; [`ReportError::Json`] or [`ReportError::Csv`] when
 /// the writer fails.
 pub fn render_fueling(fueling: &Fueling, format: Format, units: Units) -> Result<String, ReportError> {
-    let document = Document { tool: Tool::this(), fueling: std::borrow::Cow::Borrowed(fueling) };
-    let value = serde_json::to_value(&document)?;
-    check::finite_document(&value, &MAY_BE_NULL)?;
+    let json = checked_document(fueling, &MAY_BE_NULL)?;
     match format {
         Format::Text => Ok(text::render(fueling, units)),
-        Format::Json => Ok(serde_json::to_string_pretty(&value)? + "\n"),
+        Format::Json => Ok(json),
         Format::Csv => csv::render(fueling, units),
     }
 }
 
 /// JSON Schema (2020-12) of the JSON form, indented, ending in a line feed.
 pub fn fueling_schema() -> String {
-    schema_of::<Document<'_>>()
+    schema_of::<Made<Fueling>>()
 }

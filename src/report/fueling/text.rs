@@ -4,7 +4,7 @@ use super::words::{answer, pressure_words, shown};
 use crate::fueling::{FuelNeed, Fueling, LB_PER_H_PER_KG_PER_S};
 use crate::report::Units;
 use crate::report::quantity::{fixed, percent, signed};
-use crate::report::table::{Column, Table, shorten, wrap};
+use crate::report::table::{Column, Table, head, shorten, wrap};
 use crate::report::text::{heading, list};
 
 /// Most characters of a fuel name.
@@ -33,13 +33,12 @@ fn header(f: &Fueling, units: Units) -> String {
         pressure_words(f.supply.fuel_pressure_kpa, units)
     );
     let samples = format!("{} of filling and mixture; high is the 90th percentile", f.samples);
-    let rows = [
+    head(&[
         ("Scenario", f.scenario.as_str()),
         ("Note", f.note.as_str()),
         ("Fuel", supply.as_str()),
         ("Samples", samples.as_str()),
-    ];
-    rows.iter().map(|(name, value)| wrap(&format!("{name:<11}"), value)).collect()
+    ])
 }
 
 /// One row per fuel and content.

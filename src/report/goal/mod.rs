@@ -3,21 +3,9 @@
 mod text;
 mod words;
 
-use super::json::{Tool, schema_of};
-use super::{Format, ReportError, Units, check};
+use super::document::{Made, checked_document, schema_of};
+use super::{Format, ReportError, Units};
 use crate::goal::Goal;
-use schemars::JsonSchema;
-use serde::Serialize;
-
-/// The JSON document: the goal with the program that judged it.
-#[derive(Clone, Debug, Serialize, JsonSchema)]
-struct Document<'a> {
-    /// The program that made the document.
-    tool: Tool,
-    /// What is said of the goal.
-    #[serde(flatten)]
-    goal: std::borrow::Cow<'a, Goal>,
-}
 
 /// Keys that may be null.
 const MAY_BE_NULL: [&str; 3] = ["plan", "gentler", "most"];
@@ -28,17 +16,15 @@ const MAY_BE_NULL: [&str; 3] = ["plan", "gentler", "most"];
 /// [`ReportError::NotFinite`] when a number is not finite; [`ReportError::NoSuchForm`] for CSV;
 /// [`ReportError::Json`] when the writer fails.
 pub fn render_goal(goal: &Goal, format: Format, units: Units) -> Result<String, ReportError> {
-    let document = Document { tool: Tool::this(), goal: std::borrow::Cow::Borrowed(goal) };
-    let value = serde_json::to_value(&document)?;
-    check::finite_document(&value, &MAY_BE_NULL)?;
+    let json = checked_document(goal, &MAY_BE_NULL)?;
     match format {
         Format::Text => Ok(text::render(goal, units)),
-        Format::Json => Ok(serde_json::to_string_pretty(&value)? + "\n"),
+        Format::Json => Ok(json),
         Format::Csv => Err(ReportError::NoSuchForm { what: "a goal", form: "CSV" }),
     }
 }
 
 /// JSON Schema (2020-12) of the JSON form of a goal, indented, ending in a line feed.
 pub fn goal_schema() -> String {
-    schema_of::<Document<'_>>()
+    schema_of::<Made<Goal>>()
 }

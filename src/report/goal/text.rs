@@ -5,7 +5,7 @@ use crate::engine::Figure;
 use crate::goal::{Goal, Reading};
 use crate::report::Units;
 use crate::report::quantity::{fixed, signed};
-use crate::report::table::{Column, Table, band_columns, shorten, wrap};
+use crate::report::table::{Column, Table, band_columns, head, shorten, wrap};
 use crate::report::text::{band_cells, heading, list};
 
 /// Most characters of a fuel name and of a change.
@@ -34,15 +34,14 @@ fn header(goal: &Goal, units: Units) -> String {
     );
     let samples =
         format!("{}, seed {}; low and high are the 10th and 90th percentile", goal.samples, goal.seed);
-    let rows = [
+    head(&[
         ("Scenario", goal.scenario.as_str()),
         ("Note", goal.note.as_str()),
         ("Goal", wanted.as_str()),
         ("Breathing", goal.breathing_source.as_str()),
         ("Driveline", goal.driveline_source.as_str()),
         ("Samples", samples.as_str()),
-    ];
-    rows.iter().map(|(name, value)| wrap(&format!("{name:<11}"), value)).collect()
+    ])
 }
 
 fn chances(goal: &Goal, units: Units) -> String {
@@ -205,7 +204,7 @@ fn changes(goal: &Goal, units: Units) -> String {
         cells.push(mark.to_owned());
         table.row(cells);
     }
-    let note = "Likely case, spark tuned anew. Octane margin: the tightest over speed at best-torque spark; below 0 knock holds the spark back. Peak: highest cylinder pressure over speed. Piston: mean speed, and fuel: flow, at peak power. VE: best over speed, in brackets as it is. K: no spark of the range keeps the reserve at some speed. B: past the end of a race band.";
+    let note = "Likely case, spark tuned anew; valves and ports stay as they are. Octane margin: the tightest over speed at best-torque spark; below 0 knock holds the spark back. Peak: highest cylinder pressure over speed. Piston: mean speed, and fuel: flow, at peak power. VE: best over speed, in brackets as it is. K: no spark of the range keeps the reserve at some speed. B: past the end of a race band.";
     heading(&format!("What each change is worth alone, from {}", goal.fuel))
         + &table.render()
         + &wrap("  ", note)
