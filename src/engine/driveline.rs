@@ -90,11 +90,6 @@ impl Driveline {
         crank_torque_nm * (1.0 - loss * (1.0 - DRAG_SHARE)) - loss * DRAG_SHARE * peak_power_torque_nm
     }
 
-    /// Torque at the crank [N m] that gives a torque at the wheels; the inverse of [`Self::wheel_torque_nm`].
-    pub fn crank_torque_nm(wheel_torque_nm: f64, loss: f64, peak_power_torque_nm: f64) -> f64 {
-        (wheel_torque_nm + loss * DRAG_SHARE * peak_power_torque_nm) / (1.0 - loss * (1.0 - DRAG_SHARE))
-    }
-
     /// Where the loss comes from, in words.
     pub fn source(&self) -> String {
         let LossBand { low, likely, high } = self.loss_band();
@@ -120,6 +115,5 @@ mod tests {
     fn loss_is_as_stated_at_peak_power_and_drags_more_at_part_torque() {
         assert_relative_eq!(Driveline::wheel_torque_nm(200.0, 0.14, 200.0), 172.0, epsilon = 1e-12);
         assert!(Driveline::wheel_torque_nm(100.0, 0.14, 200.0) < 86.0);
-        assert_relative_eq!(Driveline::crank_torque_nm(172.0, 0.14, 200.0), 200.0, epsilon = 1e-12);
     }
 }

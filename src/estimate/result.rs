@@ -259,7 +259,4 @@ pub struct Estimate {
     pub limit_missed: bool,
     /// Power-correction factors of the day.
     pub corrections: Vec<PowerCorrection>,
-    /// Crank torque at which the driveline loss is stated [N m]; see
-    /// [`crate::engine::Driveline::wheel_torque_nm`]. Not part of the JSON form.
-    pub driveline_reference_torque_nm: f64,
 }

@@ -51,15 +51,10 @@ pub fn estimate(job: &Job) -> Result<Estimate, EstimateError> {
         .zip(&curves)
         .map(|(fuel, curve)| FuelRun { job, fuel, curve, samples: &samples, peak_power_torque }.estimate())
         .collect::<Result<Vec<_>, _>>()?;
-    Ok(whole(job, &analyses, found, peak_power_torque))
+    Ok(whole(job, &analyses, found))
 }
 
-fn whole(
-    job: &Job,
-    analyses: &[PointAnalysis<'_>],
-    fuels: Vec<FuelEstimate>,
-    driveline_reference_torque_nm: f64,
-) -> Estimate {
+fn whole(job: &Job, analyses: &[PointAnalysis<'_>], fuels: Vec<FuelEstimate>) -> Estimate {
     let geometry = &job.build.geometry;
     let closing = (job.build.valves.inlet_closes_deg_abdc - 180.0).to_radians();
     let (notices, limit_missed) = notices(job, analyses, &fuels);
@@ -83,7 +78,6 @@ fn whole(
         cautions: CAUTIONS.to_vec(),
         limit_missed,
         corrections: corrections(&job.weather),
-        driveline_reference_torque_nm,
     }
 }
 

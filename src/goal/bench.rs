@@ -145,9 +145,12 @@ impl<'a> Bench<'a> {
     /// What a variant makes, from its runs.
     pub(super) fn reading(&self, variant: &Variant, runs: &[Run]) -> Reading {
         let geometry = &variant.build.geometry;
-        let reference = self.estimate.driveline_reference_torque_nm;
         let most = |of: &dyn Fn(&Run) -> f64| runs.iter().map(of).fold(0.0, f64::max);
         let bmep = |run: &Run| run.imep_net_bar - variant.friction * run.fmep_bar;
+        // The loss is stated at peak power, as in the estimate: the drag torque is that of this variant.
+        let power = |run: &Run| bmep(run) * run.speed_rpm;
+        let peak = runs.iter().max_by(|a, b| power(a).total_cmp(&power(b)));
+        let reference = peak.map_or(0.0, |run| geometry.torque_nm(bmep(run)));
         let mut reading = Reading {
             top_mean_piston_speed_m_per_s: geometry.mean_piston_speed_m_per_s(most(&|r| r.speed_rpm)),
             peak_bmep_bar: most(&bmep),

@@ -2,7 +2,7 @@
 
 use super::bench::Bench;
 use super::result::DemandPoint;
-use crate::engine::{Driveline, Figure};
+use crate::engine::Figure;
 use crate::estimate::likely::LikelyPoint;
 use crate::estimate::point::Shifts;
 use crate::estimate::{Band, EstimateError};
@@ -90,8 +90,8 @@ impl<'a> Demand<'a> {
         let job = self.bench.job;
         let geometry = &job.build.geometry;
         let wheel = torque_of_power_nm(self.wheel_power_kw, speed_rpm);
-        let reference = self.bench.estimate.driveline_reference_torque_nm;
-        let crank = |loss: f64| Driveline::crank_torque_nm(wheel, loss, reference);
+        // Each speed is taken as that of peak power, at which the loss is stated.
+        let crank = |loss: f64| wheel / (1.0 - loss);
         let loss = job.build.driveline.loss_band();
         let torque = Band { low: crank(loss.low), likely: crank(loss.likely), high: crank(loss.high) };
         let of = |f: &dyn Fn(f64) -> f64| Band {

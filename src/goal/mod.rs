@@ -13,8 +13,7 @@ mod search;
 
 pub use change::Lever;
 pub use result::{
-    ChangeWorth, DemandPoint, FuelChance, Goal, LIKELY_SHARE, Most, POSSIBLE_SHARE, Plan, REACHED_SHARE,
-    Reading, Verdict,
+    ChangeWorth, DemandPoint, FuelChance, Goal, Most, POSSIBLE_SHARE, Plan, REACHED_SHARE, Reading, Verdict,
 };
 
 use crate::estimate::{Estimate, EstimateError, FuelEstimate, Job, estimate};

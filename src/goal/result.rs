@@ -8,8 +8,6 @@ use serde::Serialize;
 
 /// Chance from which a goal counts as already reached [-]: nine samples of ten.
 pub const REACHED_SHARE: f64 = 0.90;
-/// Chance from which it is likely [-]: the likely case reaches it.
-pub const LIKELY_SHARE: f64 = 0.50;
 /// Chance from which it is possible [-].
 pub const POSSIBLE_SHARE: f64 = 0.10;
 

@@ -63,7 +63,6 @@ pub fn estimate() -> Estimate {
                 outside: Some("ISO 1585: factor 1.125 is outside 0.93 to 1.07".to_owned()),
             },
         ],
-        driveline_reference_torque_nm: 250.0,
     }
 }
 
