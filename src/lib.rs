@@ -11,9 +11,12 @@
 //! 5. [`cycle`]: charge at inlet closing, burn law, wall heat, the two-zone closed cycle.
 //! 6. [`knock`]: ignition integral of the end gas, octane requirement and margin.
 //! 7. [`estimate`]: spark searches, samples of what is uncertain, power as low, likely, high.
-//! 8. [`dyno`]: logs of dynamometer pulls, read, corrected and judged by the estimate.
-//! 9. [`scenario`]: a TOML file checked into a build, a day and a run.
-//! 10. [`report`]: text, JSON, CSV and plots of what was found.
+//! 8. [`choose`]: the compression ratio for a range of blends.
+//! 9. [`goal`]: what a wanted wheel power asks, its chance, and the fewest changes that reach it.
+//! 10. [`dyno`]: logs of dynamometer pulls, read, corrected and judged by the estimate.
+//! 11. [`fueling`]: what injectors and pump must give; mechanical figures beside their bands.
+//! 12. [`scenario`]: a TOML file checked into a build, a day and a run.
+//! 13. [`report`]: text, JSON, CSV and plots of what was found.
 //!
 //! # Example
 //! The built-in scenario, estimated:
@@ -46,7 +49,9 @@ pub mod dyno;
 pub mod engine;
 pub mod estimate;
 pub mod fuel;
+pub mod fueling;
 pub mod gas;
+pub mod goal;
 pub mod knock;
 pub mod nasa;
 pub mod report;

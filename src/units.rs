@@ -79,6 +79,8 @@ impl Lambda {
 pub const PA_PER_BAR: f64 = 1.0e5;
 /// Watts in one mechanical horsepower (550 ft lbf/s), exact to the digits given (NIST SP 811).
 pub const W_PER_HP: f64 = 745.699_872;
+/// Watts in one metric horsepower (75 kgf m/s), exact (NIST SP 811, appendix B).
+pub const W_PER_PS: f64 = 735.498_75;
 /// Newton metres in one pound-force foot (NIST SP 811).
 pub const NM_PER_LBF_FT: f64 = 1.355_817_948;
 /// Metres in one inch, exact.
@@ -91,8 +93,6 @@ pub const PA_PER_INCH_OF_MERCURY: f64 = 3_386.389;
 pub const M3_PER_S_PER_CFM: f64 = 1_728.0 * M_PER_INCH * M_PER_INCH * M_PER_INCH / 60.0;
 /// Pascals in one pound-force per square inch (NIST SP 811).
 pub const PA_PER_PSI: f64 = 6_894.757_293;
-/// Watts in one metric horsepower (PS, cv): 75 kgf m/s, exact (NIST SP 811).
-pub const W_PER_PS: f64 = 735.498_75;
 /// Newton metres in one kilogram-force metre, exact (NIST SP 811).
 pub const NM_PER_KGF_M: f64 = 9.806_65;
 /// Kilograms in one avoirdupois pound, exact (NIST SP 811; from memory).
@@ -123,4 +123,14 @@ pub fn fahrenheit_to_k(temperature_f: f64) -> f64 {
 /// Kelvin to degrees Fahrenheit.
 pub fn k_to_fahrenheit(temperature_k: f64) -> f64 {
     (temperature_k - ZERO_CELSIUS_K) * 1.8 + 32.0
+}
+
+/// Power of a torque [N m] at an engine speed [rpm], in kW.
+pub fn power_of_torque_kw(torque_nm: f64, speed_rpm: f64) -> f64 {
+    torque_nm * speed_rpm * std::f64::consts::PI / 30.0 / 1000.0
+}
+
+/// Torque of a power [kW] at an engine speed [rpm], in N m.
+pub fn torque_of_power_nm(power_kw: f64, speed_rpm: f64) -> f64 {
+    power_kw * 1000.0 * 30.0 / (speed_rpm * std::f64::consts::PI)
 }

@@ -125,6 +125,19 @@ fn assert_in_range(s: &Scenario) {
     assert!(s.speeds_rpm.windows(2).all(|pair| pair[0] < pair[1]), "{:?}", s.speeds_rpm);
     within("reserve_octane", s.spark.reserve_octane, 0.0, 10.0);
     within("earliest", s.spark.earliest_deg_btdc, s.spark.latest_deg_btdc, 80.0);
+    let f = &s.fueling;
+    within("injector_count", f64::from(f.injector_count.unwrap_or(1)), 1.0, 32.0);
+    within("injector_flow", f.injector_flow_m3_per_s.unwrap_or(1e-5), 50.0 / 6e7, 6000.0 / 6e7);
+    within("rated_pressure", f.rated_pressure_pa.unwrap_or(3e5), 1e5, 4e7);
+    within("fuel_pressure", f.fuel_pressure_pa.unwrap_or(3e5), 1e5, 4e7);
+    within("rated_density", f.rated_density_kg_per_m3.unwrap_or(720.0), 600.0, 1000.0);
+    within("duty_limit", f.duty_limit.unwrap_or(0.85), 0.05, 1.0);
+    within("pump_flow", f.pump_flow_m3_per_s.unwrap_or(1e-4), 10.0 / 3.6e6, 2000.0 / 3.6e6);
+    within("pump_reserve", f.pump_reserve.unwrap_or(0.2), 0.0, 1.0);
+    assert!(
+        f.injector_flow_m3_per_s.is_none() || f.rated_pressure_pa.is_some() && f.fuel_pressure_pa.is_some()
+    );
+    assert!(f.pump_flow_m3_per_s.is_none() || f.fuel_pressure_pa.is_some());
     within("latest", s.spark.latest_deg_btdc, -40.0, 40.0);
 }
 

@@ -5,11 +5,10 @@ use super::result::FuelState;
 use crate::estimate::analysis::{PointAnalysis, PreparedFuel};
 use crate::estimate::interpolate::NearestCubic;
 use crate::estimate::job::{EstimateError, Job};
-use crate::estimate::point::{Point, Shifts};
+use crate::estimate::likely::LikelyPoint;
+use crate::estimate::point::Shifts;
 use crate::estimate::sampling::{Outcome, outcomes};
-use crate::estimate::spark::planned_spark;
 use crate::estimate::uncertainty::Sample;
-use crate::knock::sensitivity_weight;
 use rayon::prelude::*;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -198,16 +197,14 @@ impl<'a> Curve<'a> {
 
 /// Likely torque at peak power on a fuel [N m].
 fn peak_power_torque(job: &Job, fuel: &PreparedFuel) -> Result<f64, EstimateError> {
-    let weight = sensitivity_weight(job.build.injection);
+    let setting = job.setting();
     let torques: Vec<Result<(f64, f64), EstimateError>> = job
         .speeds_rpm
         .par_iter()
         .map(|speed| {
-            let point = Point::new(job.setting(), fuel.likely(), *speed, Shifts::NONE);
-            let index = fuel.likely().blend.octane.index(weight);
-            let planned = planned_spark(&point, index, job.reserve_octane, job.spark_range)
-                .map_err(EstimateError::search(&fuel.pump.name, *speed))?;
-            let torque = job.build.geometry.torque_nm(planned.used.bmep_bar());
+            let named = (fuel.pump.name.as_str(), fuel.likely());
+            let likely = LikelyPoint::new(job, setting, named, *speed, Shifts::NONE)?;
+            let torque = job.build.geometry.torque_nm(likely.used.bmep_bar());
             Ok((torque, torque * speed))
         })
         .collect();

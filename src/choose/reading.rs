@@ -5,33 +5,22 @@ use super::limit::BlendReading;
 use crate::estimate::analysis::{PointAnalysis, PreparedFuel};
 use crate::estimate::interpolate::cubic_through_nearest;
 use crate::estimate::job::{EstimateError, Job};
-use crate::estimate::point::{AtSpark, Point, Shifts};
+use crate::estimate::likely::LikelyPoint;
+use crate::estimate::point::{AtSpark, Shifts};
 use crate::estimate::sampling::{Outcome, cautious_spark, outcomes};
-use crate::estimate::spark::planned_spark;
 use crate::estimate::uncertainty::Sample;
-use crate::knock::{octane_requirement, sensitivity_weight};
 use rayon::prelude::*;
 
-/// Octane margin of a run of a point [-].
-fn margin(point: &Point<'_>, at: &AtSpark) -> f64 {
-    let index = point.fuel().blend.octane.index(sensitivity_weight(point.setting().build.injection));
-    index - octane_requirement(at.integral_at_100, point.setting().fit.octane_exponent)
-}
-
 /// A reading with the spark that is planned.
-fn read(job: &Job, point: &Point<'_>, best: &AtSpark, used: &AtSpark) -> BlendReading {
+fn read(job: &Job, likely: &LikelyPoint<'_>, used: &AtSpark) -> BlendReading {
     let latest = job.spark_range.latest_deg_btdc;
-    // With a spark at hand that keeps the reserve the latest one keeps it too: it need not be run.
-    let at_used = margin(point, used) - job.reserve_octane;
+    let LikelyPoint { point, best, .. } = likely;
+    let kept = |at: &AtSpark| likely.octane_margin(at) - job.reserve_octane;
     BlendReading {
         ethanol_vol_frac: point.fuel().blend.ethanol_vol_frac,
         speed_rpm: point.speed_rpm(),
-        best_torque_margin: margin(point, best),
-        kept_reserve: if used.spark_deg_btdc > latest {
-            margin(point, &point.at_spark(latest)) - job.reserve_octane
-        } else {
-            at_used
-        },
+        best_torque_margin: likely.octane_margin(best),
+        kept_reserve: if used.spark_deg_btdc > latest { kept(&point.at_spark(latest)) } else { kept(used) },
         retard_deg: (best.spark_deg_btdc - used.spark_deg_btdc).max(0.0),
         torque_lost_frac: (1.0 - used.bmep_bar() / best.bmep_bar()).max(0.0),
         peak_pressure_bar: used.peak_pressure_bar,
@@ -44,12 +33,9 @@ fn read(job: &Job, point: &Point<'_>, best: &AtSpark, used: &AtSpark) -> BlendRe
 /// # Errors
 /// [`EstimateError`] when a search fails or the engine makes no torque there.
 pub(super) fn reading(job: &Job, fuel: &PreparedFuel, speed_rpm: f64) -> Result<BlendReading, EstimateError> {
-    let point = Point::new(job.setting(), fuel.likely(), speed_rpm, Shifts::NONE);
-    let index = fuel.likely().blend.octane.index(sensitivity_weight(job.build.injection));
-    let planned = planned_spark(&point, index, job.reserve_octane, job.spark_range)
-        .map_err(EstimateError::search(&fuel.pump.name, speed_rpm))?;
-    EstimateError::check_torque(&fuel.pump.name, speed_rpm, planned.best.bmep_bar())?;
-    Ok(read(job, &point, &planned.best, &planned.used))
+    let named = (fuel.pump.name.as_str(), fuel.likely());
+    let likely = LikelyPoint::new(job, job.setting(), named, speed_rpm, Shifts::NONE)?;
+    Ok(read(job, &likely, &likely.used))
 }
 
 /// A fuel on a day at a ratio, with samples.
@@ -99,7 +85,7 @@ pub(super) fn sampled_row(bench: &Bench<'_>, share: f64) -> Result<Vec<BlendRead
         let knocks = margins().filter(|m| cubic_through_nearest(nodes, m, latest) < 0.0).count();
         BlendReading {
             latest_knock_probability: knocks as f64 / rows.len() as f64,
-            ..read(bench.job, &a.point, &a.best, &a.point.at_spark(spark))
+            ..read(bench.job, &a.as_likely(), &a.point.at_spark(spark))
         }
     };
     Ok(analyses.iter().enumerate().map(at_speed).collect())

@@ -3,6 +3,8 @@
 use super::choose_args::ChooseArgs;
 use super::dyno_args::DynoArgs;
 use super::fuel_args::FuelArgs;
+use super::fueling_args::FuelingArgs;
+use super::goal_args::GoalArgs;
 use super::help;
 use super::volumes_args::VolumesArgs;
 use super::weather::WeatherArgs;
@@ -35,6 +37,12 @@ pub(super) enum Command {
     /// Judge a dyno pull: can its figures be believed, and what do they imply
     #[command(long_about = help::DYNO, after_long_help = help::DYNO_NOTES)]
     Dyno(DynoArgs),
+    /// Judge a wanted wheel power: what it asks of the build, its chance, and what would reach it
+    #[command(long_about = help::GOAL, after_long_help = help::TERMS)]
+    Goal(GoalArgs),
+    /// Size injectors and pump, check stated ones, and show mechanical limits
+    #[command(long_about = help::FUELING, after_long_help = help::TERMS)]
+    Fueling(FuelingArgs),
     /// Show the properties of fuels and of mixtures in a tank
     #[command(long_about = help::FUELS, after_long_help = help::FUEL_EXAMPLES)]
     Fuel(FuelArgs),

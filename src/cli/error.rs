@@ -3,6 +3,7 @@
 use endgas::dyno::{JudgeError, PullErrors};
 use endgas::estimate::EstimateError;
 use endgas::fuel::FuelError;
+use endgas::goal::GoalError;
 use endgas::report::ReportError;
 use endgas::scenario::{Diagnostics, JobError, counted};
 use std::error::Error;
@@ -65,6 +66,12 @@ pub(crate) enum CliError {
     /// No fuel was named.
     #[error("name a fuel or a recipe, such as: endgas fuel e85; --list shows all names")]
     NoFuel,
+    /// No wheel power was asked for.
+    #[error("say what power is wanted at the wheels, such as: endgas goal --wheel-power \"300 hp\"")]
+    NoGoal,
+    /// A goal that cannot be judged.
+    #[error(transparent)]
+    Goal(GoalError),
     /// A tank with nothing in it.
     #[error("say what is in the tank, such as: endgas fuel mix \"20 L e85\" \"30 L premium-91\"")]
     NoFill,

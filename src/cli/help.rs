@@ -94,6 +94,35 @@ columns that look like a quantity mapped so are not used";
 pub(super) const CORRECTED: &str = "\
 Standard by which the figures of the log are corrected: sae-j1349, sae-j1349-1990,
 iso-1585, din-70020, sae-j607; or none. Wins over a comment of the log";
+/// What `endgas goal` does.
+pub(super) const GOAL: &str = "\
+Judge a wanted wheel power: the crank power, mean effective pressure, filling, air and fuel it asks
+at each speed and where these stand among production, sport and race engines; the chance that the
+build as it is reaches it on each fuel; what each change is worth; the fewest changes that reach it.
+
+The first fuel of the list is the one judged; another fuel of the list counts as a change.
+Verdict, by the share of the samples whose own peak wheel power is at or above the goal:
+  already reached  90 % or more
+  likely           the likely case (the median) reaches it
+  possible         10 % or more
+  unlikely         less, but a combination of credible changes reaches it in the likely case
+  not credible     less, and no combination of credible changes does
+A change is credible up to the ends of the bands of race engines, which the text prints.
+
+Exit status 1: the likely case of the build as it is does not reach the goal.";
+
+/// What `endgas fueling` does.
+pub(super) const FUELING: &str = "\
+Air and fuel flow at each speed on every fuel, at its likely ethanol content and at the high end of
+its range; the injectors and the pump that the high end of the flow asks; and piston speed, piston
+acceleration and cylinder pressure beside the bands of production, sport and race engines.
+
+High: the 90th percentile over samples of filling and mixture. Injectors pass flow with the root of
+the pressure across them (rail over manifold) and of the density (Bernoulli). The section [fueling]
+of the scenario may state injectors and pump; without it the usual values are taken and shown.
+Out of scope: dead time and the nonlinear range of injectors, cold start, pump curves.
+
+Exit status 1: stated injectors or pump are not enough, or a stated mechanical limit is passed.";
 
 /// What `endgas fuel` does.
 pub(super) const FUELS: &str = "\

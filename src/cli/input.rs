@@ -19,8 +19,21 @@ const LIMIT_KIB: u64 = 1024;
 /// # Errors
 /// [`CliError`] when a file cannot be read or holds mistakes, or a fuel is not known.
 pub(super) fn job(args: &ScenarioArgs, samples: usize, seed: u64) -> Result<Job, CliError> {
+    scenario_and_job(args, samples, seed).map(|(_, job)| job)
+}
+
+/// The same with the scenario that it comes from.
+///
+/// # Errors
+/// As [`job`].
+pub(super) fn scenario_and_job(
+    args: &ScenarioArgs,
+    samples: usize,
+    seed: u64,
+) -> Result<(Scenario, Job), CliError> {
     let (scenario, library) = scenario_with_library(args)?;
-    job_of(&scenario, &library, args, samples, seed)
+    let job = job_of(&scenario, &library, args, samples, seed)?;
+    Ok((scenario, job))
 }
 
 /// The scenario that the arguments name on the day of the options, and the fuels known to them.

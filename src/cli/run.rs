@@ -6,6 +6,8 @@ use super::dyno;
 use super::error::CliError;
 use super::exit::Outcome;
 use super::fuel;
+use super::fueling;
+use super::goal;
 use super::input;
 use super::interrupt;
 use super::output::{Delivery, Rendered, Targets, to_stdout};
@@ -27,6 +29,8 @@ pub(crate) fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Outco
         Ok(CommandLine { command: Command::Choose(args) }) => choose::run(&args),
         Ok(CommandLine { command: Command::Spark(args) }) => spark::run(&args),
         Ok(CommandLine { command: Command::Dyno(args) }) => dyno::run(&args),
+        Ok(CommandLine { command: Command::Goal(args) }) => goal::run(&args),
+        Ok(CommandLine { command: Command::Fueling(args) }) => fueling::run(&args),
         Ok(CommandLine { command: Command::Fuel(args) }) => fuel::run(&args),
         Ok(CommandLine { command: Command::Volumes(args) }) => volumes::run(&args),
         Err(error) if error.use_stderr() => Err(CliError::Usage(error)),

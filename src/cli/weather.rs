@@ -1,23 +1,11 @@
-//! The air of the day as typed: a number with its unit.
+//! The air of the day as typed.
 
+use super::typed::Quantity;
 use endgas::air::standard_atmosphere_pressure_pa;
 use endgas::scenario::WeatherInput;
 use endgas::units::{
     M_PER_INCH, PA_PER_BAR, PA_PER_INCH_OF_MERCURY, celsius_to_k, fahrenheit_to_k, k_to_celsius,
 };
-use std::ops::RangeInclusive;
-
-/// A unit as typed, and the way from it to the unit of the range.
-type Way = (&'static str, fn(f64) -> f64);
-
-/// A quantity that may be typed in several units.
-struct Quantity {
-    what: &'static str,
-    example: &'static str,
-    /// Allowed values in the first unit of `units`.
-    range: RangeInclusive<f64>,
-    units: &'static [Way],
-}
 
 const TEMPERATURE: Quantity = Quantity {
     what: "air temperature",
@@ -49,31 +37,6 @@ const ALTITUDE: Quantity = Quantity {
     range: -400.0..=5000.0,
     units: &[("m", |m| m), ("ft", |ft| ft * 12.0 * M_PER_INCH)],
 };
-
-impl Quantity {
-    /// The value in the first unit.
-    fn read(&self, typed: &str) -> Result<f64, String> {
-        let Self { what, example, range, units } = self;
-        let typed = typed.trim();
-        let end = typed.find(|c: char| !(c.is_ascii_digit() || "+-.".contains(c))).unwrap_or(typed.len());
-        let (number, unit) = (&typed[..end], typed[end..].trim());
-        let value: f64 =
-            number.parse().map_err(|_| format!("{what} is a number with its unit, such as {example}"))?;
-        let names: Vec<&str> = units.iter().map(|(name, _)| *name).collect();
-        let known = units.iter().find(|(name, _)| name.eq_ignore_ascii_case(unit));
-        let Some((_, convert)) = known else {
-            let fault =
-                if unit.is_empty() { "has no unit".to_owned() } else { format!("is not given in '{unit}'") };
-            return Err(format!("{what} {fault}; units are {}, as in {example}", names.join(", ")));
-        };
-        let found = convert(value);
-        if !range.contains(&found) {
-            let (low, high, unit) = (range.start(), range.end(), names[0]);
-            return Err(format!("{what} of {found:.4} {unit} is outside {low} to {high} {unit}"));
-        }
-        Ok(found)
-    }
-}
 
 /// Air temperature [K].
 pub(super) fn temperature_k(typed: &str) -> Result<f64, String> {

@@ -8,6 +8,7 @@ pub mod driveline;
 pub mod friction;
 pub mod geometry;
 pub mod port_flow;
+pub mod standing;
 pub mod volumes;
 
 pub use breathing::{Breathing, BuildKind};
@@ -15,6 +16,7 @@ pub use driveline::{Driveline, Layout};
 pub use friction::FrictionLaw;
 pub use geometry::Geometry;
 pub use port_flow::PortFlow;
+pub use standing::{Class, Figure, Standing};
 pub use volumes::MeasuredVolumes;
 
 /// How the fuel gets into the charge.
@@ -59,6 +61,11 @@ pub struct Valves {
 }
 
 impl Valves {
+    /// Whether a cylinder has more than one inlet valve.
+    pub fn has_several_inlets(&self) -> bool {
+        self.inlet_count > 1
+    }
+
     /// Head area of the inlet valves of one cylinder [m2].
     pub fn inlet_area_m2(&self) -> f64 {
         f64::from(self.inlet_count) * 0.25 * std::f64::consts::PI * self.inlet_diameter_m.powi(2)

@@ -1,14 +1,14 @@
 //! One fuel at one speed: sparks, margins and the response to uncertain inputs.
 
 use super::job::{EstimateError, Job};
+use super::likely::LikelyPoint;
 use super::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
 use super::response::{CycleInputs, FuelVariants, Response};
-use super::spark::{PlannedSpark, planned_spark};
 use super::uncertainty::Input;
 use crate::air::Weather;
 use crate::fuel::PumpFuel;
 use crate::knock::{integral_at, ln_integral_allowed, octane_requirement, sensitivity_weight};
-use std::f64::consts::PI;
+use crate::units::power_of_torque_kw;
 
 /// A fuel ready to run: its blends and tables, as likely and at the ends of what is uncertain.
 #[derive(Clone, Debug)]
@@ -52,7 +52,7 @@ impl PreparedFuel {
 /// # Errors
 /// [`EstimateError::Fuel`] when the content makes no blend, [`EstimateError::Gas`] when the mixture is outside
 /// the solver's range.
-pub(super) fn fuel_in_use(
+pub(crate) fn fuel_in_use(
     pump: &PumpFuel,
     ethanol_vol_frac: f64,
     lambda: f64,
@@ -93,30 +93,22 @@ impl<'a> PointAnalysis<'a> {
     /// Searches both sparks and runs the response grid.
     ///
     /// # Errors
-    /// [`EstimateError::Search`] or [`EstimateError::NoTorque`].
+    /// As [`LikelyPoint::new`].
     pub fn new(
         job: &Job,
         setting: Setting<'a>,
         fuel: &'a PreparedFuel,
         speed_rpm: f64,
     ) -> Result<Self, EstimateError> {
-        let failed = EstimateError::search(&fuel.pump.name, speed_rpm);
-        let point = Point::new(setting, fuel.likely(), speed_rpm, Shifts::NONE);
-        let weight = sensitivity_weight(setting.build.injection);
-        let octane_index = fuel.likely().blend.octane.index(weight);
-        if !(60.0..=130.0).contains(&octane_index) {
-            return Err(EstimateError::Octane { fuel: fuel.pump.name.clone(), octane_index });
-        }
-        let PlannedSpark { best, used, knock_limited_deg_btdc } =
-            planned_spark(&point, octane_index, job.reserve_octane, job.spark_range).map_err(&failed)?;
-        EstimateError::check_torque(&fuel.pump.name, speed_rpm, best.bmep_bar())?;
-        let best_spark = best.spark_deg_btdc;
+        let named = (fuel.pump.name.as_str(), fuel.likely());
+        let LikelyPoint { point, best, used, knock_limited_spark, octane_index } =
+            LikelyPoint::new(job, setting, named, speed_rpm, Shifts::NONE)?;
         let breathing = point.breathing();
         let response = Response::new(
             setting,
             &fuel.variants,
             speed_rpm,
-            best_spark,
+            best.spark_deg_btdc,
             (breathing.low_ratio, breathing.high_ratio),
         );
         let blend = &fuel.likely().blend;
@@ -131,12 +123,18 @@ impl<'a> PointAnalysis<'a> {
             point,
             best,
             used,
-            knock_limited_spark: knock_limited_deg_btdc,
+            knock_limited_spark,
             octane_index,
-            sensitivity_weight: weight,
+            sensitivity_weight: sensitivity_weight(setting.build.injection),
             spark_margin_deg,
             response,
         })
+    }
+
+    /// The point without its response.
+    pub fn as_likely(&self) -> LikelyPoint<'a> {
+        let Self { point, best, used, knock_limited_spark, octane_index, .. } = *self;
+        LikelyPoint { point, best, used, knock_limited_spark, octane_index }
     }
 
     /// Octane requirement at a run of this point [-].
@@ -156,6 +154,6 @@ impl<'a> PointAnalysis<'a> {
 
     /// Power of a torque at this speed [kW].
     pub fn power_kw(&self, torque_nm: f64) -> f64 {
-        torque_nm * self.point.speed_rpm() * PI / 30.0 / 1000.0
+        power_of_torque_kw(torque_nm, self.point.speed_rpm())
     }
 }

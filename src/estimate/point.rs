@@ -288,6 +288,20 @@ impl<'a> Point<'a> {
         self.trapped.fuel_kg * self.fuel.blend.lhv_j_per_kg
     }
 
+    /// Dry air that the engine takes [kg/s].
+    pub fn air_flow_kg_per_s(&self) -> f64 {
+        self.trapped.dry_air_kg * self.cycles_per_s()
+    }
+
+    /// Fuel that the engine takes [kg/s].
+    pub fn fuel_flow_kg_per_s(&self) -> f64 {
+        self.trapped.fuel_kg * self.cycles_per_s()
+    }
+
+    fn cycles_per_s(&self) -> f64 {
+        f64::from(self.setting.build.geometry.cylinders) * self.speed_rpm / 120.0
+    }
+
     /// The fuel in use.
     pub fn fuel(&self) -> &FuelInUse {
         self.fuel

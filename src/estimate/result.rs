@@ -207,6 +207,9 @@ pub struct FuelEstimate {
     pub trace: Vec<TracePoint>,
     /// Speed of that cycle [rpm].
     pub trace_speed_rpm: f64,
+    /// Peak wheel power of every sample [kW], in the order of the samples: the share of them at or above a
+    /// power is the chance of reaching it. Not part of the JSON form.
+    pub sample_peak_wheel_kw: Vec<f64>,
 }
 
 /// Factor that brings a power of this day to the reference day of a standard.

@@ -153,6 +153,7 @@ impl FuelRun<'_> {
             drivers: drivers(self.samples, &wheel_peaks, &margins),
             trace: trace(&self.curve[top_torque]),
             trace_speed_rpm: self.curve[top_torque].point.speed_rpm(),
+            sample_peak_wheel_kw: wheel_peaks,
         })
     }
 
@@ -177,8 +178,7 @@ impl FuelRun<'_> {
     fn curve_point(&self, a: &PointAnalysis<'_>, rows: &[Vec<Outcome>], i: usize) -> CurvePoint {
         let geometry = &self.job.build.geometry;
         let (speed_rpm, used, trapped) = (a.point.speed_rpm(), &a.used, &a.point.trapped);
-        let cycles_per_s = f64::from(geometry.cylinders) * speed_rpm / 120.0;
-        let (air, fuel) = (trapped.dry_air_kg * cycles_per_s, trapped.fuel_kg * cycles_per_s);
+        let (air, fuel) = (a.point.air_flow_kg_per_s(), a.point.fuel_flow_kg_per_s());
         let power_kw = a.power_kw(a.torque_nm(used.bmep_bar()));
         let fuel_power_kw = fuel * self.fuel.likely().blend.lhv_j_per_kg / 1000.0;
         let requirement = a.requirement(used);

@@ -57,32 +57,3 @@ pub fn knock_limited_spark(
     }
     root(|spark| Ok(margin(spark)), (latest, most), SPARK_TOLERANCE_DEG).map(Some)
 }
-
-/// The sparks of one point.
-#[derive(Clone, Copy, Debug)]
-pub struct PlannedSpark {
-    /// At best-torque spark.
-    pub best: AtSpark,
-    /// At the spark used: the lesser of best-torque and knock-limited, the most retarded of the range when no
-    /// spark keeps the reserve.
-    pub used: AtSpark,
-    /// Most advanced spark that keeps the reserve, at most best torque [deg before top dead centre].
-    pub knock_limited_deg_btdc: Option<f64>,
-}
-
-/// Searches both sparks of a point on a fuel of the given octane index.
-///
-/// # Errors
-/// As [`best_torque_spark`] and [`knock_limited_spark`].
-pub fn planned_spark(
-    point: &Point<'_>,
-    octane_index: f64,
-    reserve: f64,
-    range: SparkRange,
-) -> Result<PlannedSpark, Error> {
-    let best = best_torque_spark(point, range)?;
-    let limited = knock_limited_spark(point, best.spark_deg_btdc, octane_index, reserve, range)?;
-    let spark = limited.unwrap_or(range.latest_deg_btdc);
-    let used = if spark >= best.spark_deg_btdc { best } else { point.at_spark(spark) };
-    Ok(PlannedSpark { best, used, knock_limited_deg_btdc: limited })
-}

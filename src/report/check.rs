@@ -141,3 +141,22 @@ pub(super) fn finite(owner: &str, numbers: &[(&'static str, f64)]) -> Result<(),
 pub(super) fn filled(owner: &str, what: &'static str, len: usize) -> Result<(), ReportError> {
     if len == 0 { Err(ReportError::Empty { owner: owner.to_owned(), what }) } else { Ok(()) }
 }
+
+/// Refuses a document in which a number was not finite: it serialises as null. Keys that may be null are
+/// named.
+pub(super) fn finite_document(value: &serde_json::Value, may_be_null: &[&str]) -> Result<(), ReportError> {
+    fn walk(key: &str, value: &serde_json::Value, may_be_null: &[&str]) -> Option<String> {
+        match value {
+            serde_json::Value::Null if !may_be_null.contains(&key) => Some(key.to_owned()),
+            serde_json::Value::Array(items) => items.iter().find_map(|item| walk(key, item, may_be_null)),
+            serde_json::Value::Object(fields) => {
+                fields.iter().find_map(|(key, value)| walk(key, value, may_be_null))
+            }
+            _ => None,
+        }
+    }
+    match walk("", value, may_be_null) {
+        Some(owner) => Err(ReportError::NotFinite { owner, key: "number", value: f64::NAN }),
+        None => Ok(()),
+    }
+}

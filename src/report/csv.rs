@@ -1,5 +1,6 @@
 //! The estimate as CSV: one row per fuel and speed, units in the header.
 
+use super::document::csv_text;
 use super::quantity::fixed;
 use super::{ReportError, Units};
 use crate::estimate::{Band, CurvePoint, Estimate, FuelEstimate};
@@ -26,8 +27,7 @@ pub(super) fn render(estimate: &Estimate, units: Units) -> Result<String, Report
     for fuel in &estimate.fuels {
         write_fuel(&mut writer, &columns, fuel)?;
     }
-    let bytes = writer.into_inner().map_err(|e| ::csv::Error::from(e.into_error()))?;
-    Ok(String::from_utf8_lossy(&bytes).into_owned())
+    csv_text(writer)
 }
 
 fn write_fuel(

@@ -87,6 +87,7 @@ fn gasoline() -> FuelEstimate {
         levers: levers(),
         trace: trace(62.0),
         trace_speed_rpm: 5000.0,
+        sample_peak_wheel_kw: Vec::new(),
     }
 }
 
@@ -111,6 +112,7 @@ fn blend() -> FuelEstimate {
         levers: levers(),
         trace: trace(74.0),
         trace_speed_rpm: 5000.0,
+        sample_peak_wheel_kw: Vec::new(),
     }
 }
 

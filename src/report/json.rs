@@ -6,6 +6,8 @@
 
 use super::ReportError;
 pub use super::corrected::{CorrectedPower, Correction};
+pub use super::document::Tool;
+use super::document::schema_of;
 use crate::estimate::{self, Estimate};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -39,22 +41,6 @@ pub struct Document {
     pub breathing_source: String,
     /// Where the driveline loss came from, for a person to read.
     pub driveline_source: String,
-}
-
-/// The program that made the document.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-pub struct Tool {
-    /// Name of the program.
-    pub name: String,
-    /// Version of the program.
-    pub version: String,
-}
-
-impl Tool {
-    /// This program.
-    pub(super) fn this() -> Self {
-        Self { name: env!("CARGO_PKG_NAME").to_owned(), version: env!("CARGO_PKG_VERSION").to_owned() }
-    }
 }
 
 /// Everything said about one fuel.
@@ -260,7 +246,7 @@ pub(super) fn render(estimate: &Estimate) -> Result<String, ReportError> {
 /// # Ok::<(), serde_json::Error>(())
 /// ```
 pub fn estimate_schema() -> String {
-    super::schema_text::<Document>()
+    schema_of::<Document>()
 }
 
 impl From<&Estimate> for Document {

@@ -7,8 +7,11 @@ mod check;
 pub mod choose;
 mod corrected;
 mod csv;
+mod document;
 mod dyno;
 pub mod fuel;
+pub mod fueling;
+pub mod goal;
 pub mod json;
 mod plot;
 mod quantity;
@@ -28,6 +31,8 @@ use crate::estimate::Estimate;
 pub use choose::{choice_plots, choice_schema, render_choice};
 pub use dyno::{judgement_plots, judgement_schema, render_judgement};
 pub use fuel::{FuelReport, fuel_list, fuel_plots, fuel_schema, render_fuels};
+pub use fueling::{fueling_schema, render_fueling};
+pub use goal::{goal_schema, render_goal};
 pub use json::estimate_schema;
 pub use plot::plots;
 pub use spark_map::{render_spark_maps, spark_map_plots};
@@ -88,6 +93,14 @@ pub enum ReportError {
         /// Number of speeds in the curve.
         len: usize,
     },
+    /// A form that a result does not have.
+    #[error("{what} has no {form} form")]
+    NoSuchForm {
+        /// The result.
+        what: &'static str,
+        /// The form.
+        form: &'static str,
+    },
     /// JSON could not be made.
     #[error("the estimate could not be written as JSON")]
     Json(#[from] serde_json::Error),
@@ -140,10 +153,4 @@ pub fn render(estimate: &Estimate, format: Format, units: Units) -> Result<Strin
         Format::Json => json::render(estimate),
         Format::Csv => csv::render(estimate, units),
     }
-}
-
-/// JSON Schema (2020-12) of a document, indented, ending in a line feed.
-fn schema_text<T: schemars::JsonSchema>() -> String {
-    let settings = schemars::generate::SchemaSettings::draft2020_12().for_serialize();
-    format!("{:#}\n", settings.into_generator().into_root_schema_for::<T>().to_value())
 }

@@ -111,6 +111,51 @@ impl Units {
         }
     }
 
+    /// Flow by mass from kg/s.
+    pub(super) fn mass_flow(self, flow_kg_per_s: f64) -> f64 {
+        3600.0 * self.pick(flow_kg_per_s, flow_kg_per_s / KG_PER_LB)
+    }
+
+    /// Unit of flow by mass for a person.
+    pub(super) fn mass_flow_unit(self) -> &'static str {
+        self.pick("kg/h", "lb/h")
+    }
+
+    /// Unit of flow by mass in a column name.
+    pub(super) fn mass_flow_key(self) -> &'static str {
+        self.pick("kg_per_h", "lb_per_h")
+    }
+
+    /// Flow by volume of liquid from L/h.
+    pub(super) fn volume_flow(self, flow_l_per_h: f64) -> f64 {
+        self.pick(flow_l_per_h, flow_l_per_h * M3_PER_L / M3_PER_GALLON)
+    }
+
+    /// Unit of flow by volume of liquid for a person and in a column name.
+    pub(super) fn volume_flow_unit(self) -> (&'static str, &'static str) {
+        self.pick(("L/h", "l_per_h"), ("gal/h", "gal_per_h"))
+    }
+
+    /// Pressure of fuel from kPa.
+    pub(super) fn fuel_pressure(self, pressure_kpa: f64) -> f64 {
+        self.pick(pressure_kpa, pressure_kpa * 1e3 / PA_PER_PSI)
+    }
+
+    /// Unit of fuel pressure for a person.
+    pub(super) fn fuel_pressure_unit(self) -> &'static str {
+        self.pick("kPa", "psi")
+    }
+
+    /// Piston speed from m/s.
+    pub(super) fn piston_speed(self, speed_m_per_s: f64) -> f64 {
+        self.pick(speed_m_per_s, speed_m_per_s * 60.0 / (12.0 * M_PER_INCH))
+    }
+
+    /// Unit of piston speed for a person, and its decimals.
+    pub(super) fn piston_speed_unit(self) -> (&'static str, usize) {
+        self.pick(("m/s", 1), ("ft/min", 0))
+    }
+
     /// Liquid density from kg/m3.
     pub(super) fn density(self, density_kg_per_m3: f64) -> f64 {
         self.pick(density_kg_per_m3, density_kg_per_m3 / KG_PER_LB * M3_PER_GALLON)
@@ -240,6 +285,12 @@ mod tests {
         assert_relative_eq!(Units::Us.heat_by_mass(26.95e6), 11_585.0, max_relative = 3e-4);
         assert_relative_eq!(Units::Us.heat_by_volume(32.36e9), 116_090.0, max_relative = 3e-4);
         assert_relative_eq!(Units::Us.evaporation(921.1e3), 396.0, max_relative = 3e-4);
+        // HAND: 0.01 kg/s is 36 kg/h, over 0.45359237 79.37 lb/h; 20 m/s is 1200 m/min, over 0.3048 3937 ft/min.
+        assert_relative_eq!(Units::Us.mass_flow(0.01), 79.366, max_relative = 1e-5);
+        // HAND: 100 L/h over 3.785412 is 26.417 gal/h; 300 kPa over 6.894757 is 43.51 psi.
+        assert_relative_eq!(Units::Us.volume_flow(100.0), 26.417, max_relative = 1e-4);
+        assert_relative_eq!(Units::Us.fuel_pressure(300.0), 43.511, max_relative = 1e-4);
+        assert_relative_eq!(Units::Us.piston_speed(20.0), 3937.0, max_relative = 1e-5);
         assert_eq!(Units::Us.fuel_volume_words(0.01), "2.64 gal");
         assert_eq!(Units::Us.temperature_words(298.15), "77 F");
         assert_eq!(Units::Us.air_pressure_words(101_325.0), "29.92 inHg");

@@ -1,5 +1,6 @@
 //! Spark maps as text, JSON, CSV and plots.
 
+use super::document::csv_text;
 use super::plot::draw;
 use super::plot::figure::{Entry, Figure, Mark, Panel, Series};
 use super::plot::style::{Look, look};
@@ -165,8 +166,7 @@ fn csv(maps: &[SparkMap]) -> Result<String, ReportError> {
             }
         }
     }
-    let bytes = writer.into_inner().map_err(|error| ::csv::Error::from(error.into_error()))?;
-    Ok(String::from_utf8_lossy(&bytes).into_owned())
+    csv_text(writer)
 }
 
 /// One plot per fuel: the spark of the map over speed, a line per row (at most five of them), and

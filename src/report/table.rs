@@ -187,6 +187,11 @@ pub(super) fn wrap(lead: &str, text: &str) -> String {
     out
 }
 
+/// Named values at the head of a text, one below the other.
+pub(super) fn head(rows: &[(&str, &str)]) -> String {
+    rows.iter().map(|(name, value)| wrap(&format!("{name:<11}"), value)).collect()
+}
+
 /// A word too long for a line, cut to pieces.
 fn pieces(word: &str, room: usize) -> Vec<String> {
     let letters: Vec<char> = word.chars().collect();

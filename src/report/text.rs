@@ -2,7 +2,7 @@
 
 use super::Units;
 use super::quantity::{fixed, output_decimals, percent, signed};
-use super::table::{Column, Table, band_columns, plain, shorten, wrap};
+use super::table::{Column, Table, band_columns, head, plain, shorten, wrap};
 use super::words::{spark_given_up_deg, tightest_as_used, verdict};
 use crate::estimate::{Band, CurvePoint, Driver, Estimate, FuelEstimate};
 
@@ -50,7 +50,7 @@ fn header(e: &Estimate, units: Units) -> String {
         "{}, seed {}; low and high are the 10th and 90th percentile, likely the 50th",
         e.samples, e.seed
     );
-    let rows = [
+    head(&[
         ("Scenario", e.scenario.as_str()),
         ("Note", e.note.as_str()),
         ("Engine", ratio.as_str()),
@@ -58,8 +58,7 @@ fn header(e: &Estimate, units: Units) -> String {
         ("Driveline", e.driveline_source.as_str()),
         ("Weather", weather.as_str()),
         ("Samples", samples.as_str()),
-    ];
-    rows.iter().map(|(name, value)| wrap(&format!("{name:<11}"), value)).collect()
+    ])
 }
 
 fn answer(e: &Estimate, units: Units) -> String {
@@ -304,11 +303,11 @@ pub(super) fn list<'a>(title: &str, lines: impl Iterator<Item = &'a str>) -> Str
     if body.is_empty() { body } else { heading(title) + &body }
 }
 
-fn heading(title: &str) -> String {
+pub(super) fn heading(title: &str) -> String {
     format!("\n{}", wrap("", &plain(title)))
 }
 
-fn band_cells(band: Band, convert: impl Fn(f64) -> f64, decimals: usize) -> [String; 3] {
+pub(super) fn band_cells(band: Band, convert: impl Fn(f64) -> f64, decimals: usize) -> [String; 3] {
     [band.low, band.likely, band.high].map(|value| fixed(convert(value), decimals))
 }
 

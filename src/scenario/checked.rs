@@ -3,6 +3,7 @@
 use super::breathing::breathing;
 use super::choose::{ChooseRules, choose};
 use super::diagnostics::{Expected, ProblemKind};
+use super::fueling::fueling;
 use super::nearest::nearest;
 use super::notes::Given;
 use super::raw::{Section, number_in};
@@ -45,6 +46,7 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
     } else {
         Some(ChooseRules::default())
     };
+    let fueling = root.sub("fueling", false, fueling);
 
     let (geometry, volumes) = engine?;
     let (mut valves, _) = valves?;
@@ -75,6 +77,7 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
         speeds_rpm: speeds_rpm?,
         spark,
         choose: choose?,
+        fueling,
         file: file.to_owned(),
     })
 }

@@ -7,6 +7,7 @@ mod breathing;
 mod checked;
 pub mod choose;
 pub mod diagnostics;
+mod fueling;
 pub mod job;
 mod nearest;
 mod notes;
@@ -23,6 +24,7 @@ pub use unit::Unit;
 
 use crate::engine::Build;
 use crate::engine::volumes::MeasuredVolumes;
+use crate::fueling::FuelSystem;
 use crate::units::Lambda;
 use notes::Notes;
 use raw::Section;
@@ -64,6 +66,8 @@ pub struct Scenario {
     pub spark: SparkRules,
     /// What a choice of compression weighs.
     pub choose: ChooseRules,
+    /// Injectors and pump as stated.
+    pub fueling: FuelSystem,
     /// The file, as the reader was told it is called.
     pub file: String,
 }

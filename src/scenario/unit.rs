@@ -44,6 +44,14 @@ pub enum Unit {
     LitrePerSecond,
     /// Cubic feet per minute.
     CubicFootPerMinute,
+    /// Cubic centimetres per minute.
+    CcPerMinute,
+    /// Litres per hour.
+    LitrePerHour,
+    /// Kilograms per litre.
+    KilogramPerLitre,
+    /// Kilopascals of pressure difference.
+    KilopascalAcross,
 }
 
 /// Another unit in words, and the way from it to the key's unit.
@@ -59,7 +67,7 @@ impl Unit {
             Self::CubicCentimetre => "cc",
             Self::CubicCentimetrePerMillimetre => "cc/mm",
             Self::Celsius => "C",
-            Self::Kilopascal => "kPa",
+            Self::Kilopascal | Self::KilopascalAcross => "kPa",
             Self::Bar => "bar",
             Self::Percent => "%",
             Self::Rpm => "rpm",
@@ -69,6 +77,9 @@ impl Unit {
             Self::InchOfWater => "in of water",
             Self::LitrePerSecond => "l/s",
             Self::CubicFootPerMinute => "cfm",
+            Self::CcPerMinute => "cc/min",
+            Self::LitrePerHour => "L/h",
+            Self::KilogramPerLitre => "kg/L",
         }
     }
 
@@ -83,7 +94,7 @@ impl Unit {
             Self::CubicCentimetre => "cubic centimetres",
             Self::CubicCentimetrePerMillimetre => "cubic centimetres per millimetre",
             Self::Celsius => "degrees Celsius",
-            Self::Kilopascal => "kilopascals",
+            Self::Kilopascal | Self::KilopascalAcross => "kilopascals",
             Self::Bar => "bar",
             Self::Percent => "per cent",
             Self::Rpm => "revolutions per minute",
@@ -93,6 +104,9 @@ impl Unit {
             Self::InchOfWater => "inches of water",
             Self::LitrePerSecond => "litres per second",
             Self::CubicFootPerMinute => "cubic feet per minute",
+            Self::CcPerMinute => "cubic centimetres per minute",
+            Self::LitrePerHour => "litres per hour",
+            Self::KilogramPerLitre => "kilograms per litre",
         }
     }
 
@@ -130,6 +144,14 @@ impl Unit {
             Self::InchOfWater => &[("pascals", |v| v / PA_PER_INCH_OF_WATER)],
             Self::LitrePerSecond => &[("cubic metres per second", |v| v * 1.0e3)],
             Self::CubicFootPerMinute => &[("cubic metres per second", |v| v / M3_PER_S_PER_CFM)],
+            Self::CcPerMinute => &[("pounds per hour", |v| v * 10.5), ("litres per minute", |v| v * 1.0e3)],
+            Self::LitrePerHour => &[("litres per minute", |v| v * 60.0)],
+            Self::KilogramPerLitre => &[("kilograms per cubic metre", |v| v / 1.0e3)],
+            Self::KilopascalAcross => &[
+                ("bar", |v| v * 100.0),
+                ("pounds per square inch", |v| v * PA_PER_PSI * 1.0e-3),
+                ("pascals", |v| v * 1.0e-3),
+            ],
             Self::Lambda => &[("an air-fuel ratio of gasoline", |v| v / 14.7)],
             Self::Fraction => &[("per cent", |v| v / 100.0)],
             Self::Percent => &[("a fraction", |v| v * 100.0)],

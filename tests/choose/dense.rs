@@ -3,9 +3,9 @@
 use endgas::choose::ChooseJob;
 use endgas::estimate::Job;
 use endgas::estimate::analysis::{PointAnalysis, PreparedFuel};
-use endgas::estimate::point::{FuelInUse, Point, Shifts};
+use endgas::estimate::likely::LikelyPoint;
+use endgas::estimate::point::{FuelInUse, Shifts};
 use endgas::estimate::sampling::{Outcome, outcomes};
-use endgas::estimate::spark::planned_spark;
 use endgas::estimate::uncertainty::latin_hypercube;
 use endgas::fuel::pump::{ContentRange, best_power_lambda};
 use endgas::knock::sensitivity_weight;
@@ -91,15 +91,14 @@ fn kept(ask: &ChooseJob, ratio: f64, slack: f64) -> bool {
             job.weather = weather;
             let lambda = range.lambda.map_or_else(|| best_power_lambda(content), |l| l.get());
             let fuel = FuelInUse::new(range.base.blend_at(content).unwrap(), lambda, &job.weather).unwrap();
-            let index = fuel.blend.octane.index(sensitivity_weight(job.build.injection));
             job.speeds_rpm.iter().all(|speed| {
-                let point = Point::new(job.setting(), &fuel, *speed, Shifts::NONE);
-                let planned = planned_spark(&point, index, job.reserve_octane, job.spark_range).unwrap();
+                let planned =
+                    LikelyPoint::new(&job, job.setting(), ("blend", &fuel), *speed, Shifts::NONE).unwrap();
                 let retard = planned.best.spark_deg_btdc - planned.used.spark_deg_btdc;
                 let lost = 1.0 - planned.used.bmep_bar() / planned.best.bmep_bar();
                 let within =
                     |found: f64, most: Option<f64>| most.is_none_or(|most| found <= most * slack + 1e-6);
-                planned.knock_limited_deg_btdc.is_some()
+                planned.knock_limited_spark.is_some()
                     && within(retard, ask.limits.retard_deg)
                     && within(lost, ask.limits.torque_lost_frac)
                     && within(planned.used.peak_pressure_bar, most_pressure)

@@ -2,6 +2,7 @@
 
 use crate::choose::Choice;
 use crate::choose::result::RatioRow;
+use crate::report::document::csv_text;
 use crate::report::quantity::fixed;
 use crate::report::{ReportError, Units};
 
@@ -33,8 +34,7 @@ pub(super) fn render(choice: &Choice, units: Units) -> Result<String, ReportErro
     for piston in &choice.pistons {
         write_row(&mut writer, choice, &piston.row, "piston", units)?;
     }
-    let bytes = writer.into_inner().map_err(|e| ::csv::Error::from(e.into_error()))?;
-    Ok(String::from_utf8_lossy(&bytes).into_owned())
+    csv_text(writer)
 }
 
 /// One record per fuel, and one for the weighted power.

@@ -1,41 +1,54 @@
 //! A choice of compression as a person or another program reads it: text, JSON, CSV and plots.
 
-mod check;
 mod csv;
 mod plot;
 mod text;
 mod words;
 
-use super::json::Tool;
+use super::check::filled;
+use super::document::{Made, checked_document, schema_of};
 use super::{Format, ReportError, Units};
 use crate::choose::Choice;
-use schemars::JsonSchema;
-use serde::Serialize;
 
-/// The JSON document.
-#[derive(JsonSchema, Serialize)]
-struct Document<'a> {
-    tool: Tool,
-    #[serde(flatten)]
-    choice: &'a Choice,
-}
+/// Keys that may be null.
+const MAY_BE_NULL: [&str; 13] = [
+    "best",
+    "dome_m3",
+    "measured_ratio_tolerance",
+    "limits_kept_share",
+    "less_frac",
+    "more_frac",
+    "against_best_frac",
+    "chosen_for",
+    "compression_ratio",
+    "power_lost_frac",
+    "passed",
+    "nearest_ratio",
+    "least_ethanol_vol_frac",
+];
 
 /// A choice in a form.
 ///
 /// # Errors
 /// [`ReportError`] when a number is not finite or writing fails.
 pub fn render_choice(choice: &Choice, format: Format, units: Units) -> Result<String, ReportError> {
-    check::check(choice)?;
+    let json = checked(choice)?;
     match format {
         Format::Text => Ok(text::render(choice, units)),
-        Format::Json => Ok(serde_json::to_string_pretty(&Document { tool: Tool::this(), choice })? + "\n"),
+        Format::Json => Ok(json),
         Format::Csv => csv::render(choice, units),
     }
 }
 
+/// The JSON form, every number of it finite.
+fn checked(choice: &Choice) -> Result<String, ReportError> {
+    filled("the choice", "ratio", choice.curve.len())?;
+    checked_document(choice, &MAY_BE_NULL)
+}
+
 /// The JSON schema of a choice.
 pub fn choice_schema() -> String {
-    super::schema_text::<Document<'_>>()
+    schema_of::<Made<Choice>>()
 }
 
 /// Plots of a choice: `power-over-ratio.svg` and `margin-map.svg`.
@@ -43,6 +56,6 @@ pub fn choice_schema() -> String {
 /// # Errors
 /// As [`render_choice`]; [`ReportError::Plot`] when drawing fails.
 pub fn choice_plots(choice: &Choice, units: Units) -> Result<Vec<(String, String)>, ReportError> {
-    check::check(choice)?;
+    checked(choice)?;
     plot::plots(choice, units)
 }

@@ -4,21 +4,9 @@ mod csv;
 mod plot;
 mod text;
 
-use super::json::Tool;
+use super::document::{Made, document, schema_of};
 use super::{Format, ReportError, Units, check};
 use crate::dyno::Judgement;
-use schemars::JsonSchema;
-use serde::Serialize;
-
-/// The judgement of a log, with the program that made it.
-#[derive(Serialize, JsonSchema)]
-struct Document<'a> {
-    /// The program that made the document.
-    tool: Tool,
-    /// The judgement.
-    #[serde(flatten)]
-    judgement: &'a Judgement,
-}
 
 /// Renders a judgement in one of the formats; CSV has one row per speed and holds no checks.
 ///
@@ -28,14 +16,14 @@ pub fn render_judgement(judgement: &Judgement, format: Format, units: Units) -> 
     fit(judgement)?;
     match format {
         Format::Text => Ok(text::render(judgement, units)),
-        Format::Json => Ok(serde_json::to_string_pretty(&Document { tool: Tool::this(), judgement })? + "\n"),
+        Format::Json => document(judgement),
         Format::Csv => csv::render(judgement, units),
     }
 }
 
 /// JSON schema of the JSON form.
 pub fn judgement_schema() -> String {
-    super::schema_text::<Document<'_>>()
+    schema_of::<Made<Judgement>>()
 }
 
 /// Draws the plot of a judgement: measured torque and power over the 10-90 band of the estimate.

@@ -2,6 +2,7 @@
 
 use super::FuelReport;
 use super::columns::{Figure, content_word, energy, ethanol, octane, running, substance};
+use crate::report::document::csv_text;
 use crate::report::{ReportError, Units};
 
 /// The whole CSV document.
@@ -24,6 +25,5 @@ pub(super) fn render(report: &FuelReport, units: Units) -> Result<String, Report
             writer.write_record(None::<&[u8]>)?;
         }
     }
-    let bytes = writer.into_inner().map_err(|e| ::csv::Error::from(e.into_error()))?;
-    Ok(String::from_utf8_lossy(&bytes).into_owned())
+    csv_text(writer)
 }

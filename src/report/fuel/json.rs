@@ -4,8 +4,8 @@ use super::columns::content_word;
 use super::{FuelEntry, FuelReport, Occasion};
 use crate::fuel::tank::Fill;
 use crate::fuel::{ContentRange, FuelState};
-use crate::report::json::Tool;
-use crate::report::{ReportError, schema_text};
+use crate::report::ReportError;
+use crate::report::document::{Tool, schema_of};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -140,7 +140,7 @@ pub struct Part {
 
 /// JSON Schema (2020-12) of the JSON form of fuels, indented, ending in a line feed.
 pub fn fuel_schema() -> String {
-    schema_text::<FuelDocument>()
+    schema_of::<FuelDocument>()
 }
 
 /// The whole JSON document.

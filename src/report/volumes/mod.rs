@@ -5,20 +5,9 @@ mod text;
 mod wanted;
 
 use super::check::finite;
-use super::json::Tool;
+use super::document::{Made, document, schema_of};
 use super::{Format, ReportError, Units};
 use crate::engine::volumes::VolumesSheet;
-use schemars::JsonSchema;
-use serde::Serialize;
-
-/// The JSON document.
-#[derive(Serialize, JsonSchema)]
-struct VolumesDocument {
-    /// The program that made the document.
-    tool: Tool,
-    #[serde(flatten)]
-    sheet: VolumesSheet,
-}
 
 /// A sheet in a form. CSV has one row for the mean cylinder and one per cylinder measured by itself;
 /// JSON is in SI units.
@@ -29,17 +18,14 @@ pub fn render_volumes(sheet: &VolumesSheet, format: Format, units: Units) -> Res
     check(sheet)?;
     match format {
         Format::Text => Ok(text::render(sheet, units)),
-        Format::Json => {
-            let document = VolumesDocument { tool: Tool::this(), sheet: sheet.clone() };
-            Ok(serde_json::to_string_pretty(&document)? + "\n")
-        }
+        Format::Json => document(sheet),
         Format::Csv => csv::render(sheet, units),
     }
 }
 
 /// JSON schema of the JSON form.
 pub fn volumes_schema() -> String {
-    super::schema_text::<VolumesDocument>()
+    schema_of::<Made<VolumesSheet>>()
 }
 
 fn check(sheet: &VolumesSheet) -> Result<(), ReportError> {

@@ -1,0 +1,61 @@
+//! One operating point as likely, at the spark it is run with: no samples, no response grid.
+
+use super::job::{EstimateError, Job};
+use super::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
+use super::spark::{best_torque_spark, knock_limited_spark};
+use crate::knock::{octane_requirement, sensitivity_weight};
+
+/// A settled point, with the two sparks searched.
+#[derive(Clone, Copy, Debug)]
+pub struct LikelyPoint<'a> {
+    /// The point itself.
+    pub point: Point<'a>,
+    /// At best-torque spark.
+    pub best: AtSpark,
+    /// At the spark used: the lesser of best-torque and knock-limited, or the most retarded of the range.
+    pub used: AtSpark,
+    /// Most advanced spark that keeps the reserve, at most best torque [deg before top dead centre]; none
+    /// when no spark of the range does.
+    pub knock_limited_spark: Option<f64>,
+    /// Octane index of the fuel [-].
+    pub octane_index: f64,
+}
+
+impl<'a> LikelyPoint<'a> {
+    /// Settles the charge and searches both sparks.
+    ///
+    /// # Arguments
+    /// - `name`: of the fuel, for messages
+    /// - `shifts`: [`Shifts::NONE`] but for a change that is tried
+    ///
+    /// # Errors
+    /// [`EstimateError::Search`], [`EstimateError::NoTorque`] or [`EstimateError::Octane`].
+    pub fn new(
+        job: &Job,
+        setting: Setting<'a>,
+        (name, fuel): (&str, &'a FuelInUse),
+        speed_rpm: f64,
+        shifts: Shifts,
+    ) -> Result<Self, EstimateError> {
+        let failed = EstimateError::search(name, speed_rpm);
+        let point = Point::new(setting, fuel, speed_rpm, shifts);
+        let best = best_torque_spark(&point, job.spark_range).map_err(&failed)?;
+        EstimateError::check_torque(name, speed_rpm, best.bmep_bar())?;
+        let octane_index = fuel.blend.octane.index(sensitivity_weight(setting.build.injection));
+        if !(60.0..=130.0).contains(&octane_index) {
+            return Err(EstimateError::Octane { fuel: name.to_owned(), octane_index });
+        }
+        let best_spark = best.spark_deg_btdc;
+        let limited =
+            knock_limited_spark(&point, best_spark, octane_index, job.reserve_octane, job.spark_range)
+                .map_err(&failed)?;
+        let spark = limited.unwrap_or(job.spark_range.latest_deg_btdc);
+        let used = if spark >= best_spark { best } else { point.at_spark(spark) };
+        Ok(Self { point, best, used, knock_limited_spark: limited, octane_index })
+    }
+
+    /// Octane margin at a run of this point [-].
+    pub fn octane_margin(&self, at: &AtSpark) -> f64 {
+        self.octane_index - octane_requirement(at.integral_at_100, self.point.setting().fit.octane_exponent)
+    }
+}

@@ -1,0 +1,132 @@
+//! What injectors and pump must give, whether stated ones do, and how far the engine goes mechanically.
+//!
+//! Every fuel of the job is run at its likely ethanol content and, where that is a range, at its high end.
+//! Sizes rest on the high end of the flow: the 90th percentile of the samples of filling and mixture, on the
+//! fuel and content that needs most.
+
+mod limits;
+mod result;
+mod system;
+
+pub use limits::MechanicalLimit;
+pub use result::{FuelNeed, Fueling, FuelingPoint, StatedInjectors, StatedPump, WorstCase};
+pub use system::{FuelSystem, LB_PER_H_PER_KG_PER_S, Supply};
+
+use crate::estimate::analysis::fuel_in_use;
+use crate::estimate::likely::LikelyPoint;
+use crate::estimate::point::{FuelInUse, Shifts};
+use crate::estimate::sampling::band;
+use crate::estimate::uncertainty::{Input, Sample, latin_hypercube};
+use crate::estimate::{Band, EstimateError, Job};
+use rayon::prelude::*;
+
+/// A fuel at one content, ready to run.
+struct Entry<'a> {
+    name: &'a str,
+    is_high_content: bool,
+    fuel: FuelInUse,
+}
+
+/// Air and fuel flow of a job at each point of its curve, and what they ask of a fuel system.
+///
+/// # Errors
+/// [`EstimateError`] when a fuel, mixture or speed is outside the model.
+pub fn fueling(job: &Job, system: &FuelSystem) -> Result<Fueling, EstimateError> {
+    if job.fuels.is_empty() || job.speeds_rpm.is_empty() {
+        let (fuels, speeds, samples) = (job.fuels.len(), job.speeds_rpm.len(), job.samples);
+        return Err(EstimateError::Empty { fuels, speeds, samples });
+    }
+    let supply = system.supply(&job.build);
+    let entries = entries(job)?;
+    let samples = latin_hypercube(job.samples, job.seed);
+    let points: Vec<_> = entries
+        .iter()
+        .flat_map(|entry| job.speeds_rpm.iter().map(move |speed| (entry, *speed)))
+        .collect::<Vec<_>>()
+        .par_iter()
+        .map(|(entry, speed)| {
+            let named = (entry.name, &entry.fuel);
+            LikelyPoint::new(job, job.setting(), named, *speed, Shifts::NONE)
+        })
+        .collect::<Vec<_>>()
+        .into_iter()
+        .collect::<Result<_, _>>()?;
+    let curves: Vec<&[LikelyPoint<'_>]> = points.chunks(job.speeds_rpm.len()).collect();
+    let needs: Vec<FuelNeed> =
+        entries.iter().zip(&curves).map(|(entry, curve)| need(entry, curve, &supply, &samples)).collect();
+    let mechanical = limits::mechanical(job, &entries.iter().map(|e| e.name).zip(curves).collect::<Vec<_>>());
+    Ok(result::whole(job, supply, needs, mechanical))
+}
+
+/// Every fuel at its likely content, and at the high end where that is another.
+fn entries(job: &Job) -> Result<Vec<Entry<'_>>, EstimateError> {
+    let mut entries = Vec::new();
+    for choice in &job.fuels {
+        let lambda = choice.lambda.map_or(choice.fuel.best_power_lambda, |l| l.get());
+        let content = choice.fuel.ethanol;
+        let mut push = |vol_frac: f64, is_high_content: bool| {
+            let fuel = fuel_in_use(&choice.fuel, vol_frac, lambda, &job.weather)?;
+            entries.push(Entry { name: &choice.fuel.name, is_high_content, fuel });
+            Ok::<(), EstimateError>(())
+        };
+        push(content.likely, false)?;
+        if content.high > content.likely + 1e-9 {
+            push(content.high, true)?;
+        }
+    }
+    Ok(entries)
+}
+
+fn need(entry: &Entry<'_>, curve: &[LikelyPoint<'_>], supply: &Supply, samples: &[Sample]) -> FuelNeed {
+    let blend = &entry.fuel.blend;
+    let density = blend.density_15c_kg_per_m3;
+    let points: Vec<FuelingPoint> = curve
+        .iter()
+        .map(|p| {
+            let (air, fuel) = flow_bands(p, samples);
+            let volume = fuel.times(3.6e6 / density);
+            FuelingPoint {
+                speed_rpm: p.point.speed_rpm(),
+                volumetric_efficiency: p.point.trapped.volumetric_efficiency,
+                air_flow_kg_per_s: air,
+                fuel_flow_kg_per_s: fuel,
+                fuel_flow_l_per_h: volume,
+                injector_duty_frac: supply.duty(fuel, density),
+            }
+        })
+        .collect();
+    let top = points.iter().max_by(|a, b| a.fuel_flow_kg_per_s.high.total_cmp(&b.fuel_flow_kg_per_s.high));
+    let peak = top.map(|p| (p.speed_rpm, p.fuel_flow_kg_per_s)).unwrap_or_default();
+    let rated = supply.rated_need_m3_per_s(peak.1.high, density);
+    FuelNeed {
+        fuel: entry.name.to_owned(),
+        ethanol_vol_frac: blend.ethanol_vol_frac,
+        is_high_content: entry.is_high_content,
+        lambda: entry.fuel.lambda,
+        density_15c_kg_per_l: density / 1e3,
+        peak_speed_rpm: peak.0,
+        peak_fuel_flow_kg_per_s: peak.1,
+        peak_fuel_flow_l_per_h: peak.1.times(3.6e6 / density),
+        injector_need_cc_per_min: rated * 6e7,
+        injector_need_lb_per_h: rated * supply.rated_density_kg_per_l * 1e3 * LB_PER_H_PER_KG_PER_S,
+        pump_need_l_per_h: peak.1.high * 3.6e6 / density * (1.0 + supply.pump_reserve_frac),
+        curve: points,
+    }
+}
+
+/// Bands of air and fuel over the samples of filling and mixture, at the content of the fuel [kg/s].
+///
+/// Air goes with filling; fuel with air over lambda. What the mixture does to filling is left out (below 0.2 %).
+fn flow_bands(point: &LikelyPoint<'_>, samples: &[Sample]) -> (Band, Band) {
+    let breathing = point.point.breathing();
+    let lambda = point.point.fuel().lambda;
+    let half = Input::Mixture.half_width();
+    let filling = |s: &Sample| s.between(Input::Breathing, breathing.low_ratio, 1.0, breathing.high_ratio);
+    let mixture = |s: &Sample| s.between(Input::Mixture, lambda - half, lambda, lambda + half);
+    let air = point.point.air_flow_kg_per_s();
+    let fuel = point.point.fuel_flow_kg_per_s();
+    (
+        band(samples.iter().map(|s| air * filling(s))),
+        band(samples.iter().map(|s| fuel * filling(s) * lambda / mixture(s))),
+    )
+}

@@ -1,0 +1,299 @@
+//! The build and its variants in the likely case, spark tuned anew.
+
+use super::change::{Change, LEVERS, Lever, Variant, changes};
+use super::result::{ChangeWorth, Reading};
+use crate::engine::{Driveline, Figure};
+use crate::estimate::analysis::fuel_in_use;
+use crate::estimate::likely::LikelyPoint;
+use crate::estimate::point::{FuelInUse, Setting, Shifts};
+use crate::estimate::{Estimate, EstimateError, Job};
+use crate::units::power_of_torque_kw;
+use rayon::prelude::*;
+
+/// Lowest speed run in a search, over the speed of peak power [-].
+const WINDOW: f64 = 0.8;
+
+/// Which change of each lever is made, from 1; 0 is none.
+pub(super) type Combination = [usize; LEVERS];
+/// The levers that need the cycle run again: all but driveline and friction.
+pub(super) const CYCLE_LEVERS: usize = 4;
+
+/// One speed of a variant, before friction and driveline.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Run {
+    speed_rpm: f64,
+    imep_net_bar: f64,
+    fmep_bar: f64,
+    peak_pressure_bar: f64,
+    volumetric_efficiency: f64,
+    fuel_flow_kg_per_s: f64,
+    best_torque_octane_margin: f64,
+    has_safe_spark: bool,
+}
+
+/// Which speeds of a variant are run.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Scope {
+    /// Those about peak power.
+    Top,
+    /// All of them.
+    Whole,
+}
+
+/// A job on which changes are tried.
+pub(super) struct Bench<'a> {
+    pub(super) job: &'a Job,
+    pub(super) estimate: &'a Estimate,
+    pub(super) fuels: Vec<FuelInUse>,
+    changes: [Vec<Change>; LEVERS],
+    /// Likely wheel power of the samples over that of the likely case, per fuel [-].
+    anchors: Vec<f64>,
+    as_it_is: Reading,
+}
+
+impl<'a> Bench<'a> {
+    pub(super) fn new(job: &'a Job, estimate: &'a Estimate) -> Result<Self, EstimateError> {
+        let fuels = job
+            .fuels
+            .iter()
+            .map(|choice| {
+                let lambda = choice.lambda.map_or(choice.fuel.best_power_lambda, |l| l.get());
+                fuel_in_use(&choice.fuel, choice.fuel.ethanol.likely, lambda, &job.weather)
+            })
+            .collect::<Result<Vec<_>, _>>()?;
+        let likely: Vec<_> = job.speeds_rpm.iter().map(|speed| breathing_at(job, *speed)).collect();
+        let peak_filling = likely.iter().map(|ve| ve.likely).fold(0.0, f64::max);
+        let high_ratio = likely.first().map_or(1.0, |ve| ve.high_ratio);
+        let mut bench = Self {
+            changes: changes(job, peak_filling, high_ratio),
+            anchors: vec![1.0; fuels.len()],
+            job,
+            estimate,
+            fuels,
+            as_it_is: EMPTY,
+        };
+        for fuel in 0..bench.fuels.len() {
+            let variant = Variant { fuel, ..Variant::as_it_is(&job.build) };
+            let reading = bench.reading(&variant, &bench.runs(&variant, Scope::Whole)?);
+            bench.anchors[fuel] = estimate.fuels[fuel].peak_power.wheel.likely / reading.wheel_power_kw;
+            if fuel == 0 {
+                let wheel_power_kw = reading.wheel_power_kw * bench.anchors[0];
+                bench.as_it_is = Reading { wheel_power_kw, ..reading };
+            }
+        }
+        Ok(bench)
+    }
+
+    /// The build as it is on the judged fuel.
+    pub(super) fn as_it_is(&self) -> &Reading {
+        &self.as_it_is
+    }
+
+    /// Number of changes of each lever.
+    pub(super) fn sizes(&self) -> [usize; LEVERS] {
+        std::array::from_fn(|lever| self.changes[lever].len())
+    }
+
+    /// The changes of a combination.
+    pub(super) fn chosen(&self, combination: &Combination) -> impl Iterator<Item = &Change> {
+        let of = |(lever, nth): (usize, &usize)| nth.checked_sub(1).map(|nth| (lever, nth));
+        combination
+            .iter()
+            .enumerate()
+            .filter_map(of)
+            .map(|(lever, nth)| &self.changes[lever][nth])
+            .collect::<Vec<_>>()
+            .into_iter()
+    }
+
+    /// The build with a combination of changes.
+    pub(super) fn variant(&self, combination: &Combination) -> Variant {
+        self.chosen(combination).fold(Variant::as_it_is(&self.job.build), Variant::with)
+    }
+
+    /// Speeds of a variant [rpm], rising.
+    fn speeds(&self, variant: &Variant, scope: Scope) -> Vec<f64> {
+        let from = WINDOW * self.estimate.fuels[0].peak_power.speed_rpm;
+        let speeds = &self.job.speeds_rpm;
+        let top = speeds.iter().filter(|s| **s >= from).map(|s| s * variant.speed);
+        let below = speeds.iter().filter(|s| scope == Scope::Whole && **s < from * variant.speed).copied();
+        let mut all: Vec<f64> = below.chain(top).collect();
+        all.sort_by(f64::total_cmp);
+        all.dedup();
+        all
+    }
+
+    /// Runs a variant. A speed at which it makes no torque is left out.
+    ///
+    /// # Errors
+    /// As [`LikelyPoint::new`], but for no torque.
+    pub(super) fn runs(&self, variant: &Variant, scope: Scope) -> Result<Vec<Run>, EstimateError> {
+        let setting = Setting { build: &variant.build, ..self.job.setting() };
+        let fuel = (self.job.fuels[variant.fuel].fuel.name.as_str(), &self.fuels[variant.fuel]);
+        let shifts = Shifts { breathing: variant.filling, ..Shifts::NONE };
+        let mut runs = Vec::new();
+        for speed in self.speeds(variant, scope) {
+            match LikelyPoint::new(self.job, setting, fuel, speed, shifts) {
+                Ok(point) => runs.push(Run::of(&point)),
+                Err(EstimateError::NoTorque { .. }) => {}
+                Err(error) => return Err(error),
+            }
+        }
+        Ok(runs)
+    }
+
+    /// What a variant makes, from its runs.
+    pub(super) fn reading(&self, variant: &Variant, runs: &[Run]) -> Reading {
+        let geometry = &variant.build.geometry;
+        let most = |of: &dyn Fn(&Run) -> f64| runs.iter().map(of).fold(0.0, f64::max);
+        let bmep = |run: &Run| run.imep_net_bar - variant.friction * run.fmep_bar;
+        // The loss is stated at peak power, as in the estimate: the drag torque is that of this variant.
+        let power = |run: &Run| bmep(run) * run.speed_rpm;
+        let peak = runs.iter().max_by(|a, b| power(a).total_cmp(&power(b)));
+        let reference = peak.map_or(0.0, |run| geometry.torque_nm(bmep(run)));
+        let mut reading = Reading {
+            top_mean_piston_speed_m_per_s: geometry.mean_piston_speed_m_per_s(most(&|r| r.speed_rpm)),
+            peak_bmep_bar: most(&bmep),
+            peak_pressure_bar: most(&|r| r.peak_pressure_bar),
+            best_torque_octane_margin: runs
+                .iter()
+                .map(|r| r.best_torque_octane_margin)
+                .fold(f64::INFINITY, f64::min),
+            has_safe_spark: runs.iter().all(|r| r.has_safe_spark),
+            ..EMPTY
+        };
+        for run in runs {
+            let torque = geometry.torque_nm(bmep(run));
+            let wheel_torque = Driveline::wheel_torque_nm(torque, variant.loss, reference);
+            let power = self.anchors[variant.fuel] * power_of_torque_kw(wheel_torque, run.speed_rpm);
+            if power > reading.wheel_power_kw {
+                reading.wheel_power_kw = power;
+                reading.speed_rpm = run.speed_rpm;
+                reading.mean_piston_speed_m_per_s = geometry.mean_piston_speed_m_per_s(run.speed_rpm);
+                reading.bmep_bar = bmep(run);
+                reading.volumetric_efficiency = run.volumetric_efficiency;
+                reading.fuel_flow_kg_per_s = run.fuel_flow_kg_per_s;
+            }
+        }
+        reading
+    }
+
+    /// Whether a reading stays within the race bands, or no further out than the build is already.
+    pub(super) fn is_credible(&self, reading: &Reading) -> bool {
+        let litres = 1e3 * self.job.build.geometry.displacement_m3();
+        let crank_kw = |r: &Reading| {
+            power_of_torque_kw(self.job.build.geometry.torque_nm(r.bmep_bar), r.speed_rpm) / litres
+        };
+        let within = |figure: Figure, of: &dyn Fn(&Reading) -> f64| {
+            of(reading) <= figure.credible_end().max(of(&self.as_it_is)) * (1.0 + 1e-9)
+        };
+        reading.wheel_power_kw > 0.0
+            && within(Figure::Bmep, &|r| r.peak_bmep_bar)
+            && within(Figure::MeanPistonSpeed, &|r| r.mean_piston_speed_m_per_s)
+            && within(Figure::SpecificPower, &crank_kw)
+    }
+
+    /// What every change is worth alone.
+    ///
+    /// # Errors
+    /// As [`Self::runs`].
+    pub(super) fn worths(&self) -> Result<Vec<ChangeWorth>, EstimateError> {
+        let all: Vec<&Change> = self.changes.iter().flatten().collect();
+        all.par_iter()
+            .map(|change| {
+                let variant = Variant::as_it_is(&self.job.build).with(change);
+                let reading = self.reading(&variant, &self.runs(&variant, Scope::Whole)?);
+                Ok(ChangeWorth {
+                    lever: change.lever,
+                    title: change.title.clone(),
+                    wheel_power_gain_kw: reading.wheel_power_kw - self.as_it_is.wheel_power_kw,
+                    is_credible: self.is_credible(&reading),
+                    reading,
+                })
+            })
+            .collect::<Vec<_>>()
+            .into_iter()
+            .collect()
+    }
+
+    /// What a combination costs [-]: how far each of its changes goes towards the end of its lever, the
+    /// relative rise of peak pressure and fuel flow, and a tenth of each octane number of margin given up.
+    pub(super) fn cost(&self, combination: &Combination, reading: &Reading, base: &Reading) -> f64 {
+        let rise = |now: f64, then: f64| (now / then - 1.0).max(0.0);
+        self.chosen(combination).map(|change| change.share).sum::<f64>()
+            + rise(reading.peak_pressure_bar, base.peak_pressure_bar)
+            + rise(reading.fuel_flow_kg_per_s, base.fuel_flow_kg_per_s)
+            + 0.1 * (base.best_torque_octane_margin - reading.best_torque_octane_margin).max(0.0)
+    }
+
+    /// Limits stated in the scenario that a reading passes and the build as it is does not, in words.
+    pub(super) fn limits_passed(&self, reading: &Reading) -> Vec<String> {
+        let limits = self.job.build.limits;
+        let mut passed = Vec::new();
+        let pressure_bar = limits.peak_pressure_pa.map(|pa| pa / crate::units::PA_PER_BAR);
+        if let Some(limit) = pressure_bar
+            && reading.peak_pressure_bar > limit.max(self.as_it_is.peak_pressure_bar)
+        {
+            passed
+                .push(format!("peak pressure {:.0} bar, stated limit {limit:.0}", reading.peak_pressure_bar));
+        }
+        let speed = reading.top_mean_piston_speed_m_per_s;
+        if let Some(limit) = limits.mean_piston_speed_m_per_s
+            && speed > limit.max(self.as_it_is.top_mean_piston_speed_m_per_s)
+        {
+            passed.push(format!("mean piston speed {speed:.1} m/s, stated limit {limit:.1}"));
+        }
+        passed
+    }
+
+    /// The levers of a combination.
+    pub(super) fn levers(&self, combination: &Combination) -> Vec<Lever> {
+        self.chosen(combination).map(|change| change.lever).collect()
+    }
+
+    /// The changes of a combination in words.
+    pub(super) fn words(&self, combination: &Combination) -> Vec<String> {
+        self.chosen(combination).map(|change| change.title.clone()).collect()
+    }
+}
+
+impl Run {
+    fn of(p: &LikelyPoint<'_>) -> Self {
+        Self {
+            speed_rpm: p.point.speed_rpm(),
+            imep_net_bar: p.used.imep_net_bar,
+            fmep_bar: p.used.fmep_bar,
+            peak_pressure_bar: p.used.peak_pressure_bar,
+            volumetric_efficiency: p.point.trapped.volumetric_efficiency,
+            fuel_flow_kg_per_s: p.point.fuel_flow_kg_per_s(),
+            best_torque_octane_margin: p.octane_margin(&p.best),
+            has_safe_spark: p.knock_limited_spark.is_some(),
+        }
+    }
+}
+
+/// Nothing read yet.
+const EMPTY: Reading = Reading {
+    wheel_power_kw: 0.0,
+    speed_rpm: 0.0,
+    mean_piston_speed_m_per_s: 0.0,
+    top_mean_piston_speed_m_per_s: 0.0,
+    bmep_bar: 0.0,
+    peak_bmep_bar: 0.0,
+    volumetric_efficiency: 0.0,
+    peak_pressure_bar: 0.0,
+    fuel_flow_kg_per_s: 0.0,
+    best_torque_octane_margin: 0.0,
+    has_safe_spark: false,
+};
+
+/// Volumetric efficiency of the build at a speed.
+fn breathing_at(job: &Job, speed_rpm: f64) -> crate::engine::breathing::VolumetricEfficiency {
+    let build = &job.build;
+    let mach = crate::cycle::gas_exchange::mach_index_per_rpm(
+        &build.geometry,
+        &build.valves,
+        job.weather.temperature_k,
+    );
+    build.breathing.at(speed_rpm, mach)
+}

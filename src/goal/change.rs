@@ -1,0 +1,255 @@
+//! Changes that may be made to a build for more power, each no further than its band credibly goes.
+
+use crate::engine::breathing::peak_band;
+use crate::engine::{Breathing, Build, BuildKind, Figure, Layout};
+use crate::estimate::Job;
+use crate::estimate::uncertainty::Input;
+use crate::units::CompressionRatio;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// What can be changed, in the order in which combinations are built.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Lever {
+    /// Compression ratio.
+    Ratio,
+    /// Another fuel of the list.
+    Fuel,
+    /// How well the cylinders fill.
+    Filling,
+    /// Speed of best filling, and with it the highest speed.
+    Speed,
+    /// Loss between crank and wheel.
+    Driveline,
+    /// Friction of the engine.
+    Friction,
+}
+
+/// Number of levers.
+pub(super) const LEVERS: usize = 6;
+
+/// Steps of compression ratio, up to [`HIGHEST_RATIO`].
+const RATIO_STEPS: [f64; 5] = [-1.0, 0.5, 1.0, 2.0, 3.0];
+/// Highest ratio that builders of engines without a blower run, on race fuel or alcohol
+/// (common practice, no source).
+const HIGHEST_RATIO: f64 = 15.0;
+/// Factors on speed, and the largest; the band end of piston speed ends them earlier.
+const SPEED_FACTORS: [f64; 5] = [1.05, 1.10, 1.15, 1.20, 1.30];
+const LARGEST_SPEED_FACTOR: f64 = 1.5;
+/// Highest engine speed the model is meant for [rpm].
+const HIGHEST_SPEED_RPM: f64 = 15_000.0;
+
+/// What a change does to a build.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Edit {
+    Ratio(CompressionRatio),
+    Fuel(usize),
+    /// Another kind of build, and a factor on its filling.
+    Kind(BuildKind, f64),
+    /// A factor on the filling.
+    Filling(f64),
+    Speed(f64),
+    /// Likely driveline loss [-].
+    Loss(f64),
+    Friction(f64),
+}
+
+/// One change.
+#[derive(Clone, Debug)]
+pub(super) struct Change {
+    pub(super) lever: Lever,
+    pub(super) title: String,
+    edit: Edit,
+    /// How far it goes towards the credible end of its lever [-], 0 to 1.
+    pub(super) share: f64,
+}
+
+/// A build with changes made.
+#[derive(Clone, Debug)]
+pub(super) struct Variant {
+    pub(super) build: Build,
+    /// Index of the fuel in the job.
+    pub(super) fuel: usize,
+    /// Factor on volumetric efficiency [-].
+    pub(super) filling: f64,
+    /// Factor on speed [-].
+    pub(super) speed: f64,
+    /// Likely driveline loss [-].
+    pub(super) loss: f64,
+    /// Factor on friction [-].
+    pub(super) friction: f64,
+}
+
+impl Variant {
+    /// The build as it is.
+    pub(super) fn as_it_is(build: &Build) -> Self {
+        let loss = build.driveline.loss_band().likely;
+        Self { build: build.clone(), fuel: 0, filling: 1.0, speed: 1.0, loss, friction: 1.0 }
+    }
+
+    /// The same with one more change.
+    pub(super) fn with(mut self, change: &Change) -> Self {
+        match change.edit {
+            Edit::Ratio(ratio) => self.build.geometry.compression_ratio = ratio,
+            Edit::Fuel(fuel) => self.fuel = fuel,
+            Edit::Kind(kind, factor) => {
+                if let Breathing::Band { kind: old, .. } = &mut self.build.breathing {
+                    *old = kind;
+                }
+                self.filling = factor;
+            }
+            Edit::Filling(factor) => self.filling = factor,
+            Edit::Speed(factor) => {
+                self.speed = factor;
+                shift_breathing(&mut self.build.breathing, factor);
+            }
+            Edit::Loss(loss) => self.loss = loss,
+            Edit::Friction(factor) => self.friction = factor,
+        }
+        self
+    }
+}
+
+/// Moves the speed of best filling.
+fn shift_breathing(breathing: &mut Breathing, factor: f64) {
+    match breathing {
+        Breathing::Table { speed_rpm, .. } => speed_rpm.iter_mut().for_each(|speed| *speed *= factor),
+        Breathing::Band { peak_speed_rpm, .. } => *peak_speed_rpm *= factor,
+        Breathing::PortFlow(flow) => flow.best_mach_index *= factor,
+    }
+}
+
+/// Every change of a job, by lever in the order of [`Lever`].
+///
+/// # Arguments
+/// - `peak_filling`: likely volumetric efficiency at its best over the speeds of the job [-]
+/// - `high_ratio`: high end of its band over likely [-]
+pub(super) fn changes(job: &Job, peak_filling: f64, high_ratio: f64) -> [Vec<Change>; LEVERS] {
+    [
+        ratios(&job.build),
+        fuels(job),
+        fillings(&job.build, peak_filling, high_ratio),
+        speeds(job),
+        losses(&job.build),
+        frictions(),
+    ]
+}
+
+fn ratios(build: &Build) -> Vec<Change> {
+    let now = build.geometry.compression_ratio.get();
+    let step = |step: &f64| {
+        let ratio = CompressionRatio::new(now + step).ok().filter(|r| r.get() <= HIGHEST_RATIO + 1e-9)?;
+        Some(Change {
+            lever: Lever::Ratio,
+            title: format!("compression ratio {:.1}:1 ({step:+.1})", ratio.get()),
+            edit: Edit::Ratio(ratio),
+            share: step.abs() / RATIO_STEPS[RATIO_STEPS.len() - 1],
+        })
+    };
+    RATIO_STEPS.iter().filter_map(step).collect()
+}
+
+fn fuels(job: &Job) -> Vec<Change> {
+    let fuel = |i: usize| Change {
+        lever: Lever::Fuel,
+        title: format!("fuel {}", job.fuels[i].fuel.name),
+        edit: Edit::Fuel(i),
+        // What it costs shows in pressure and flow.
+        share: 0.0,
+    };
+    (1..job.fuels.len()).map(fuel).collect()
+}
+
+/// The high end of its own band, then the kinds of build that fill better, the last at its high end.
+fn fillings(build: &Build, peak_filling: f64, high_ratio: f64) -> Vec<Change> {
+    let nominal = match &build.breathing {
+        Breathing::Band { kind, .. } => peak_band(*kind).1,
+        _ => peak_filling,
+    };
+    let end = Figure::VolumetricEfficiency.credible_end();
+    let change = |words: &str, edit: Edit, target: f64| Change {
+        lever: Lever::Filling,
+        title: format!("filling {words}, VE {target:.2} ({nominal:.2})"),
+        edit,
+        share: (target - nominal) / (end - nominal),
+    };
+    let is_band = matches!(build.breathing, Breathing::Band { .. });
+    let own_high = nominal * high_ratio;
+    let mut found = Vec::new();
+    if own_high <= end + 1e-9 {
+        found.push(change("at the end of its band", Edit::Filling(high_ratio), own_high));
+    }
+    let kinds = [(BuildKind::Tuned, "of a tuned engine"), (BuildKind::Race, "of a race engine")];
+    for (kind, words) in kinds {
+        let (_, likely, high) = peak_band(kind);
+        let mut push = |words: &str, target: f64| {
+            let edit =
+                if is_band { Edit::Kind(kind, target / likely) } else { Edit::Filling(target / nominal) };
+            found.push(change(words, edit, target));
+        };
+        if likely > own_high * 1.005 {
+            push(words, likely);
+        }
+        if kind == BuildKind::Race && high > own_high * 1.005 {
+            push("at the end of race", high);
+        }
+    }
+    found
+}
+
+fn speeds(job: &Job) -> Vec<Change> {
+    let Some(limit) = job.speeds_rpm.last().copied() else { return Vec::new() };
+    let piston = job.build.geometry.mean_piston_speed_m_per_s(limit);
+    let end = (Figure::MeanPistonSpeed.credible_end() / piston)
+        .min(LARGEST_SPEED_FACTOR)
+        .min(HIGHEST_SPEED_RPM / limit);
+    // To a whole per cent, inside the end.
+    let end = (100.0 * end).floor() / 100.0;
+    let mut factors: Vec<f64> = SPEED_FACTORS.into_iter().filter(|f| *f < end - 0.02).collect();
+    if end > 1.02 {
+        factors.push(end);
+    }
+    let change = |factor: f64| Change {
+        lever: Lever::Speed,
+        title: format!(
+            "fills best and revs {:.0} % higher (to {:.0} rpm)",
+            100.0 * (factor - 1.0),
+            limit * factor
+        ),
+        edit: Edit::Speed(factor),
+        share: (factor - 1.0) / (end - 1.0),
+    };
+    factors.into_iter().map(change).collect()
+}
+
+fn losses(build: &Build) -> Vec<Change> {
+    let driveline = build.driveline;
+    let band = driveline.loss_band();
+    let change = |words: &str, loss: f64| Change {
+        lever: Lever::Driveline,
+        title: format!("driveline {words}, loss {:.0} % ({:.0})", 100.0 * loss, 100.0 * band.likely),
+        edit: Edit::Loss(loss),
+        share: 1.0,
+    };
+    let mut found = vec![change("at the end of its band", band.low)];
+    let manual = match driveline.layout {
+        Layout::FrontAutomatic => Some(Layout::FrontManual),
+        Layout::RearAutomatic => Some(Layout::RearManual),
+        Layout::FrontManual | Layout::RearManual | Layout::AllWheel => None,
+    };
+    if let Some(loss) = manual.map(|layout| layout.loss_band().likely).filter(|loss| *loss < band.low) {
+        found.push(change("with a manual gearbox", loss));
+    }
+    found
+}
+
+fn frictions() -> Vec<Change> {
+    let lower = Input::Friction.half_width();
+    vec![Change {
+        lever: Lever::Friction,
+        title: format!("friction {:.0} % lower, the end of its band", 100.0 * lower),
+        edit: Edit::Friction(1.0 - lower),
+        share: 1.0,
+    }]
+}

@@ -1,0 +1,215 @@
+//! What a wheel power asks of the engine at each speed.
+
+use super::bench::Bench;
+use super::result::DemandPoint;
+use crate::engine::Figure;
+use crate::estimate::likely::LikelyPoint;
+use crate::estimate::point::Shifts;
+use crate::estimate::{Band, EstimateError};
+use crate::units::{power_of_torque_kw, torque_of_power_nm};
+use argmin::core::{CostFunction, Error, Executor, State};
+use argmin::solver::brent::BrentRoot;
+use rayon::prelude::*;
+
+/// Lowest speed shown, over the speed of peak power [-].
+const FROM: f64 = 0.6;
+/// Highest speed shown, over the highest speed of the job [-]; the band end of piston speed ends it earlier.
+const TO: f64 = 1.3;
+/// Most speeds shown.
+const MOST_ROWS: usize = 14;
+/// Filling over that of the build within which the cycle is run [-].
+const FILLING: [f64; 2] = [0.3, 1.8];
+/// How closely it is searched [-].
+const TOLERANCE: f64 = 2e-4;
+const MOST_STEPS: u64 = 40;
+
+/// What the goal asks at the build's own peak-power speed and at others.
+pub(super) struct Points {
+    pub(super) own_peak: DemandPoint,
+    pub(super) others: Vec<DemandPoint>,
+}
+
+/// A wanted wheel power on a bench.
+pub(super) struct Demand<'a> {
+    bench: &'a Bench<'a>,
+    wheel_power_kw: f64,
+}
+
+impl<'a> Demand<'a> {
+    pub(super) fn new(bench: &'a Bench<'a>, wheel_power_kw: f64) -> Self {
+        Self { bench, wheel_power_kw }
+    }
+
+    /// # Errors
+    /// As [`LikelyPoint::new`], but for no torque at speeds beyond those of the job.
+    pub(super) fn points(&self) -> Result<Points, EstimateError> {
+        let own = self.bench.estimate.fuels[0].peak_power.speed_rpm;
+        let own_peak = self.point(own)?;
+        let rows: Vec<_> = self.speeds(own).par_iter().map(|speed| self.point(*speed)).collect();
+        let mut others = Vec::new();
+        for row in rows {
+            match row {
+                Ok(point) => others.push(point),
+                Err(EstimateError::NoTorque { .. }) => {}
+                Err(error) => return Err(error),
+            }
+        }
+        Ok(Points { own_peak, others })
+    }
+
+    /// Speeds of the job from part of its peak, then on in its own steps [rpm].
+    fn speeds(&self, own_peak_rpm: f64) -> Vec<f64> {
+        let job = self.bench.job;
+        let all = &job.speeds_rpm;
+        let last = all.last().copied().unwrap_or(own_peak_rpm);
+        let step = all.first().map_or(0.0, |first| (last - first) / (all.len().max(2) - 1) as f64);
+        let step = step.max(0.05 * last);
+        let piston = job.build.geometry.mean_piston_speed_m_per_s(1.0);
+        let end = (TO * last).min(Figure::MeanPistonSpeed.credible_end() / piston);
+        let mut speeds: Vec<f64> = all.iter().copied().filter(|s| *s >= FROM * own_peak_rpm).collect();
+        let mut next = last + step;
+        while next < end - 0.2 * step {
+            speeds.push(next);
+            next += step;
+        }
+        if end > last {
+            speeds.push(end.floor());
+        }
+        // Every second, third.. row where there are too many, the last kept.
+        let every = speeds.len().div_ceil(MOST_ROWS).max(1);
+        let count = speeds.len();
+        speeds
+            .into_iter()
+            .enumerate()
+            .filter(|(i, _)| (count - 1 - i).is_multiple_of(every))
+            .map(|(_, s)| s)
+            .collect()
+    }
+
+    fn point(&self, speed_rpm: f64) -> Result<DemandPoint, EstimateError> {
+        let job = self.bench.job;
+        let geometry = &job.build.geometry;
+        let wheel = torque_of_power_nm(self.wheel_power_kw, speed_rpm);
+        // Each speed is taken as that of peak power, at which the loss is stated.
+        let crank = |loss: f64| wheel / (1.0 - loss);
+        let loss = job.build.driveline.loss_band();
+        let torque = Band { low: crank(loss.low), likely: crank(loss.likely), high: crank(loss.high) };
+        let of = |f: &dyn Fn(f64) -> f64| Band {
+            low: f(torque.low),
+            likely: f(torque.likely),
+            high: f(torque.high),
+        };
+        let crank_power_kw = of(&|t| power_of_torque_kw(t, speed_rpm));
+        let bmep_bar = of(&|t| geometry.bmep_bar(t));
+        let filled = self.filled(speed_rpm, bmep_bar.likely)?;
+        let piston = geometry.mean_piston_speed_m_per_s(speed_rpm);
+        let specific = crank_power_kw.likely / (1e3 * geometry.displacement_m3());
+        let several = job.build.valves.has_several_inlets();
+        Ok(DemandPoint {
+            speed_rpm,
+            crank_power_kw,
+            bmep_bar,
+            build_bmep_bar: filled.build_bmep_bar,
+            fuel_allows_it: filled.fuel_allows_it,
+            volumetric_efficiency: filled.volumetric_efficiency,
+            air_flow_kg_per_s: filled.air_flow_kg_per_s,
+            fuel_flow_kg_per_s: filled.fuel_flow_kg_per_s,
+            mean_piston_speed_m_per_s: piston,
+            specific_power_kw_per_l: specific,
+            bmep_standing: Figure::Bmep.standing(bmep_bar.likely, several),
+            volumetric_efficiency_standing: Figure::VolumetricEfficiency
+                .standing(filled.volumetric_efficiency, several),
+            mean_piston_speed_standing: Figure::MeanPistonSpeed.standing(piston, several),
+            specific_power_standing: Figure::SpecificPower.standing(specific, several),
+        })
+    }
+
+    /// The filling that gives a mean effective pressure on the judged fuel, spark tuned anew: Brent's root
+    /// finder up to the most filling for which knock leaves a spark. Where that is not enough, the filling is
+    /// in proportion to the net work of the build as it is.
+    fn filled(&self, speed_rpm: f64, wanted_bar: f64) -> Result<Filled, EstimateError> {
+        let first = self.run(speed_rpm, 1.0)?;
+        let build_bmep_bar = first.used.bmep_bar();
+        let miss = Miss { demand: self, speed_rpm, wanted_bar };
+        let (low, high) = (FILLING[0], self.most_filling(speed_rpm)?);
+        let is_bracketed = low < high && miss.value(low)? < 0.0 && miss.value(high)? > 0.0;
+        let filling = if is_bracketed {
+            let name = &self.bench.job.fuels[0].fuel.name;
+            let result = Executor::new(miss, BrentRoot::new(low, high, TOLERANCE))
+                .configure(|state| state.max_iters(MOST_STEPS))
+                .run()
+                .map_err(EstimateError::search(name, speed_rpm))?;
+            result.state().get_best_param().copied().unwrap_or(1.0)
+        } else {
+            (wanted_bar + first.used.fmep_bar) / first.used.imep_net_bar
+        };
+        let point = &first.point;
+        Ok(Filled {
+            build_bmep_bar,
+            // Less filling than the search covers knocks less than the build as it is.
+            fuel_allows_it: is_bracketed || filling < low && first.knock_limited_spark.is_some(),
+            volumetric_efficiency: filling * point.trapped.volumetric_efficiency,
+            air_flow_kg_per_s: filling * point.air_flow_kg_per_s(),
+            fuel_flow_kg_per_s: filling * point.fuel_flow_kg_per_s(),
+        })
+    }
+
+    /// Most filling inside [`FILLING`] at which some spark keeps the reserve; knock grows with filling.
+    fn most_filling(&self, speed_rpm: f64) -> Result<f64, EstimateError> {
+        let is_safe = |filling: f64| match self.run(speed_rpm, filling) {
+            Ok(point) => Ok(point.knock_limited_spark.is_some()),
+            Err(EstimateError::NoTorque { .. }) => Ok(true),
+            Err(error) => Err(error),
+        };
+        let [mut low, mut high] = FILLING;
+        if is_safe(high)? {
+            return Ok(high);
+        }
+        while high - low > 0.01 {
+            let middle = 0.5 * (low + high);
+            if is_safe(middle)? { low = middle } else { high = middle }
+        }
+        Ok(low)
+    }
+
+    fn run(&self, speed_rpm: f64, filling: f64) -> Result<LikelyPoint<'_>, EstimateError> {
+        let job = self.bench.job;
+        let fuel = (job.fuels[0].fuel.name.as_str(), &self.bench.fuels[0]);
+        LikelyPoint::new(job, job.setting(), fuel, speed_rpm, Shifts { breathing: filling, ..Shifts::NONE })
+    }
+}
+
+/// The build filled so that it gives what is wanted.
+struct Filled {
+    build_bmep_bar: f64,
+    fuel_allows_it: bool,
+    volumetric_efficiency: f64,
+    air_flow_kg_per_s: f64,
+    fuel_flow_kg_per_s: f64,
+}
+
+/// How far the mean effective pressure at a filling is from the wanted one.
+struct Miss<'a> {
+    demand: &'a Demand<'a>,
+    speed_rpm: f64,
+    wanted_bar: f64,
+}
+
+impl Miss<'_> {
+    fn value(&self, filling: f64) -> Result<f64, EstimateError> {
+        match self.demand.run(self.speed_rpm, filling) {
+            Ok(point) => Ok(point.used.bmep_bar() - self.wanted_bar),
+            Err(EstimateError::NoTorque { bmep_bar, .. }) => Ok(bmep_bar - self.wanted_bar),
+            Err(error) => Err(error),
+        }
+    }
+}
+
+impl CostFunction for Miss<'_> {
+    type Param = f64;
+    type Output = f64;
+
+    fn cost(&self, filling: &f64) -> Result<f64, Error> {
+        Ok(self.value(*filling)?)
+    }
+}

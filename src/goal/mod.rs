@@ -1,0 +1,134 @@
+//! What a wanted wheel power asks of a build, how likely the build reaches it, and the fewest changes
+//! that would.
+//!
+//! [`goal`] runs the estimate, turns the wanted power into what the crank, the filling and the fuel
+//! system must give at each speed, tries every change alone, and searches their combinations: fewest
+//! changes first, then least cost.
+
+mod bench;
+mod change;
+mod demand;
+mod result;
+mod search;
+
+pub use change::Lever;
+pub use result::{
+    ChangeWorth, DemandPoint, FuelChance, Goal, Most, POSSIBLE_SHARE, Plan, REACHED_SHARE, Reading, Verdict,
+};
+
+use crate::estimate::{Estimate, EstimateError, FuelEstimate, Job, estimate};
+use bench::Bench;
+use std::ops::RangeInclusive;
+
+/// Wheel powers that may be asked for [kW]; common practice, no source.
+pub const WHEEL_POWER_KW: RangeInclusive<f64> = 2.0..=2000.0;
+
+/// A goal could not be judged.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum GoalError {
+    /// The wanted power is outside [`WHEEL_POWER_KW`].
+    #[error("a wheel power of {value} kW is outside {} to {} kW", WHEEL_POWER_KW.start(), WHEEL_POWER_KW.end())]
+    Power {
+        /// The power found [kW].
+        value: f64,
+    },
+    /// The estimate failed.
+    #[error(transparent)]
+    Estimate(#[from] EstimateError),
+}
+
+/// Judges a wanted wheel power. The first fuel of the job is the one judged; the others are levers.
+///
+/// # Errors
+/// [`GoalError`] when the power is outside [`WHEEL_POWER_KW`] or the build is outside the model.
+pub fn goal(job: &Job, wheel_power_kw: f64) -> Result<Goal, GoalError> {
+    if !WHEEL_POWER_KW.contains(&wheel_power_kw) {
+        return Err(GoalError::Power { value: wheel_power_kw });
+    }
+    let estimate = estimate(job)?;
+    Ok(judged(job, &estimate, wheel_power_kw)?)
+}
+
+fn judged(job: &Job, estimate: &Estimate, wheel_power_kw: f64) -> Result<Goal, EstimateError> {
+    let bench = Bench::new(job, estimate)?;
+    let chances: Vec<FuelChance> =
+        estimate.fuels.iter().map(|fuel| fuel_chance(fuel, wheel_power_kw)).collect();
+    let demand = demand::Demand::new(&bench, wheel_power_kw).points()?;
+    let reached = estimate.fuels[0].peak_power.wheel.likely >= wheel_power_kw;
+    let found = if reached { search::Found::default() } else { search::search(&bench, wheel_power_kw)? };
+    let verdict = match chances[0].verdict {
+        Verdict::Unlikely if found.plan.is_none() => Verdict::NotCredible,
+        verdict => verdict,
+    };
+    Ok(Goal {
+        scenario: job.scenario.clone(),
+        note: job.note.clone(),
+        fuel: estimate.fuels[0].name.clone(),
+        wheel_power_kw,
+        verdict,
+        reached_in_likely_case: reached,
+        samples: estimate.samples,
+        seed: estimate.seed,
+        chances,
+        displacement_m3: estimate.displacement_m3,
+        breathing_source: estimate.breathing_source.clone(),
+        driveline_source: estimate.driveline_source.clone(),
+        own_peak: demand.own_peak,
+        demand: demand.others,
+        has_several_inlets: job.build.valves.has_several_inlets(),
+        as_it_is: bench.as_it_is().clone(),
+        changes: bench.worths()?,
+        plan: found.plan,
+        gentler: found.gentler,
+        most: found.most,
+        cautions: CAUTIONS.to_vec(),
+    })
+}
+
+/// Chance of one fuel: the share of the samples whose own peak wheel power is at or above the goal.
+fn fuel_chance(fuel: &FuelEstimate, wheel_power_kw: f64) -> FuelChance {
+    let peaks = &fuel.sample_peak_wheel_kw;
+    let chance = share_at_or_above(peaks, wheel_power_kw);
+    let wheel = fuel.peak_power.wheel;
+    FuelChance {
+        fuel: fuel.name.clone(),
+        wheel_power_kw: wheel,
+        speed_rpm: fuel.peak_power.speed_rpm,
+        chance_frac: chance,
+        chance_standard_error_frac: (chance * (1.0 - chance) / peaks.len() as f64).sqrt(),
+        verdict: if chance >= REACHED_SHARE {
+            Verdict::AlreadyReached
+        } else if wheel.likely >= wheel_power_kw {
+            Verdict::Likely
+        } else if chance >= POSSIBLE_SHARE {
+            Verdict::Possible
+        } else {
+            Verdict::Unlikely
+        },
+    }
+}
+
+/// Share of values that are at or above a limit [-].
+fn share_at_or_above(values: &[f64], limit: f64) -> f64 {
+    values.iter().filter(|value| **value >= limit).count() as f64 / values.len() as f64
+}
+
+/// What a builder must know before acting on it.
+const CAUTIONS: [&str; 4] = [
+    "An estimate, not a promise: what a change is worth is that of the model, with the spark tuned anew; parts, sealing, tuning and dyno decide. Listen for knock with proper equipment and back the spark off; never lean a mixture to cure it.",
+    "Ethanol content varies from fill to fill: measure it before a plan rests on it. Fuel vapour burns and explodes.",
+    "More speed, ratio or filling loads rods, pistons, bolts, bearings and valve gear; have the parts judged for it.",
+    "Local emissions and road law, and the judgement of the licensed or qualified practitioner on the spot, come first.",
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_share_counts_values_at_the_limit() {
+        assert_eq!(share_at_or_above(&[1.0, 2.0, 3.0, 4.0], 3.0), 0.5);
+        assert_eq!(share_at_or_above(&[1.0, 2.0], 2.5), 0.0);
+    }
+}

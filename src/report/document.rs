@@ -1,0 +1,69 @@
+//! What documents share: the program that made them, the check of their numbers, their schema, the end of a CSV.
+
+use super::ReportError;
+use super::check::finite_document;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// The program that made the document.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct Tool {
+    /// Name of the program.
+    pub name: String,
+    /// Version of the program.
+    pub version: String,
+}
+
+impl Tool {
+    /// This program.
+    pub(super) fn this() -> Self {
+        Self { name: env!("CARGO_PKG_NAME").to_owned(), version: env!("CARGO_PKG_VERSION").to_owned() }
+    }
+}
+
+/// A result with the program that made it.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub(super) struct Made<T> {
+    /// The program that made the document.
+    tool: Tool,
+    /// The result.
+    #[serde(flatten)]
+    result: T,
+}
+
+/// A result as a JSON document, indented, ending in a line feed.
+///
+/// # Errors
+/// [`ReportError::Json`].
+pub(super) fn document<T: Serialize>(result: &T) -> Result<String, ReportError> {
+    Ok(serde_json::to_string_pretty(&Made { tool: Tool::this(), result })? + "\n")
+}
+
+/// The same, every number of it finite.
+///
+/// # Errors
+/// [`ReportError::NotFinite`] or [`ReportError::Json`].
+pub(super) fn checked_document<T: Serialize>(
+    result: &T,
+    may_be_null: &[&str],
+) -> Result<String, ReportError> {
+    let value = serde_json::to_value(Made { tool: Tool::this(), result })?;
+    finite_document(&value, may_be_null)?;
+    Ok(serde_json::to_string_pretty(&value)? + "\n")
+}
+
+/// JSON Schema (2020-12) of a document, indented, ending in a line feed.
+pub(super) fn schema_of<T: JsonSchema>() -> String {
+    let settings = schemars::generate::SchemaSettings::draft2020_12().for_serialize();
+    let schema = settings.into_generator().into_root_schema_for::<T>();
+    format!("{:#}\n", schema.to_value())
+}
+
+/// What a CSV writer has written.
+///
+/// # Errors
+/// [`ReportError::Csv`] when it could not write to the end.
+pub(super) fn csv_text(writer: ::csv::Writer<Vec<u8>>) -> Result<String, ReportError> {
+    let bytes = writer.into_inner().map_err(|error| ::csv::Error::from(error.into_error()))?;
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}

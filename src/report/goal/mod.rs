@@ -1,0 +1,30 @@
+//! A goal as a person or another program reads it: text and JSON.
+
+mod text;
+mod words;
+
+use super::document::{Made, checked_document, schema_of};
+use super::{Format, ReportError, Units};
+use crate::goal::Goal;
+
+/// Keys that may be null.
+const MAY_BE_NULL: [&str; 3] = ["plan", "gentler", "most"];
+
+/// Renders a goal as text or JSON; the whole document, ending in a line feed.
+///
+/// # Errors
+/// [`ReportError::NotFinite`] when a number is not finite; [`ReportError::NoSuchForm`] for CSV;
+/// [`ReportError::Json`] when the writer fails.
+pub fn render_goal(goal: &Goal, format: Format, units: Units) -> Result<String, ReportError> {
+    let json = checked_document(goal, &MAY_BE_NULL)?;
+    match format {
+        Format::Text => Ok(text::render(goal, units)),
+        Format::Json => Ok(json),
+        Format::Csv => Err(ReportError::NoSuchForm { what: "a goal", form: "CSV" }),
+    }
+}
+
+/// JSON Schema (2020-12) of the JSON form of a goal, indented, ending in a line feed.
+pub fn goal_schema() -> String {
+    schema_of::<Made<Goal>>()
+}
