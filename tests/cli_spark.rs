@@ -128,3 +128,18 @@ fn a_cell_without_a_safe_spark_is_told_by_the_exit_status() {
     assert_eq!(output.status.code(), Some(1));
     assert!(text(&output).contains("none"));
 }
+
+#[test]
+fn a_reserve_in_degrees_is_not_taken_from_the_end_of_the_range() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("late.toml");
+    let demo = include_str!("../scenarios/circuit-2400.toml");
+    std::fs::write(&path, demo.replace("earliest_deg_btdc = 50.0", "earliest_deg_btdc = 15.0")).unwrap();
+    // On ethanol knock is far off: the end of the range, not knock, sets every spark.
+    let map = &maps(&[path.to_str().unwrap(), "--fuel", "e100", "--reserve", "3 deg"])[0];
+    for row in map["rows"].as_array().unwrap() {
+        for spark in sparks(row) {
+            assert!((spark - 15.0).abs() < 0.1, "{spark}");
+        }
+    }
+}

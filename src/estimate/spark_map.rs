@@ -147,8 +147,8 @@ fn cell(job: &Job, point: &Point<'_>, reserve: Reserve) -> Result<MapCell, argmi
         Reserve::Octane(octane) => (octane, 0.0),
         Reserve::Degrees(degrees) => (0.0, degrees),
     };
-    // The limit may lie beyond best torque: search to where a reserve in degrees could still count.
-    let beyond = (best.spark_deg_btdc + degrees).min(job.spark_range.earliest_deg_btdc);
+    // The limit may lie beyond best torque, and beyond the range: search to where a reserve in degrees could count.
+    let beyond = best.spark_deg_btdc + degrees;
     let limit = knock_limited_spark(point, beyond, index, octane, job.spark_range)?;
     let latest = job.spark_range.latest_deg_btdc;
     let spark = limit.map(|s| (s - degrees).min(best.spark_deg_btdc)).filter(|s| *s >= latest);
