@@ -139,7 +139,8 @@ fn a_reserve_in_degrees_is_not_taken_from_the_end_of_the_range() {
     let map = &maps(&[path.to_str().unwrap(), "--fuel", "e100", "--reserve", "3 deg"])[0];
     for row in map["rows"].as_array().unwrap() {
         for spark in sparks(row) {
-            assert!((spark - 15.0).abs() < 0.1, "{spark}");
+            // Taken off it would be 12; the search of best torque comes within 0.2 deg of an end.
+            assert!((spark - 15.0).abs() < 0.3, "{spark}");
         }
     }
 }
