@@ -114,7 +114,9 @@ fn plots_are_written_one_per_fuel() {
     let output = spark(&["--fuel", "e85", "--fuel", "premium-93", "--plot", folder.path().to_str().unwrap()]);
     assert!(output.status.success());
     for name in ["spark-map-e85.svg", "spark-map-premium-93.svg"] {
-        assert!(std::fs::read_to_string(folder.path().join(name)).unwrap().starts_with("<svg"));
+        let svg = folder.path().join(name);
+        assert!(std::fs::read_to_string(&svg).unwrap().starts_with("<svg"));
+        assert!(std::fs::read(svg.with_extension("png")).unwrap().starts_with(b"\x89PNG"));
     }
 }
 

@@ -80,7 +80,7 @@ pub(super) struct SparkArgs {
     #[arg(long, value_name = "FILE")]
     pub(super) out: Option<PathBuf>,
 
-    /// Also write a plot (SVG) per fuel into a folder, which is made if missing
+    /// Also write a plot per fuel (SVG and PNG) into a folder, which is made if missing
     #[arg(long, value_name = "FOLDER")]
     pub(super) plot: Option<PathBuf>,
 }
@@ -124,7 +124,7 @@ pub(super) struct EstimateArgs {
     #[arg(long, value_name = "FILE")]
     pub(super) out: Option<PathBuf>,
 
-    /// Also write plots (SVG) into a folder, which is made if missing
+    /// Also write plots (SVG and PNG) into a folder, which is made if missing
     #[arg(long, value_name = "FOLDER")]
     pub(super) plot: Option<PathBuf>,
 

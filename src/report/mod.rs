@@ -27,7 +27,7 @@ use crate::estimate::Estimate;
 pub use choose::{choice_plots, choice_schema, render_choice};
 pub use fuel::{FuelReport, fuel_list, fuel_plots, fuel_schema, render_fuels};
 pub use json::estimate_schema;
-pub use plot::plots;
+pub use plot::{plots, png::plot_files};
 pub use spark_map::{render_spark_maps, spark_map_plots};
 pub use volumes::{render_volumes, volumes_schema};
 pub use write::{write_all, write_whole};
@@ -95,6 +95,14 @@ pub enum ReportError {
     /// A plot could not be drawn.
     #[error("a plot could not be drawn")]
     Plot(#[from] plotters::drawing::DrawingAreaErrorKind<std::io::Error>),
+    /// A plot could not be drawn as PNG.
+    #[error("plot {name} could not be drawn as PNG: {reason}")]
+    Raster {
+        /// File name of its SVG.
+        name: String,
+        /// What is wrong with it.
+        reason: String,
+    },
     /// Lines of equal value could not be found.
     #[error("lines of equal value could not be found: {0}")]
     Contour(String),

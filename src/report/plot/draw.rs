@@ -25,7 +25,8 @@ const LINE_WIDTH: u32 = 2 * UNIT as u32;
 const HAIR: u32 = UNIT as u32;
 /// Generous width of a letter of the legend.
 const LETTER_WIDTH: f64 = 7.6 * UNIT as f64;
-const FONT: &str = "sans-serif";
+/// As CSS: the font of the PNG first.
+const FONT: &str = "DejaVu Sans, sans-serif";
 const TITLE_SIZE: i32 = 23 * UNIT;
 const TEXT_SIZE: i32 = 17 * UNIT;
 const NOTE_SIZE: i32 = 16 * UNIT;
