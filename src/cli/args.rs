@@ -3,6 +3,7 @@
 use super::choose_args::ChooseArgs;
 use super::fuel_args::FuelArgs;
 use super::help;
+use super::report_args::ReportArgs;
 use super::volumes_args::VolumesArgs;
 use super::weather::WeatherArgs;
 use clap::builder::{OsStringValueParser, TypedValueParser as _};
@@ -37,6 +38,9 @@ pub(super) enum Command {
     /// Show what measured volumes make of the compression ratio, and what another ratio takes
     #[command(long_about = help::VOLUMES, after_long_help = help::VOLUMES_TERMS)]
     Volumes(VolumesArgs),
+    /// Write one HTML page on a build, to show and to print
+    #[command(long_about = help::REPORT, after_long_help = help::REPORT_TERMS)]
+    Report(ReportArgs),
 }
 
 /// What to run: a scenario and its fuels.

@@ -48,6 +48,25 @@ over engine speed and manifold pressure, or over speed and ethanol content at fu
 Never a calibration: come up to every cell from less spark, with knock detection.
 Exit status 1: some cell has no safe spark in the range of the scenario.";
 
+/// What `endgas report` does.
+pub(super) const REPORT: &str = "\
+Write one HTML page on a build for the customer and the builder: the answer first, then torque and
+power, compression ratio, spark and knock, what is not known, cautions, assumptions and sources.
+
+The page holds everything it needs, runs no script and prints on A4 and Letter. Its compression
+ratio is chosen as `endgas choose` does, by section [choose] of the scenario.";
+
+/// Exit statuses and caution of `endgas report`.
+pub(super) const REPORT_TERMS: &str = "\
+Exit status:
+  0  done
+  1  done, but a limit stated in the scenario is not met; the page says which
+  2  bad input, or a file that cannot be read or written; nothing is written
+
+Caution:
+  An estimate is no measurement. No spark on the page is a calibration: start from less advance,
+  with knock detection.";
+
 /// What `endgas fuel` does.
 pub(super) const FUELS: &str = "\
 Show the properties of fuels: octane with its band, heating value, evaporation, air-fuel ratio,

@@ -7,7 +7,7 @@ use crate::report::ReportError;
 use crate::report::check::{filled, finite};
 
 /// Refuses a choice with a number that is not finite, or without rows.
-pub(super) fn check(choice: &Choice) -> Result<(), ReportError> {
+pub(in crate::report) fn check(choice: &Choice) -> Result<(), ReportError> {
     filled("the choice", "ratio", choice.curve.len())?;
     if let Some(best) = &choice.best {
         let numbers = [

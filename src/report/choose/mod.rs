@@ -1,10 +1,10 @@
 //! A choice of compression as a person or another program reads it: text, JSON, CSV and plots.
 
-mod check;
+pub(super) mod check;
 mod csv;
-mod plot;
-mod text;
-mod words;
+pub(super) mod plot;
+pub(super) mod text;
+pub(super) mod words;
 
 use super::{Format, ReportError, Units};
 use crate::choose::Choice;
