@@ -12,7 +12,7 @@
 //! 6. [`knock`]: ignition integral of the end gas, octane requirement and margin.
 //! 7. [`estimate`]: spark searches, samples of what is uncertain, power as low, likely, high.
 //! 8. [`scenario`]: a TOML file checked into a build, a day and a run.
-//! 9. [`report`]: text, JSON, CSV and plots of an estimate.
+//! 9. [`report`]: text, JSON, CSV and plots of an estimate; the report page.
 //!
 //! # Example
 //! The built-in scenario, estimated:

@@ -108,7 +108,7 @@ pub(in crate::report) fn margin_map(choice: &Choice) -> Result<Option<Figure>, R
         let (colour, dash) = level_look(level);
         for points in grid.lines(level)? {
             if let Some(middle) = points.get(points.len() / 2) {
-                labels.push((*middle, signed(level, 0)));
+                labels.push((grid.off_the_axes(*middle), signed(level, 0)));
             }
             series.push(Series { mark: Mark::Line(dash), colour, points });
         }
@@ -202,6 +202,12 @@ impl Grid {
     /// Kept within the axes: the builder closes its rings outside the grid.
     fn inside(&self, (x, y): (f64, f64)) -> (f64, f64) {
         (x.clamp(self.x.0, self.x.1), y.clamp(self.y.0, self.y.1))
+    }
+
+    /// A place for words, kept off the axes on both sides.
+    fn off_the_axes(&self, (x, y): (f64, f64)) -> (f64, f64) {
+        let edge = 0.035 * (self.x.1 - self.x.0);
+        (x.clamp(self.x.0 + edge, self.x.1 - edge), y)
     }
 
     fn lines(&self, level: f64) -> Result<Vec<Vec<(f64, f64)>>, ReportError> {

@@ -4,7 +4,7 @@ use super::parts::{DataTable, band_cells, range_words};
 use super::{Report, name_of};
 use crate::estimate::{CurvePoint, FuelEstimate};
 use crate::report::Units;
-use crate::report::quantity::{fixed, output_decimals, percent, signed};
+use crate::report::quantity::{fixed, output_decimals, signed};
 use crate::report::words::{spark_given_up_deg, tightest_as_used};
 use maud::{Markup, html};
 
@@ -94,7 +94,7 @@ fn table(report: &Report<'_>) -> DataTable {
     let (e, units) = (report.estimate, report.units);
     let unit = units.power_unit();
     let heads = ["fuel", "low", "likely", "high", "at rpm"];
-    let torque = format!("peak crank torque, {}", units.torque_unit());
+    let torque = format!("peak crank torque, {}", units.torque_unit().replace(' ', "\u{a0}"));
     let more = [torque.as_str(), "spark held back, deg", "octane in hand", "low to high", "tightest at rpm"];
     let mut table = DataTable::new(
         format!("Peak wheel power, {unit}, and reserve against knock"),
@@ -119,16 +119,6 @@ fn table(report: &Report<'_>) -> DataTable {
         table.row(cells);
     }
     table
-}
-
-/// Share of power given up to knock, in words.
-pub(super) fn given_up(fuel: &FuelEstimate) -> String {
-    let lost = percent(fuel.peak_power_lost_frac, 1);
-    if lost == "0.0" {
-        "no peak power is given up to knock".to_owned()
-    } else {
-        format!("{lost} % of peak power is given up to knock")
-    }
 }
 
 #[cfg(test)]

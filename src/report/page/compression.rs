@@ -133,17 +133,19 @@ fn map(choice: &Choice) -> Result<Markup, ReportError> {
     let mut drawn = Vec::new();
     for panel in &figure.panels {
         let (id, says) = ("margin-map".to_owned(), says.clone());
-        let caption = "Octane margin at best-torque spark, worst weather, tightest speed".to_owned();
+        let caption = "Octane margin at best-torque spark".to_owned();
         drawn.push(Chart { id, caption, says, panel, large: true }.render()?);
     }
     Ok(html! {
-        h3 { "Margin map" }
-        p {
-            "How far from knock each ratio and blend would be at best-torque spark. Left of and above the line of margin 0 no \
-             spark is given up to knock; the reserve asked for comes on top."
+        div .keep {
+            h3 { "Margin map" }
+            p {
+                "How far from knock each ratio and blend would be at best-torque spark, in the worst weather and at the tightest \
+                 speed. Left of and above the line of margin 0 no spark is given up to knock; the reserve asked for comes on top."
+            }
+            (legend(&figure.legend)?)
+            @for chart in &drawn { (chart) }
         }
-        (legend(&figure.legend)?)
-        @for chart in &drawn { (chart) }
         (fold("Numbers of this drawing", false, &map_numbers(choice).render()))
     })
 }

@@ -1,13 +1,12 @@
 //! Torque and power against speed, a pair of drawings per fuel.
 
-use super::answer::given_up;
 use super::chart::{Chart, legend};
 use super::fuel_charts::{Banded, band_legend};
 use super::parts::{DataTable, band_cells, fold};
 use super::{Report, name_of};
 use crate::estimate::{Band, FuelEstimate};
 use crate::report::ReportError;
-use crate::report::quantity::{fixed, output_decimals};
+use crate::report::quantity::{fixed, output_decimals, percent};
 use maud::{Markup, html};
 
 pub(super) fn section(report: &Report<'_>) -> Result<Markup, ReportError> {
@@ -39,13 +38,27 @@ pub(super) fn section(report: &Report<'_>) -> Result<Markup, ReportError> {
     let tables: Vec<Markup> = e.fuels.iter().map(|fuel| numbers(report, fuel)).collect();
     Ok(html! {
         p {
-            "Full throttle, all fuels on the same scales. "
-            @for fuel in &e.fuels { "On " (name_of(&fuel.name)) " " (given_up(fuel)) ". " }
+            "Full throttle, all fuels on the same scales. Peak power given up to knock: " (given_up(&e.fuels)) "."
         }
         (legend(&band_legend())?)
         div .charts { @for chart in &drawn { (chart) } }
         (fold("Numbers of these drawings", false, &html! { @for table in &tables { (table) } }))
     })
+}
+
+/// Share of peak power that each fuel gives up to knock.
+fn given_up(fuels: &[FuelEstimate]) -> String {
+    let share = |fuel: &FuelEstimate| match percent(fuel.peak_power_lost_frac, 1).as_str() {
+        "0.0" => None,
+        lost => Some(format!("{lost} %")),
+    };
+    if fuels.iter().all(|fuel| share(fuel).is_none()) {
+        return "none on any fuel".to_owned();
+    }
+    let words = |fuel: &FuelEstimate| {
+        format!("{} {}", name_of(&fuel.name), share(fuel).unwrap_or_else(|| "none".to_owned()))
+    };
+    fuels.iter().map(words).collect::<Vec<_>>().join(", ")
 }
 
 fn peak_words(band: Band, speed_rpm: f64, convert: impl Fn(f64) -> f64, unit: &str) -> String {
