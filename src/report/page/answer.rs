@@ -1,10 +1,11 @@
 //! The answer, first in words for the customer, then as a table.
 
-use super::parts::{DataTable, band_cells, range_words};
+use super::parts::{DataTable, range_words};
 use super::{Report, name_of};
 use crate::estimate::{CurvePoint, FuelEstimate};
 use crate::report::Units;
 use crate::report::quantity::{fixed, output_decimals, signed};
+use crate::report::text::{band_cells, largest};
 use crate::report::words::{spark_given_up_deg, tightest_as_used};
 use maud::{Markup, html};
 
@@ -100,9 +101,9 @@ fn table(report: &Report<'_>) -> DataTable {
         format!("Peak wheel power, {unit}, and reserve against knock"),
         &[&heads[..], &more].concat(),
     );
-    let largest = |value: fn(&FuelEstimate) -> f64| e.fuels.iter().map(value).fold(0.0, f64::max);
-    let decimals = output_decimals(units.power(largest(|f| f.peak_power.wheel.high)));
-    let torque_decimals = output_decimals(units.torque(largest(|f| f.peak_torque.crank.high)));
+    let decimals = output_decimals(largest(e.fuels.iter().map(|f| units.power(f.peak_power.wheel.high))));
+    let torque_decimals =
+        output_decimals(largest(e.fuels.iter().map(|f| units.torque(f.peak_torque.crank.high))));
     for fuel in &e.fuels {
         let mut cells = vec![name_of(&fuel.name)];
         cells.extend(band_cells(fuel.peak_power.wheel, |kw| units.power(kw), decimals));

@@ -1,7 +1,7 @@
 //! The choice of compression: the best ratio, power over ratio, the margin map, pistons.
 
 use super::chart::{Chart, legend};
-use super::parts::{DataTable, band_cells, fold};
+use super::parts::{DataTable, fold};
 use super::{Report, name_of};
 use crate::choose::result::{Choice, RatioRow};
 use crate::report::choose::plot::{margin_map, power_over_ratio};
@@ -9,6 +9,7 @@ use crate::report::choose::text::best_lines;
 use crate::report::choose::words::{limit, maximised, passed};
 use crate::report::quantity::{fixed, output_decimals, percent, signed};
 use crate::report::table::plain;
+use crate::report::text::{band_cells, largest};
 use crate::report::{ReportError, Units};
 use maud::{Markup, html};
 
@@ -110,8 +111,8 @@ fn by_ratio(choice: &Choice, units: Units) -> DataTable {
     let mut table = DataTable::new(caption, &["ratio", "weighted low", "weighted likely", "weighted high"])
         .more_heads(fuels)
         .more_heads(["limits".to_owned()]);
-    let largest = choice.curve.iter().map(|row| units.power(row.weighted_power_kw.high)).fold(0.0, f64::max);
-    let decimals = output_decimals(largest).max(1);
+    let power = choice.curve.iter().map(|row| units.power(row.weighted_power_kw.high));
+    let decimals = output_decimals(largest(power)).max(1);
     for row in &choice.curve {
         let mut cells = vec![marked(choice, row)];
         cells.extend(band_cells(row.weighted_power_kw, |kw| units.power(kw), decimals));

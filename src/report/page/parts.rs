@@ -1,7 +1,7 @@
 //! Tables and folds of the page.
 
 use crate::estimate::Band;
-use crate::report::quantity::fixed;
+use crate::report::text::band_cells;
 use maud::{Markup, html};
 
 /// A table whose first column heads its rows.
@@ -89,11 +89,6 @@ fn is_number(cell: &str) -> bool {
 /// Something that opens when it is clicked; `printed` opens it in print, else it is left out there.
 pub(super) fn fold(summary: &str, printed: bool, body: &Markup) -> Markup {
     html! { details .printed[printed] .screen[!printed] { summary { (summary) } (body) } }
-}
-
-/// Cells of a band.
-pub(super) fn band_cells(band: Band, convert: impl Fn(f64) -> f64, decimals: usize) -> [String; 3] {
-    [band.low, band.likely, band.high].map(|value| fixed(convert(value), decimals))
 }
 
 /// "129 to 157".

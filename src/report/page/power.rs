@@ -2,11 +2,12 @@
 
 use super::chart::{Chart, legend};
 use super::fuel_charts::{Banded, band_legend};
-use super::parts::{DataTable, band_cells, fold};
+use super::parts::{DataTable, fold};
 use super::{Report, name_of};
 use crate::estimate::{Band, FuelEstimate};
 use crate::report::ReportError;
 use crate::report::quantity::{fixed, output_decimals, percent};
+use crate::report::text::band_cells;
 use maud::{Markup, html};
 
 pub(super) fn section(report: &Report<'_>) -> Result<Markup, ReportError> {

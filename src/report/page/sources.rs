@@ -1,9 +1,10 @@
 //! What the numbers rest on.
 
-use super::parts::{DataTable, band_cells, fold};
+use super::parts::{DataTable, fold};
 use super::{Report, name_of};
 use crate::report::quantity::{fixed, output_decimals, percent};
 use crate::report::table::plain;
+use crate::report::text::band_cells;
 use maud::{Markup, html};
 
 /// The methods, as the README tells them at length.

@@ -4,6 +4,7 @@ use super::parts::{DataTable, fold};
 use super::{Report, name_of};
 use crate::estimate::{Driver, FuelEstimate};
 use crate::report::quantity::{fixed, signed};
+use crate::report::text::strongest;
 use maud::{Markup, html};
 
 /// Inputs shown per cause of spread.
@@ -39,8 +40,7 @@ fn both(fuel: &FuelEstimate) -> Markup {
 }
 
 fn bars(caption: &str, drivers: &[Driver], correlation: impl Fn(&Driver) -> f64) -> Markup {
-    let mut sorted: Vec<&Driver> = drivers.iter().collect();
-    sorted.sort_by(|a, b| correlation(b).abs().total_cmp(&correlation(a).abs()));
+    let sorted = strongest(drivers, &correlation);
     html! {
         table .bars {
             caption { (caption) }
