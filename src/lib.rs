@@ -16,7 +16,7 @@
 //! 10. [`dyno`]: logs of dynamometer pulls, read, corrected and judged by the estimate.
 //! 11. [`fueling`]: what injectors and pump must give; mechanical figures beside their bands.
 //! 12. [`scenario`]: a TOML file checked into a build, a day and a run.
-//! 13. [`report`]: text, JSON, CSV and plots of what was found.
+//! 13. [`report`]: text, JSON, CSV and plots of what was found; the report page.
 //!
 //! # Example
 //! The built-in scenario, estimated:

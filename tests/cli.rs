@@ -174,9 +174,12 @@ fn files_get_what_standard_output_would_and_one_line_says_so() {
     assert_eq!(output.status.code(), Some(0));
     assert!(output.stdout.is_empty());
     let said = String::from_utf8(output.stderr).unwrap();
-    assert_eq!(said, format!("wrote {} and 4 plots in {}\n", out.display(), plots.display()));
+    assert_eq!(said, format!("wrote {} and 4 plots as SVG and PNG in {}\n", out.display(), plots.display()));
     assert_eq!(std::fs::read_to_string(&out).unwrap(), printed);
-    let names = ["cylinder-pressure.svg", "knock-margin.svg", "result.csv", "spark.svg", "torque-power.svg"];
+    let plot = |name| ["png", "svg"].map(|kind| format!("{name}.{kind}"));
+    let drawn = ["cylinder-pressure", "knock-margin", "spark", "torque-power"].map(plot);
+    let mut names = drawn.concat();
+    names.insert(4, "result.csv".to_owned());
     assert_eq!(entries(&plots), names);
     assert!(std::fs::read_to_string(plots.join("spark.svg")).unwrap().starts_with("<svg"));
 }

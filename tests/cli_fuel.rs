@@ -118,13 +118,9 @@ fn a_sweep_goes_to_files_with_its_plots() {
     assert_eq!(output.status.code(), Some(0));
     assert!(output.stdout.is_empty());
     assert_eq!(std::fs::read_to_string(&out).unwrap(), printed);
-    let names = [
-        "ethanol-cooling.svg",
-        "ethanol-evaporation.svg",
-        "ethanol-fuel-flow.svg",
-        "ethanol-heating-value.svg",
-        "ethanol-octane.svg",
-    ];
+    let names = ["cooling", "evaporation", "fuel-flow", "heating-value", "octane"]
+        .map(|what| ["png", "svg"].map(|kind| format!("ethanol-{what}.{kind}")))
+        .concat();
     assert_eq!(entries(&plots), names);
     let svg = std::fs::read_to_string(plots.join("ethanol-octane.svg")).unwrap();
     for words in ["RON", "MON", "AKI", "ethanol, % by volume", "premium-91 as sold"] {

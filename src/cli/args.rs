@@ -6,6 +6,7 @@ use super::fuel_args::FuelArgs;
 use super::fueling_args::FuelingArgs;
 use super::goal_args::GoalArgs;
 use super::help;
+use super::report_args::ReportArgs;
 use super::volumes_args::VolumesArgs;
 use super::weather::WeatherArgs;
 use clap::builder::{OsStringValueParser, TypedValueParser as _};
@@ -49,6 +50,9 @@ pub(super) enum Command {
     /// Show what measured volumes make of the compression ratio, and what another ratio takes
     #[command(long_about = help::VOLUMES, after_long_help = help::VOLUMES_TERMS)]
     Volumes(VolumesArgs),
+    /// Write one HTML page on a build, to show and to print
+    #[command(long_about = help::REPORT, after_long_help = help::REPORT_TERMS)]
+    Report(ReportArgs),
 }
 
 /// What to run: a scenario and its fuels.
@@ -92,7 +96,7 @@ pub(super) struct SparkArgs {
     #[arg(long, value_name = "FILE")]
     pub(super) out: Option<PathBuf>,
 
-    /// Also write a plot (SVG) per fuel into a folder, which is made if missing
+    /// Also write a plot per fuel (SVG and PNG) into a folder, which is made if missing
     #[arg(long, value_name = "FOLDER")]
     pub(super) plot: Option<PathBuf>,
 }
@@ -135,7 +139,7 @@ pub(super) struct EstimateArgs {
     #[arg(long, value_name = "FILE")]
     pub(super) out: Option<PathBuf>,
 
-    /// Also write plots (SVG) into a folder, which is made if missing
+    /// Also write plots (SVG and PNG) into a folder, which is made if missing
     #[arg(long, value_name = "FOLDER")]
     pub(super) plot: Option<PathBuf>,
 

@@ -45,7 +45,7 @@ pub(super) struct ChooseArgs {
     #[arg(long, value_name = "FILE")]
     pub(super) out: Option<PathBuf>,
 
-    /// Also write plots (SVG) into a folder, which is made if missing
+    /// Also write plots (SVG and PNG) into a folder, which is made if missing
     #[arg(long, value_name = "FOLDER")]
     pub(super) plot: Option<PathBuf>,
 

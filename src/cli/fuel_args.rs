@@ -25,7 +25,7 @@ pub(super) struct FuelArgs {
     #[arg(long)]
     pub(super) sweep: bool,
 
-    /// Also write plots (SVG) of the sweep into a folder, made if missing
+    /// Also write plots of the sweep (SVG and PNG) into a folder
     #[arg(long, value_name = "FOLDER", requires = "sweep")]
     pub(super) plot: Option<PathBuf>,
 

@@ -123,6 +123,24 @@ of the scenario may state injectors and pump; without it the usual values are ta
 Out of scope: dead time and the nonlinear range of injectors, cold start, pump curves.
 
 Exit status 1: stated injectors or pump are not enough, or a stated mechanical limit is passed.";
+/// What `endgas report` does.
+pub(super) const REPORT: &str = "\
+Write one HTML page on a build for the customer and the builder: the answer first, then torque and
+power, compression ratio, spark and knock, what is not known, cautions, assumptions and sources.
+
+The page holds everything it needs, runs no script and prints on A4 and Letter. Its compression
+ratio is chosen as `endgas choose` does, by section [choose] of the scenario.";
+
+/// Exit statuses and caution of `endgas report`.
+pub(super) const REPORT_TERMS: &str = "\
+Exit status:
+  0  done
+  1  done, but a limit stated in the scenario is not met; the page says which
+  2  bad input, or a file that cannot be read or written; nothing is written
+
+Caution:
+  An estimate is no measurement. No spark on the page is a calibration: start from less advance,
+  with knock detection.";
 
 /// What `endgas fuel` does.
 pub(super) const FUELS: &str = "\

@@ -20,6 +20,8 @@ mod input;
 mod interrupt;
 mod output;
 mod progress;
+mod report;
+mod report_args;
 mod run;
 mod spark;
 mod typed;

@@ -3,7 +3,7 @@
 use super::error::CliError;
 use super::exit::Outcome;
 use super::interrupt;
-use endgas::report::{write_all, write_whole};
+use endgas::report::{plot_files, write_all, write_whole};
 use std::io::{ErrorKind, Write as _};
 use std::path::Path;
 
@@ -79,16 +79,17 @@ impl Targets<'_> {
     /// [`CliError::Report`] when a file cannot be written, [`CliError::SamePath`] when the document
     /// would take the name of a plot, [`CliError::Stdout`] when standard output takes nothing.
     pub(super) fn deliver(&self, rendered: &Rendered) -> Result<Delivery, CliError> {
+        let files = plot_files(&rendered.plots)?;
         let writing = interrupt::writing();
         let mut wrote = Vec::new();
         if let Some(folder) = self.plot {
             if let Some(out) = self.out
-                && rendered.plots.iter().any(|(name, _)| folder.join(name) == out)
+                && files.iter().any(|(name, _)| folder.join(name) == out)
             {
                 return Err(CliError::SamePath { path: out.to_owned() });
             }
-            write_all(folder, &rendered.plots)?;
-            wrote.push(format!("{} plots in {}", rendered.plots.len(), folder.display()));
+            write_all(folder, &files)?;
+            wrote.push(format!("{} plots as SVG and PNG in {}", rendered.plots.len(), folder.display()));
         }
         if let Some(out) = self.out {
             write_whole(out, rendered.document.as_bytes())?;

@@ -13,6 +13,7 @@ pub mod fuel;
 pub mod fueling;
 pub mod goal;
 pub mod json;
+pub mod page;
 mod plot;
 mod quantity;
 pub mod spark_map;
@@ -34,7 +35,8 @@ pub use fuel::{FuelReport, fuel_list, fuel_plots, fuel_schema, render_fuels};
 pub use fueling::{fueling_schema, render_fueling};
 pub use goal::{goal_schema, render_goal};
 pub use json::estimate_schema;
-pub use plot::plots;
+pub use page::{Report, render_page};
+pub use plot::{plots, png::plot_files};
 pub use spark_map::{render_spark_maps, spark_map_plots};
 pub use volumes::{render_volumes, volumes_schema};
 pub use write::{write_all, write_whole};
@@ -110,6 +112,14 @@ pub enum ReportError {
     /// A plot could not be drawn.
     #[error("a plot could not be drawn")]
     Plot(#[from] plotters::drawing::DrawingAreaErrorKind<std::io::Error>),
+    /// A plot could not be drawn as PNG.
+    #[error("plot {name} could not be drawn as PNG: {reason}")]
+    Raster {
+        /// File name of its SVG.
+        name: String,
+        /// What is wrong with it.
+        reason: String,
+    },
     /// Lines of equal value could not be found.
     #[error("lines of equal value could not be found: {0}")]
     Contour(String),

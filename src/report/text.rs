@@ -292,7 +292,8 @@ fn drivers(fuel: &FuelEstimate) -> String {
     heading(&format!("What drives the spread on {}", fuel.name)) + &table.render()
 }
 
-fn strongest(drivers: &[Driver], correlation: impl Fn(&Driver) -> f64) -> Vec<&Driver> {
+/// Inputs by falling strength of a correlation.
+pub(super) fn strongest(drivers: &[Driver], correlation: impl Fn(&Driver) -> f64) -> Vec<&Driver> {
     let mut sorted: Vec<&Driver> = drivers.iter().collect();
     sorted.sort_by(|a, b| correlation(b).abs().total_cmp(&correlation(a).abs()));
     sorted
@@ -307,10 +308,12 @@ pub(super) fn heading(title: &str) -> String {
     format!("\n{}", wrap("", &plain(title)))
 }
 
+/// Low, likely and high as cells of a table.
 pub(super) fn band_cells(band: Band, convert: impl Fn(f64) -> f64, decimals: usize) -> [String; 3] {
     [band.low, band.likely, band.high].map(|value| fixed(convert(value), decimals))
 }
 
-fn largest(values: impl Iterator<Item = f64>) -> f64 {
+/// The greatest of some values that are not negative.
+pub(super) fn largest(values: impl Iterator<Item = f64>) -> f64 {
     values.fold(0.0, f64::max)
 }

@@ -1,9 +1,9 @@
 //! A choice of compression as a person or another program reads it: text, JSON, CSV and plots.
 
 mod csv;
-mod plot;
-mod text;
-mod words;
+pub(super) mod plot;
+pub(super) mod text;
+pub(super) mod words;
 
 use super::check::filled;
 use super::document::{Made, checked_document, schema_of};
@@ -41,7 +41,7 @@ pub fn render_choice(choice: &Choice, format: Format, units: Units) -> Result<St
 }
 
 /// The JSON form, every number of it finite.
-fn checked(choice: &Choice) -> Result<String, ReportError> {
+pub(super) fn checked(choice: &Choice) -> Result<String, ReportError> {
     filled("the choice", "ratio", choice.curve.len())?;
     checked_document(choice, &MAY_BE_NULL)
 }

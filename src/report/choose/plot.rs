@@ -5,17 +5,20 @@ use crate::choose::result::{Choice, MarginMap, RatioRow};
 use crate::estimate::Band;
 use crate::report::plot::draw;
 use crate::report::plot::figure::{Entry, Figure, Mark, Panel, Series};
-use crate::report::plot::style::{BEST_TORQUE, GREY, INK, Look, look};
-use crate::report::quantity::fixed;
+use crate::report::plot::style::{BEST_TORQUE, Dash, GREY, INK, look};
+use crate::report::quantity::signed;
 use crate::report::table::shorten;
 use crate::report::{ReportError, Units};
 use contour::ContourBuilder;
+use plotters::style::RGBColor;
 
 /// Most characters of the scenario in a title and of a fuel at an axis.
 const NAME_LIMIT: usize = 40;
 const FUEL_LIMIT: usize = 18;
 /// Fuels drawn, those that count most.
 const DRAWN: usize = 4;
+/// Height of the strip where knock holds the spark back, as a share of the power shown.
+const STRIP: f64 = 0.05;
 /// Points along each side of the grid from which lines of equal margin are drawn.
 const GRID: usize = 61;
 /// Lines of equal margin at most.
@@ -24,15 +27,14 @@ const LINES: usize = 8;
 /// The plots with their file names.
 pub(super) fn plots(choice: &Choice, units: Units) -> Result<Vec<(String, String)>, ReportError> {
     let mut plots = vec![("power-over-ratio.svg".to_owned(), draw::svg(&power_over_ratio(choice, units))?)];
-    // A range of one blend has no map.
-    if choice.margin_map.ethanol_vol_frac.len() > 1 {
-        plots.push(("margin-map.svg".to_owned(), draw::svg(&margin_map(choice)?)?));
+    if let Some(figure) = margin_map(choice)? {
+        plots.push(("margin-map.svg".to_owned(), draw::svg(&figure)?));
     }
     Ok(plots)
 }
 
-/// A panel per fuel: likely power, its band, and where knock holds the spark back.
-fn power_over_ratio(choice: &Choice, units: Units) -> Figure {
+/// A panel per fuel: likely power, its band, and at the foot where knock holds the spark back.
+pub(in crate::report) fn power_over_ratio(choice: &Choice, units: Units) -> Figure {
     let mut drawn: Vec<usize> = (0..choice.fuels.len()).collect();
     drawn.sort_by(|a, b| choice.fuels[*b].share.total_cmp(&choice.fuels[*a].share));
     drawn.truncate(DRAWN);
@@ -46,7 +48,7 @@ fn power_over_ratio(choice: &Choice, units: Units) -> Figure {
     let mut legend = vec![
         Entry::new("likely", INK, &[Mark::Line(None)]),
         Entry::new("10th to 90th percentile", look(0).colour, &[Mark::Area]),
-        Entry::new("knock holds the spark back", INK, &[Mark::Area]),
+        Entry::new("at the foot: knock holds the spark back", INK, &[Mark::Area]),
     ];
     if choice.best.is_some() {
         legend.push(Entry::new("best as weighted", GREY, &[Mark::Line(BEST_TORQUE)]));
@@ -69,7 +71,8 @@ fn fuel_panel(choice: &Choice, units: Units, fuel: usize, ends: &[f64]) -> Panel
     if let Some(from) = choice.curve.iter().find(|row| row.fuels[fuel].knock_limited()) {
         let (from, to) = (from.compression_ratio, choice.highest_ratio);
         if to > from {
-            let points = vec![(from, least), (to, least), (to, most), (from, most)];
+            let top = least + STRIP * (most - least);
+            let points = vec![(from, least), (to, least), (to, top), (from, top)];
             series.push(Series { mark: Mark::Area, colour: INK, points });
         }
     }
@@ -84,9 +87,12 @@ fn fuel_panel(choice: &Choice, units: Units, fuel: usize, ends: &[f64]) -> Panel
     Panel::over("compression ratio", format!("{name}, {}", units.power_unit()), series, ends)
 }
 
-/// Lines of equal octane margin over ratio and content.
-fn margin_map(choice: &Choice) -> Result<Figure, ReportError> {
+/// Lines of equal octane margin over ratio and content; a range of one blend has no map.
+pub(in crate::report) fn margin_map(choice: &Choice) -> Result<Option<Figure>, ReportError> {
     let map = &choice.margin_map;
+    if map.ethanol_vol_frac.len() < 2 {
+        return Ok(None);
+    }
     let grid = Grid::new(map);
     let mut legend = Vec::new();
     let mut series = Vec::new();
@@ -97,15 +103,21 @@ fn margin_map(choice: &Choice) -> Result<Figure, ReportError> {
         let words = "below 0: the spark must be held back";
         legend.push(Entry::new(words, look(1).colour, &[Mark::Area]));
     }
-    for (k, level) in grid.levels().into_iter().enumerate() {
-        let Look { colour, dash, .. } = look(k);
-        let colour = if level == 0.0 { INK } else { colour };
-        let dash = if level == 0.0 { None } else { dash.or(BEST_TORQUE) };
-        let lines = grid.lines(level)?;
-        if !lines.is_empty() {
-            legend.push(Entry::new(format!("margin {}", fixed(level, 0)), colour, &[Mark::Line(dash)]));
+    let mut labels = Vec::new();
+    for level in grid.levels() {
+        let (colour, dash) = level_look(level);
+        for points in grid.lines(level)? {
+            if let Some(middle) = points.get(points.len() / 2) {
+                labels.push((grid.off_the_axes(*middle), signed(level, 0)));
+            }
+            series.push(Series { mark: Mark::Line(dash), colour, points });
         }
-        series.extend(lines.into_iter().map(|points| Series { mark: Mark::Line(dash), colour, points }));
+    }
+    for (words, level) in [("margin above 0", 1.0), ("margin 0", 0.0), ("margin below 0", -1.0)] {
+        let (colour, dash) = level_look(level);
+        if series.iter().any(|s| matches!(s.mark, Mark::Line(_)) && s.colour == colour) {
+            legend.push(Entry::new(words, colour, &[Mark::Line(dash)]));
+        }
     }
     if let Some(best) = &choice.best {
         let ratio = best.compression_ratio;
@@ -114,10 +126,20 @@ fn margin_map(choice: &Choice) -> Result<Figure, ReportError> {
         legend.push(Entry::new("best as weighted", GREY, &[Mark::Line(BEST_TORQUE)]));
     }
     let name = format!("ethanol in {}, % by volume", shorten(&choice.stood.base, FUEL_LIMIT));
-    let panel = Panel::over("compression ratio", name, series, &[grid.bottom(), grid.top()]);
+    let mut panel = Panel::over("compression ratio", name, series, &[grid.bottom(), grid.top()]);
+    panel.labels = labels;
     let title =
         format!("{}: estimate of octane margin at best-torque spark", shorten(&choice.scenario, NAME_LIMIT));
-    Ok(Figure { title, legend, panels: vec![panel] })
+    Ok(Some(Figure { title, legend, panels: vec![panel] }))
+}
+
+/// Colour and dash of a line of equal margin.
+fn level_look(level: f64) -> (RGBColor, Dash) {
+    match level {
+        0.0 => (INK, None),
+        level if level > 0.0 => (look(0).colour, Some((9, 4))),
+        _ => (look(1).colour, Some((3, 3))),
+    }
 }
 
 /// The margin on an even grid: ratio along x, ethanol content [%] along y.
@@ -180,6 +202,12 @@ impl Grid {
     /// Kept within the axes: the builder closes its rings outside the grid.
     fn inside(&self, (x, y): (f64, f64)) -> (f64, f64) {
         (x.clamp(self.x.0, self.x.1), y.clamp(self.y.0, self.y.1))
+    }
+
+    /// A place for words, kept off the axes on both sides.
+    fn off_the_axes(&self, (x, y): (f64, f64)) -> (f64, f64) {
+        let edge = 0.035 * (self.x.1 - self.x.0);
+        (x.clamp(self.x.0 + edge, self.x.1 - edge), y)
     }
 
     fn lines(&self, level: f64) -> Result<Vec<Vec<(f64, f64)>>, ReportError> {

@@ -77,7 +77,7 @@ fn header(choice: &Choice, units: Units) -> String {
 fn answer(choice: &Choice, units: Units) -> String {
     let mut out = "\nAnswer\n".to_owned();
     match &choice.best {
-        Some(best) => out += &best_words(choice, best, units),
+        Some(best) => out.extend(best_lines(choice, best, units).iter().map(|line| wrap("  ", line))),
         None => {
             out += &wrap(
                 "  ",
@@ -88,7 +88,8 @@ fn answer(choice: &Choice, units: Units) -> String {
     out
 }
 
-fn best_words(choice: &Choice, best: &BestRatio, units: Units) -> String {
+/// What there is to say of the best ratio, a sentence each.
+pub(in crate::report) fn best_lines(choice: &Choice, best: &BestRatio, units: Units) -> Vec<String> {
     let row = choice.curve.iter().find(|row| row.compression_ratio == best.compression_ratio);
     let power = row.map_or_else(String::new, |row| {
         let decimals = output_decimals(units.power(row.weighted_power_kw.high));
@@ -135,7 +136,7 @@ fn best_words(choice: &Choice, best: &BestRatio, units: Units) -> String {
             fixed(tolerance, 2)
         ));
     }
-    lines.iter().map(|line| wrap("  ", line)).collect()
+    lines
 }
 
 /// The highest ratio shown at which nine samples of ten keep the limits.

@@ -6,7 +6,7 @@ use crate::report::Units;
 use crate::report::quantity::{fixed, percent};
 
 /// A limit with what is allowed.
-pub(super) fn limit(kind: LimitKind, allowed: f64, confidence: f64, units: Units) -> String {
+pub(in crate::report) fn limit(kind: LimitKind, allowed: f64, confidence: f64, units: Units) -> String {
     let sure = percent(confidence, 0);
     match kind {
         LimitKind::Reserve => format!("at least {} in hand at the latest spark", octane(allowed)),
@@ -55,7 +55,7 @@ pub(super) fn place(state: &LimitState) -> String {
 }
 
 /// "torque given up to knock is 6.2 % with 10 % ethanol at 4500 rpm; 5.0 % is allowed".
-pub(super) fn passed(state: &LimitState, units: Units) -> String {
+pub(in crate::report) fn passed(state: &LimitState, units: Units) -> String {
     format!(
         "{} is {} {}; {} is allowed",
         quantity(state.kind),
@@ -88,7 +88,7 @@ pub(super) fn bound(bound: &Bound, side: &str, units: Units) -> String {
 }
 
 /// What is maximised.
-pub(super) fn maximised(choice: &Choice) -> String {
+pub(in crate::report) fn maximised(choice: &Choice) -> String {
     match choice.maximised {
         Maximised::PeakWheelPower => "peak wheel power".to_owned(),
         Maximised::MeanWheelPower { from_rpm, to_rpm } => {

@@ -25,7 +25,8 @@ const LINE_WIDTH: u32 = 2 * UNIT as u32;
 const HAIR: u32 = UNIT as u32;
 /// Generous width of a letter of the legend.
 const LETTER_WIDTH: f64 = 7.6 * UNIT as f64;
-const FONT: &str = "sans-serif";
+/// As CSS: the font of the PNG first.
+const FONT: &str = "DejaVu Sans, sans-serif";
 const TITLE_SIZE: i32 = 23 * UNIT;
 const TEXT_SIZE: i32 = 17 * UNIT;
 const NOTE_SIZE: i32 = 16 * UNIT;
@@ -72,13 +73,36 @@ pub(in crate::report) fn svg(figure: &Figure) -> Result<String, ReportError> {
         }
         root.present()?;
     }
-    Ok(shown(&out) + "\n")
+    Ok(shown(&out, SHOWN) + "\n")
+}
+
+/// One panel without title and legend on nothing, as SVG text; `size` in shown pixels.
+pub(in crate::report) fn panel_svg(panel: &Panel, size: (u32, u32)) -> Result<String, ReportError> {
+    bare(size, |root| draw_panel(root, panel))
+}
+
+/// The marks of a legend entry on nothing, as SVG text.
+pub(in crate::report) fn swatch_svg(entry: &Entry) -> Result<String, ReportError> {
+    let (width, height) = (SAMPLE_WIDTH / UNIT + 4, LEGEND_ROW / UNIT);
+    bare((width as u32, height as u32), |root| sample(root, entry, (2 * UNIT, LEGEND_ROW / 2)))
+}
+
+/// A drawing of a shown size on nothing.
+fn bare(size: (u32, u32), draw: impl Fn(&Area) -> Result<(), ReportError>) -> Result<String, ReportError> {
+    let mut out = String::new();
+    {
+        let drawn = (size.0 * UNIT as u32, size.1 * UNIT as u32);
+        let root = SVGBackend::with_string(&mut out, drawn).into_drawing_area();
+        draw(&root)?;
+        root.present()?;
+    }
+    Ok(shown(&out, size))
 }
 
 /// The drawing with its shown size in place of its drawing size; the view box keeps the latter.
-fn shown(svg: &str) -> String {
-    let drawn = format!("width=\"{WIDTH}\" height=\"{HEIGHT}\"");
-    svg.replacen(&drawn, &format!("width=\"{}\" height=\"{}\"", SHOWN.0, SHOWN.1), 1)
+fn shown(svg: &str, (width, height): (u32, u32)) -> String {
+    let drawn = format!("width=\"{}\" height=\"{}\"", width * UNIT as u32, height * UNIT as u32);
+    svg.replacen(&drawn, &format!("width=\"{width}\" height=\"{height}\""), 1)
 }
 
 fn text(size: i32, h: HPos, v: VPos) -> TextStyle<'static> {
@@ -168,7 +192,19 @@ fn draw_panel(area: &Area, panel: &Panel) -> Result<(), ReportError> {
     for series in &panel.series {
         draw_series(&mut chart, series)?;
     }
+    labels(&mut chart, panel)?;
     notes(area, &chart, panel)
+}
+
+/// Words on the curves, each on a ground of its own so that no line runs through it.
+fn labels(chart: &mut Chart, panel: &Panel) -> Result<(), ReportError> {
+    for (at, words) in &panel.labels {
+        let half = (0.5 * LETTER_WIDTH * words.chars().count() as f64) as i32 + 2 * UNIT;
+        let ground = Rectangle::new([(-half, -9 * UNIT), (half, 9 * UNIT)], WHITE.filled());
+        let words = Text::new(words.clone(), (0, 0), text(NOTE_SIZE, HPos::Center, VPos::Center));
+        chart.draw_series([EmptyElement::at(*at) + ground + words])?;
+    }
+    Ok(())
 }
 
 fn draw_series(chart: &mut Chart, series: &Series) -> Result<(), ReportError> {

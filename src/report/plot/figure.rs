@@ -23,8 +23,10 @@ pub(in crate::report) struct Panel {
     pub(super) x: Axis,
     pub(super) x_name: String,
     pub(super) y: Axis,
-    pub(super) y_name: String,
+    pub(in crate::report) y_name: String,
     pub(super) series: Vec<Series>,
+    /// Words on the curves, each in the middle of a point.
+    pub(in crate::report) labels: Vec<((f64, f64), String)>,
     /// Words outside the axes: to the right of a value of y.
     pub(super) right_note: Option<(f64, &'static str)>,
     /// Words outside the axes: above a value of x.
@@ -51,7 +53,7 @@ pub(in crate::report) struct Series {
 
 /// One line of the legend: its marks drawn over each other, and its words.
 pub(in crate::report) struct Entry {
-    pub(super) label: String,
+    pub(in crate::report) label: String,
     pub(in crate::report) colour: RGBColor,
     pub(super) marks: Vec<Mark>,
 }
@@ -74,7 +76,16 @@ impl Panel {
         let xs = series.iter().flat_map(|s| &s.points).map(|p| p.0);
         let ys = series.iter().flat_map(|s| &s.points).map(|p| p.1).chain(also.iter().copied());
         let (x, y) = (Axis::enclosing(xs, STEPS), Axis::enclosing(ys, STEPS));
-        Self { x, x_name: x_name.to_owned(), y, y_name, series, right_note: None, top_note: None }
+        Self {
+            x,
+            x_name: x_name.to_owned(),
+            y,
+            y_name,
+            series,
+            labels: Vec::new(),
+            right_note: None,
+            top_note: None,
+        }
     }
 }
 

@@ -8,6 +8,7 @@ mod axis;
 pub(super) mod draw;
 pub(super) mod figure;
 mod knock_margin;
+pub(super) mod png;
 mod pressure;
 mod spark;
 pub(super) mod style;

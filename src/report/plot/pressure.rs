@@ -44,6 +44,7 @@ pub(super) fn figure(estimate: &Estimate, units: Units) -> Figure {
         y,
         y_name: format!("cylinder pressure, {} absolute", units.pressure_unit()),
         series,
+        labels: Vec::new(),
         right_note: None,
         top_note: Some((0.0, "TDC")),
     };

@@ -14,7 +14,7 @@ const FUEL_COLOURS: [RGBColor; 5] = [
 /// Lines and words that belong to no fuel.
 pub(in crate::report) const INK: RGBColor = RGBColor(30, 30, 30);
 /// Mesh and reference areas.
-pub(super) const PALE: RGBColor = RGBColor(222, 222, 222);
+pub(in crate::report) const PALE: RGBColor = RGBColor(222, 222, 222);
 /// Reference lines behind the curves.
 pub(in crate::report) const GREY: RGBColor = RGBColor(130, 130, 130);
 

@@ -1,0 +1,36 @@
+//! Does what `endgas report` asks for.
+
+use super::error::CliError;
+use super::exit::Outcome;
+use super::input;
+use super::output::{Delivery, Rendered, Targets};
+use super::progress::Bar;
+use super::report_args::ReportArgs;
+use endgas::choose::choose;
+use endgas::estimate::estimate;
+use endgas::report::{Report, render_page};
+
+/// Runs `endgas report`.
+///
+/// # Errors
+/// [`CliError`]; then nothing has been written, unless writing itself failed.
+pub(super) fn run(args: &ReportArgs) -> Result<Outcome, CliError> {
+    let (scenario, library) = input::scenario_with_library(&args.scenario)?;
+    let job = input::job_of(&scenario, &library, &args.scenario, args.samples as usize, args.seed)?;
+    let ask = scenario
+        .choose_job(job.clone(), &library)
+        .map_err(|source| CliError::Job { file: scenario.file.clone(), source })?;
+    let targets = Targets { out: args.out.as_deref(), plot: None };
+    targets.check()?;
+    let estimate = estimate(&job)?;
+    let bar = Bar::new("choosing");
+    let found = choose(&ask, &|share| bar.at(share));
+    bar.end();
+    let choice = found?;
+    let report = Report { estimate: &estimate, choice: &choice, units: args.units.into() };
+    let rendered = Rendered { document: render_page(&report)?, plots: Vec::new() };
+    Ok(match targets.deliver(&rendered)? {
+        Delivery::Whole if estimate.limit_missed => Outcome::LimitNotMet,
+        Delivery::Whole | Delivery::ReaderGone => Outcome::Done,
+    })
+}

@@ -1,0 +1,114 @@
+//! The report page: one HTML file for the person who pays for the engine and the one who builds it.
+//!
+//! Nothing is fetched and no script runs. Colours are CSS variables, which the drawings use too, so
+//! that both follow the reader's light or dark setting and print black on white. Every drawing has a
+//! title, a sentence that says what it shows, and a table of its numbers.
+
+mod answer;
+mod chart;
+mod compression;
+mod fuel_charts;
+mod notes;
+mod parts;
+mod power;
+mod sources;
+mod spark;
+mod spread;
+
+use super::quantity::fixed;
+use super::table::{plain, shorten};
+use super::{ReportError, Units};
+use crate::choose::Choice;
+use crate::estimate::Estimate;
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+const STYLE: &str = include_str!("style.css");
+/// What the page may load: nothing.
+const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
+/// Most characters of a fuel name where it stands in a heading or a table.
+const NAME_LIMIT: usize = 60;
+
+/// What a report page shows.
+#[derive(Clone, Copy, Debug)]
+pub struct Report<'a> {
+    /// Power, spark and margin of the build as stated.
+    pub estimate: &'a Estimate,
+    /// The choice of compression for the same build and fuels.
+    pub choice: &'a Choice,
+    /// Units of the page.
+    pub units: Units,
+}
+
+/// Makes the page.
+///
+/// # Returns
+/// A whole HTML document in UTF-8, ending in a line feed; it depends on nothing but its arguments.
+///
+/// # Errors
+/// [`ReportError`] when a number is not finite, a fuel has no curve, or drawing fails.
+pub fn render_page(report: &Report<'_>) -> Result<String, ReportError> {
+    super::check::check(report.estimate)?;
+    super::choose::checked(report.choice)?;
+    let sections = [
+        ("answer", "Answer", answer::section(report)),
+        ("power", "Torque and power", power::section(report)?),
+        ("compression", "Compression ratio", compression::section(report)?),
+        ("spark", "Spark and knock", spark::section(report)?),
+        ("spread", "What is not known", spread::section(report)),
+        ("notes", "Notices and cautions", notes::section(report)),
+        ("sources", "Assumptions and sources", sources::section(report)),
+    ];
+    let name = plain(&report.estimate.scenario);
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                meta http-equiv="Content-Security-Policy" content=(POLICY);
+                title { (name) ": power and knock estimate" }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                (header(report, &name))
+                nav aria-label="Sections" {
+                    @for (id, title, _) in &sections { a href={ "#" (id) } { (title) } }
+                }
+                main {
+                    @for (id, title, body) in &sections {
+                        section id=(id) aria-labelledby={ (id) "-title" } {
+                            h2 id={ (id) "-title" } { (title) }
+                            (body)
+                        }
+                    }
+                }
+                footer { p { "Made by endgas " (env!("CARGO_PKG_VERSION")) ". An estimate, not a measurement." } }
+            }
+        }
+    };
+    Ok(page.into_string() + "\n")
+}
+
+fn header(report: &Report<'_>, name: &str) -> Markup {
+    let (e, units) = (report.estimate, report.units);
+    html! {
+        header {
+            h1 { (name) }
+            @let note = plain(&e.note);
+            @if !note.is_empty() { p .quiet { (note) } }
+            p {
+                (units.displacement_words(e.displacement_m3)) ", compression ratio "
+                (fixed(e.compression_ratio, 1)) ":1; "
+                (units.temperature_words(e.air_temperature_k)) ", "
+                (units.air_pressure_words(e.air_pressure_pa)) ", "
+                (super::quantity::percent(e.relative_humidity, 0)) " % humidity"
+            }
+        }
+    }
+}
+
+/// A fuel's name as the page shows it.
+fn name_of(fuel: &str) -> String {
+    shorten(fuel, NAME_LIMIT)
+}
