@@ -13,6 +13,7 @@
 //! 7. [`estimate`]: spark searches, samples of what is uncertain, power as low, likely, high.
 //! 8. [`scenario`]: a TOML file checked into a build, a day and a run.
 //! 9. [`report`]: text, JSON, CSV and plots of an estimate.
+//! 10. [`live`]: a scenario whose inputs are moved one by one, for a page in a browser.
 //!
 //! # Example
 //! The built-in scenario, estimated:
@@ -46,6 +47,7 @@ pub mod estimate;
 pub mod fuel;
 pub mod gas;
 pub mod knock;
+pub mod live;
 pub mod nasa;
 pub mod report;
 pub mod scenario;

@@ -3,6 +3,7 @@
 use super::choose_args::ChooseArgs;
 use super::fuel_args::FuelArgs;
 use super::help;
+use super::live::LiveArgs;
 use super::volumes_args::VolumesArgs;
 use super::weather::WeatherArgs;
 use clap::builder::{OsStringValueParser, TypedValueParser as _};
@@ -37,6 +38,9 @@ pub(super) enum Command {
     /// Show what measured volumes make of the compression ratio, and what another ratio takes
     #[command(long_about = help::VOLUMES, after_long_help = help::VOLUMES_TERMS)]
     Volumes(VolumesArgs),
+    /// Move ratio, fuel, weather and more on a page in a browser and see the curves follow
+    #[command(long_about = help::LIVE, after_long_help = help::LIVE_EXAMPLES)]
+    Live(LiveArgs),
 }
 
 /// What to run: a scenario and its fuels.

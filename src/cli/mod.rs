@@ -12,6 +12,7 @@ mod fuel_args;
 mod help;
 mod input;
 mod interrupt;
+mod live;
 mod output;
 mod progress;
 mod run;

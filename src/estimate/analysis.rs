@@ -68,6 +68,44 @@ pub(super) fn fuel_in_use(
     })
 }
 
+/// One fuel at one speed with both sparks searched, as likely: what is known before any response is run.
+#[derive(Clone, Copy, Debug)]
+pub struct PlannedPoint<'a> {
+    /// The point itself.
+    pub point: Point<'a>,
+    /// Its sparks.
+    pub sparks: PlannedSpark,
+    /// Octane index of the fuel [-].
+    pub octane_index: f64,
+    /// Weight K of sensitivity [-].
+    pub sensitivity_weight: f64,
+}
+
+impl<'a> PlannedPoint<'a> {
+    /// Searches both sparks of a fuel of the given name at a speed.
+    ///
+    /// # Errors
+    /// [`EstimateError::Octane`], [`EstimateError::Search`] or [`EstimateError::NoTorque`].
+    pub fn new(
+        job: &Job,
+        setting: Setting<'a>,
+        name: &str,
+        fuel: &'a FuelInUse,
+        speed_rpm: f64,
+    ) -> Result<Self, EstimateError> {
+        let point = Point::new(setting, fuel, speed_rpm, Shifts::NONE);
+        let sensitivity_weight = sensitivity_weight(setting.build.injection);
+        let octane_index = fuel.blend.octane.index(sensitivity_weight);
+        if !(60.0..=130.0).contains(&octane_index) {
+            return Err(EstimateError::Octane { fuel: name.to_owned(), octane_index });
+        }
+        let sparks = planned_spark(&point, octane_index, job.reserve_octane, job.spark_range)
+            .map_err(EstimateError::search(name, speed_rpm))?;
+        EstimateError::check_torque(name, speed_rpm, sparks.best.bmep_bar())?;
+        Ok(Self { point, sparks, octane_index, sensitivity_weight })
+    }
+}
+
 /// Everything found about one fuel at one speed before sampling.
 #[derive(Clone, Debug)]
 pub struct PointAnalysis<'a> {
@@ -100,16 +138,9 @@ impl<'a> PointAnalysis<'a> {
         fuel: &'a PreparedFuel,
         speed_rpm: f64,
     ) -> Result<Self, EstimateError> {
-        let failed = EstimateError::search(&fuel.pump.name, speed_rpm);
-        let point = Point::new(setting, fuel.likely(), speed_rpm, Shifts::NONE);
-        let weight = sensitivity_weight(setting.build.injection);
-        let octane_index = fuel.likely().blend.octane.index(weight);
-        if !(60.0..=130.0).contains(&octane_index) {
-            return Err(EstimateError::Octane { fuel: fuel.pump.name.clone(), octane_index });
-        }
-        let PlannedSpark { best, used, knock_limited_deg_btdc } =
-            planned_spark(&point, octane_index, job.reserve_octane, job.spark_range).map_err(&failed)?;
-        EstimateError::check_torque(&fuel.pump.name, speed_rpm, best.bmep_bar())?;
+        let planned = PlannedPoint::new(job, setting, &fuel.pump.name, fuel.likely(), speed_rpm)?;
+        let PlannedPoint { point, octane_index, sensitivity_weight, .. } = planned;
+        let PlannedSpark { best, used, knock_limited_deg_btdc } = planned.sparks;
         let best_spark = best.spark_deg_btdc;
         let breathing = point.breathing();
         let response = Response::new(
@@ -133,7 +164,7 @@ impl<'a> PointAnalysis<'a> {
             used,
             knock_limited_spark: knock_limited_deg_btdc,
             octane_index,
-            sensitivity_weight: weight,
+            sensitivity_weight,
             spark_margin_deg,
             response,
         })
@@ -156,6 +187,11 @@ impl<'a> PointAnalysis<'a> {
 
     /// Power of a torque at this speed [kW].
     pub fn power_kw(&self, torque_nm: f64) -> f64 {
-        torque_nm * self.point.speed_rpm() * PI / 30.0 / 1000.0
+        power_kw(torque_nm, self.point.speed_rpm())
     }
+}
+
+/// Power of a torque at a speed [kW].
+pub(super) fn power_kw(torque_nm: f64, speed_rpm: f64) -> f64 {
+    torque_nm * speed_rpm * PI / 30.0 / 1000.0
 }

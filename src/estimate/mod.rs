@@ -6,6 +6,7 @@ pub mod interpolate;
 pub mod job;
 mod ladder;
 mod levers;
+pub mod likely;
 pub(crate) mod notices;
 pub mod point;
 pub mod response;
