@@ -82,33 +82,35 @@ pub fn likely_curve(job: &Job, choice: &FuelChoice) -> Result<LikelyCurve, Estim
         }
         best_peak = best_peak.max(power(p, p.sparks.best.bmep_bar()));
     }
-    let loss = job.build.driveline.loss_band().likely;
-    let of = |p: &PlannedPoint<'_>| {
-        let PlannedSpark { best, used, knock_limited_deg_btdc } = &p.sparks;
-        let margin = |integral| p.octane_index - octane_requirement(integral, setting.fit.octane_exponent);
-        let (speed_rpm, crank_torque_nm) = (p.point.speed_rpm(), torque(used.bmep_bar()));
-        LikelyPoint {
-            speed_rpm,
-            volumetric_efficiency: p.point.trapped.volumetric_efficiency,
-            spark_deg_btdc: used.spark_deg_btdc,
-            best_torque_spark_deg_btdc: best.spark_deg_btdc,
-            keeps_reserve: knock_limited_deg_btdc.is_some(),
-            octane_margin: margin(used.integral_at_100),
-            best_torque_octane_margin: margin(best.integral_at_100),
-            torque_lost_frac: 1.0 - used.bmep_bar() / best.bmep_bar(),
-            crank_torque_nm,
-            wheel_power_kw: power_kw(
-                Driveline::wheel_torque_nm(crank_torque_nm, loss, peak_torque),
-                speed_rpm,
-            ),
-        }
-    };
     Ok(LikelyCurve {
         lambda,
         ethanol_vol_frac: fuel.blend.ethanol_vol_frac,
-        points: planned.iter().map(of).collect(),
+        points: planned.iter().map(|p| point(job, p, peak_torque)).collect(),
         peak_power_lost_frac: 1.0 - peak / best_peak,
     })
+}
+
+/// What is told of a planned point; the drag of the driveline is that at peak power [N m at the crank].
+fn point(job: &Job, planned: &PlannedPoint<'_>, peak_power_torque_nm: f64) -> LikelyPoint {
+    let PlannedSpark { best, used, knock_limited_deg_btdc } = &planned.sparks;
+    let exponent = planned.point.setting().fit.octane_exponent;
+    let margin = |integral_at_100| planned.octane_index - octane_requirement(integral_at_100, exponent);
+    let speed_rpm = planned.point.speed_rpm();
+    let crank_torque_nm = job.build.geometry.torque_nm(used.bmep_bar());
+    let loss = job.build.driveline.loss_band().likely;
+    let wheel_torque_nm = Driveline::wheel_torque_nm(crank_torque_nm, loss, peak_power_torque_nm);
+    LikelyPoint {
+        speed_rpm,
+        volumetric_efficiency: planned.point.trapped.volumetric_efficiency,
+        spark_deg_btdc: used.spark_deg_btdc,
+        best_torque_spark_deg_btdc: best.spark_deg_btdc,
+        keeps_reserve: knock_limited_deg_btdc.is_some(),
+        octane_margin: margin(used.integral_at_100),
+        best_torque_octane_margin: margin(best.integral_at_100),
+        torque_lost_frac: 1.0 - used.bmep_bar() / best.bmep_bar(),
+        crank_torque_nm,
+        wheel_power_kw: power_kw(wheel_torque_nm, speed_rpm),
+    }
 }
 
 #[cfg(test)]

@@ -88,7 +88,7 @@ impl Control {
                 facts("relative_humidity_percent", "Relative humidity", "%", air, 1.0, 0.0..=100.0)
             }
             Self::TopSpeed => {
-                facts("to_rpm", "Speed limit (top of the run)", "rpm", engine, 50.0, 500.0..=15_000.0)
+                facts("to_rpm", "Speed limit of the run", "rpm", engine, 50.0, 500.0..=15_000.0)
             }
             Self::Filling => {
                 facts("ve_band_position", "Filling (VE) in its band", "", engine, 0.05, -1.0..=1.0)

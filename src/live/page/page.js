@@ -98,10 +98,11 @@ function unmoved(key) {
   changed();
 }
 
-// How a value of a control reads.
-function valueText(slider, value) {
+// How a value of a control reads; one that was typed more finely than a step keeps its digits.
+function valueText(slider, value, typed) {
   const digits = us && ["C", "kPa"].includes(slider.unit) ? (slider.unit === "C" ? 0 : 1) : decimalsOf(slider.step);
-  return fixed(toShown(slider.unit, value), digits);
+  const text = fixed(toShown(slider.unit, value), digits), fine = Number(toShown(slider.unit, value).toFixed(3));
+  return typed && Number(text) !== fine ? String(fine) : text;
 }
 
 function wasText(slider, here) {
@@ -114,7 +115,7 @@ function wasText(slider, here) {
     notes.push(here ? "-1 low, 0 likely, 1 high end of the 10-90 band" : "likely; -1 and 1 are the ends of the 10-90 band");
   }
   const base = data.base.values[slider.key];
-  if (Math.abs(shown.values[slider.key] - base) > 1e-6) notes.unshift(`scenario ${valueText(slider, base)}`);
+  if (Math.abs(shown.values[slider.key] - base) > 1e-6) notes.unshift(`scenario ${valueText(slider, base)} ${unitName(slider.unit)}`.trim());
   return notes.join("; ");
 }
 
@@ -122,11 +123,12 @@ function showControls() {
   for (const slider of data.sliders) {
     const box = byId(`control-${slider.key}`), here = state.has(slider.key);
     const range = box.querySelector("[type=range]"), number = box.querySelector("[type=number]");
-    const value = here ? Number(state.get(slider.key)) : shown.values[slider.key];
+    const typed = here ? Number(state.get(slider.key)) : NaN;
+    const value = Number.isFinite(typed) ? typed : shown.values[slider.key];
     // A slider under a hand is left alone; so is a field being typed into.
     if (document.activeElement !== range || Number(range.value) !== value) range.value = value;
-    range.setAttribute("aria-valuetext", `${valueText(slider, value)} ${unitName(slider.unit)}`.trim());
-    if (document.activeElement !== number) number.value = valueText(slider, value);
+    range.setAttribute("aria-valuetext", `${valueText(slider, value, here)} ${unitName(slider.unit)}`.trim());
+    if (document.activeElement !== number) number.value = valueText(slider, value, here);
     number.step = "any";
     box.querySelector(".typed span").textContent = unitName(slider.unit);
     box.querySelector(".was").textContent = wasText(slider, here);
@@ -143,6 +145,7 @@ function showControls() {
 // One request under way at most; while it runs only the latest state waits.
 function changed() {
   document.body.dataset.state = "moving";
+  byId("save").href = `scenario.toml?${query()}`;
   if (resting) { resting.abort(); resting = null; }
   clearTimeout(restTimer);
   restTimer = setTimeout(rest, REST_MS);
@@ -223,17 +226,17 @@ function showNumbers() {
   put("n-power", likely, range);
   const against = toShown("kW", c.peak_power.of.likely) - toShown("kW", base.peak_power.of.likely);
   byId("n-power-at").textContent = `likely (low to high) at ${rpm(c.peak_power.speed_rpm)}; scenario ${signed(-against) === "0.0" ? "the same" : fixed(toShown("kW", base.peak_power.of.likely), 0)}`;
-  put("n-margin", signed(c.tightest_as_used.octane_margin), ` as used, ${signed(c.tightest_at_best_torque.octane_margin)} at best torque`);
+  put("n-margin", signed(c.tightest_as_used.octane_margin), " as used");
   const at = c.curve.find((p) => p.speed_rpm === c.tightest_as_used.speed_rpm).octane_margin;
-  const sure = at.low === null ? "" : `; 10-90 band ${signed(at.low)} to ${signed(at.high)}`;
-  byId("n-margin-at").textContent = `at ${rpm(c.tightest_as_used.speed_rpm)} and ${rpm(c.tightest_at_best_torque.speed_rpm)}${sure}`;
+  const sure = at.low === null ? "" : ` (${signed(at.low)} to ${signed(at.high)})`;
+  byId("n-margin-at").textContent = `at ${rpm(c.tightest_as_used.speed_rpm)}${sure}; at best torque ${signed(c.tightest_at_best_torque.octane_margin)} at ${rpm(c.tightest_at_best_torque.speed_rpm)}`;
   const held = c.spark_held_back_deg.most, lost = 100 * c.torque_given_up_frac.most;
   put("n-spark", `${fixed(held, 1)} deg`);
   byId("n-spark-at").textContent = held > 0.05 ? `at ${rpm(c.spark_held_back_deg.speed_rpm)}, where most` : "best-torque spark everywhere";
   put("n-lost", `${fixed(lost, 1)} %`);
   byId("n-lost-at").textContent = `${lost > 0.05 ? `at ${rpm(c.torque_given_up_frac.speed_rpm)}; ` : ""}peak power ${fixed(100 * c.peak_power_given_up_frac, 1)} %`;
   if (c.sampled) {
-    byId("spoken").textContent = `${c.fuel}: peak wheel power ${likely}${range} ${unitName("kW")}, tightest octane margin ${signed(c.tightest_as_used.octane_margin)}, spark held back ${fixed(held, 1)} degrees.`;
+    byId("spoken").textContent = `${fuelWords()}: peak wheel power ${likely}${range} ${unitName("kW")}, tightest octane margin ${signed(c.tightest_as_used.octane_margin)}, spark held back ${fixed(held, 1)} degrees.`;
   }
 }
 
@@ -241,8 +244,14 @@ const over = (curves, of) => curves.curve.map((p) => [p.speed_rpm, of(p)]);
 const bandOf = (curves, of, unit) => curves.curve.filter((p) => of(p).low !== null)
   .map((p) => [p.speed_rpm, toShown(unit, of(p).low), toShown(unit, of(p).high)]);
 
+// The fuel as it was chosen, short enough for a legend.
+function fuelWords() {
+  const name = state.get("fuel") || baseFuel(), short = name.length > 30 ? `${name.slice(0, 28)}...` : name;
+  return state.has("ethanol_percent") ? `${short}, ${fixed(shown.values.ethanol_percent, 0)} % ethanol` : short;
+}
+
 function showPlots() {
-  const fuel = shown.fuel.length > 34 ? `${shown.fuel.slice(0, 32)}...` : shown.fuel;
+  const fuel = fuelWords();
   const pair = (of, unit) => [
     { name: "now", label: fuel, look: "first", shape: "circle", points: over(shown, (p) => toShown(unit, of(p).likely)), band: bandOf(shown, of, unit) },
     { name: "base", label: `scenario, ${data.base.fuel}`, look: "ghost dashed", points: over(data.base, (p) => toShown(unit, of(p).likely)) },
@@ -258,10 +267,10 @@ function showPlots() {
     series: [
       { name: "now", label: "at the spark used", look: "first", shape: "circle", points: over(shown, margin), band: bandOf(shown, (p) => p.octane_margin, "") },
       { name: "best", label: "at best-torque spark", look: "second", shape: "square", points: over(shown, best) },
-      { name: "base", label: "scenario", look: "ghost dashed", points: over(data.base, margin) },
-      { name: "base-best", label: "", look: "ghost dotted", points: over(data.base, best) },
+      { name: "base", label: "scenario, used", look: "ghost dashed", points: over(data.base, margin) },
+      { name: "base-best", label: "scenario, best torque", look: "ghost dotted", points: over(data.base, best) },
     ],
-    limits: [{ at: 0, label: "knock" }],
+    limits: [{ at: 0, label: "knock below" }],
     sentence: `Octane margin over engine speed: tightest ${signed(shown.tightest_as_used.octane_margin)} at the spark used, ${signed(shown.tightest_at_best_torque.octane_margin)} at best-torque spark; knock below 0.`,
   });
   draw(byId("plot-spark"), {
