@@ -137,8 +137,8 @@ fn a_wrong_setting_is_told_by_key_value_and_range() {
         let said: Value = serde_json::from_str(&reply.body).unwrap();
         assert_eq!(said["error"]["key"], "compression_ratio");
         assert_eq!(said["error"]["value"], "22");
-        assert_eq!(said["error"]["allowed"], "a number from 6 to 18 :1");
-        assert_eq!(said["message"], "compression_ratio = \"22\": a number from 6 to 18 :1");
+        assert_eq!(said["error"]["allowed"], "it takes a number from 6 to 18");
+        assert_eq!(said["message"], "compression_ratio = \"22\": it takes a number from 6 to 18");
     }
     assert_eq!(served.get("/likely.json?lambda=NaN").status, 400);
     assert_eq!(served.get("/likely.json?fuel=%ff%00<script>").status, 400);

@@ -147,7 +147,7 @@ impl Base {
         };
         let chosen = chosen.ok_or_else(|| {
             let known: Vec<&str> = self.fuels.iter().map(|request| request.spec.as_str()).collect();
-            Refusal::new(FUEL, wanted.unwrap_or_default(), format!("one of {}", known.join(", ")))
+            Refusal::new(FUEL, wanted.unwrap_or_default(), format!("it takes one of {}", known.join(", ")))
         })?;
         let lambda = match effective.get(Control::Lambda) {
             None => chosen.lambda,
@@ -165,7 +165,7 @@ impl Base {
         let fuel = self.library.resolve(spec);
         let fuel = fuel.map_err(|error| Refusal::new(FUEL, spec, error.to_string()))?;
         if fuel.base.is_empty() && percent < 100.0 {
-            let allowed = format!("100 alone: {spec} has no base besides ethanol");
+            let allowed = format!("it takes 100 alone, for {spec} has no base besides ethanol");
             return Err(Refusal::new(Control::Ethanol.key(), &percent.to_string(), allowed));
         }
         let term = |name: &str, percent: f64| {
@@ -215,8 +215,7 @@ impl Base {
         if let Some(to_rpm) = effective.get(Control::TopSpeed) {
             let limits = self.limits(Control::TopSpeed);
             if !limits.contains(&to_rpm) {
-                let allowed = format!("a number from {} to {} rpm", limits.start(), limits.end());
-                return Err(Refusal::new(Control::TopSpeed.key(), &to_rpm.to_string(), allowed));
+                return Err(Refusal::out_of(Control::TopSpeed, &to_rpm.to_string(), &limits));
             }
             moved.speeds_rpm = speeds_between(self.from_rpm, to_rpm, self.step_rpm);
         }

@@ -75,7 +75,7 @@ impl Control {
         let (engine, fuel, air) = ("Engine and run", "Fuel and spark", "Air of the day");
         match self {
             Self::CompressionRatio => {
-                facts("compression_ratio", "Compression ratio", ":1", engine, 0.1, CompressionRatio::RANGE)
+                facts("compression_ratio", "Compression ratio", "", engine, 0.1, CompressionRatio::RANGE)
             }
             Self::Ethanol => facts("ethanol_percent", "Ethanol in its base", "vol %", fuel, 1.0, 0.0..=100.0),
             Self::Lambda => facts("lambda", "Lambda at full load", "", fuel, 0.01, Lambda::RANGE),

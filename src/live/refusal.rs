@@ -1,8 +1,10 @@
 //! Why a setting is refused: which key, what it was set to, what is allowed.
 
+use super::control::Control;
 use crate::estimate::EstimateError;
 use schemars::JsonSchema;
 use serde::Serialize;
+use std::ops::RangeInclusive;
 
 /// A setting that cannot be run. Serialises as one object for the page.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema, thiserror::Error)]
@@ -30,6 +32,12 @@ impl Refusal {
             told
         };
         Self { key: told(key), value: told(value), allowed: allowed.into() }
+    }
+
+    /// A control whose value is no number, or outside its range.
+    pub(super) fn out_of(control: Control, value: &str, range: &RangeInclusive<f64>) -> Self {
+        let (low, high, unit) = (range.start(), range.end(), control.facts().unit);
+        Self::new(control.key(), value, format!("it takes a number from {low} to {high} {unit}").trim_end())
     }
 
     /// A setting whose every key is allowed, but which does not run.

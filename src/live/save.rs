@@ -162,6 +162,13 @@ fn put_breathing(document: &mut DocumentMut, moved: &Scenario) -> Result<(), Ref
     let list = |values: &[f64]| Value::Array(values.iter().copied().collect::<Array>());
     put(section, kept[0], list(speed_rpm));
     put(section, kept[1], list(volumetric_efficiency));
+    if !others.is_empty()
+        && let Some(mut first) = section.key_mut(kept[0])
+    {
+        first
+            .leaf_decor_mut()
+            .set_prefix(format!("# Set by `endgas live` in place of {}.\n", others.join(", ")));
+    }
     let percent = (spread * 1.0e8).round() / 1.0e6;
     put(section, kept[2], percent.into());
     if from_bench {
@@ -233,6 +240,15 @@ mod tests {
         assert!(saved.contains(line), "{saved}");
         let changed = saved.lines().filter(|line| !SCENARIOS[0].lines().any(|was| was == *line)).count();
         assert_eq!(changed, 3, "head, ratio and speed:\n{saved}");
+    }
+
+    #[test]
+    fn a_moved_filling_says_what_it_replaces() {
+        let saved =
+            base(SCENARIOS[0]).scenario_text(&Setting::read("ve_band_position=0.5").unwrap()).unwrap();
+        let told =
+            "[breathing]\n# Set by `endgas live` in place of kind, peak_speed_rpm.\nspeed_rpm = [2500.0, ";
+        assert!(saved.contains(told), "{saved}");
     }
 
     #[test]

@@ -135,7 +135,7 @@ function showControls() {
     box.classList.toggle("moved", here);
   }
   byId("fuel").value = state.get("fuel") || baseFuel();
-  const away = state.has("fuel");
+  const away = state.has("fuel") && state.get("fuel") !== baseFuel();
   byId("fuel-control").classList.toggle("moved", away);
   byId("fuel-was").textContent = away ? `scenario ${baseFuel()}` : "";
 }
@@ -185,12 +185,12 @@ async function ask(route, signal) {
     byId("timing").textContent = `${shown.sampled ? "With bands" : "Likely case"}: ${fixed(took, 0)} ms from the change to the curve.`;
     if (asked === query()) document.body.dataset.state = shown.sampled ? "settled" : "moving";
   } catch (error) {
-    if (error.name !== "AbortError") trouble("The program does not answer. Start `endgas live` again and reload this page.");
+    if (error.name !== "AbortError") trouble("The program does not answer; start `endgas live` again and reload this page");
   }
 }
 
 function trouble(message) {
-  byId("trouble").textContent = message;
+  byId("trouble").textContent = message && shown ? `${message}. Shown is the last setting that runs.` : message;
   byId("trouble").hidden = !message;
   if (message) document.body.dataset.state = "trouble";
 }
