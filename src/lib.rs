@@ -17,6 +17,7 @@
 //! 11. [`fueling`]: what injectors and pump must give; mechanical figures beside their bands.
 //! 12. [`scenario`]: a TOML file checked into a build, a day and a run.
 //! 13. [`report`]: text, JSON, CSV and plots of what was found; the report page.
+//! 14. [`live`]: a scenario whose inputs are moved one by one, for a page in a browser.
 //!
 //! # Example
 //! The built-in scenario, estimated:
@@ -53,6 +54,7 @@ pub mod fueling;
 pub mod gas;
 pub mod goal;
 pub mod knock;
+pub mod live;
 pub mod nasa;
 pub mod report;
 pub mod scenario;

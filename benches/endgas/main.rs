@@ -4,6 +4,7 @@
 mod cycle;
 mod estimate;
 mod gas;
+mod live;
 
 use endgas::estimate::Job;
 use endgas::fuel::{Blend, FuelLibrary};

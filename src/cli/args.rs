@@ -6,6 +6,7 @@ use super::fuel_args::FuelArgs;
 use super::fueling_args::FuelingArgs;
 use super::goal_args::GoalArgs;
 use super::help;
+use super::live::LiveArgs;
 use super::report_args::ReportArgs;
 use super::volumes_args::VolumesArgs;
 use super::weather::WeatherArgs;
@@ -53,6 +54,9 @@ pub(super) enum Command {
     /// Write one HTML page on a build, to show and to print
     #[command(long_about = help::REPORT, after_long_help = help::REPORT_TERMS)]
     Report(ReportArgs),
+    /// Move ratio, fuel, weather and more on a page in a browser and see the curves follow
+    #[command(long_about = help::LIVE, after_long_help = help::LIVE_EXAMPLES)]
+    Live(LiveArgs),
 }
 
 /// What to run: a scenario and its fuels.

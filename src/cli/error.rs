@@ -137,6 +137,17 @@ pub(crate) enum CliError {
         /// What the system said.
         source: std::io::Error,
     },
+    /// A scenario that cannot be moved.
+    #[error(transparent)]
+    Live(#[from] endgas::live::Refusal),
+    /// The port of a page cannot be had.
+    #[error("cannot listen on 127.0.0.1 port {port}: {source}; --port 0 takes any free one")]
+    Listen {
+        /// The port asked for.
+        port: u16,
+        /// What the system said.
+        source: std::io::Error,
+    },
     /// Standard output does not take the result.
     #[error("cannot write to standard output: {0}")]
     Stdout(std::io::Error),

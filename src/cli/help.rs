@@ -260,3 +260,26 @@ Caution:
   An estimate is no measurement. Before you rely on a spark advance, confirm it on a dyno with
   knock detection, and start from less advance than stated here. Never cure knock with a leaner
   mixture.";
+
+/// What `endgas live` does.
+pub(super) const LIVE: &str = "\
+Serve a page on this machine alone (127.0.0.1), on which ratio, fuel, mixture, weather, reserve,
+speed limit, filling and driveline loss are moved by hand. Curves of wheel power, torque, octane
+margin and spark follow; the scenario as loaded stays behind them in grey.
+
+The address of the page holds all that was moved: keep it or send it. \"Save as scenario file\"
+gives a file that `endgas estimate` runs to the same numbers. Ctrl-C ends the program.";
+
+/// Examples and caution of `endgas live`.
+pub(super) const LIVE_EXAMPLES: &str = "\
+Examples:
+  endgas live                                   the built-in example, on any free port
+  endgas live my-build.toml --port 8040         always the same address
+  endgas live my-build.toml --fuel e85 --units us
+
+Caution:
+  An estimate, not a calibration: come up to every spark from less, with knock detection.
+
+Exit status:
+  0  ended by Ctrl-C
+  2  bad input, or the port cannot be had";

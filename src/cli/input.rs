@@ -83,11 +83,22 @@ pub(super) fn job_on(
 /// # Errors
 /// [`CliError`] when the file cannot be read or holds mistakes.
 pub(super) fn scenario(path: Option<&Path>) -> Result<Scenario, CliError> {
+    scenario_with_text(path).map(|(scenario, _)| scenario)
+}
+
+/// The same with its text.
+///
+/// # Errors
+/// As [`scenario`].
+pub(super) fn scenario_with_text(path: Option<&Path>) -> Result<(Scenario, String), CliError> {
     let (file, text) = match path {
         Some(path) => (path.display().to_string(), read_text(path)?),
         None => (DEMO_LABEL.to_owned(), scenario::DEMO.to_owned()),
     };
-    scenario::read(&file, &text).map_err(|problems| CliError::Scenario { file, problems })
+    match scenario::read(&file, &text) {
+        Ok(scenario) => Ok((scenario, text)),
+        Err(problems) => Err(CliError::Scenario { file, problems }),
+    }
 }
 
 /// The shipped fuels, and those of the user's folder where one is named; an empty name means none.
@@ -111,7 +122,7 @@ fn read_text(path: &Path) -> Result<String, CliError> {
 }
 
 /// The fuels of the options, or else those of the scenario.
-fn requests(args: &ScenarioArgs, scenario: &Scenario) -> Result<Vec<FuelRequest>, CliError> {
+pub(super) fn requests(args: &ScenarioArgs, scenario: &Scenario) -> Result<Vec<FuelRequest>, CliError> {
     if args.fuel.len() > MOST_FUELS {
         return Err(CliError::TooManyFuels { found: args.fuel.len(), most: MOST_FUELS });
     }

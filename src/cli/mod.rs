@@ -18,6 +18,7 @@ mod goal_args;
 mod help;
 mod input;
 mod interrupt;
+mod live;
 mod output;
 mod progress;
 mod report;

@@ -10,6 +10,7 @@ use super::fueling;
 use super::goal;
 use super::input;
 use super::interrupt;
+use super::live;
 use super::output::{Delivery, Rendered, Targets, to_stdout};
 use super::report;
 use super::spark;
@@ -35,6 +36,7 @@ pub(crate) fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Outco
         Ok(CommandLine { command: Command::Fuel(args) }) => fuel::run(&args),
         Ok(CommandLine { command: Command::Volumes(args) }) => volumes::run(&args),
         Ok(CommandLine { command: Command::Report(args) }) => report::run(&args),
+        Ok(CommandLine { command: Command::Live(args) }) => live::run(&args),
         Err(error) if error.use_stderr() => Err(CliError::Usage(error)),
         // Help or version was asked for.
         Err(error) => to_stdout(&error.render().to_string()).map(|_| Outcome::Done),

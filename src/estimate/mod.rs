@@ -7,6 +7,7 @@ pub mod job;
 mod ladder;
 mod levers;
 pub mod likely;
+pub mod likely_curve;
 pub(crate) mod notices;
 pub mod point;
 pub mod response;

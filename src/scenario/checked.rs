@@ -15,7 +15,7 @@ use crate::units::{Lambda, celsius_to_k};
 use std::ops::RangeInclusive;
 
 /// Engine speeds the model is meant for [rpm]. Common practice, no source.
-pub(super) const SPEED_RPM: RangeInclusive<f64> = 500.0..=15_000.0;
+pub(crate) const SPEED_RPM: RangeInclusive<f64> = 500.0..=15_000.0;
 
 /// Octane left over when nothing is stated [octane numbers]: half a grade of pump fuel.
 /// Common practice, no source.
@@ -153,9 +153,7 @@ fn speeds(s: &mut Section<'_, '_>) -> Option<Vec<f64>> {
         return None;
     }
     let (from, to, step) = (from?, to?, step?);
-    // A rest of a millionth of a step is rounding, not a point of its own.
-    let steps = ((to - from) / step - 1.0e-6).ceil().max(0.0);
-    let points = steps as usize + 1;
+    let points = speed_count(from, to, step);
     if points > MOST_SPEEDS {
         let why =
             format!("it makes {points} speeds from {from} to {to} rpm; at most {MOST_SPEEDS} are allowed");
@@ -164,9 +162,19 @@ fn speeds(s: &mut Section<'_, '_>) -> Option<Vec<f64>> {
         s.contradiction("step_rpm", &why, Some(hint));
         return None;
     }
-    let mut speeds: Vec<f64> = (0..points - 1).map(|i| from + i as f64 * step).collect();
-    speeds.push(to);
-    Some(speeds)
+    Some(speeds_between(from, to, step))
+}
+
+/// How many speeds a step makes between two, the last one always among them.
+fn speed_count(from: f64, to: f64, step: f64) -> usize {
+    // A rest of a millionth of a step is rounding, not a point of its own.
+    ((to - from) / step - 1.0e-6).ceil().max(0.0) as usize + 1
+}
+
+/// The speeds from one to another by a step above 0; the last one is always among them.
+pub(crate) fn speeds_between(from: f64, to: f64, step: f64) -> Vec<f64> {
+    let before_last = speed_count(from, to, step) - 1;
+    (0..before_last).map(|i| from + i as f64 * step).chain([to]).collect()
 }
 
 fn spark(s: &mut Section<'_, '_>) -> SparkRules {

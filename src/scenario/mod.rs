@@ -17,6 +17,7 @@ pub mod unit;
 mod value;
 mod volumes;
 
+pub(crate) use checked::{SPEED_RPM, speeds_between};
 pub use choose::ChooseRules;
 pub use diagnostics::{Diagnostics, Expected, Problem, ProblemKind};
 pub use job::{FuelFault, FuelProblem, FuelRequest, JobError, choose_fuels, counted};

@@ -73,7 +73,8 @@ fn stood(choice: &Choice, units: Units) -> Markup {
         .iter()
         .map(|fuel| format!("{} {} %", name_of(&fuel.name), percent(fuel.share, 0)))
         .collect();
-    let limits: Vec<String> = stood.limits.iter().map(|l| limit(l.kind, l.allowed, stood.confidence, units)).collect();
+    let limits: Vec<String> =
+        stood.limits.iter().map(|l| limit(l.kind, l.allowed, stood.confidence, units)).collect();
     let weather = if stood.worst_weather_stated { "worst weather" } else { "the weather of the scenario" };
     html! {
         p .quiet {

@@ -1,0 +1,54 @@
+//! Does what `endgas live` asks for: a page on loopback, for this machine alone.
+
+mod http;
+mod routes;
+mod server;
+
+use super::args::{ScenarioArgs, UnitsArg};
+use super::error::CliError;
+use super::exit::Outcome;
+use super::help;
+use super::input;
+use super::interrupt;
+use super::output::to_stdout;
+use clap::Args;
+use endgas::live::{Base, page_data};
+use routes::Routes;
+use std::io::Write as _;
+use std::net::{Ipv4Addr, TcpListener};
+
+/// Arguments of `endgas live`.
+#[derive(Args, Debug)]
+pub(super) struct LiveArgs {
+    #[command(flatten)]
+    pub(super) scenario: ScenarioArgs,
+
+    /// Port on 127.0.0.1; 0 takes any free one
+    #[arg(long, value_name = "PORT", default_value_t = 0)]
+    pub(super) port: u16,
+
+    /// Units shown until others are chosen on the page
+    #[arg(long, value_enum, default_value_t = UnitsArg::Metric, long_help = help::UNITS)]
+    pub(super) units: UnitsArg,
+}
+
+/// Runs `endgas live` until it is interrupted.
+///
+/// # Errors
+/// [`CliError`] when the scenario cannot be used or the port cannot be had; then nothing is served.
+pub(super) fn run(args: &LiveArgs) -> Result<Outcome, CliError> {
+    let (loaded, text) = input::scenario_with_text(args.scenario.scenario.as_deref())?;
+    let library = input::library(args.scenario.fuel_folder.as_deref())?;
+    let day = args.scenario.weather.over(loaded.weather);
+    let fuels = input::requests(&args.scenario, &loaded)?;
+    let base = Base::new(loaded, &text, library)?.with_fuels(fuels)?.with_day(day)?;
+    let data = page_data(&base, args.units.into())?;
+    let failed = |source| CliError::Listen { port: args.port, source };
+    let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, args.port)).map_err(failed)?;
+    let address = listener.local_addr().map_err(failed)?;
+    let routes = Routes::new(base, &data);
+    interrupt::is_the_usual_end();
+    to_stdout(&format!("http://{address}/\n"))?;
+    let _ = writeln!(std::io::stderr(), "open this address in a browser on this machine; Ctrl-C ends it");
+    server::serve(&listener, address.port(), move |request| routes.answer(request))
+}

@@ -1,0 +1,272 @@
+//! The scenario as loaded, and the job that a setting makes of it.
+
+use super::control::Control;
+use super::refusal::Refusal;
+use super::setting::{FUEL, Setting};
+use crate::cycle::gas_exchange::mach_index_per_rpm;
+use crate::engine::Breathing;
+use crate::estimate::{FuelChoice, Job};
+use crate::fuel::FuelLibrary;
+use crate::scenario::{FuelRequest, MOST_SPEEDS, SPEED_RPM, Scenario, WeatherInput, speeds_between};
+use crate::units::{CompressionRatio, Lambda, celsius_to_k, k_to_celsius};
+use std::ops::RangeInclusive;
+use toml_edit::DocumentMut;
+
+/// Samples behind every band, as `endgas estimate` takes them by itself.
+pub const SAMPLES: usize = 400;
+/// Seed of the samples, as `endgas estimate` takes it by itself.
+pub const SEED: u64 = 1;
+
+/// How far beyond the loaded top of the run the speed limit can be moved, over that top (common practice, no source).
+const TOP_SPEED_OVER: f64 = 1.4;
+/// Volumetric efficiencies that a table of a scenario takes [-].
+const TABLE_EFFICIENCY: RangeInclusive<f64> = 0.4..=1.5;
+/// Spreads that a table of a scenario takes [%].
+const TABLE_SPREAD_PERCENT: RangeInclusive<f64> = 0.5..=30.0;
+
+/// Allowed values of a control for the scenario that is loaded.
+pub type Limits = RangeInclusive<f64>;
+
+/// A scenario as loaded, and what it takes to move its inputs.
+#[derive(Clone, Debug)]
+pub struct Base {
+    pub(super) scenario: Scenario,
+    pub(super) document: DocumentMut,
+    pub(super) library: FuelLibrary,
+    /// Fuels asked for, then those of the library with another name; each by what was typed.
+    pub(super) fuels: Vec<FuelRequest>,
+    /// What stands in for keys that are not moved: the options of the command line.
+    preset: Setting,
+    from_rpm: f64,
+    step_rpm: f64,
+}
+
+impl Base {
+    /// A scenario that was read from a text.
+    ///
+    /// # Errors
+    /// [`Refusal`] when the text is not that of the scenario, or one of its fuels cannot be used.
+    pub fn new(scenario: Scenario, text: &str, library: FuelLibrary) -> Result<Self, Refusal> {
+        let document: DocumentMut =
+            text.parse().map_err(|error: toml_edit::TomlError| Refusal::whole(error.to_string()))?;
+        let number = |key: &str| {
+            let value = document.get("speed").and_then(|speed| speed.get(key));
+            value
+                .and_then(|value| value.as_float().or(value.as_integer().map(|whole| whole as f64)))
+                .ok_or_else(|| Refusal::new(key, "", "the scenario does not state it in [speed]"))
+        };
+        let (from_rpm, step_rpm) = (number("from_rpm")?, number("step_rpm")?);
+        let fuels = scenario.fuel_requests();
+        let base = Self {
+            scenario,
+            document,
+            library,
+            fuels: Vec::new(),
+            preset: Setting::default(),
+            from_rpm,
+            step_rpm,
+        };
+        base.with_fuels(fuels)
+    }
+
+    /// This base on other fuels, the first of them burned until another is chosen.
+    ///
+    /// # Errors
+    /// [`Refusal`] when a fuel cannot be used.
+    pub fn with_fuels(mut self, requests: Vec<FuelRequest>) -> Result<Self, Refusal> {
+        let mut names = Vec::new();
+        for request in &requests {
+            let fuel = self.library.resolve(&request.spec);
+            let fuel = fuel.map_err(|error| Refusal::new(FUEL, &request.spec, error.to_string()))?;
+            names.push(fuel.name);
+        }
+        let first = requests.first().map(|request| request.spec.clone());
+        self.preset.fuel = first.filter(|spec| self.scenario.fuels.first().is_none_or(|f| f.spec != *spec));
+        self.fuels = requests;
+        for name in self.library.names() {
+            if !names.iter().any(|known| known == name) {
+                let lambda = self.scenario.lambda_for(name);
+                self.fuels.push(FuelRequest { place: String::new(), spec: name.to_owned(), lambda });
+            }
+        }
+        Ok(self)
+    }
+
+    /// This base on another day.
+    ///
+    /// # Errors
+    /// [`Refusal`] when the day is outside the range of a scenario.
+    pub fn with_day(mut self, day: WeatherInput) -> Result<Self, Refusal> {
+        let loaded = self.scenario.weather;
+        // A millionth of a unit is rounding of the conversion there and back.
+        let rounded = |value: f64| (value * 1.0e6).round() / 1.0e6;
+        for (control, was, is, typed) in [
+            (
+                Control::AirTemperature,
+                loaded.temperature_k,
+                day.temperature_k,
+                k_to_celsius(day.temperature_k),
+            ),
+            (Control::Pressure, loaded.pressure_pa, day.pressure_pa, day.pressure_pa / 1000.0),
+            (
+                Control::Humidity,
+                loaded.relative_humidity,
+                day.relative_humidity,
+                day.relative_humidity * 100.0,
+            ),
+        ] {
+            if was != is {
+                self.preset = self.preset.with(control, rounded(typed))?;
+            }
+        }
+        Ok(self)
+    }
+
+    /// Allowed values of a control.
+    pub fn limits(&self, control: Control) -> Limits {
+        if control != Control::TopSpeed {
+            return control.facts().range;
+        }
+        let loaded = self.scenario.speeds_rpm.last().copied().unwrap_or(self.from_rpm);
+        let most = (TOP_SPEED_OVER * loaded / 100.0).ceil() * 100.0;
+        let by_points = self.from_rpm + (MOST_SPEEDS - 1) as f64 * self.step_rpm;
+        self.from_rpm..=most.min(by_points).min(*SPEED_RPM.end())
+    }
+
+    /// What is run when a setting is made: its own keys, then those of the command line.
+    pub(super) fn effective(&self, setting: &Setting) -> Setting {
+        setting.over(&self.preset)
+    }
+
+    /// The fuel that a setting burns: its name or recipe, and its mixture.
+    pub(super) fn fuel(&self, effective: &Setting) -> Result<(String, Option<Lambda>), Refusal> {
+        let wanted = effective.fuel.as_deref();
+        let chosen = match wanted {
+            None => self.fuels.first(),
+            Some(wanted) => self.fuels.iter().find(|request| request.spec == wanted),
+        };
+        let chosen = chosen.ok_or_else(|| {
+            let known: Vec<&str> = self.fuels.iter().map(|request| request.spec.as_str()).collect();
+            Refusal::new(FUEL, wanted.unwrap_or_default(), format!("it takes one of {}", known.join(", ")))
+        })?;
+        let lambda = match effective.get(Control::Lambda) {
+            None => chosen.lambda,
+            Some(typed) => Some(Lambda::new(typed).map_err(|error| Refusal::whole(error.to_string()))?),
+        };
+        let spec = match effective.get(Control::Ethanol) {
+            None => chosen.spec.clone(),
+            Some(percent) => self.recipe(&chosen.spec, percent)?,
+        };
+        Ok((spec, lambda))
+    }
+
+    /// The base of a fuel with a known ethanol content [vol %], as a recipe.
+    fn recipe(&self, spec: &str, percent: f64) -> Result<String, Refusal> {
+        let fuel = self.library.resolve(spec);
+        let fuel = fuel.map_err(|error| Refusal::new(FUEL, spec, error.to_string()))?;
+        if fuel.base.is_empty() && percent < 100.0 {
+            let allowed = format!("it takes 100 alone, for {spec} has no base besides ethanol");
+            return Err(Refusal::new(Control::Ethanol.key(), &percent.to_string(), allowed));
+        }
+        let term = |name: &str, percent: f64| {
+            (percent > 0.0).then(|| format!("{name} {} %", (percent * 1.0e6).round() / 1.0e6))
+        };
+        let base = fuel.base.iter().filter_map(|s| term(&s.component.name, s.vol_frac * (100.0 - percent)));
+        let terms: Vec<String> = base.chain(term(crate::fuel::component::ETHANOL, percent)).collect();
+        Ok(terms.join(" + "))
+    }
+
+    /// The job that a setting makes, on one fuel.
+    ///
+    /// # Errors
+    /// [`Refusal`] when the setting is outside what the scenario allows.
+    pub fn job(&self, setting: &Setting) -> Result<Job, Refusal> {
+        let effective = self.effective(setting);
+        let (spec, lambda) = self.fuel(&effective)?;
+        let fuel = self.library.resolve(&spec);
+        let fuel = fuel.map_err(|error| Refusal::new(FUEL, &spec, error.to_string()))?;
+        let moved = self.moved(&effective)?;
+        let job = moved.job_on(vec![FuelChoice { fuel, lambda }], &self.library, SAMPLES, SEED);
+        job.map_err(|error| Refusal::whole(error.to_string()))
+    }
+
+    /// The scenario with everything but the fuel moved.
+    pub(super) fn moved(&self, effective: &Setting) -> Result<Scenario, Refusal> {
+        let mut moved = self.scenario.clone();
+        if let Some(typed) = effective.get(Control::CompressionRatio) {
+            let ratio = CompressionRatio::new(typed).map_err(|error| Refusal::whole(error.to_string()))?;
+            moved.build.geometry.compression_ratio = ratio;
+        }
+        if let Some(celsius) = effective.get(Control::AirTemperature) {
+            moved.weather.temperature_k = celsius_to_k(celsius);
+        }
+        if let Some(kpa) = effective.get(Control::Pressure) {
+            moved.weather.pressure_pa = kpa * 1000.0;
+        }
+        if let Some(percent) = effective.get(Control::Humidity) {
+            moved.weather.relative_humidity = percent / 100.0;
+        }
+        if let Some(octane) = effective.get(Control::Reserve) {
+            moved.spark.reserve_octane = octane;
+        }
+        if let Some(percent) = effective.get(Control::Loss) {
+            moved.build.driveline.measured_loss = Some(percent / 100.0);
+        }
+        if let Some(to_rpm) = effective.get(Control::TopSpeed) {
+            let limits = self.limits(Control::TopSpeed);
+            if !limits.contains(&to_rpm) {
+                return Err(Refusal::out_of(Control::TopSpeed, &to_rpm.to_string(), &limits));
+            }
+            moved.speeds_rpm = speeds_between(self.from_rpm, to_rpm, self.step_rpm);
+        }
+        if let Some(position) = effective.get(Control::Filling).filter(|position| *position != 0.0) {
+            moved.build.breathing = moved_breathing(&moved, position)?;
+        }
+        Ok(moved)
+    }
+}
+
+/// Volumetric efficiency as a table, moved within its 10-90 % band: -1 is the lower end, 1 the upper. The table
+/// keeps the relative width of the band, which says how far the engine may be from where it was put.
+fn moved_breathing(scenario: &Scenario, position: f64) -> Result<Breathing, Refusal> {
+    let build = &scenario.build;
+    let mach = mach_index_per_rpm(&build.geometry, &build.valves, scenario.weather.temperature_k);
+    let speed_rpm = match &build.breathing {
+        Breathing::Table { speed_rpm, .. } => speed_rpm.clone(),
+        _ => table_speeds(&scenario.speeds_rpm),
+    };
+    let mut half_width = 0.0_f64;
+    let mut volumetric_efficiency = Vec::with_capacity(speed_rpm.len());
+    for rpm in &speed_rpm {
+        let at = build.breathing.at(*rpm, mach);
+        let ratio = 1.0 + position * if position < 0.0 { 1.0 - at.low_ratio } else { at.high_ratio - 1.0 };
+        half_width = half_width.max(0.5 * (at.high_ratio - at.low_ratio));
+        let moved = (at.likely * ratio * 1.0e4).round() / 1.0e4;
+        if !TABLE_EFFICIENCY.contains(&moved) {
+            let (low, high) = (TABLE_EFFICIENCY.start(), TABLE_EFFICIENCY.end());
+            let why = format!(
+                "it puts volumetric efficiency at {rpm} rpm to {moved:.2}; {low} to {high} is allowed"
+            );
+            return Err(Refusal::new(Control::Filling.key(), &position.to_string(), why));
+        }
+        volumetric_efficiency.push(moved);
+    }
+    let spread = match &build.breathing {
+        Breathing::Table { spread, .. } => *spread,
+        _ => {
+            let percent = (half_width * 1.0e3).round() / 10.0;
+            percent.clamp(*TABLE_SPREAD_PERCENT.start(), *TABLE_SPREAD_PERCENT.end()) / 100.0
+        }
+    };
+    Ok(Breathing::Table { speed_rpm, volumetric_efficiency, spread })
+}
+
+/// The speeds of the run, and another one where there is only one: a table has two or more.
+fn table_speeds(run_rpm: &[f64]) -> Vec<f64> {
+    const BESIDE_RPM: f64 = 100.0;
+    match run_rpm {
+        [only] if only + BESIDE_RPM > *SPEED_RPM.end() => vec![only - BESIDE_RPM, *only],
+        [only] => vec![*only, only + BESIDE_RPM],
+        _ => run_rpm.to_vec(),
+    }
+}

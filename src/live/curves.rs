@@ -1,0 +1,266 @@
+//! The curves of a setting, quick or with bands, ready for a page.
+
+use super::base::Base;
+use super::control::Control;
+use super::refusal::Refusal;
+use super::setting::Setting;
+use crate::estimate::likely_curve::{LikelyCurve, LikelySpeed, likely_curve};
+use crate::estimate::{Band, Estimate, FuelEstimate, Job, estimate};
+use crate::units::k_to_celsius;
+use schemars::JsonSchema;
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// A number with its 10-90 % band; the band is null while only the likely case is known.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Spread {
+    /// 10th percentile.
+    pub low: Option<f64>,
+    /// Likely case, or the 50th percentile where there is a band.
+    pub likely: f64,
+    /// 90th percentile.
+    pub high: Option<f64>,
+}
+
+impl Spread {
+    fn alone(likely: f64) -> Self {
+        Self { low: None, likely, high: None }
+    }
+}
+
+impl From<Band> for Spread {
+    fn from(band: Band) -> Self {
+        Self { low: Some(band.low), likely: band.likely, high: Some(band.high) }
+    }
+}
+
+/// One engine speed.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct LivePoint {
+    /// Engine speed [rpm].
+    pub speed_rpm: f64,
+    /// Volumetric efficiency on dry air at ambient density, on this fuel [-].
+    pub volumetric_efficiency: f64,
+    /// Spark used [deg before top dead centre].
+    pub spark_deg_btdc: f64,
+    /// Spark of best torque [deg before top dead centre].
+    pub best_torque_spark_deg_btdc: f64,
+    /// Whether a spark in range keeps the wanted reserve.
+    pub keeps_reserve: bool,
+    /// Octane margin at the spark used; its band is that of the margin, not about the likely case [-].
+    pub octane_margin: Spread,
+    /// Octane margin at best-torque spark [-].
+    pub best_torque_octane_margin: f64,
+    /// Torque given up to knock, as a fraction of that at best-torque spark [-].
+    pub torque_lost_frac: f64,
+    /// Share of samples that knock at the spark used [-]; null without samples.
+    pub knock_probability: Option<f64>,
+    /// Torque at the crank [N m].
+    pub crank_torque_nm: Spread,
+    /// Power at the wheels [kW].
+    pub wheel_power_kw: Spread,
+}
+
+/// The top of a curve.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Peak {
+    /// Speed of the likely peak [rpm].
+    pub speed_rpm: f64,
+    /// Its band: kW at the wheels for power, N m at the crank for torque.
+    pub of: Spread,
+}
+
+/// The least of something over speed.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Tightest {
+    /// Where [rpm].
+    pub speed_rpm: f64,
+    /// Octane margin there [-].
+    pub octane_margin: f64,
+}
+
+/// The most of something over speed.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Worst {
+    /// Where [rpm].
+    pub speed_rpm: f64,
+    /// How much, in the unit of its key.
+    pub most: f64,
+}
+
+/// Everything shown of one setting.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Curves {
+    /// Whether the numbers are those of `endgas estimate`, with bands; else the likely case alone.
+    pub sampled: bool,
+    /// Name or recipe of the fuel.
+    pub fuel: String,
+    /// Ethanol content: lowest, likely and highest by volume [-].
+    pub ethanol_vol_frac: Spread,
+    /// Value of every control, moved or not, in the unit of its key.
+    pub values: BTreeMap<&'static str, f64>,
+    /// Points by rising speed.
+    pub curve: Vec<LivePoint>,
+    /// Peak wheel power [kW].
+    pub peak_power: Peak,
+    /// Peak crank torque [N m].
+    pub peak_torque: Peak,
+    /// Tightest octane margin at best-torque spark.
+    pub tightest_at_best_torque: Tightest,
+    /// Tightest octane margin at the spark used.
+    pub tightest_as_used: Tightest,
+    /// Most spark held back from best torque [deg].
+    pub spark_held_back_deg: Worst,
+    /// Most torque given up to knock, as a fraction [-].
+    pub torque_given_up_frac: Worst,
+    /// Peak power given up to knock, as a fraction [-].
+    pub peak_power_given_up_frac: f64,
+    /// What should be known about this result, with bands only.
+    pub notices: Vec<String>,
+    /// Whether a limit of the scenario is not met, or no spark keeps the reserve somewhere.
+    pub limit_missed: bool,
+}
+
+impl Base {
+    /// The likely case of a setting, in milliseconds: what is shown while a control moves.
+    ///
+    /// # Errors
+    /// [`Refusal`] when the setting is not allowed or does not run.
+    pub fn likely(&self, setting: &Setting) -> Result<Curves, Refusal> {
+        let job = self.job(setting)?;
+        let choice = job.fuels.first().ok_or_else(|| Refusal::whole("there is no fuel"))?;
+        let curve = likely_curve(&job, choice)?;
+        Curves::new(self, setting, &job, points_of_likely(&curve), curve.peak_power_lost_frac, curve.lambda)
+    }
+
+    /// The whole estimate of a setting, with bands: what `endgas estimate` says of the saved scenario.
+    ///
+    /// # Errors
+    /// [`Refusal`] when the setting is not allowed or does not run.
+    pub fn sampled(&self, setting: &Setting) -> Result<Curves, Refusal> {
+        let job = self.job(setting)?;
+        let Estimate { fuels, notices, limit_missed, .. } = estimate(&job)?;
+        let fuel = fuels.first().ok_or_else(|| Refusal::whole("there is no fuel"))?;
+        let lambda = fuel.curve.first().map_or(1.0, |point| point.lambda);
+        let points = points_of_estimate(fuel);
+        let mut curves = Curves::new(self, setting, &job, points, fuel.peak_power_lost_frac, lambda)?;
+        curves.sampled = true;
+        curves.peak_power = Peak { speed_rpm: fuel.peak_power.speed_rpm, of: fuel.peak_power.wheel.into() };
+        curves.peak_torque =
+            Peak { speed_rpm: fuel.peak_torque.speed_rpm, of: fuel.peak_torque.crank.into() };
+        (curves.notices, curves.limit_missed) = (notices, limit_missed);
+        Ok(curves)
+    }
+
+    /// Value of every control as a job has it.
+    fn values(&self, setting: &Setting, job: &Job, lambda: f64) -> BTreeMap<&'static str, f64> {
+        let effective = self.effective(setting);
+        let value = |control: Control| match control {
+            Control::CompressionRatio => job.build.geometry.compression_ratio.get(),
+            Control::Ethanol => job.fuels.first().map_or(0.0, |f| 100.0 * f.fuel.ethanol.likely),
+            Control::Lambda => lambda,
+            Control::Reserve => job.reserve_octane,
+            Control::AirTemperature => k_to_celsius(job.weather.temperature_k),
+            Control::Pressure => job.weather.pressure_pa / 1000.0,
+            Control::Humidity => 100.0 * job.weather.relative_humidity,
+            Control::TopSpeed => job.speeds_rpm.last().copied().unwrap_or_default(),
+            Control::Filling => effective.get(Control::Filling).unwrap_or_default(),
+            Control::Loss => 100.0 * job.build.driveline.loss_band().likely,
+        };
+        // A millionth of a unit is rounding of the conversion there and back.
+        Control::ALL.into_iter().map(|c| (c.key(), (value(c) * 1.0e6).round() / 1.0e6)).collect()
+    }
+}
+
+impl Curves {
+    /// What follows from the points.
+    fn new(
+        base: &Base,
+        setting: &Setting,
+        job: &Job,
+        curve: Vec<LivePoint>,
+        peak_power_given_up_frac: f64,
+        lambda: f64,
+    ) -> Result<Self, Refusal> {
+        let none = || Refusal::whole("there is no speed");
+        let top = |of: &dyn Fn(&LivePoint) -> f64| {
+            let better = |a: &LivePoint, b: &LivePoint| of(b) > of(a);
+            curve.iter().copied().reduce(|a, b| if better(&a, &b) { b } else { a }).ok_or_else(none)
+        };
+        let power = top(&|p| p.wheel_power_kw.likely)?;
+        let torque = top(&|p| p.crank_torque_nm.likely)?;
+        let best = top(&|p| -p.best_torque_octane_margin)?;
+        let used = top(&|p| -p.octane_margin.likely)?;
+        let held_back = |p: &LivePoint| (p.best_torque_spark_deg_btdc - p.spark_deg_btdc).max(0.0);
+        let (held, lost) = (top(&held_back)?, top(&|p| p.torque_lost_frac)?);
+        let content = job.fuels.first().map(|f| (f.fuel.name.clone(), f.fuel.ethanol));
+        let (fuel, ethanol) = content.ok_or_else(|| Refusal::whole("there is no fuel"))?;
+        Ok(Self {
+            sampled: false,
+            fuel,
+            ethanol_vol_frac: Spread {
+                low: Some(ethanol.low),
+                likely: ethanol.likely,
+                high: Some(ethanol.high),
+            },
+            values: base.values(setting, job, lambda),
+            peak_power: Peak { speed_rpm: power.speed_rpm, of: Spread::alone(power.wheel_power_kw.likely) },
+            peak_torque: Peak {
+                speed_rpm: torque.speed_rpm,
+                of: Spread::alone(torque.crank_torque_nm.likely),
+            },
+            tightest_at_best_torque: Tightest {
+                speed_rpm: best.speed_rpm,
+                octane_margin: best.best_torque_octane_margin,
+            },
+            tightest_as_used: Tightest {
+                speed_rpm: used.speed_rpm,
+                octane_margin: used.octane_margin.likely,
+            },
+            spark_held_back_deg: Worst { speed_rpm: held.speed_rpm, most: held_back(&held) },
+            torque_given_up_frac: Worst { speed_rpm: lost.speed_rpm, most: lost.torque_lost_frac.max(0.0) },
+            peak_power_given_up_frac: peak_power_given_up_frac.max(0.0),
+            notices: Vec::new(),
+            limit_missed: !curve.iter().all(|p| p.keeps_reserve),
+            curve,
+        })
+    }
+}
+
+fn points_of_likely(curve: &LikelyCurve) -> Vec<LivePoint> {
+    let point = |p: &LikelySpeed| LivePoint {
+        speed_rpm: p.speed_rpm,
+        volumetric_efficiency: p.volumetric_efficiency,
+        spark_deg_btdc: p.spark_deg_btdc,
+        best_torque_spark_deg_btdc: p.best_torque_spark_deg_btdc,
+        keeps_reserve: p.keeps_reserve,
+        octane_margin: Spread::alone(p.octane_margin),
+        best_torque_octane_margin: p.best_torque_octane_margin,
+        torque_lost_frac: p.torque_lost_frac,
+        knock_probability: None,
+        crank_torque_nm: Spread::alone(p.crank_torque_nm),
+        wheel_power_kw: Spread::alone(p.wheel_power_kw),
+    };
+    curve.points.iter().map(point).collect()
+}
+
+fn points_of_estimate(fuel: &FuelEstimate) -> Vec<LivePoint> {
+    let point = |p: &crate::estimate::CurvePoint| LivePoint {
+        speed_rpm: p.speed_rpm,
+        volumetric_efficiency: p.volumetric_efficiency,
+        spark_deg_btdc: p.spark_deg_btdc,
+        best_torque_spark_deg_btdc: p.best_torque_spark_deg_btdc,
+        keeps_reserve: p.knock_limited_spark_deg_btdc.is_some(),
+        octane_margin: Spread {
+            low: Some(p.octane_margin_band.low),
+            likely: p.octane_margin,
+            high: Some(p.octane_margin_band.high),
+        },
+        best_torque_octane_margin: p.best_torque_octane_margin,
+        torque_lost_frac: p.torque_lost_frac,
+        knock_probability: Some(p.knock_probability),
+        crank_torque_nm: p.crank_torque_nm.into(),
+        wheel_power_kw: p.wheel_power_kw.into(),
+    };
+    fuel.curve.iter().map(point).collect()
+}

@@ -1,0 +1,30 @@
+//! A scenario whose inputs are moved by hand: what was set, the job that it makes, its curves, and the scenario
+//! file that would give the same.
+//!
+//! [`Setting::read`] takes a query such as `compression_ratio=13&fuel=e85`; [`Base`] holds the scenario as loaded.
+//! Nothing here knows of sockets or files.
+//!
+//! # Example
+//! ```
+//! use endgas::{fuel::FuelLibrary, live::{Base, Setting}, scenario};
+//! let read = scenario::read("demo", scenario::DEMO)?;
+//! let base = Base::new(read, scenario::DEMO, FuelLibrary::shipped()?)?;
+//! let (as_loaded, higher) = (base.likely(&Setting::default())?, Setting::read("compression_ratio=13.5")?);
+//! assert!(base.likely(&higher)?.peak_power.of.likely > as_loaded.peak_power.of.likely);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+
+mod base;
+mod control;
+mod curves;
+pub mod page;
+mod refusal;
+mod save;
+mod setting;
+
+pub use base::{Base, Limits, SAMPLES, SEED};
+pub use control::Control;
+pub use curves::{Curves, LivePoint, Peak, Spread, Tightest, Worst};
+pub use page::{PageData, page_data};
+pub use refusal::Refusal;
+pub use setting::Setting;
