@@ -23,8 +23,8 @@ fn ratio(value: f64) -> CompressionRatio {
 fn demo() -> ChooseJob {
     let scenario = scenario::read("demo", DEMO).unwrap();
     let library = FuelLibrary::shipped().unwrap();
-    let mut job = scenario.job(&library, 60, 1).unwrap();
-    job.speeds_rpm = vec![3000.0, 4500.0, 6000.0, 7500.0];
+    let mut job = scenario.job(&library, 50, 1).unwrap();
+    job.speeds_rpm = vec![3000.0, 4500.0, 7000.0];
     scenario.choose_job(job, &library).unwrap()
 }
 
@@ -51,10 +51,10 @@ fn weighted(weights: [f64; 4]) -> ChooseJob {
 #[test]
 fn the_choice_agrees_with_a_dense_scan() {
     let mut with_limit = 0;
-    for seed in 0..8 {
+    for seed in 0..6 {
         let ask = random_ask(seed);
         let choice = found(&ask);
-        let scan = dense::scan(&ask, 0.25, 0.97);
+        let scan = dense::scan(&ask, 0.4, 0.97);
         let top = scan.iter().filter(|point| point.kept).max_by(|a, b| a.power_kw.total_cmp(&b.power_kw));
         match (&choice.best, top) {
             (Some(best), top) => {
@@ -75,13 +75,13 @@ fn the_choice_agrees_with_a_dense_scan() {
             (None, None) => assert!(!choice.out_of_limits.is_empty()),
         }
     }
-    assert!((1..8).contains(&with_limit), "{with_limit} of 8 end at a limit: one kind is not tested");
+    assert!((1..6).contains(&with_limit), "{with_limit} of 6 end at a limit: one kind is not tested");
 }
 
 #[test]
 fn more_weight_on_pump_fuel_asks_for_less_ratio() {
     let mut last = f64::INFINITY;
-    for weight in [0.0, 0.3, 1.0, 4.0, 1e3] {
+    for weight in [0.0, 0.5, 4.0, 1e3] {
         let mut ask = weighted([weight, 0.0, 0.0, 1.0]);
         ask.limits = ChoiceLimits::default();
         let ratio = best(&found(&ask));
@@ -127,7 +127,7 @@ fn limits_bind_as_they_are_set() {
 #[test]
 fn a_limit_of_knock_probability_costs_ratio() {
     let mut ask = demo();
-    ask.job.samples = 200;
+    ask.job.samples = 100;
     let free = best(&found(&ask));
     ask.limits.knock_probability = Some(0.40);
     let loose = best(&found(&ask));

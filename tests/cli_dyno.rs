@@ -184,7 +184,7 @@ fn the_plot_is_written_whole() {
     let (scenario, good) = (scenario("street-2000"), pull("street-2000-pull-good"));
     let output = run(&["dyno", &scenario, &good, "--plot", folder.path().to_str().unwrap()]);
     assert_eq!(output.status.code(), Some(0));
-    assert_eq!(entries(folder.path()), ["pull.svg"]);
+    assert_eq!(entries(folder.path()), ["pull.png", "pull.svg"]);
     let svg = std::fs::read_to_string(Path::new(folder.path()).join("pull.svg")).unwrap();
     assert!(svg.starts_with("<svg") && svg.contains("10th to 90th percentile") && !svg.contains("NaN"));
 }

@@ -11,14 +11,23 @@ fn report<'a>(more: &[&'a str]) -> Vec<&'a str> {
     [&["report"][..], &FEW, more].concat()
 }
 
+/// The built-in example at five speeds, in a folder of its own.
+fn short_demo() -> (tempfile::TempDir, String) {
+    let folder = tempfile::tempdir().unwrap();
+    let path = changed_demo(folder.path(), "step_rpm = 500", "step_rpm = 1250");
+    let path = path.to_str().unwrap().to_owned();
+    (folder, path)
+}
+
 #[test]
 fn the_file_holds_what_standard_output_would_and_one_line_says_so() {
     let folder = tempfile::tempdir().unwrap();
     let out = folder.path().join("build.html");
-    let arguments = report(&["--units", "us"]);
+    let (_kept, demo) = short_demo();
+    let arguments = report(&["--units", "us", &demo]);
     let printed = quiet(&arguments, 0);
     assert!(printed.starts_with("<!DOCTYPE html>") && printed.contains(" hp</b> at the wheels"));
-    let arguments = report(&["--units", "us", "--out", out.to_str().unwrap()]);
+    let arguments = report(&["--units", "us", &demo, "--out", out.to_str().unwrap()]);
     let output = run(&arguments);
     assert_eq!(output.status.code(), Some(0));
     assert!(output.stdout.is_empty());
@@ -48,4 +57,15 @@ fn bad_input_is_refused_and_nothing_is_written() {
     let unknown = run(&["report", "--out", out, "--plot", "plots"]);
     assert_eq!(unknown.status.code(), Some(2));
     assert!(entries(folder.path()).is_empty());
+}
+
+#[test]
+fn a_wanted_power_has_a_section_of_its_own() {
+    let (_kept, demo) = short_demo();
+    let page = quiet(&report(&[&demo, "--wheel-power", "400 kW"]), 0);
+    assert!(page.contains("<h2 id=\"goal-title\">What the goal needs</h2>"));
+    assert!(page.contains("Not credible: on premium-91 the build as it is makes"), "verdict");
+    assert!(!quiet(&report(&[&demo]), 0).contains("goal-title"));
+    let said = refused(&report(&[&demo, "--wheel-power", "400"]));
+    assert!(said.contains("has no unit; units are kW, hp, PS"), "{said}");
 }

@@ -22,7 +22,7 @@ fn found() -> &'static (Estimate, Choice) {
 }
 
 fn page(estimate: &Estimate, choice: &Choice, units: Units) -> String {
-    render_page(&Report { estimate, choice, units }).unwrap()
+    render_page(&Report { estimate, choice, goal: None, units }).unwrap()
 }
 
 fn shipped(units: Units) -> String {
@@ -181,7 +181,7 @@ fn numbers_that_are_not_finite_are_refused() {
     let (estimate, choice) = found();
     let mut broken = estimate.clone();
     broken.fuels[0].curve[0].spark_deg_btdc = f64::NAN;
-    let report = Report { estimate: &broken, choice, units: Units::Metric };
+    let report = Report { estimate: &broken, choice, goal: None, units: Units::Metric };
     assert!(render_page(&report).unwrap_err().to_string().contains("spark_deg_btdc"));
 }
 

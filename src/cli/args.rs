@@ -131,6 +131,20 @@ pub(super) struct EstimateArgs {
     #[command(flatten)]
     pub(super) scenario: ScenarioArgs,
 
+    #[command(flatten)]
+    pub(super) output: OutputArgs,
+
+    /// Also write plots (SVG and PNG) into a folder, which is made if missing
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) plot: Option<PathBuf>,
+
+    #[command(flatten)]
+    pub(super) sampling: SamplingArgs,
+}
+
+/// How a result is given.
+#[derive(Args, Debug)]
+pub(super) struct OutputArgs {
     /// Units of the result
     #[arg(long, value_enum, default_value_t = UnitsArg::Metric, long_help = help::UNITS)]
     pub(super) units: UnitsArg,
@@ -142,13 +156,6 @@ pub(super) struct EstimateArgs {
     /// Write the result to a file instead of standard output
     #[arg(long, value_name = "FILE")]
     pub(super) out: Option<PathBuf>,
-
-    /// Also write plots (SVG and PNG) into a folder, which is made if missing
-    #[arg(long, value_name = "FOLDER")]
-    pub(super) plot: Option<PathBuf>,
-
-    #[command(flatten)]
-    pub(super) sampling: SamplingArgs,
 }
 
 /// Samples of what is not known.

@@ -16,8 +16,8 @@ use endgas::scenario::choose::ForFuel;
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &ChooseArgs) -> Result<Outcome, CliError> {
-    let targets = Targets { out: args.out.as_deref(), plot: args.plot.as_deref() };
-    let Some(format) = args.format.rendered() else {
+    let targets = Targets { out: args.output.out.as_deref(), plot: args.plot.as_deref() };
+    let Some(format) = args.output.format.rendered() else {
         return targets.deliver_schema(choice_schema());
     };
     let ask = job(args)?;
@@ -26,7 +26,7 @@ pub(super) fn run(args: &ChooseArgs) -> Result<Outcome, CliError> {
     let found = choose(&ask, &|share| bar.at(share));
     bar.end();
     let choice = found?;
-    let units = args.units.into();
+    let units = args.output.units.into();
     let rendered = Rendered {
         document: render_choice(&choice, format, units)?,
         plots: if args.plot.is_some() { choice_plots(&choice, units)? } else { Vec::new() },

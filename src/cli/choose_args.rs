@@ -1,7 +1,6 @@
 //! Arguments of `endgas choose` as typed.
 
-use super::args::{FormatArg, SamplingArgs, ScenarioArgs, UnitsArg};
-use super::help;
+use super::args::{OutputArgs, SamplingArgs, ScenarioArgs};
 use clap::Args;
 use endgas::scenario::choose::{ForFuel, WEIGHT};
 use endgas::units::CompressionRatio;
@@ -33,17 +32,8 @@ pub(super) struct ChooseArgs {
     #[arg(long, value_name = "RATIO", value_parser = ratio)]
     pub(super) piston: Vec<CompressionRatio>,
 
-    /// Units of the result
-    #[arg(long, value_enum, default_value_t = UnitsArg::Metric, long_help = help::UNITS)]
-    pub(super) units: UnitsArg,
-
-    /// Form of result
-    #[arg(long, value_enum, default_value_t = FormatArg::Text, long_help = help::FORMAT)]
-    pub(super) format: FormatArg,
-
-    /// Write the result to a file instead of standard output
-    #[arg(long, value_name = "FILE")]
-    pub(super) out: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) output: OutputArgs,
 
     /// Also write plots (SVG and PNG) into a folder, which is made if missing
     #[arg(long, value_name = "FOLDER")]

@@ -71,7 +71,7 @@ pub(crate) enum CliError {
     NoGoal,
     /// A goal that cannot be judged.
     #[error(transparent)]
-    Goal(GoalError),
+    Goal(#[from] GoalError),
     /// A tank with nothing in it.
     #[error("say what is in the tank, such as: endgas fuel mix \"20 L e85\" \"30 L premium-91\"")]
     NoFill,

@@ -17,8 +17,8 @@ const SEED: u64 = 1;
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &FuelingArgs) -> Result<Outcome, CliError> {
-    let targets = Targets { out: args.out.as_deref(), plot: None };
-    let Some(format) = args.format.rendered() else {
+    let targets = Targets { out: args.output.out.as_deref(), plot: None };
+    let Some(format) = args.output.format.rendered() else {
         targets.check()?;
         let schema = Rendered { document: fueling_schema(), plots: Vec::new() };
         return targets.deliver(&schema).map(|_| Outcome::Done);
@@ -26,7 +26,7 @@ pub(super) fn run(args: &FuelingArgs) -> Result<Outcome, CliError> {
     let (scenario, job) = input::scenario_and_job(&args.scenario, SAMPLES, SEED)?;
     targets.check()?;
     let fueling = fueling(&job, &scenario.fueling)?;
-    let document = render_fueling(&fueling, format, args.units.into())?;
+    let document = render_fueling(&fueling, format, args.output.units.into())?;
     Ok(match targets.deliver(&Rendered { document, plots: Vec::new() })? {
         Delivery::Whole if fueling.limit_missed => Outcome::LimitNotMet,
         Delivery::Whole | Delivery::ReaderGone => Outcome::Done,

@@ -5,7 +5,7 @@ use super::exit::Outcome;
 use super::goal_args::{GoalArgs, GoalFormatArg};
 use super::input;
 use super::output::{Delivery, Rendered, Targets};
-use endgas::goal::{GoalError, goal};
+use endgas::goal::goal;
 use endgas::report::{Format, goal_schema, render_goal};
 
 /// Runs `endgas goal`. A goal that the likely case does not reach is a limit that is not met.
@@ -18,18 +18,13 @@ pub(super) fn run(args: &GoalArgs) -> Result<Outcome, CliError> {
         GoalFormatArg::Text => Format::Text,
         GoalFormatArg::Json => Format::Json,
         GoalFormatArg::Schema => {
-            targets.check()?;
-            let schema = Rendered { document: goal_schema(), plots: Vec::new() };
-            return targets.deliver(&schema).map(|_| Outcome::Done);
+            return targets.deliver_schema(goal_schema());
         }
     };
     let wanted_kw = args.wheel_power.ok_or(CliError::NoGoal)?;
-    let job = input::job(&args.scenario, args.samples as usize, args.seed)?;
+    let job = input::job(&args.scenario, args.sampling.samples as usize, args.sampling.seed)?;
     targets.check()?;
-    let goal = goal(&job, wanted_kw).map_err(|error| match error {
-        GoalError::Estimate(error) => CliError::Estimate(error),
-        other => CliError::Goal(other),
-    })?;
+    let goal = goal(&job, wanted_kw)?;
     let rendered = Rendered { document: render_goal(&goal, format, args.units.into())?, plots: Vec::new() };
     Ok(match targets.deliver(&rendered)? {
         Delivery::Whole if !goal.reached_in_likely_case => Outcome::LimitNotMet,

@@ -1,6 +1,6 @@
 //! Arguments of `endgas goal` as typed.
 
-use super::args::{ScenarioArgs, UnitsArg};
+use super::args::{SamplingArgs, ScenarioArgs, UnitsArg};
 use super::help;
 use super::typed::Quantity;
 use clap::{Args, ValueEnum};
@@ -16,7 +16,7 @@ const POWER: Quantity = Quantity {
 };
 
 /// A wheel power as typed [kW].
-fn wheel_power_kw(typed: &str) -> Result<f64, String> {
+pub(super) fn wheel_power_kw(typed: &str) -> Result<f64, String> {
     POWER.read(typed)
 }
 
@@ -42,13 +42,8 @@ pub(super) struct GoalArgs {
     #[arg(long, value_name = "FILE")]
     pub(super) out: Option<PathBuf>,
 
-    /// Samples of the uncertain inputs, 50 to 20000
-    #[arg(long, value_name = "N", default_value_t = 400, value_parser = clap::value_parser!(u32).range(50..=20_000))]
-    pub(super) samples: u32,
-
-    /// Seed of the samples; the same seed gives the same bytes
-    #[arg(long, value_name = "N", default_value_t = 1)]
-    pub(super) seed: u64,
+    #[command(flatten)]
+    pub(super) sampling: SamplingArgs,
 }
 
 /// Form of a goal.

@@ -8,6 +8,7 @@ use super::progress::Bar;
 use super::report_args::ReportArgs;
 use endgas::choose::choose;
 use endgas::estimate::estimate;
+use endgas::goal::goal;
 use endgas::report::{Report, render_page};
 
 /// Runs `endgas report`.
@@ -16,7 +17,13 @@ use endgas::report::{Report, render_page};
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &ReportArgs) -> Result<Outcome, CliError> {
     let (scenario, library) = input::scenario_with_library(&args.scenario)?;
-    let job = input::job_of(&scenario, &library, &args.scenario, args.samples as usize, args.seed)?;
+    let job = input::job_of(
+        &scenario,
+        &library,
+        &args.scenario,
+        args.sampling.samples as usize,
+        args.sampling.seed,
+    )?;
     let ask = scenario
         .choose_job(job.clone(), &library)
         .map_err(|source| CliError::Job { file: scenario.file.clone(), source })?;
@@ -27,7 +34,9 @@ pub(super) fn run(args: &ReportArgs) -> Result<Outcome, CliError> {
     let found = choose(&ask, &|share| bar.at(share));
     bar.end();
     let choice = found?;
-    let report = Report { estimate: &estimate, choice: &choice, units: args.units.into() };
+    let goal = args.wheel_power.map(|wheel_power_kw| goal(&job, wheel_power_kw)).transpose()?;
+    let report =
+        Report { estimate: &estimate, choice: &choice, goal: goal.as_ref(), units: args.units.into() };
     let rendered = Rendered { document: render_page(&report)?, plots: Vec::new() };
     Ok(match targets.deliver(&rendered)? {
         Delivery::Whole if estimate.limit_missed => Outcome::LimitNotMet,

@@ -1,6 +1,7 @@
 //! Arguments of `endgas report` as typed.
 
-use super::args::{ScenarioArgs, UnitsArg};
+use super::args::{SamplingArgs, ScenarioArgs, UnitsArg};
+use super::goal_args::wheel_power_kw;
 use clap::Args;
 use std::path::PathBuf;
 
@@ -18,11 +19,10 @@ pub(super) struct ReportArgs {
     #[arg(long, value_name = "FILE")]
     pub(super) out: Option<PathBuf>,
 
-    /// Samples of the uncertain inputs, 50 to 20000
-    #[arg(long, value_name = "N", default_value_t = 400, value_parser = clap::value_parser!(u32).range(50..=20_000))]
-    pub(super) samples: u32,
+    /// Also judge a wanted power at the wheels, as "300 hp", "220 kW" or "300 PS" (metric); 2 to 2000 kW
+    #[arg(long, value_name = "POWER", value_parser = wheel_power_kw, allow_hyphen_values = true)]
+    pub(super) wheel_power: Option<f64>,
 
-    /// Seed of the samples; the same seed gives the same bytes
-    #[arg(long, value_name = "N", default_value_t = 1)]
-    pub(super) seed: u64,
+    #[command(flatten)]
+    pub(super) sampling: SamplingArgs,
 }

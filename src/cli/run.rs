@@ -44,14 +44,14 @@ pub(crate) fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Outco
 }
 
 fn run_estimate(args: &EstimateArgs) -> Result<Outcome, CliError> {
-    let targets = Targets { out: args.out.as_deref(), plot: args.plot.as_deref() };
-    let Some(format) = args.format.rendered() else {
+    let targets = Targets { out: args.output.out.as_deref(), plot: args.plot.as_deref() };
+    let Some(format) = args.output.format.rendered() else {
         return targets.deliver_schema(estimate_schema());
     };
     let job = input::job(&args.scenario, args.sampling.samples as usize, args.sampling.seed)?;
     targets.check()?;
     let estimate = estimate(&job)?;
-    let units = args.units.into();
+    let units = args.output.units.into();
     let rendered = Rendered {
         document: render(&estimate, format, units)?,
         plots: if args.plot.is_some() { plots(&estimate, units)? } else { Vec::new() },

@@ -1,7 +1,7 @@
 //! A goal as a person or another program reads it: text and JSON.
 
 mod text;
-mod words;
+pub(super) mod words;
 
 use super::document::{Made, checked_document, schema_of};
 use super::{Format, ReportError, Units};
@@ -16,12 +16,17 @@ const MAY_BE_NULL: [&str; 3] = ["plan", "gentler", "most"];
 /// [`ReportError::NotFinite`] when a number is not finite; [`ReportError::NoSuchForm`] for CSV;
 /// [`ReportError::Json`] when the writer fails.
 pub fn render_goal(goal: &Goal, format: Format, units: Units) -> Result<String, ReportError> {
-    let json = checked_document(goal, &MAY_BE_NULL)?;
+    let json = checked(goal)?;
     match format {
         Format::Text => Ok(text::render(goal, units)),
         Format::Json => Ok(json),
         Format::Csv => Err(ReportError::NoSuchForm { what: "a goal", form: "CSV" }),
     }
+}
+
+/// The JSON form, every number of it finite.
+pub(super) fn checked(goal: &Goal) -> Result<String, ReportError> {
+    checked_document(goal, &MAY_BE_NULL)
 }
 
 /// JSON Schema (2020-12) of the JSON form of a goal, indented, ending in a line feed.

@@ -5,7 +5,7 @@ use crate::report::Units;
 use crate::report::quantity::{fixed, percent};
 
 /// A verdict in the trade's words.
-pub(super) fn verdict_word(verdict: Verdict) -> &'static str {
+pub(in crate::report) fn verdict_word(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::AlreadyReached => "already reached",
         Verdict::Likely => "likely",
@@ -17,7 +17,7 @@ pub(super) fn verdict_word(verdict: Verdict) -> &'static str {
 
 /// A chance with no more digits than the samples bear: at its ends the share that three samples would be,
 /// or 1 %.
-pub(super) fn chance_words(chance: f64, samples: usize) -> String {
+pub(in crate::report) fn chance_words(chance: f64, samples: usize) -> String {
     // None of n samples: with 95 % confidence the chance is below 3/n (rule of three).
     let end = (3.0 / samples as f64).max(0.01);
     let end_percent = (100.0 * end - 1e-9).ceil();
@@ -36,7 +36,7 @@ pub(super) fn error_words(error: f64) -> String {
 }
 
 /// Power in both units of the trade.
-pub(super) fn power_words(power_kw: f64, units: Units) -> String {
+pub(in crate::report) fn power_words(power_kw: f64, units: Units) -> String {
     let [kw, hp] = [Units::Metric, Units::Us]
         .map(|u| format!("{} {}", fixed(u.power(power_kw), digits(power_kw)), u.power_unit()));
     match units {
@@ -46,12 +46,12 @@ pub(super) fn power_words(power_kw: f64, units: Units) -> String {
 }
 
 /// Decimals of a power.
-pub(super) fn digits(power_kw: f64) -> usize {
+pub(in crate::report) fn digits(power_kw: f64) -> usize {
     if power_kw < 20.0 { 1 } else { 0 }
 }
 
 /// The answer in a few sentences.
-pub(super) fn answer(goal: &Goal, units: Units) -> Vec<String> {
+pub(in crate::report) fn answer(goal: &Goal, units: Units) -> Vec<String> {
     let power = |kw: f64| format!("{} {}", fixed(units.power(kw), digits(kw)), units.power_unit());
     let wanted = power(goal.wheel_power_kw);
     let Some(own) = goal.chances.first() else { return Vec::new() };

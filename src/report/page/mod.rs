@@ -8,6 +8,7 @@ mod answer;
 mod chart;
 mod compression;
 mod fuel_charts;
+mod goal;
 mod notes;
 mod parts;
 mod power;
@@ -20,6 +21,7 @@ use super::table::{plain, shorten};
 use super::{ReportError, Units};
 use crate::choose::Choice;
 use crate::estimate::Estimate;
+use crate::goal::Goal;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 const STYLE: &str = include_str!("style.css");
@@ -35,6 +37,8 @@ pub struct Report<'a> {
     pub estimate: &'a Estimate,
     /// The choice of compression for the same build and fuels.
     pub choice: &'a Choice,
+    /// A wanted wheel power, judged; none when none was asked for.
+    pub goal: Option<&'a Goal>,
     /// Units of the page.
     pub units: Units,
 }
@@ -49,7 +53,10 @@ pub struct Report<'a> {
 pub fn render_page(report: &Report<'_>) -> Result<String, ReportError> {
     super::check::check(report.estimate)?;
     super::choose::checked(report.choice)?;
-    let sections = [
+    if let Some(goal) = report.goal {
+        super::goal::checked(goal)?;
+    }
+    let mut sections = vec![
         ("answer", "Answer", answer::section(report)),
         ("power", "Torque and power", power::section(report)?),
         ("compression", "Compression ratio", compression::section(report)?),
@@ -58,6 +65,9 @@ pub fn render_page(report: &Report<'_>) -> Result<String, ReportError> {
         ("notes", "Notices and cautions", notes::section(report)),
         ("sources", "Assumptions and sources", sources::section(report)),
     ];
+    if let Some(body) = goal::section(report) {
+        sections.insert(1, ("goal", "What the goal needs", body));
+    }
     let name = plain(&report.estimate.scenario);
     let page = html! {
         (DOCTYPE)
