@@ -38,6 +38,14 @@ pub(super) struct DynoArgs {
     #[arg(long, value_name = "STANDARD", value_parser = standard, default_value = CorrectionStandard::SaeJ1349.key())]
     pub(super) standard: CorrectionStandard,
 
+    /// Fit the build to the pull and write it as a new scenario; refused when the file exists
+    #[arg(long, value_name = "NEW.toml", long_help = help::FIT)]
+    pub(super) fit: Option<PathBuf>,
+
+    /// Fit a pull that is judged not credible all the same
+    #[arg(long, requires = "fit")]
+    pub(super) fit_anyway: bool,
+
     /// Units of the result
     #[arg(long, value_enum, default_value_t = UnitsArg::Metric, long_help = help::UNITS)]
     pub(super) units: UnitsArg,

@@ -59,6 +59,15 @@ pub(crate) enum CliError {
     /// The log cannot be judged.
     #[error(transparent)]
     Judge(#[from] JudgeError),
+    /// The log cannot be fitted.
+    #[error(transparent)]
+    Fit(#[from] endgas::dyno::FitFault),
+    /// The new scenario cannot be made.
+    #[error(transparent)]
+    Fitted(#[from] endgas::scenario::FittedError),
+    /// A fit without anything to fit.
+    #[error("--fit needs a scenario and a log, and --format schema takes none; leave one of them out")]
+    FitOfSchema,
     /// No scenario or no log was named.
     #[error("name a scenario and a log, such as: endgas dyno scenarios/street-2000.toml pull.csv")]
     NoPull,

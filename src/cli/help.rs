@@ -95,6 +95,12 @@ pub(super) const CORRECTED: &str = "\
 Standard by which the figures of the log are corrected: sae-j1349, sae-j1349-1990,
 iso-1585, din-70020, sae-j607; or none. Wins over a comment of the log";
 
+/// What `endgas dyno --fit` does.
+pub(super) const FIT: &str = "\
+Fit filling over speed, driveline loss and burn speed to the pull, each held to what was
+known before, and write the build as a new scenario; no file is ever written over. Also
+predicts every fuel of the scenario from it. A pull that is not credible is not fitted";
+
 /// What `endgas fuel` does.
 pub(super) const FUELS: &str = "\
 Show the properties of fuels: octane with its band, heating value, evaporation, air-fuel ratio,

@@ -112,13 +112,8 @@ impl<'a> PointAnalysis<'a> {
         EstimateError::check_torque(&fuel.pump.name, speed_rpm, best.bmep_bar())?;
         let best_spark = best.spark_deg_btdc;
         let breathing = point.breathing();
-        let response = Response::new(
-            setting,
-            &fuel.variants,
-            speed_rpm,
-            best_spark,
-            (breathing.low_ratio, breathing.high_ratio),
-        );
+        let response =
+            Response::new(setting, &fuel.variants, speed_rpm, best_spark, breathing.whole_ratios());
         let blend = &fuel.likely().blend;
         let likely = CycleInputs {
             shifts: Shifts::NONE,

@@ -7,6 +7,7 @@ mod breathing;
 mod checked;
 pub mod choose;
 pub mod diagnostics;
+mod fitted;
 pub mod job;
 mod nearest;
 mod notes;
@@ -18,6 +19,7 @@ mod volumes;
 
 pub use choose::ChooseRules;
 pub use diagnostics::{Diagnostics, Expected, Problem, ProblemKind};
+pub use fitted::{FittedError, fitted_text};
 pub use job::{FuelFault, FuelProblem, FuelRequest, JobError, choose_fuels, counted};
 pub use unit::Unit;
 
