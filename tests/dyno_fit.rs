@@ -16,12 +16,13 @@ use endgas::fuel::FuelLibrary;
 use pull_file::metric_as_measured;
 use pulls::{Draws, Fault, Hidden, Reading, Truth, job};
 use rayon::prelude::*;
+use std::sync::OnceLock;
 
 /// Days: Celsius, Pa, relative humidity.
 const CASES: [(&str, (f64, f64, f64)); 2] =
     [("street-2000", (29.0, 97.8e3, 0.52)), ("circuit-2400", (18.0, 100.6e3, 0.45))];
 /// Hidden builds of each scenario.
-const BUILDS: u64 = 40;
+const BUILDS: u64 = 32;
 const BEGIN: &str = "<!-- recovery table: written by tests/dyno_fit.rs -->";
 const END: &str = "<!-- end of recovery table -->";
 
@@ -31,6 +32,9 @@ fn job_on_two_fuels(name: &str, day: (f64, f64, f64)) -> Job {
     let fuel = FuelLibrary::shipped().unwrap().resolve("e85").unwrap();
     job.fuels.push(FuelChoice { fuel, lambda: job.fuels[0].lambda });
     job.samples = 60;
+    // The peaks that are predicted are read at these; the fit has speeds of its own.
+    let last = *job.speeds_rpm.last().unwrap();
+    job.speeds_rpm = job.speeds_rpm.iter().copied().step_by(2).filter(|n| *n < last).chain([last]).collect();
     job
 }
 
@@ -38,10 +42,18 @@ fn settings() -> JudgeSettings {
     JudgeSettings { weather_stated: true, ..JudgeSettings::default() }
 }
 
+/// The yardsticks of the scenarios; every job of one has the same build and day.
+fn yardstick(job: &Job) -> &'static Yardstick {
+    static FIRST: OnceLock<Yardstick> = OnceLock::new();
+    static SECOND: OnceLock<Yardstick> = OnceLock::new();
+    let kept = if job.scenario.starts_with("Street") { &FIRST } else { &SECOND };
+    kept.get_or_init(|| Yardstick::new(job, &settings()).unwrap())
+}
+
 fn fitted(job: &Job, rows: &[Reading]) -> Fit {
     let text = metric_as_measured(rows, &job.weather, Fault::None, "");
     let log = read("pull.csv", text.as_bytes(), &Mapping::default()).unwrap_or_else(|e| panic!("{e}"));
-    let judgement = Yardstick::new(job, &settings()).unwrap().judge(&log).unwrap();
+    let judgement = yardstick(job).judge(&log).unwrap();
     fit(job, &log, &judgement, &settings()).unwrap()
 }
 
@@ -76,14 +88,14 @@ struct Trial {
 
 fn trial(name: &str, day: (f64, f64, f64), seed: u64) -> Trial {
     let job = job_on_two_fuels(name, day);
-    let mut draws = Draws::new(7000 + seed);
+    let mut draws = Draws::new(seed);
     let hidden = Hidden::drawn_whole(&job, &mut draws);
     let truth = Truth::new(&job, &hidden);
     let fit = fitted(&job, &pulls::pulls(&job, &truth, 2, &mut draws));
     let [level, tilt] = level_and_tilt(&job, &hidden, &fit);
     let truths = [
-        ("volumetric efficiency, level", level),
-        ("volumetric efficiency, tilt", tilt),
+        ("filling, level", level),
+        ("filling, tilt", tilt),
         ("driveline loss", 100.0 * hidden.loss),
         ("burn speed", hidden.shifts.burn_speed),
         ("friction", hidden.friction),
@@ -122,8 +134,12 @@ fn median(values: impl Iterator<Item = f64>) -> f64 {
 /// truth in eight of ten. With 80 builds the share has a standard deviation of 4.5 %.
 #[test]
 fn bands_after_the_fit_hold_the_hidden_build() {
-    let runs: Vec<(&str, (f64, f64, f64), u64)> =
-        CASES.iter().flat_map(|(name, day)| (1..=BUILDS).map(move |seed| (*name, *day, seed))).collect();
+    // Seeds of their own, so that no two builds share a draw.
+    let runs: Vec<(&str, (f64, f64, f64), u64)> = CASES
+        .iter()
+        .zip([7000, 9000])
+        .flat_map(|((name, day), first)| (1..=BUILDS).map(move |seed| (*name, *day, first + seed)))
+        .collect();
     let trials: Vec<Trial> = runs.into_par_iter().map(|(name, day, seed)| trial(name, day, seed)).collect();
     let count = trials.len();
     let mut table = format!(
@@ -156,12 +172,25 @@ fn bands_after_the_fit_hold_the_hidden_build() {
     kept::keep_in_readme(BEGIN, END, &table);
 }
 
-/// With friction, heat and the rest as likely, what is written makes filling times one less the loss right.
+/// Mean over the speeds read of an error of the filling that is written, after `moved` of its logarithm [%].
+fn written_error(job: &Job, hidden: &Hidden, fit: &Fit, moved: impl Fn(usize) -> f64) -> f64 {
+    let read = fit.curve.iter().enumerate().filter(|(_, p)| p.measured_torque_nm.is_some());
+    let errors: Vec<f64> = read
+        .map(|(i, p)| {
+            let found = (p.written_volumetric_efficiency / p.before_volumetric_efficiency).ln() + moved(i);
+            100.0 * (found - hidden.filling(job, p.speed_rpm).ln())
+        })
+        .collect();
+    errors.iter().sum::<f64>() / errors.len() as f64
+}
+
+/// With friction, heat and the rest as likely: filling times one less the loss is found, but for the burn speed that
+/// the pull does not tell; and filling itself, once it is told burn speed and loss by way of what it follows.
 #[test]
 fn the_product_of_filling_and_driveline_is_found() {
     let (name, day) = CASES[1];
     let job = job_on_two_fuels(name, day);
-    let errors: Vec<f64> = (1..=12_u64)
+    let errors: Vec<[f64; 3]> = (1..=10_u64)
         .into_par_iter()
         .map(|seed| {
             let mut draws = Draws::new(8000 + seed);
@@ -174,23 +203,28 @@ fn the_product_of_filling_and_driveline_is_found() {
             hidden.tilt = tilt;
             let truth = Truth::new(&job, &hidden);
             let fit = fitted(&job, &pulls::pulls(&job, &truth, 3, &mut draws));
-            let kept = 1.0 - fit.written.measured_loss_percent.unwrap() / 100.0;
-            let read: Vec<f64> = fit
-                .curve
-                .iter()
-                .filter(|p| p.measured_torque_nm.is_some())
-                .map(|p| {
-                    let found = p.written_volumetric_efficiency / p.before_volumetric_efficiency * kept;
-                    100.0 * (found / (hidden.filling(&job, p.speed_rpm) * (1.0 - hidden.loss)) - 1.0)
-                })
-                .collect();
-            read.iter().sum::<f64>() / read.len() as f64
+            let w = &fit.written;
+            let change = |key: &str, i: usize| {
+                w.follows.iter().find(|f| f.key == key).map_or(0.0, |f| f.percent[i] / 100.0)
+            };
+            let (loss, spread) =
+                (w.measured_loss_percent.unwrap() / 100.0, w.measured_loss_spread_percent.unwrap() / 100.0);
+            let product = ((1.0 - loss) / (1.0 - hidden.loss)).ln();
+            let by_burn = (burn / w.burn_speed - 1.0) / Input::BurnSpeed.half_width();
+            let by_loss = (hidden.loss / loss - 1.0) / spread;
+            let told = |i: usize| by_burn * change("burn_speed_percent", i);
+            [
+                written_error(&job, &hidden, &fit, |_| product),
+                written_error(&job, &hidden, &fit, |i| product + told(i)),
+                written_error(&job, &hidden, &fit, |i| told(i) + by_loss * change("driveline_percent", i)),
+            ]
         })
         .collect();
-    let middle = median(errors.iter().map(|e| e.abs()));
-    let worst = errors.iter().fold(0.0, |worst: f64, e| worst.max(e.abs()));
-    // The pulls are off by 0.35 % of their own; a burn that is unknown by 12 % is worth some 0.7 % of torque.
-    assert!(middle < 1.0 && worst < 2.0, "{middle:.2} {worst:.2}: {errors:.2?}");
+    let within = |k: usize| errors.iter().filter(|e| e[k].abs() < 1.0).count();
+    let middle = median(errors.iter().map(|e| e[0].abs()));
+    // Gasoline holds the spark of this build back; a burn that is unknown by 12 % is worth 1.5 % of torque there. The
+    // three pulls are off by 0.35 % of their own.
+    assert!(middle < 1.3 && within(1) >= 9 && within(2) >= 9, "{middle:.2}: {errors:.2?}");
 }
 
 /// A pull that is the estimate itself moves nothing.
@@ -224,7 +258,7 @@ fn a_crank_pull_leaves_the_driveline_alone() {
     let rows = pulls::pulls(&job, &truth, 2, &mut Draws::new(5));
     let text = metric_as_measured(&rows, &job.weather, Fault::None, "").replace("# at: wheel", "# at: crank");
     let log = read("pull.csv", text.as_bytes(), &Mapping::default()).unwrap();
-    let judgement = Yardstick::new(&job, &settings()).unwrap().judge(&log).unwrap();
+    let judgement = yardstick(&job).judge(&log).unwrap();
     let fit = fit(&job, &log, &judgement, &settings()).unwrap();
     let loss = parameter(&fit, "driveline loss");
     assert!((loss.width_ratio - 1.0).abs() < 1e-6 && (loss.after.likely - loss.before.likely).abs() < 1e-6);
@@ -241,7 +275,7 @@ fn filling_and_driveline_loss_are_said_to_be_tied() {
     let job = job_on_two_fuels(name, day);
     let truth = Truth::new(&job, &Hidden::near(&job));
     let fit = fitted(&job, &pulls::pulls(&job, &truth, 2, &mut Draws::new(6)));
-    let pair = fit.alike.iter().find(|p| p.first == "volumetric efficiency" && p.second == "driveline loss");
+    let pair = fit.alike.iter().find(|p| p.first == "filling" && p.second == "driveline loss");
     let pair = pair.expect("filling and loss are tied");
     assert!(pair.correlation_held > 0.98 && pair.correlation < pair.correlation_held);
     // One pull is worth less than two.

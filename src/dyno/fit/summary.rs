@@ -106,8 +106,8 @@ impl Summary<'_> {
         let level = vec![1.0 / count; speeds.len()];
         let tilt: Vec<f64> = speeds.iter().map(|n| range * (n - middle) / square).collect();
         [
-            self.row(("volumetric efficiency, level", "x", 3), self.filling(&level), f64::exp),
-            self.row(("volumetric efficiency, tilt", "%", 1), self.filling(&tilt), |x| 100.0 * x.exp_m1()),
+            self.row(("filling, level", "x", 3), self.filling(&level), f64::exp),
+            self.row(("filling, tilt", "%", 1), self.filling(&tilt), |x| 100.0 * x.exp_m1()),
         ]
     }
 
@@ -149,7 +149,7 @@ impl Summary<'_> {
 
     /// Pairs that the readings cannot tell apart.
     pub(super) fn alike(&self) -> Vec<Alike> {
-        let named: Vec<(usize, &str)> = [(SCALE, "volumetric efficiency"), (TILTED, "tilt of filling")]
+        let named: Vec<(usize, &str)> = [(SCALE, "filling"), (TILTED, "filling, tilt")]
             .into_iter()
             .chain(
                 [Input::Driveline, Input::Friction, Input::Heat, Input::BurnSpeed, Input::KnockModel]
