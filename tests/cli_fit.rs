@@ -112,6 +112,49 @@ fn a_pull_that_is_not_credible_is_fitted_only_when_told_to() {
     assert!(text.contains("The pull is doubtful:"));
 }
 
+/// The pulls of one file in two files are the same pulls.
+#[test]
+fn several_files_are_taken_together() {
+    let folder = tempfile::tempdir().unwrap();
+    let whole = std::fs::read_to_string(pull("street-2000-pull-good")).unwrap();
+    let old = scenario("street-2000");
+    let part = |name: &str, keep: &dyn Fn(&str) -> bool| {
+        let path = folder.path().join(name);
+        let lines = whole.lines().filter(|l| !l.starts_with(|c: char| c.is_ascii_digit()) || keep(l));
+        std::fs::write(&path, lines.map(|l| format!("{l}\n")).collect::<String>()).unwrap();
+        path.to_str().unwrap().to_owned()
+    };
+    let (first, rest) = (part("a.csv", &|l| l.starts_with("1,")), part("b.csv", &|l| !l.starts_with("1,")));
+    let new = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let read = |logs: &[&str], new: &str| {
+        let arguments = [&["dyno", &old], logs, &["--fit", new, "--format", "json"]].concat();
+        let output = run(&arguments);
+        assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+        parsed(&String::from_utf8(output.stdout).unwrap())
+    };
+    let together = read(&[&first, &rest], &new("two.toml"));
+    let one = read(&[&pull("street-2000-pull-good")], &new("one.toml"));
+    assert_eq!(together["pulls"].as_array().unwrap().len(), 3);
+    assert_eq!(together["pulls"][1]["name"], "2: 2");
+    assert_eq!(together["split_by"], "file");
+    assert_eq!(together["curve"], one["curve"]);
+    assert_eq!(together["fit"]["parameters"], one["fit"]["parameters"]);
+    // What was not taken alike is not mixed.
+    let crank = new("crank.csv");
+    std::fs::write(&crank, whole.replace("# at: wheel", "# at: crank")).unwrap();
+    assert!(refused(&["dyno", &old, &first, &crank]).contains("taken at the crank"));
+    let bare = new("bare.csv");
+    std::fs::write(&bare, whole.replace("# corrected: sae-j1349", "# corrected: none")).unwrap();
+    assert!(refused(&["dyno", &old, &first, &bare]).contains("not corrected alike"));
+    let cold = new("cold.csv");
+    std::fs::write(
+        &cold,
+        whole.replace("# corrected: sae-j1349", "# corrected: none").replace(",29.0,", ",9.0,"),
+    )
+    .unwrap();
+    assert!(refused(&["dyno", &old, &bare, &cold]).contains("differ by 20 K"));
+}
+
 #[test]
 fn text_of_a_fit_fits_its_width_in_both_units() {
     let folder = tempfile::tempdir().unwrap();

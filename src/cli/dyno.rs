@@ -7,7 +7,9 @@ use super::exit::Outcome;
 use super::input;
 use super::interrupt;
 use super::output::{Delivery, Rendered, Targets};
-use endgas::dyno::{JudgeSettings, LIMIT_KIB, Log, LoggedWeather, Verdict, fit, judge, not_fitted, read};
+use endgas::dyno::{
+    JudgeSettings, LIMIT_KIB, Log, LoggedWeather, Verdict, fit, join, judge, not_fitted, read,
+};
 use endgas::estimate::Job;
 use endgas::report::{Fitting, judgement_plots, judgement_schema, render_judgement, write_new};
 use endgas::scenario::{WeatherInput, fitted_text};
@@ -27,8 +29,10 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
         }
         return targets.deliver_schema(judgement_schema());
     };
-    let (Some(scenario), Some(pull)) = (&args.scenario, &args.pull) else { return Err(CliError::NoPull) };
-    let log = log(args, pull)?;
+    let Some(scenario) = args.scenario.as_ref().filter(|_| !args.pull.is_empty()) else {
+        return Err(CliError::NoPull);
+    };
+    let log = join(args.pull.iter().map(|pull| log(args, pull)).collect::<Result<_, _>>()?)?;
     let logged = log.weather();
     let asked = ScenarioArgs {
         scenario: Some(scenario.clone()),

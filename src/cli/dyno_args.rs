@@ -15,9 +15,9 @@ pub(super) struct DynoArgs {
     /// Scenario file (TOML) of the build that was run
     pub(super) scenario: Option<PathBuf>,
 
-    /// Log of one or more full-load pulls (CSV)
+    /// Logs of full-load pulls (CSV): one build, one fuel, one day or one correction
     #[arg(value_name = "LOG")]
-    pub(super) pull: Option<PathBuf>,
+    pub(super) pull: Vec<PathBuf>,
 
     /// Fuel that was in the tank; the first of the scenario without it
     #[arg(long, value_name = "FUEL", value_parser = fuel_spec)]

@@ -1,6 +1,6 @@
 //! What can go wrong on the command line, and how it is told.
 
-use endgas::dyno::{JudgeError, PullErrors};
+use endgas::dyno::{JoinFault, JudgeError, PullErrors};
 use endgas::estimate::EstimateError;
 use endgas::fuel::FuelError;
 use endgas::report::ReportError;
@@ -56,6 +56,9 @@ pub(crate) enum CliError {
     /// The log holds mistakes.
     #[error(transparent)]
     Pull(#[from] PullErrors),
+    /// The logs cannot be taken together.
+    #[error(transparent)]
+    Join(#[from] JoinFault),
     /// The log cannot be judged.
     #[error(transparent)]
     Judge(#[from] JudgeError),

@@ -12,6 +12,7 @@ mod error;
 mod evidence;
 mod fit;
 mod header;
+mod join;
 mod judge;
 mod log;
 mod mapping;
@@ -28,6 +29,7 @@ pub use fit::{
     Alike, Fit, FitError, FitFault, FittedParameter, FittedPoint, Followed, FuelForecast, Noise, Written,
     fit, not_fitted,
 };
+pub use join::{JoinFault, join};
 pub use judge::{JudgeError, JudgeSettings, judge};
 pub use log::{ColumnUse, Correction, Log, LoggedWeather, Place, Pull, PullPoint, Said, SplitBy};
 pub use mapping::{ColumnMap, ColumnName, DecimalSign, GAUGE_AFR_STOICH, Mapping};

@@ -64,6 +64,7 @@ fn head(j: &Judgement, units: Units) -> String {
         SplitBy::OnePull => "one pull".to_owned(),
         SplitBy::Column => format!("{} pulls, told apart by a column", j.pulls.len()),
         SplitBy::BlankLine => format!("{} pulls, told apart by blank lines", j.pulls.len()),
+        SplitBy::File => format!("{} pulls of several files", j.pulls.len()),
         SplitBy::SpeedFalls => format!("{} pulls, told apart where speed falls back", j.pulls.len()),
     };
     let corrected = match j.corrected_by {
