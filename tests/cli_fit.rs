@@ -103,13 +103,17 @@ fn a_pull_that_is_not_credible_is_fitted_only_when_told_to() {
     assert!(found["fit"].is_null() && found["not_fitted"].as_str().unwrap().contains("--fit-anyway"));
     let (text, status) = fit("circuit-2400", "circuit-2400-pull-inflated", &new, &["--fit-anyway"]);
     assert_eq!(status, 1);
-    assert!(text.contains("The pull is not credible:") && !text.contains("Not fitted"));
+    assert!(
+        text.contains("Fitted all the same.")
+            && text.contains("Moved far beyond the band")
+            && !text.contains("Not fitted:")
+    );
     assert_eq!(entries(folder.path()), ["new.toml"]);
     // A doubtful one is fitted, and says so.
     let doubtful = folder.path().join("doubtful.toml");
     let (text, status) = fit("street-2000", "street-2000-pull-over-smoothed", &doubtful, &[]);
     assert_eq!(status, 0);
-    assert!(text.contains("The pull is doubtful:"));
+    assert!(text.contains("Doubtful: smoothing (of 15 checks). Fitted all the same."));
 }
 
 /// The pulls of one file in two files are the same pulls.

@@ -157,7 +157,7 @@ proptest! {
         let to = from + span;
         let text = DEMO
             .replace("from_rpm = 2500", &format!("from_rpm = {from:?}"))
-            .replace("to_rpm = 7500", &format!("to_rpm = {to:?}"))
+            .replacen("to_rpm = 7500", &format!("to_rpm = {to:?}"), 1)
             .replace("step_rpm = 500", &format!("step_rpm = {step:?}"));
         let speeds = read("speeds", &text).unwrap().speeds_rpm;
         prop_assert_eq!(speeds.last().copied(), Some(to));

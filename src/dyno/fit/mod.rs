@@ -42,6 +42,8 @@ use written::written;
 
 /// Passes that bring filling as written from the linear to the true model.
 const PASSES: usize = 2;
+/// Half widths of the band before, beyond which a parameter counts as far out: 5 in 100 lie there by chance.
+const FAR: f64 = 1.5;
 /// Change of torque per change of filling, both relative: friction does not grow with filling [-].
 const TORQUE_PER_FILLING: f64 = 1.15;
 
@@ -85,7 +87,7 @@ pub fn fit(job: &Job, log: &Log, judgement: &Judgement, settings: &JudgeSettings
     let fitter = Fitter { job: &job, yardstick: &yardstick, evidence: &evidence, place: log.place };
     let mut fit = fitter.fit(lambda)?;
     if judgement.verdict > Verdict::Consistent {
-        fit.notes.insert(0, format!("The pull is {}: {}", judgement.verdict.words(), judgement.summary));
+        fit.notes.insert(0, format!("{} Fitted all the same.", judgement.summary));
     }
     if (lambda - planned_lambda).abs() > Input::Mixture.half_width() {
         fit.notes.push(format!(
@@ -115,8 +117,11 @@ impl Fitter<'_> {
         let before_nm = self.torque_nm(&job.build, &fuel)?;
         let after_nm = self.settle(&mut written, &model.torque_nm(&posterior.mean)?, &fuel)?;
         let build = written.build(&self.job.build);
+        let parameters = summary.parameters();
+        let mut notes = self.notes(&written);
+        notes.extend(beyond_their_bands(&parameters));
         Ok(Fit {
-            parameters: summary.parameters(),
+            parameters,
             alike: summary.alike(),
             noise,
             lambda,
@@ -124,7 +129,7 @@ impl Fitter<'_> {
             after: error(&model, &readings, &after_nm),
             curve: self.curve(&summary, &written, &before_nm, &after_nm),
             fuels: forecasts(self.job, build)?,
-            notes: self.notes(&written),
+            notes,
             written,
         })
     }
@@ -242,6 +247,22 @@ impl Fitter<'_> {
         }
         notes
     }
+}
+
+/// What the fit had to move further than it was known to go.
+fn beyond_their_bands(parameters: &[FittedParameter]) -> Option<String> {
+    let is_far = |p: &&FittedParameter| {
+        let Band { low, likely, high } = p.before;
+        let half = if p.after.likely < likely { likely - low } else { high - likely };
+        (p.after.likely - likely).abs() > FAR * half
+    };
+    let far: Vec<&str> = parameters.iter().filter(is_far).map(|p| p.name.as_str()).collect();
+    (!far.is_empty()).then(|| {
+        format!(
+            "Moved far beyond the band that was known: {}. Look for the cause in the pull or in the scenario before the fit is believed.",
+            far.join(", ")
+        )
+    })
 }
 
 /// Modelled less measured torque.
