@@ -8,7 +8,7 @@ use super::input;
 use super::interrupt;
 use super::output::{Delivery, Rendered, Targets};
 use endgas::dyno::{
-    JudgeSettings, LIMIT_KIB, Log, LoggedWeather, Verdict, fit, join, judge, not_fitted, read,
+    Fit, JudgeSettings, Judgement, LIMIT_KIB, Log, LoggedWeather, Verdict, fit, join, judge, not_fitted, read,
 };
 use endgas::estimate::Job;
 use endgas::report::{Fitting, judgement_plots, judgement_schema, render_judgement, write_new};
@@ -65,11 +65,7 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
         plots: if args.plot.is_some() { judgement_plots(&judgement, units)? } else { Vec::new() },
     };
     if let (Some(file), Some(fit)) = (&args.fit, &fit) {
-        let told = format!(
-            "Fitted by endgas dyno to {} on {}: as this dyno read it, an estimate and no calibration.",
-            judgement.log, judgement.fuel
-        );
-        write_fitted(file, &fitted_text(&text, &fit.written, &told)?)?;
+        write_fitted(file, &text, &judgement, fit)?;
     }
     Ok(match targets.deliver(&rendered)? {
         Delivery::Whole if judgement.verdict == Verdict::NotCredible => Outcome::LimitNotMet,
@@ -112,7 +108,13 @@ fn check_fit(args: &DynoArgs) -> Result<(), CliError> {
     Targets { out: Some(file), plot: None }.check()
 }
 
-fn write_fitted(file: &Path, text: &str) -> Result<(), CliError> {
+/// Writes the new scenario, made from the text of the old one.
+fn write_fitted(file: &Path, old: &str, judgement: &Judgement, fit: &Fit) -> Result<(), CliError> {
+    let told = format!(
+        "Fitted by endgas dyno to {} on {}: as this dyno read it, an estimate and no calibration.",
+        judgement.log, judgement.fuel
+    );
+    let text = fitted_text(old, &fit.written, &told)?;
     let writing = interrupt::writing();
     write_new(file, text.as_bytes())?;
     drop(writing);
