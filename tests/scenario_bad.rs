@@ -57,6 +57,8 @@ fn one_mistake_is_one_problem_on_its_line() {
         ("one_piston_touches_the_head", "deck_c", "engine.volumes.deck_clearance_mm_by_cylinder"),
         ("one_cylinder_out_of_range", "[engine.volumes]", "engine.volumes"),
         ("half_a_cylinder", "cylinders", "engine.cylinders"),
+        ("follows_of_different_length", "friction_percent", "breathing.follows.friction_percent"),
+        ("spread_without_loss", "measured_loss_spread", "driveline.measured_loss_spread_percent"),
         ("rod_too_short", "rod_length_mm", "engine.rod_length_mm"),
         ("valves_too_large", "[valves]", "valves"),
         ("unknown_word", "chamber", "combustion.chamber"),

@@ -76,7 +76,7 @@ fn street_four_takes_its_ratio_from_volumes() {
 #[test]
 fn big_eight_has_a_table() {
     let eight = shipped("big-eight-6200");
-    let Breathing::Table { speed_rpm, volumetric_efficiency, spread } = eight.build.breathing else {
+    let Breathing::Table { speed_rpm, volumetric_efficiency, spread, .. } = eight.build.breathing else {
         panic!("a table was given")
     };
     assert_eq!(speed_rpm, [1500.0, 2500.0, 3500.0, 4500.0, 5500.0, 6500.0]);

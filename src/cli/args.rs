@@ -60,7 +60,7 @@ pub(super) enum Command {
 }
 
 /// What to run: a scenario and its fuels.
-#[derive(Args, Debug)]
+#[derive(Args, Clone, Debug)]
 pub(super) struct ScenarioArgs {
     /// Scenario file (TOML); without it the built-in example is run
     pub(super) scenario: Option<PathBuf>,

@@ -5,12 +5,16 @@ use super::dyno_args::DynoArgs;
 use super::error::CliError;
 use super::exit::Outcome;
 use super::input;
+use super::interrupt;
 use super::output::{Delivery, Rendered, Targets};
-use endgas::dyno::{JudgeSettings, LIMIT_KIB, Log, LoggedWeather, Verdict, judge, read};
-use endgas::report::{judgement_plots, judgement_schema, render_judgement};
-use endgas::scenario::WeatherInput;
+use endgas::dyno::{
+    Fit, JudgeSettings, Judgement, LIMIT_KIB, Log, LoggedWeather, Verdict, fit, join, judge, not_fitted, read,
+};
+use endgas::estimate::Job;
+use endgas::report::{Fitting, judgement_plots, judgement_schema, render_judgement, write_new};
+use endgas::scenario::{WeatherInput, fitted_text};
 use std::fs::File;
-use std::io::Read as _;
+use std::io::{Read as _, Write as _};
 use std::path::Path;
 
 /// Runs `endgas dyno`. A check that is not credible is a limit that is not met.
@@ -20,15 +24,15 @@ use std::path::Path;
 pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
     let targets = Targets { out: args.out.as_deref(), plot: args.plot.as_deref() };
     let Some(format) = args.format.rendered() else {
-        if args.plot.is_some() {
-            return Err(CliError::PlotOfSchema);
+        if args.fit.is_some() {
+            return Err(CliError::FitOfSchema);
         }
-        targets.check()?;
-        let schema = Rendered { document: judgement_schema(), plots: Vec::new() };
-        return targets.deliver(&schema).map(|_| Outcome::Done);
+        return targets.deliver_schema(judgement_schema());
     };
-    let (Some(scenario), Some(pull)) = (&args.scenario, &args.pull) else { return Err(CliError::NoPull) };
-    let log = log(args, pull)?;
+    let Some(scenario) = args.scenario.as_ref().filter(|_| !args.pull.is_empty()) else {
+        return Err(CliError::NoPull);
+    };
+    let log = join(args.pull.iter().map(|pull| log(args, pull)).collect::<Result<_, _>>()?)?;
     let logged = log.weather();
     let asked = ScenarioArgs {
         scenario: Some(scenario.clone()),
@@ -37,21 +41,86 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
         weather: args.weather,
     };
     let day = |day| args.weather.over(of_log(&logged, day));
-    let job = input::job_on(&asked, args.sampling.samples as usize, args.sampling.seed, day)?;
+    let (job, text) = job(&asked, args, day)?;
     targets.check()?;
+    check_fit(args)?;
     let (temperature, pressure) = args.weather.states();
     let weather_stated =
         (temperature || logged.temperature_k.is_some()) && (pressure || logged.pressure_pa.is_some());
-    let judgement = judge(&job, &log, &JudgeSettings { standard: args.standard, weather_stated })?;
+    let settings = JudgeSettings { standard: args.standard, weather_stated };
+    let judgement = judge(&job, &log, &settings)?;
+    let refused = not_fitted(&judgement).filter(|_| !args.fit_anyway);
+    let fit = match (&args.fit, &refused) {
+        (Some(_), None) => Some(fit(&job, &log, &judgement, &settings)?),
+        _ => None,
+    };
+    let fitting = match (&args.fit, &fit, refused) {
+        (Some(file), Some(fit), _) => Fitting::Done { fit, file: file.display().to_string() },
+        (Some(_), None, Some(why)) => Fitting::Refused(why),
+        _ => Fitting::NotAsked,
+    };
     let units = args.units.into();
     let rendered = Rendered {
-        document: render_judgement(&judgement, format, units)?,
+        document: render_judgement(&judgement, &fitting, format, units)?,
         plots: if args.plot.is_some() { judgement_plots(&judgement, units)? } else { Vec::new() },
     };
+    if let (Some(file), Some(fit)) = (&args.fit, &fit) {
+        write_fitted(file, &text, &judgement, fit)?;
+    }
     Ok(match targets.deliver(&rendered)? {
         Delivery::Whole if judgement.verdict == Verdict::NotCredible => Outcome::LimitNotMet,
         Delivery::Whole | Delivery::ReaderGone => Outcome::Done,
     })
+}
+
+/// The job on the fuel of the pull; with a fit, the other fuels of the scenario follow it. And the scenario's text.
+fn job(
+    asked: &ScenarioArgs,
+    args: &DynoArgs,
+    day: impl FnOnce(WeatherInput) -> WeatherInput,
+) -> Result<(Job, String), CliError> {
+    let text = input::text(asked.scenario.as_deref())?;
+    let mut scenario = input::scenario_of(&text)?;
+    scenario.weather = day(scenario.weather);
+    let library = input::library(asked.fuel_folder.as_deref())?;
+    let (samples, seed) = (args.sampling.samples as usize, args.sampling.seed);
+    let mut job = input::job_of(&scenario, &library, asked, samples, seed)?;
+    if args.fit.is_some() && args.fuel.is_some() {
+        let all = ScenarioArgs { fuel: Vec::new(), ..asked.clone() };
+        let others = input::job_of(&scenario, &library, &all, samples, seed)?.fuels;
+        let pulled = job.fuels.first().map(|choice| choice.fuel.name.clone());
+        job.fuels.extend(others.into_iter().filter(|o| Some(&o.fuel.name) != pulled.as_ref()));
+    }
+    Ok((job, text.text))
+}
+
+/// Refuses a fit that would be written over a file, or where the result goes.
+fn check_fit(args: &DynoArgs) -> Result<(), CliError> {
+    let Some(file) = &args.fit else { return Ok(()) };
+    if args.out.as_ref() == Some(file) || args.plot.as_ref() == Some(file) {
+        let reason = "--out or --plot names it too";
+        return Err(CliError::Target { path: file.clone(), reason });
+    }
+    if file.symlink_metadata().is_ok() {
+        let reason = "it exists, and a fit is never written over a file";
+        return Err(CliError::Target { path: file.clone(), reason });
+    }
+    Targets { out: Some(file), plot: None }.check()
+}
+
+/// Writes the new scenario, made from the text of the old one.
+fn write_fitted(file: &Path, old: &str, judgement: &Judgement, fit: &Fit) -> Result<(), CliError> {
+    let told = format!(
+        "Fitted by endgas dyno to {} on {}: as this dyno read it, an estimate and no calibration.",
+        judgement.log, judgement.fuel
+    );
+    let text = fitted_text(old, &fit.written, &told)?;
+    let writing = interrupt::writing();
+    write_new(file, text.as_bytes())?;
+    drop(writing);
+    // A standard error that takes nothing does not undo what was written.
+    let _ = writeln!(std::io::stderr(), "wrote {}", file.display());
+    Ok(())
 }
 
 fn log(args: &DynoArgs, path: &Path) -> Result<Log, CliError> {

@@ -15,9 +15,9 @@ pub(super) struct DynoArgs {
     /// Scenario file (TOML) of the build that was run
     pub(super) scenario: Option<PathBuf>,
 
-    /// Log of one or more full-load pulls (CSV)
+    /// Logs of full-load pulls (CSV): one build, one fuel, one day or one correction
     #[arg(value_name = "LOG")]
-    pub(super) pull: Option<PathBuf>,
+    pub(super) pull: Vec<PathBuf>,
 
     /// Fuel that was in the tank; the first of the scenario without it
     #[arg(long, value_name = "FUEL", value_parser = fuel_spec)]
@@ -37,6 +37,14 @@ pub(super) struct DynoArgs {
     /// Standard to which measured power is brought, beside that of the day
     #[arg(long, value_name = "STANDARD", value_parser = standard, default_value = CorrectionStandard::SaeJ1349.key())]
     pub(super) standard: CorrectionStandard,
+
+    /// Fit the build to the pull and write it as a new scenario; refused when the file exists
+    #[arg(long, value_name = "NEW.toml", long_help = help::FIT)]
+    pub(super) fit: Option<PathBuf>,
+
+    /// Fit a pull that is judged not credible all the same
+    #[arg(long, requires = "fit")]
+    pub(super) fit_anyway: bool,
 
     /// Units of the result
     #[arg(long, value_enum, default_value_t = UnitsArg::Metric, long_help = help::UNITS)]

@@ -1,6 +1,6 @@
 //! What can go wrong on the command line, and how it is told.
 
-use endgas::dyno::{JudgeError, PullErrors};
+use endgas::dyno::{JoinFault, JudgeError, PullErrors};
 use endgas::estimate::EstimateError;
 use endgas::fuel::FuelError;
 use endgas::goal::GoalError;
@@ -57,9 +57,21 @@ pub(crate) enum CliError {
     /// The log holds mistakes.
     #[error(transparent)]
     Pull(#[from] PullErrors),
+    /// The logs cannot be taken together.
+    #[error(transparent)]
+    Join(#[from] JoinFault),
     /// The log cannot be judged.
     #[error(transparent)]
     Judge(#[from] JudgeError),
+    /// The log cannot be fitted.
+    #[error(transparent)]
+    Fit(#[from] endgas::dyno::FitFault),
+    /// The new scenario cannot be made.
+    #[error(transparent)]
+    Fitted(#[from] endgas::scenario::FittedError),
+    /// A fit without anything to fit.
+    #[error("--fit needs a scenario and a log, and --format schema takes none; leave one of them out")]
+    FitOfSchema,
     /// No scenario or no log was named.
     #[error("name a scenario and a log, such as: endgas dyno scenarios/street-2000.toml pull.csv")]
     NoPull,

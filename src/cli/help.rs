@@ -74,10 +74,16 @@ Examples:
   endgas dyno scenarios/street-2000.toml scenarios/pulls/street-2000-pull-good.csv
   endgas dyno my-build.toml pull.csv --at wheel --corrected sae-j1349 --plot plots
   endgas dyno my-build.toml pull.csv --column \"torque=TQ1 in lbf ft\" --column \"ignore=TQ2\"
+  endgas dyno my-build.toml pull.csv --fit fitted.toml
+
+Fit:
+  --fit moves filling (volumetric efficiency) over speed, driveline loss and burn speed until the
+  build makes the pull, each held to its band, and writes a new scenario with the bands that are
+  left. What the pull cannot tell apart is said: of filling and loss only the product is measured.
 
 Exit status:
   0  done; every check is consistent or doubtful
-  1  done, but a check is not credible
+  1  done, but a check is not credible; then nothing is fitted without --fit-anyway
   2  bad input, or a file that cannot be read or written; nothing is written
 
 Caution:
@@ -141,6 +147,12 @@ Exit status:
 Caution:
   An estimate is no measurement. No spark on the page is a calibration: start from less advance,
   with knock detection.";
+
+/// What `endgas dyno --fit` does.
+pub(super) const FIT: &str = "\
+Fit filling over speed, driveline loss and burn speed to the pull, each held to what was
+known before, and write the build as a new scenario; no file is ever written over. Also
+predicts every fuel of the scenario from it. A pull that is not credible is not fitted";
 
 /// What `endgas fuel` does.
 pub(super) const FUELS: &str = "\

@@ -4,7 +4,7 @@ use super::args::ScenarioArgs;
 use super::error::CliError;
 use endgas::estimate::Job;
 use endgas::fuel::FuelLibrary;
-use endgas::scenario::{self, FuelRequest, MOST_FUELS, Scenario, WeatherInput, choose_fuels};
+use endgas::scenario::{self, FuelRequest, MOST_FUELS, Scenario, choose_fuels};
 use std::fs::File;
 use std::io::Read as _;
 use std::path::Path;
@@ -62,43 +62,38 @@ pub(super) fn job_of(
     scenario.job_on(fuels, library, samples, seed).map_err(failed)
 }
 
-/// The job that the arguments ask for, on a day made from that of the scenario.
-///
-/// # Errors
-/// As [`job`].
-pub(super) fn job_on(
-    args: &ScenarioArgs,
-    samples: usize,
-    seed: u64,
-    day: impl FnOnce(WeatherInput) -> WeatherInput,
-) -> Result<Job, CliError> {
-    let mut scenario = scenario(args.scenario.as_deref())?;
-    scenario.weather = day(scenario.weather);
-    let library = library(args.fuel_folder.as_deref())?;
-    job_of(&scenario, &library, args, samples, seed)
-}
-
 /// A scenario file, or the built-in example.
 ///
 /// # Errors
 /// [`CliError`] when the file cannot be read or holds mistakes.
 pub(super) fn scenario(path: Option<&Path>) -> Result<Scenario, CliError> {
-    scenario_with_text(path).map(|(scenario, _)| scenario)
+    scenario_of(&text(path)?)
 }
 
-/// The same with its text.
+/// Text of a scenario, and what it is called in messages.
+pub(super) struct ScenarioText {
+    file: String,
+    pub(super) text: String,
+}
+
+/// The text of a scenario file, or of the built-in example.
 ///
 /// # Errors
-/// As [`scenario`].
-pub(super) fn scenario_with_text(path: Option<&Path>) -> Result<(Scenario, String), CliError> {
-    let (file, text) = match path {
-        Some(path) => (path.display().to_string(), read_text(path)?),
-        None => (DEMO_LABEL.to_owned(), scenario::DEMO.to_owned()),
-    };
-    match scenario::read(&file, &text) {
-        Ok(scenario) => Ok((scenario, text)),
-        Err(problems) => Err(CliError::Scenario { file, problems }),
-    }
+/// [`CliError`] when the file cannot be read.
+pub(super) fn text(path: Option<&Path>) -> Result<ScenarioText, CliError> {
+    Ok(match path {
+        Some(path) => ScenarioText { file: path.display().to_string(), text: read_text(path)? },
+        None => ScenarioText { file: DEMO_LABEL.to_owned(), text: scenario::DEMO.to_owned() },
+    })
+}
+
+/// The scenario of a text.
+///
+/// # Errors
+/// [`CliError::Scenario`] when it holds mistakes.
+pub(super) fn scenario_of(text: &ScenarioText) -> Result<Scenario, CliError> {
+    scenario::read(&text.file, &text.text)
+        .map_err(|problems| CliError::Scenario { file: text.file.clone(), problems })
 }
 
 /// The shipped fuels, and those of the user's folder where one is named; an empty name means none.

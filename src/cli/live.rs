@@ -37,11 +37,12 @@ pub(super) struct LiveArgs {
 /// # Errors
 /// [`CliError`] when the scenario cannot be used or the port cannot be had; then nothing is served.
 pub(super) fn run(args: &LiveArgs) -> Result<Outcome, CliError> {
-    let (loaded, text) = input::scenario_with_text(args.scenario.scenario.as_deref())?;
+    let text = input::text(args.scenario.scenario.as_deref())?;
+    let loaded = input::scenario_of(&text)?;
     let library = input::library(args.scenario.fuel_folder.as_deref())?;
     let day = args.scenario.weather.over(loaded.weather);
     let fuels = input::requests(&args.scenario, &loaded)?;
-    let base = Base::new(loaded, &text, library)?.with_fuels(fuels)?.with_day(day)?;
+    let base = Base::new(loaded, &text.text, library)?.with_fuels(fuels)?.with_day(day)?;
     let data = page_data(&base, args.units.into())?;
     let failed = |source| CliError::Listen { port: args.port, source };
     let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, args.port)).map_err(failed)?;

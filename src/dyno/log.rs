@@ -127,6 +127,8 @@ pub enum SplitBy {
     BlankLine,
     /// Speed falls back by a quarter or more.
     SpeedFalls,
+    /// There are several files, each with pulls of its own.
+    File,
 }
 
 /// A column that is used.

@@ -2,7 +2,7 @@
 //!
 //! [`read`] turns a log as a shop has it into pulls in SI units, with every problem told by line. [`judge`] holds
 //! them against the estimate of the build: one list of checks, each with its number, its limits and where those
-//! come from. [`Yardstick`] keeps the estimate for more than one log.
+//! come from. [`Yardstick`] keeps the estimate for more than one log. [`fit`] moves the build until it makes the pull.
 
 mod average;
 mod check;
@@ -10,7 +10,9 @@ mod checks;
 mod columns;
 mod error;
 mod evidence;
+mod fit;
 mod header;
+mod join;
 mod judge;
 mod log;
 mod mapping;
@@ -23,6 +25,11 @@ mod yardstick;
 
 pub use check::{Check, CheckName, Interval, Measure, NotChecked, Verdict};
 pub use error::{PullErrors, PullFault, PullProblem};
+pub use fit::{
+    Alike, Fit, FitError, FitFault, FittedParameter, FittedPoint, Followed, FuelForecast, Noise, Written,
+    fit, not_fitted,
+};
+pub use join::{JoinFault, join};
 pub use judge::{JudgeError, JudgeSettings, judge};
 pub use log::{ColumnUse, Correction, Log, LoggedWeather, Place, Pull, PullPoint, Said, SplitBy};
 pub use mapping::{ColumnMap, ColumnName, DecimalSign, GAUGE_AFR_STOICH, Mapping};

@@ -24,6 +24,7 @@ pub(super) fn words(by: SplitBy) -> &'static str {
         SplitBy::OnePull => "nothing",
         SplitBy::Column => "the pull column",
         SplitBy::BlankLine => "blank lines",
+        SplitBy::File => "files",
         SplitBy::SpeedFalls => "falling speed",
     }
 }

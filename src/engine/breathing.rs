@@ -1,5 +1,6 @@
 //! Volumetric efficiency over speed: a measured table, a band for a kind of build, or port flow and cam.
 
+use super::follows::{Follow, Follows};
 use super::port_flow::{PortFlow, choke};
 
 /// Kind of build for which a band of volumetric efficiency is known.
@@ -27,6 +28,8 @@ pub enum Breathing {
         volumetric_efficiency: Vec<f64>,
         /// Relative half-width of the 10-90 % band [-].
         spread: f64,
+        /// What else the values go with, when they were found from a pull.
+        follows: Follows,
     },
     /// The published or common-practice band of a kind of build.
     Band {
@@ -76,6 +79,22 @@ pub struct VolumetricEfficiency {
     pub low_ratio: f64,
     /// 90th percentile over likely [-], above 1.
     pub high_ratio: f64,
+    /// Change of the logarithm when another input stands at its 90th percentile [-], by [`Follow::ALL`].
+    pub follows: [f64; Follow::ALL.len()],
+}
+
+impl VolumetricEfficiency {
+    /// Without anything that it follows.
+    fn alone(likely: f64, (low_ratio, high_ratio): (f64, f64)) -> Self {
+        Self { likely, low_ratio, high_ratio, follows: [0.0; Follow::ALL.len()] }
+    }
+
+    /// 10th and 90th percentile over likely with all that it follows let loose [-].
+    pub fn whole_ratios(&self) -> (f64, f64) {
+        let followed: f64 = self.follows.iter().map(|c| c * c).sum();
+        let wider = |half: f64| (half * half + followed).sqrt();
+        (1.0 - wider(1.0 - self.low_ratio), 1.0 + wider(self.high_ratio - 1.0))
+    }
 }
 
 impl Breathing {
@@ -86,26 +105,25 @@ impl Breathing {
     /// - `mach_index_per_rpm`: mean inlet Mach index per rpm [-/rpm], used by band and port flow
     pub fn at(&self, speed_rpm: f64, mach_index_per_rpm: f64) -> VolumetricEfficiency {
         match self {
-            Self::Table { speed_rpm: speeds, volumetric_efficiency, spread } => VolumetricEfficiency {
-                likely: interpolate(speeds, volumetric_efficiency, speed_rpm),
-                low_ratio: 1.0 - spread,
-                high_ratio: 1.0 + spread,
-            },
+            Self::Table { speed_rpm: speeds, volumetric_efficiency, spread, follows } => {
+                VolumetricEfficiency {
+                    likely: interpolate(speeds, volumetric_efficiency, speed_rpm),
+                    low_ratio: 1.0 - spread,
+                    high_ratio: 1.0 + spread,
+                    follows: Follow::ALL.map(|with| {
+                        follows.of(with).map_or(0.0, |changes| interpolate(speeds, changes, speed_rpm))
+                    }),
+                }
+            }
             Self::Band { kind, peak_speed_rpm } => {
                 let (low, likely, high) = peak_band(*kind);
                 let off = speed_rpm / peak_speed_rpm - 1.0;
                 let curvature = if off < 0.0 { low_speed_curvature(*kind) } else { HIGH_SPEED_CURVATURE };
                 let shape = (1.0 - curvature * off * off) * choke(mach_index_per_rpm * speed_rpm);
-                VolumetricEfficiency {
-                    likely: likely * shape.max(0.2),
-                    low_ratio: low / likely,
-                    high_ratio: high / likely,
-                }
+                VolumetricEfficiency::alone(likely * shape.max(0.2), (low / likely, high / likely))
             }
             Self::PortFlow(flow) => {
-                let (low_ratio, high_ratio) = flow.band_ratios();
-                let likely = flow.likely(mach_index_per_rpm * speed_rpm);
-                VolumetricEfficiency { likely, low_ratio, high_ratio }
+                VolumetricEfficiency::alone(flow.likely(mach_index_per_rpm * speed_rpm), flow.band_ratios())
             }
         }
     }
@@ -113,8 +131,10 @@ impl Breathing {
     /// Where the numbers come from, in words.
     pub fn source(&self) -> String {
         match self {
-            Self::Table { spread, .. } => {
-                format!("volumetric efficiency from the scenario's table, +/-{:.0} %", spread * 100.0)
+            Self::Table { spread, follows, .. } => {
+                let with =
+                    if follows.is_empty() { "" } else { ", and with what a pull could not tell from it" };
+                format!("volumetric efficiency from the scenario's table, +/-{:.0} %{with}", spread * 100.0)
             }
             Self::Band { kind, peak_speed_rpm } => {
                 let (low, likely, high) = peak_band(*kind);
@@ -156,6 +176,7 @@ mod tests {
             speed_rpm: vec![2000.0, 4000.0],
             volumetric_efficiency: vec![0.8, 1.0],
             spread: 0.03,
+            follows: Follows::default(),
         };
         assert_relative_eq!(table.at(3000.0, 0.0).likely, 0.9, epsilon = 1e-12);
         assert_relative_eq!(table.at(1000.0, 0.0).likely, 0.8, epsilon = 1e-12);

@@ -22,6 +22,9 @@ pub struct Driveline {
     pub layout: Layout,
     /// Measured loss as a fraction of crank power [-], 0.02 to 0.40, where known.
     pub measured_loss: Option<f64>,
+    /// Relative half-width of the 10-90 % band of a measured loss [-], 0.01 to 0.60; the usual one where none is
+    /// stated.
+    pub measured_loss_spread: Option<f64>,
 }
 
 /// Loss between crank and wheel hub or roller at peak power, as a fraction of crank power.
@@ -71,11 +74,10 @@ impl Driveline {
     /// Loss at peak power with its band.
     pub fn loss_band(&self) -> LossBand {
         match self.measured_loss {
-            Some(likely) => LossBand {
-                low: likely * (1.0 - MEASURED_SPREAD),
-                likely,
-                high: likely * (1.0 + MEASURED_SPREAD),
-            },
+            Some(likely) => {
+                let spread = self.measured_loss_spread.unwrap_or(MEASURED_SPREAD);
+                LossBand { low: likely * (1.0 - spread), likely, high: likely * (1.0 + spread) }
+            }
             None => self.layout.loss_band(),
         }
     }

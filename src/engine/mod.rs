@@ -5,6 +5,7 @@
 
 pub mod breathing;
 pub mod driveline;
+pub mod follows;
 pub mod friction;
 pub mod geometry;
 pub mod port_flow;
@@ -13,6 +14,7 @@ pub mod volumes;
 
 pub use breathing::{Breathing, BuildKind};
 pub use driveline::{Driveline, Layout};
+pub use follows::{Follow, Follows};
 pub use friction::FrictionLaw;
 pub use geometry::Geometry;
 pub use port_flow::PortFlow;

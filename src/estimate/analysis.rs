@@ -104,13 +104,8 @@ impl<'a> PointAnalysis<'a> {
         let LikelyPoint { point, best, used, knock_limited_spark, octane_index } =
             LikelyPoint::new(job, setting, named, speed_rpm, Shifts::NONE)?;
         let breathing = point.breathing();
-        let response = Response::new(
-            setting,
-            &fuel.variants,
-            speed_rpm,
-            best.spark_deg_btdc,
-            (breathing.low_ratio, breathing.high_ratio),
-        );
+        let response =
+            Response::new(setting, &fuel.variants, speed_rpm, best.spark_deg_btdc, breathing.whole_ratios());
         let blend = &fuel.likely().blend;
         let likely = CycleInputs {
             shifts: Shifts::NONE,

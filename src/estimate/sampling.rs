@@ -6,7 +6,8 @@ use super::point::Shifts;
 use super::response::{Curves, CycleInputs, NODES};
 use super::result::{Band, Driver};
 use super::uncertainty::{INPUTS, Input, Sample, rank_correlation};
-use crate::engine::Driveline;
+use crate::engine::breathing::VolumetricEfficiency;
+use crate::engine::{Driveline, Follow};
 use crate::knock::{ln_integral_allowed, octane_requirement};
 use rayon::prelude::*;
 use statrs::statistics::{Data, OrderStatistics};
@@ -64,6 +65,25 @@ fn ethanol_content(fuel: &PreparedFuel, sample: &Sample) -> f64 {
     drawn.clamp(content.low, content.high)
 }
 
+/// The uncertain input that filling found from a pull goes with.
+pub const fn input_followed(with: Follow) -> Input {
+    match with {
+        Follow::BurnSpeed => Input::BurnSpeed,
+        Follow::Heat => Input::Heat,
+        Follow::ChargeTemperature => Input::ChargeTemperature,
+        Follow::Friction => Input::Friction,
+        Follow::Driveline => Input::Driveline,
+        Follow::KnockModel => Input::KnockModel,
+        Follow::SensitivityWeight => Input::SensitivityWeight,
+    }
+}
+
+/// Factor on filling of one sample by the inputs that it goes with [-].
+fn followed(breathing: &VolumetricEfficiency, sample: &Sample) -> f64 {
+    let changes = Follow::ALL.iter().zip(breathing.follows);
+    changes.map(|(with, change)| change * sample.deviate(input_followed(*with))).sum::<f64>().exp()
+}
+
 /// What one sample puts into the cycle at one point.
 pub fn cycle_inputs(analysis: &PointAnalysis<'_>, fuel: &PreparedFuel, sample: &Sample) -> CycleInputs {
     let breathing = analysis.point.breathing();
@@ -71,7 +91,8 @@ pub fn cycle_inputs(analysis: &PointAnalysis<'_>, fuel: &PreparedFuel, sample: &
         |input: Input, middle: f64, half: f64| sample.between(input, middle - half, middle, middle + half);
     CycleInputs {
         shifts: Shifts {
-            breathing: sample.between(Input::Breathing, breathing.low_ratio, 1.0, breathing.high_ratio),
+            breathing: sample.between(Input::Breathing, breathing.low_ratio, 1.0, breathing.high_ratio)
+                * followed(&breathing, sample),
             burn_speed: about(Input::BurnSpeed, 1.0, Input::BurnSpeed.half_width()),
             heat: about(Input::Heat, 1.0, Input::Heat.half_width()),
             charge_temperature_k: about(Input::ChargeTemperature, 0.0, Input::ChargeTemperature.half_width()),
@@ -171,6 +192,21 @@ pub fn cautious_spark(
         None => sparks[0],
     };
     (spark >= job.spark_range.latest_deg_btdc).then(|| spark.min(analysis.used.spark_deg_btdc))
+}
+
+/// Crank torque of one sample at one speed, its spark tuned to it [N m].
+///
+/// # Errors
+/// [`EstimateError::Fuel`] when the sampled content makes no blend.
+pub fn crank_torque_nm(
+    job: &Job,
+    fuel: &PreparedFuel,
+    analysis: &PointAnalysis<'_>,
+    sample: &Sample,
+) -> Result<f64, EstimateError> {
+    let drawn = SampledFuel::new(fuel, sample)?;
+    let sampling = Sampling { job, fuel, peak_power_torque_nm: 1.0 };
+    Ok(sampling.outcome(analysis, &drawn, sample, 0.0).crank_torque_nm)
 }
 
 /// All samples of one fuel: what `keep` makes of the outcomes of each, one per speed, in the order of the samples.

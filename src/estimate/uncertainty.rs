@@ -10,7 +10,7 @@ use rand_chacha::ChaCha8Rng;
 use statrs::distribution::{ContinuousCDF, Normal};
 
 /// Standard normal deviate of the 90th percentile.
-const Z_90: f64 = 1.281_551_565_544_6;
+pub const Z_90: f64 = 1.281_551_565_544_6;
 /// Deviates beyond this are cut off: the bands say nothing of such tails.
 const Z_LIMIT: f64 = 2.6;
 
@@ -67,6 +67,11 @@ impl Input {
 pub struct Sample([f64; INPUTS]);
 
 impl Sample {
+    /// Deviates of all inputs, in the order of [`Input::ALL`].
+    pub fn of(deviates: [f64; INPUTS]) -> Self {
+        Self(deviates)
+    }
+
     /// Deviate of an input: -1 at its 10th, 0 at its 50th, 1 at its 90th percentile.
     pub fn deviate(&self, input: Input) -> f64 {
         self.0[input as usize]

@@ -4,7 +4,7 @@ use super::control::Control;
 use super::refusal::Refusal;
 use super::setting::{FUEL, Setting};
 use crate::cycle::gas_exchange::mach_index_per_rpm;
-use crate::engine::Breathing;
+use crate::engine::{Breathing, Follows};
 use crate::estimate::{FuelChoice, Job};
 use crate::fuel::FuelLibrary;
 use crate::scenario::{FuelRequest, MOST_SPEEDS, SPEED_RPM, Scenario, WeatherInput, speeds_between};
@@ -251,14 +251,15 @@ fn moved_breathing(scenario: &Scenario, position: f64) -> Result<Breathing, Refu
         }
         volumetric_efficiency.push(moved);
     }
-    let spread = match &build.breathing {
-        Breathing::Table { spread, .. } => *spread,
+    let (spread, follows) = match &build.breathing {
+        Breathing::Table { spread, follows, .. } => (*spread, follows.clone()),
         _ => {
             let percent = (half_width * 1.0e3).round() / 10.0;
-            percent.clamp(*TABLE_SPREAD_PERCENT.start(), *TABLE_SPREAD_PERCENT.end()) / 100.0
+            let percent = percent.clamp(*TABLE_SPREAD_PERCENT.start(), *TABLE_SPREAD_PERCENT.end());
+            (percent / 100.0, Follows::default())
         }
     };
-    Ok(Breathing::Table { speed_rpm, volumetric_efficiency, spread })
+    Ok(Breathing::Table { speed_rpm, volumetric_efficiency, spread, follows })
 }
 
 /// The speeds of the run, and another one where there is only one: a table has two or more.

@@ -148,11 +148,12 @@ fn put_ratio(document: &mut DocumentMut, ratio: f64) -> Result<String, Refusal> 
 
 /// Puts the moved table of volumetric efficiency in place of what `[breathing]` held.
 fn put_breathing(document: &mut DocumentMut, moved: &Scenario) -> Result<(), Refusal> {
-    let Breathing::Table { speed_rpm, volumetric_efficiency, spread } = &moved.build.breathing else {
+    let Breathing::Table { speed_rpm, volumetric_efficiency, spread, .. } = &moved.build.breathing else {
         return Err(not_a_section("breathing"));
     };
     let section = table(document, "breathing")?;
-    let kept = ["speed_rpm", "volumetric_efficiency", "spread_percent"];
+    // What the values go with stays as it stands.
+    let kept = ["speed_rpm", "volumetric_efficiency", "spread_percent", "follows"];
     let others: Vec<String> =
         section.iter().map(|(key, _)| key.to_owned()).filter(|key| !kept.contains(&key.as_str())).collect();
     let from_bench = others.iter().any(|key| key == "bench_lift_mm");

@@ -18,6 +18,23 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
     persist(prepare(path, bytes)?)
 }
 
+/// Writes a new file whole or not at all; a file that is there already stays as it is.
+///
+/// # Errors
+/// [`ReportError::BadTarget`] when something of that name exists; [`ReportError::Write`] as [`write_whole`].
+pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
+    let exists = || ReportError::BadTarget { path: path.to_owned(), reason: "it exists already" };
+    if path.symlink_metadata().is_ok() {
+        return Err(exists());
+    }
+    let Prepared { file, target } = prepare(path, bytes)?;
+    match file.persist_noclobber(&target) {
+        Ok(_) => Ok(()),
+        Err(error) if error.error.kind() == std::io::ErrorKind::AlreadyExists => Err(exists()),
+        Err(error) => Err(failed("write", &target, error.error)),
+    }
+}
+
 /// Writes several files into a folder, which is created when it is missing.
 ///
 /// All bytes are written to temporary files first; only when every one is complete do they take
@@ -136,6 +153,16 @@ mod tests {
         let error = write_whole(&folder.path().join("none/a.txt"), b"x").unwrap_err();
         assert!(error.to_string().contains("a.txt"), "{error}");
         assert!(names(folder.path()).is_empty());
+    }
+
+    #[test]
+    fn a_new_file_never_takes_the_place_of_another() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.txt");
+        write_new(&path, b"first").unwrap();
+        assert!(matches!(write_new(&path, b"second").unwrap_err(), ReportError::BadTarget { .. }));
+        assert_eq!(fs::read(&path).unwrap(), b"first");
+        assert_eq!(names(folder.path()), ["a.txt"]);
     }
 
     #[test]

@@ -6,7 +6,7 @@ use super::parts::mm_to_m;
 use super::raw::Section;
 use super::unit::Unit;
 use crate::engine::port_flow::{BenchSheet, InletCam, RamGain, USUAL_RAM_GAIN};
-use crate::engine::{Breathing, BuildKind, PortFlow, Valves};
+use crate::engine::{Breathing, BuildKind, Follow, Follows, PortFlow, Valves};
 use crate::units::{M3_PER_S_PER_CFM, PA_PER_INCH_OF_WATER};
 use std::ops::RangeInclusive;
 
@@ -19,7 +19,7 @@ const MEAN_FLOW_COEFFICIENT: RangeInclusive<f64> = 0.15..=0.65;
 const LIFT_MM: RangeInclusive<f64> = 0.3..=25.0;
 
 const BAND_KEYS: [&str; 2] = ["kind", "peak_speed_rpm"];
-const TABLE_KEYS: [&str; 3] = ["speed_rpm", "volumetric_efficiency", "spread_percent"];
+const TABLE_KEYS: [&str; 4] = ["speed_rpm", "volumetric_efficiency", "spread_percent", "follows"];
 const FLOW_KEYS: [&str; 8] = [
     "bench_depression_pa",
     "bench_depression_in_h2o",
@@ -102,11 +102,24 @@ fn table_of(s: &mut Section<'_, '_>) -> Option<Breathing> {
     let efficiency = s.numbers("volumetric_efficiency", TABLE_POINTS, 0.4..=1.5, Unit::Fraction);
     let spread_percent = s.number("spread_percent", 0.5..=30.0, Unit::Percent);
     check_lists(s, ("speed_rpm", speed_rpm.as_ref()), ("volumetric_efficiency", efficiency.as_ref()));
+    let follows = s.sub("follows", false, |f| follows_of(f, speed_rpm.as_ref()));
     Some(Breathing::Table {
         speed_rpm: speed_rpm?,
         volumetric_efficiency: efficiency?,
         spread: spread_percent? / 100.0,
+        follows,
     })
+}
+
+/// `[breathing.follows]`: lists beside the table, in per cent.
+fn follows_of(s: &mut Section<'_, '_>, speeds: Option<&Vec<f64>>) -> Follows {
+    let mut follows = Vec::new();
+    for with in Follow::ALL {
+        let changes = s.optional_numbers(with.key(), TABLE_POINTS, -30.0..=30.0, Unit::Percent);
+        check_lists(s, ("speed_rpm", speeds), (with.key(), changes.as_ref()));
+        follows.extend(changes.map(|list| (with, list.into_iter().map(|x| x / 100.0).collect())));
+    }
+    Follows(follows)
 }
 
 /// One quantity that may be given under either of two keys, each in its unit; `read` gives it in SI.

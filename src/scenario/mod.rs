@@ -7,6 +7,7 @@ mod breathing;
 mod checked;
 pub mod choose;
 pub mod diagnostics;
+mod fitted;
 mod fueling;
 pub mod job;
 mod nearest;
@@ -20,6 +21,7 @@ mod volumes;
 pub(crate) use checked::{SPEED_RPM, speeds_between};
 pub use choose::ChooseRules;
 pub use diagnostics::{Diagnostics, Expected, Problem, ProblemKind};
+pub use fitted::{FittedError, fitted_text};
 pub use job::{FuelFault, FuelProblem, FuelRequest, JobError, choose_fuels, counted};
 pub use unit::Unit;
 

@@ -163,7 +163,15 @@ pub(super) fn driveline(s: &mut Section<'_, '_>) -> Option<Driveline> {
     ];
     let layout = s.word("layout", &LAYOUTS);
     let loss = s.optional_number("measured_loss_percent", 2.0..=40.0, Unit::Percent);
-    Some(Driveline { layout: layout?, measured_loss: loss.map(|percent| percent / 100.0) })
+    let spread = s.optional_number("measured_loss_spread_percent", 1.0..=60.0, Unit::Percent);
+    if s.has("measured_loss_spread_percent") && !s.has("measured_loss_percent") {
+        s.contradiction("measured_loss_spread_percent", "no measured_loss_percent is given", None);
+    }
+    Some(Driveline {
+        layout: layout?,
+        measured_loss: loss.map(|percent| percent / 100.0),
+        measured_loss_spread: spread.map(|percent| percent / 100.0),
+    })
 }
 
 /// `[limits]`.

@@ -48,6 +48,7 @@ pub fn build(ratio: f64, volumetric_efficiency: f64) -> Build {
             speed_rpm: vec![1000.0, 8000.0],
             volumetric_efficiency: vec![volumetric_efficiency; 2],
             spread: 0.02,
+            follows: Default::default(),
         },
         injection: Injection::Port,
         combustion: Combustion {
@@ -59,7 +60,7 @@ pub fn build(ratio: f64, volumetric_efficiency: f64) -> Build {
             coolant_temperature_k: 363.15,
         },
         friction: FrictionLaw::ChenFlynn,
-        driveline: Driveline { layout: Layout::RearManual, measured_loss: None },
+        driveline: Driveline { layout: Layout::RearManual, measured_loss: None, measured_loss_spread: None },
         limits: Limits::default(),
     }
 }

@@ -65,14 +65,52 @@ pub struct Hidden {
     pub loss: f64,
     /// Speed at which the engine fills best, over that of the scenario.
     pub peak_shift: f64,
+    /// Filling at the highest over that at the middle speed, less one.
+    pub tilt: f64,
+    /// Friction over that of the law.
+    pub friction: f64,
+    /// Octane numbers that the engine asks for beyond the model.
+    pub octane: f64,
 }
 
 impl Hidden {
+    /// A build near the likely one, with nothing hidden.
+    pub fn likely(job: &Job) -> Self {
+        let loss = job.build.driveline.loss_band().likely;
+        Self {
+            shifts: Shifts::NONE,
+            ripple: [0.0, 0.0],
+            loss,
+            peak_shift: 1.0,
+            tilt: 0.0,
+            friction: 1.0,
+            octane: 0.0,
+        }
+    }
+
+    /// Filling over the scenario's at a speed.
+    pub fn filling(&self, job: &Job, speed: f64) -> f64 {
+        let (from, to) = (job.speeds_rpm[0], *job.speeds_rpm.last().unwrap());
+        let [size, phase] = self.ripple;
+        let ripple = 1.0 + size * (2.0 * PI * speed / 3100.0 + phase).sin();
+        let tilt = 1.0 + self.tilt * (2.0 * (speed - from) / (to - from) - 1.0);
+        self.shifts.breathing * ripple * tilt * filling_ratio(&job.build.breathing, self.peak_shift, speed)
+    }
+
+    /// As [`Self::drawn`], with tilt, friction and knock drawn too.
+    pub fn drawn_whole(job: &Job, draws: &mut Draws) -> Self {
+        let mut hidden = Self::drawn(job, draws);
+        hidden.tilt = 0.04 * SIGMA * draws.normal();
+        hidden.friction = 1.0 + Input::Friction.half_width() * SIGMA * draws.normal();
+        hidden.octane = Input::KnockModel.half_width() * SIGMA * draws.normal();
+        hidden
+    }
+
     /// A build near the likely one.
     pub fn near(job: &Job) -> Self {
         let loss = job.build.driveline.loss_band().likely;
         let shifts = Shifts { breathing: 1.01, burn_speed: 1.03, heat: 0.95, ..Shifts::NONE };
-        Self { shifts, ripple: [0.012, 0.7], loss: loss - 0.005, peak_shift: 1.0 }
+        Self { shifts, ripple: [0.012, 0.7], loss: loss - 0.005, ..Self::likely(job) }
     }
 
     /// A build drawn from the bands of the estimate, friction left alone.
@@ -90,7 +128,7 @@ impl Hidden {
         let loss = between(band.low, band.likely, band.high);
         let breathing = between(breathing.low_ratio, 1.0, breathing.high_ratio);
         let shifts = Shifts { breathing, burn_speed, heat, charge_temperature_k, ..Shifts::NONE };
-        Self { shifts, ripple: [0.015, 2.0 * PI * draws.uniform()], loss, peak_shift: 1.0 }
+        Self { shifts, ripple: [0.015, 2.0 * PI * draws.uniform()], loss, ..Self::likely(job) }
     }
 }
 
@@ -114,16 +152,13 @@ impl Truth {
         let choice = &job.fuels[0];
         let lambda = choice.lambda.map_or(choice.fuel.best_power_lambda, |l| l.get());
         let fuel = FuelInUse::new(choice.fuel.blend().unwrap(), lambda, &job.weather).unwrap();
-        let octane = fuel.blend.octane.index(sensitivity_weight(job.build.injection));
+        let octane = fuel.blend.octane.index(sensitivity_weight(job.build.injection)) - hidden.octane;
         let (from, to) = (job.speeds_rpm[0], *job.speeds_rpm.last().unwrap());
         let steps = ((to - from) / NODE_RPM).round() as usize;
         let crank: Vec<[f64; 3]> = (0..=steps)
             .map(|i| {
                 let speed = from + i as f64 * NODE_RPM;
-                let [size, phase] = hidden.ripple;
-                let ripple = 1.0 + size * (2.0 * PI * speed / 3100.0 + phase).sin();
-                let filling = ripple * filling_ratio(&job.build.breathing, hidden.peak_shift, speed);
-                let shifts = Shifts { breathing: hidden.shifts.breathing * filling, ..hidden.shifts };
+                let shifts = Shifts { breathing: hidden.filling(job, speed), ..hidden.shifts };
                 let point = Point::new(job.setting(), &fuel, speed, shifts);
                 let best = best_torque_spark(&point, job.spark_range).unwrap();
                 let spark = best.spark_deg_btdc;
@@ -131,7 +166,8 @@ impl Truth {
                     knock_limited_spark(&point, spark, octane, job.reserve_octane, job.spark_range).unwrap();
                 let used = point.at_spark(limit.unwrap_or(job.spark_range.latest_deg_btdc).min(spark));
                 let geometry = &job.build.geometry;
-                let torque = used.bmep_bar() * 1e5 * geometry.displacement_m3() / (4.0 * PI);
+                let brake_bar = used.imep_net_bar - hidden.friction * used.fmep_bar;
+                let torque = brake_bar * 1e5 * geometry.displacement_m3() / (4.0 * PI);
                 let cycles_per_s = f64::from(geometry.cylinders) * speed / 120.0;
                 [speed, torque, point.trapped.fuel_kg * cycles_per_s]
             })
@@ -139,6 +175,25 @@ impl Truth {
         let peak = crank.iter().max_by(|a, b| (a[0] * a[1]).total_cmp(&(b[0] * b[1]))).unwrap()[1];
         let wheel = |n: &[f64; 3]| [n[0], Driveline::wheel_torque_nm(n[1], hidden.loss, peak), n[2]];
         Self { nodes: crank.iter().map(wheel).collect(), lambda }
+    }
+
+    /// Two pulls without any scatter, a row at every node.
+    pub fn rows(&self) -> Vec<Reading> {
+        let row = |pull: usize| {
+            self.nodes.iter().map(move |[speed_rpm, torque_nm, fuel_flow_kg_per_s]| Reading {
+                pull,
+                speed_rpm: *speed_rpm,
+                torque_nm: *torque_nm,
+                lambda: self.lambda,
+                fuel_flow_kg_per_s: *fuel_flow_kg_per_s,
+            })
+        };
+        row(0).chain(row(1)).collect()
+    }
+
+    /// Highest wheel power at the speeds of a job [kW].
+    pub fn peak_power_kw(&self, job: &Job) -> f64 {
+        job.speeds_rpm.iter().map(|n| self.at(*n)[0] * rpm_to_rad_per_s(*n) / 1e3).fold(0.0, f64::max)
     }
 
     /// Wheel torque [N m] and fuel flow [kg/s] at a speed.

@@ -81,7 +81,7 @@ fn build(engine: &Engine) -> Build {
             coolant_temperature_k: 363.15,
         },
         friction: FrictionLaw::ChenFlynn,
-        driveline: Driveline { layout: Layout::FrontManual, measured_loss: None },
+        driveline: Driveline { layout: Layout::FrontManual, measured_loss: None, measured_loss_spread: None },
         limits: Limits::default(),
     }
 }

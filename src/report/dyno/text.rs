@@ -3,16 +3,18 @@
 use super::super::Units;
 use super::super::quantity::{fixed, output_decimals, percent, signed};
 use super::super::table::{Column, Table, plain, shorten, wrap};
+use super::Fitting;
 use crate::dyno::{Check, Interval, Judgement, Measure, Said, SplitBy, Verdict};
 
 /// Most characters of a name.
 const NAME_LIMIT: usize = 60;
 
 /// The whole report.
-pub(super) fn render(j: &Judgement, units: Units) -> String {
+pub(super) fn render(j: &Judgement, fitting: &Fitting<'_>, units: Units) -> String {
     let mut out = wrap("", &j.summary);
     out.push('\n');
     out += &head(j, units);
+    out += &super::fit::render(fitting, units);
     out += "\nPulls, of the day\n";
     out += &pulls(j, units);
     out += &format!(
@@ -62,6 +64,7 @@ fn head(j: &Judgement, units: Units) -> String {
         SplitBy::OnePull => "one pull".to_owned(),
         SplitBy::Column => format!("{} pulls, told apart by a column", j.pulls.len()),
         SplitBy::BlankLine => format!("{} pulls, told apart by blank lines", j.pulls.len()),
+        SplitBy::File => format!("{} pulls of several files", j.pulls.len()),
         SplitBy::SpeedFalls => format!("{} pulls, told apart where speed falls back", j.pulls.len()),
     };
     let corrected = match j.corrected_by {

@@ -1,0 +1,61 @@
+//! How well the pulls are measured, from how well they repeat.
+
+use super::super::evidence::Evidence;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// Least standard deviations of the mean of the pulls that are believed: of all speeds, and of one [-]. Two or three
+/// pulls agree by chance, and all share the errors of one gauge and one day (common practice, no source).
+const LEAST_WHOLE: f64 = 0.005;
+const LEAST_ROW: f64 = 0.003;
+/// Standard deviations of a single pull, whose repeatability is not known [-] (common practice, no source).
+const SINGLE_WHOLE: f64 = 0.010;
+const SINGLE_ROW: f64 = 0.008;
+
+/// Measuring errors that the fit reckons with, as standard deviations of the mean of the pulls.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Noise {
+    /// Of all speeds together [%].
+    pub whole_percent: f64,
+    /// Of each speed on its own [%].
+    pub row_percent: f64,
+    /// Pulls that were averaged.
+    pub pulls: usize,
+    /// Whether it comes from how the pulls repeat; else it is usual practice for a single pull.
+    pub from_repeats: bool,
+}
+
+impl Noise {
+    /// From the differences between the pulls, with a floor.
+    pub(super) fn of(e: &Evidence<'_>) -> Self {
+        let pulls = e.log.pulls.len();
+        if pulls < 2 {
+            let (whole_percent, row_percent) = (100.0 * SINGLE_WHOLE, 100.0 * SINGLE_ROW);
+            return Self { whole_percent, row_percent, pulls, from_repeats: false };
+        }
+        // Each pull against the mean of the pulls, and about its own offset from it.
+        let (mut whole, mut row, mut rows) = (0.0, 0.0, 0.0);
+        for pull in 0..pulls {
+            let off: Vec<f64> = e
+                .points
+                .iter()
+                .filter_map(|p| Some((e.pull_torque_at(pull, p.speed_rpm)? / p.torque_nm).ln()))
+                .filter(|off| off.is_finite())
+                .collect();
+            let count = off.len().max(1) as f64;
+            let mean = off.iter().sum::<f64>() / count;
+            whole += mean * mean;
+            row += off.iter().map(|x| (x - mean).powi(2)).sum::<f64>();
+            rows += count - 1.0;
+        }
+        // Variance of the mean of n pulls: sum of squares about the mean over n (n - 1).
+        let free = (pulls - 1) as f64;
+        let of_mean = |square: f64| (square / free / pulls as f64).sqrt();
+        Self {
+            whole_percent: 100.0 * of_mean(whole).max(LEAST_WHOLE),
+            row_percent: 100.0 * of_mean(row * pulls as f64 / f64::max(rows, 1.0)).max(LEAST_ROW),
+            pulls,
+            from_repeats: true,
+        }
+    }
+}

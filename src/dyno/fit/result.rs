@@ -1,0 +1,171 @@
+//! What a fit says.
+
+use super::super::judge::JudgeError;
+use super::noise::Noise;
+use crate::estimate::{Band, EstimateError};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// A build could not be fitted.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum FitFault {
+    /// The pull could not be held against the estimate.
+    #[error(transparent)]
+    Judge(#[from] JudgeError),
+    /// The model failed.
+    #[error(transparent)]
+    Estimate(#[from] EstimateError),
+    /// The solver failed.
+    #[error("no build was found that makes this pull: {0}")]
+    Solver(String),
+    /// The fitted build lies outside what a scenario may hold.
+    #[error(
+        "the pull asks for a volumetric efficiency of {filling:.2} at {speed_rpm:.0} rpm; a scenario holds 0.40 to 1.50: look at units, gear and correction"
+    )]
+    Filling {
+        /// Volumetric efficiency found [-].
+        filling: f64,
+        /// Speed [rpm].
+        speed_rpm: f64,
+    },
+}
+
+/// One thing that was fitted, by its 10th, 50th and 90th percentile.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct FittedParameter {
+    /// What it is.
+    pub name: String,
+    /// Its unit; "x" for a factor on the scenario's.
+    pub unit: &'static str,
+    /// Decimals with which it is shown.
+    #[serde(skip)]
+    pub decimals: usize,
+    /// Before the fit.
+    pub before: Band,
+    /// After it.
+    pub after: Band,
+    /// Width of the band after over that before [-].
+    pub width_ratio: f64,
+    /// How much the pull tells of it: nothing, little, something or much.
+    pub told: &'static str,
+}
+
+/// Two parameters that the pull cannot tell apart.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Alike {
+    /// One of them.
+    pub first: String,
+    /// The other.
+    pub second: String,
+    /// Their correlation after the fit with all else held [-].
+    pub correlation_held: f64,
+    /// Their correlation after the fit with all else free [-].
+    pub correlation: f64,
+}
+
+/// Difference between measured and modelled torque over the speeds compared.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, JsonSchema)]
+pub struct FitError {
+    /// Root of the mean square [% of measured torque].
+    pub rms_percent: f64,
+    /// Greatest, signed: model less measured [% of measured torque].
+    pub worst_percent: f64,
+    /// Speed of the greatest [rpm].
+    pub worst_speed_rpm: f64,
+}
+
+/// One speed of the fit.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct FittedPoint {
+    /// Engine speed [rpm].
+    pub speed_rpm: f64,
+    /// Measured torque of the day, at the place of the log [N m]; null where the pulls do not reach.
+    pub measured_torque_nm: Option<f64>,
+    /// Torque of the scenario as it was [N m].
+    pub before_torque_nm: f64,
+    /// Torque of the scenario that is written [N m].
+    pub after_torque_nm: f64,
+    /// Volumetric efficiency that the scenario stated, reference gasoline [-].
+    pub before_volumetric_efficiency: f64,
+    /// Volumetric efficiency as fitted with all else free [-].
+    pub fitted_volumetric_efficiency: Band,
+    /// Volumetric efficiency that is written: with all that the file cannot hold at its likely value [-].
+    pub written_volumetric_efficiency: f64,
+}
+
+/// How filling goes with another input, as written.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Followed {
+    /// Key of the scenario.
+    pub key: &'static str,
+    /// Change of filling when the input stands at its 90th percentile, one per speed [%].
+    pub percent: Vec<f64>,
+}
+
+/// What the new scenario holds.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Written {
+    /// Speeds of the table [rpm].
+    pub speed_rpm: Vec<f64>,
+    /// Volumetric efficiency at each [-].
+    pub volumetric_efficiency: Vec<f64>,
+    /// Half width of its 10-90 % band, all else held [%].
+    pub spread_percent: f64,
+    /// How filling goes with other inputs.
+    pub follows: Vec<Followed>,
+    /// Driveline loss [% of crank power]; null when the pull says nothing of it.
+    pub measured_loss_percent: Option<f64>,
+    /// Half width of its 10-90 % band [% of the loss].
+    pub measured_loss_spread_percent: Option<f64>,
+    /// Burn speed [-].
+    pub burn_speed: f64,
+    /// Mean flow coefficient of the inlet valves [-], where the old breathing section gave it.
+    pub mean_flow_coefficient: Option<f64>,
+}
+
+/// One fuel predicted from the scenario as it was and from the fitted build.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct FuelForecast {
+    /// Name of the fuel.
+    pub fuel: String,
+    /// Whether the pull was made on it.
+    pub pulled: bool,
+    /// Peak wheel power before [kW].
+    pub before_wheel_power_kw: Band,
+    /// Peak wheel power after [kW].
+    pub after_wheel_power_kw: Band,
+    /// Speed of peak power after [rpm].
+    pub after_speed_rpm: f64,
+    /// Tightest octane margin at best-torque spark before [-].
+    pub before_octane_margin: f64,
+    /// Tightest octane margin at best-torque spark after [-].
+    pub after_octane_margin: f64,
+    /// Half width of the 10-90 % band of that margin after [-].
+    pub octane_margin_half_width: f64,
+}
+
+/// A fit of a build to a log.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Fit {
+    /// What was fitted.
+    pub parameters: Vec<FittedParameter>,
+    /// What the pull cannot tell apart.
+    pub alike: Vec<Alike>,
+    /// Measuring errors that were reckoned with.
+    pub noise: Noise,
+    /// Mixture of the fit [lambda]: logged, or else planned.
+    pub lambda: f64,
+    /// Error of the scenario as it was.
+    pub before: FitError,
+    /// Error of the scenario that is written.
+    pub after: FitError,
+    /// Torque and filling by speed.
+    pub curve: Vec<FittedPoint>,
+    /// What the new scenario holds.
+    pub written: Written,
+    /// Every fuel on the day of the pull.
+    pub fuels: Vec<FuelForecast>,
+    /// What the reader should know.
+    pub notes: Vec<String>,
+}

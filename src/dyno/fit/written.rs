@@ -1,0 +1,166 @@
+//! From the fit to what a scenario can hold.
+//!
+//! A scenario holds filling, driveline loss and burn speed. Wall heat, friction and the rest have no measured value
+//! and stay at their likely ones; so filling is written as it must be with those, loss and burn speed as written. Its
+//! band is what is left with all of them held. How it goes with each of them is written beside it, so that samples of
+//! both move together and the power that was measured stays measured: independent bands would add up to more than is
+//! known.
+
+use super::model::Model;
+use super::parameters::place_of;
+use super::posterior::{Posterior, filling_slopes};
+use super::result::{FitFault, Followed, Written};
+use super::summary::Summary;
+use crate::dyno::log::Place;
+use crate::engine::{Breathing, Build, Follow, Follows};
+use crate::estimate::sampling::input_followed;
+use crate::estimate::uncertainty::{Input, Z_90};
+use nalgebra::{DMatrix, DVector};
+use std::ops::RangeInclusive;
+
+/// Ranges of the keys of a scenario.
+const FILLING: RangeInclusive<f64> = 0.4..=1.5;
+const SPREAD_PERCENT: RangeInclusive<f64> = 0.5..=30.0;
+const FOLLOW_PERCENT: f64 = 30.0;
+const LOSS_PERCENT: RangeInclusive<f64> = 2.0..=40.0;
+const LOSS_SPREAD_PERCENT: RangeInclusive<f64> = 1.0..=60.0;
+const BURN_SPEED: RangeInclusive<f64> = 0.6..=1.5;
+const FLOW_COEFFICIENT: RangeInclusive<f64> = 0.2..=0.6;
+/// Changes with an input that are left out when no speed has more [%].
+const LEAST_FOLLOW_PERCENT: f64 = 0.1;
+
+fn within(value: f64, range: &RangeInclusive<f64>) -> f64 {
+    value.clamp(*range.start(), *range.end())
+}
+
+/// Rounded to so many decimals, as it is written.
+fn rounded(value: f64, decimals: i32) -> f64 {
+    let scale = 10f64.powi(decimals);
+    // Adding zero turns a negative zero into a plain one.
+    (value * scale).round() / scale + 0.0
+}
+
+/// Filling given the inputs that it follows: the regression of one on the other after the fit.
+struct Given {
+    /// Change of the logarithm of filling per deviate: one row per speed, one column per [`Follow`].
+    changes: DMatrix<f64>,
+    /// Standard deviation of the logarithm of filling with all of them held, by speed.
+    left: Vec<f64>,
+}
+
+impl Given {
+    fn of(slopes: &DMatrix<f64>, posterior: &Posterior) -> Result<Self, FitFault> {
+        let places = Follow::ALL.map(|with| place_of(input_followed(with)));
+        let covariance = &posterior.covariance;
+        let own = covariance.select_rows(&places).select_columns(&places);
+        let across = slopes * covariance.select_columns(&places);
+        let inverse = own
+            .cholesky()
+            .ok_or_else(|| FitFault::Solver("the inputs that filling follows have no inverse".to_owned()))?
+            .inverse();
+        let changes = &across * inverse;
+        let whole = slopes * covariance * slopes.transpose();
+        let told = &changes * across.transpose();
+        let left = (0..slopes.nrows()).map(|i| (whole[(i, i)] - told[(i, i)]).max(0.0).sqrt()).collect();
+        Ok(Self { changes, left })
+    }
+}
+
+/// Makes what is written; filling is that of the linear model, not yet held to the range of a scenario.
+///
+/// # Errors
+/// [`FitFault::Solver`] when the fit is degenerate.
+pub(super) fn written(summary: &Summary<'_>, build: &Build, place: Place) -> Result<Written, FitFault> {
+    let (model, posterior): (&Model<'_>, &Posterior) = (summary.model, summary.posterior);
+    let given = Given::of(&filling_slopes(model, &posterior.mean), posterior)?;
+    let burn_factor = 1.0 + Input::BurnSpeed.half_width() * posterior.mean[place_of(Input::BurnSpeed)];
+    let burn_speed = rounded(within(build.combustion.burn_speed * burn_factor, &BURN_SPEED), 3);
+    let loss = (place == Place::Wheel)
+        .then(|| 100.0 * model.loss(posterior.mean[place_of(Input::Driveline)]))
+        .map(|percent| rounded(within(percent, &LOSS_PERCENT), 2));
+    let spread = loss.map(|_| rounded(within(100.0 * summary.loss_spread(), &LOSS_SPREAD_PERCENT), 1));
+    // Off the fit, in deviates: what stays at its likely value instead.
+    let off = DVector::from_iterator(
+        Follow::ALL.len(),
+        Follow::ALL.iter().map(|with| match with {
+            Follow::BurnSpeed => 0.0,
+            Follow::Driveline if loss.is_some() => 0.0,
+            with => -posterior.mean[place_of(input_followed(*with))],
+        }),
+    );
+    let moved = &given.changes * off;
+    let filling = (0..model.speeds_rpm().len())
+        .map(|i| model.stated_filling(i) * (model.ln_filling(&posterior.mean, i) + moved[i]).exp())
+        .collect();
+    let narrower = match (loss, spread) {
+        (Some(loss), Some(spread)) => loss * spread / 1e4 / summary.loss_slope(),
+        _ => 1.0,
+    };
+    let left = summary.readings.iter().map(|r| given.left[r.index]).fold(0.0, f64::max);
+    Ok(Written {
+        speed_rpm: model.speeds_rpm().to_vec(),
+        volumetric_efficiency: filling,
+        spread_percent: rounded(within(100.0 * Z_90 * left, &SPREAD_PERCENT), 2),
+        follows: followed(&given, narrower),
+        measured_loss_percent: loss,
+        measured_loss_spread_percent: spread,
+        burn_speed,
+        mean_flow_coefficient: matches!(build.breathing, Breathing::PortFlow(_))
+            .then(|| rounded(within(build.valves.mean_flow_coefficient, &FLOW_COEFFICIENT), 4)),
+    })
+}
+
+fn followed(given: &Given, driveline_narrower: f64) -> Vec<Followed> {
+    let of = |(column, with): (usize, &Follow)| {
+        let scale = if *with == Follow::Driveline { driveline_narrower } else { 1.0 };
+        let percent: Vec<f64> = given
+            .changes
+            .column(column)
+            .iter()
+            .map(|change| rounded((100.0 * scale * change).clamp(-FOLLOW_PERCENT, FOLLOW_PERCENT), 2))
+            .collect();
+        let is_felt = percent.iter().any(|p| p.abs() > LEAST_FOLLOW_PERCENT);
+        is_felt.then_some(Followed { key: with.key(), percent })
+    };
+    Follow::ALL.iter().enumerate().filter_map(of).collect()
+}
+
+impl Written {
+    /// Sets filling, rounded as it is written.
+    ///
+    /// # Errors
+    /// [`FitFault::Filling`] when a scenario cannot hold it.
+    pub(super) fn set_filling(&mut self, filling: Vec<f64>) -> Result<(), FitFault> {
+        for (value, speed_rpm) in filling.iter().zip(&self.speed_rpm) {
+            if !FILLING.contains(value) {
+                return Err(FitFault::Filling { filling: *value, speed_rpm: *speed_rpm });
+            }
+        }
+        self.volumetric_efficiency = filling.into_iter().map(|value| rounded(value, 4)).collect();
+        Ok(())
+    }
+
+    /// The build with everything that is written put in.
+    pub fn build(&self, old: &Build) -> Build {
+        let mut build = old.clone();
+        let follows = self.follows.iter().filter_map(|followed| {
+            let with = Follow::ALL.into_iter().find(|with| with.key() == followed.key)?;
+            Some((with, followed.percent.iter().map(|p| p / 100.0).collect()))
+        });
+        build.breathing = Breathing::Table {
+            speed_rpm: self.speed_rpm.clone(),
+            volumetric_efficiency: self.volumetric_efficiency.clone(),
+            spread: self.spread_percent / 100.0,
+            follows: Follows(follows.collect()),
+        };
+        if let Some(loss) = self.measured_loss_percent {
+            build.driveline.measured_loss = Some(loss / 100.0);
+            build.driveline.measured_loss_spread = self.measured_loss_spread_percent.map(|p| p / 100.0);
+        }
+        build.combustion.burn_speed = self.burn_speed;
+        if let Some(coefficient) = self.mean_flow_coefficient {
+            build.valves.mean_flow_coefficient = coefficient;
+        }
+        build
+    }
+}

@@ -1,0 +1,117 @@
+//! Several logs of one build as one.
+
+use super::log::{Correction, Log, Place, Pull, SplitBy};
+
+/// Differences of air temperature [K] and pressure [Pa] between logs taken for one day (common practice, no source:
+/// 1 % of air density).
+const SAME_TEMPERATURE_K: f64 = 3.0;
+const SAME_PRESSURE_PA: f64 = 1000.0;
+
+/// Logs cannot be taken together.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum JoinFault {
+    /// There is no log.
+    #[error("no log is given")]
+    None,
+    /// Taken at different places.
+    #[error("{other} was taken at the {}, {first} at the {}: judge them one by one", other_place.word(), first_place.word())]
+    Place {
+        /// The first log.
+        first: String,
+        /// Where it was taken.
+        first_place: Place,
+        /// The other log.
+        other: String,
+        /// Where that was taken.
+        other_place: Place,
+    },
+    /// Corrected differently.
+    #[error(
+        "{other} and {first} are not corrected alike: judge them one by one, or state the correction of both with --corrected"
+    )]
+    Correction {
+        /// The first log.
+        first: String,
+        /// The other log.
+        other: String,
+    },
+    /// As measured, on days that differ.
+    #[error(
+        "{other} and {first} hold figures as measured on days that differ by {what}: judge them one by one, or bring both to one standard"
+    )]
+    Day {
+        /// The first log.
+        first: String,
+        /// The other log.
+        other: String,
+        /// The difference in words.
+        what: String,
+    },
+}
+
+/// Takes the pulls of several logs of one build, fuel and day as one log; a single log stays as it is.
+///
+/// # Errors
+/// [`JoinFault`] when place, correction or, with figures as measured, the day differ.
+pub fn join(logs: Vec<Log>) -> Result<Log, JoinFault> {
+    let count = logs.len();
+    let mut logs = logs.into_iter();
+    let mut all = logs.next().ok_or(JoinFault::None)?;
+    if count == 1 {
+        return Ok(all);
+    }
+    let first = Log { pulls: Vec::new(), ..all.clone() };
+    let day = all.weather();
+    all.notes = told(&all);
+    all.pulls = named(1, std::mem::take(&mut all.pulls));
+    all.split_by = SplitBy::File;
+    for (i, log) in logs.enumerate() {
+        if log.place != first.place {
+            return Err(JoinFault::Place {
+                first: first.label,
+                first_place: first.place,
+                other: log.label,
+                other_place: log.place,
+            });
+        }
+        if log.correction != first.correction {
+            return Err(JoinFault::Correction { first: first.label, other: log.label });
+        }
+        if let (Correction::None, Some(what)) = (log.correction, other_day(day, log.weather())) {
+            return Err(JoinFault::Day { first: first.label, other: log.label, what });
+        }
+        all.label = format!("{} and {}", all.label, log.label);
+        all.notes.extend(told(&log));
+        for column in log.columns {
+            if !all.columns.contains(&column) {
+                all.columns.push(column);
+            }
+        }
+        for heading in log.ignored {
+            if !all.ignored.contains(&heading) {
+                all.ignored.push(heading);
+            }
+        }
+        all.pulls.extend(named(i + 2, log.pulls));
+    }
+    Ok(all)
+}
+
+/// Pulls with the number of their file before their name.
+fn named(file: usize, pulls: Vec<Pull>) -> Vec<Pull> {
+    pulls.into_iter().map(|pull| Pull { name: format!("{file}: {}", pull.name), ..pull }).collect()
+}
+
+/// Notes of a log with its name.
+fn told(log: &Log) -> Vec<String> {
+    log.notes.iter().map(|note| format!("{}: {note}", log.label)).collect()
+}
+
+/// How two days differ, where both hold a figure and it differs by more than counts.
+fn other_day(a: super::log::LoggedWeather, b: super::log::LoggedWeather) -> Option<String> {
+    let off = |a: Option<f64>, b: Option<f64>| a.zip(b).map(|(a, b)| (a - b).abs());
+    let kelvin = off(a.temperature_k, b.temperature_k).filter(|d| *d > SAME_TEMPERATURE_K);
+    let pascal = off(a.pressure_pa, b.pressure_pa).filter(|d| *d > SAME_PRESSURE_PA);
+    kelvin.map(|d| format!("{d:.0} K")).or(pascal.map(|d| format!("{:.1} kPa", d / 1e3)))
+}

@@ -1,0 +1,209 @@
+//! The fit for a person.
+
+use super::super::Units;
+use super::super::quantity::{fixed, output_decimals, percent, signed};
+use super::super::table::{Column, Table, plain, shorten, wrap};
+use super::Fitting;
+use crate::dyno::{Fit, FitError, Noise};
+
+/// Most characters of the name of a fuel.
+const FUEL_LIMIT: usize = 24;
+
+/// What became of the fit, as sections of the report.
+pub(super) fn render(fitting: &Fitting<'_>, units: Units) -> String {
+    match fitting {
+        Fitting::NotAsked => String::new(),
+        Fitting::Refused(why) => format!("\n{}", wrap("Fit        ", why)),
+        Fitting::Done { fit, file } => sections(fit, file, units),
+    }
+}
+
+fn sections(fit: &Fit, file: &str, units: Units) -> String {
+    let mut out =
+        "\nFit: what is known before and after the pull (width: band after over band before)\n".to_owned();
+    out += &parameters(fit);
+    out += "\nWhat the pull cannot tell apart\n";
+    if fit.alike.is_empty() {
+        out += &wrap("  - ", "No two of these are tied by more than 0.9.");
+    }
+    out += &alike(fit);
+    out += "\nError of torque over the speeds compared\n";
+    out += &errors(fit);
+    out += &wrap("  ", &reckoned(&fit.noise));
+    out += "\nFilling and torque by speed\n";
+    out += &curve(fit, units);
+    out += "\nWritten\n";
+    out += &wrap("  ", &written(fit, file));
+    out += "\nEvery fuel on the day of the pull: peak wheel power, tightest margin at best-torque spark\n";
+    out += &fuels(fit, units);
+    out += "\nOn the fit\n";
+    out.extend(fit.notes.iter().map(|note| wrap("  - ", note)));
+    out
+}
+
+/// The tied pairs, by the first of each.
+fn alike(fit: &Fit) -> String {
+    let mut out = String::new();
+    let mut firsts: Vec<&str> = fit.alike.iter().map(|pair| pair.first.as_str()).collect();
+    firsts.dedup();
+    for first in firsts {
+        let pairs = fit.alike.iter().filter(|pair| pair.first == first);
+        let with: Vec<String> = pairs
+            .map(|pair| {
+                let (held, free) = (signed(pair.correlation_held, 2), signed(pair.correlation, 2));
+                format!("{} ({held}; {free})", pair.second)
+            })
+            .collect();
+        out += &wrap("  - ", &format!("{first} and: {}.", with.join(", ")));
+    }
+    if !fit.alike.is_empty() {
+        let meaning = "In brackets the correlation with all else held, and with all else free. Such things move torque alike at every speed: the pull measures what they make together, of filling and driveline loss only the product, and how it is shared rests on what was known before.";
+        out += &wrap("  ", meaning);
+    }
+    out
+}
+
+fn parameters(fit: &Fit) -> String {
+    let mut columns = vec![Column::words(""), Column::words("unit")];
+    columns.extend(super::super::table::band_columns("before"));
+    columns.extend(super::super::table::band_columns("after"));
+    columns.extend([Column::number("width", "%"), Column::words("told")]);
+    let mut table = Table::new(columns);
+    for p in &fit.parameters {
+        let shown = |value: f64| fixed(value, p.decimals);
+        let (before, after) = (p.before, p.after);
+        let numbers = [before.low, before.likely, before.high, after.low, after.likely, after.high];
+        let mut cells = vec![p.name.clone(), p.unit.to_owned()];
+        cells.extend(numbers.map(shown));
+        cells.extend([percent(p.width_ratio, 0), p.told.to_owned()]);
+        table.row(cells);
+    }
+    table.render()
+}
+
+fn errors(fit: &Fit) -> String {
+    let mut table = Table::new(vec![
+        Column::words(""),
+        Column::number("rms", "%"),
+        Column::number("worst", "%"),
+        Column::number("at", "rpm"),
+    ]);
+    let mut row = |name: &str, error: FitError| {
+        table.row(vec![
+            name.to_owned(),
+            fixed(error.rms_percent, 1),
+            signed(error.worst_percent, 1),
+            fixed(error.worst_speed_rpm, 0),
+        ]);
+    };
+    row("scenario as it was", fit.before);
+    row("scenario as written", fit.after);
+    table.render()
+}
+
+fn reckoned(noise: &Noise) -> String {
+    let origin = if noise.from_repeats {
+        format!("from how the {} pulls repeat, not less than is usual", noise.pulls)
+    } else {
+        "usual practice for a single pull; a second would show it".to_owned()
+    };
+    format!(
+        "Reckoned with (standard deviation of the mean): {} % on all speeds together, {} % on each ({origin}).",
+        fixed(noise.whole_percent, 2),
+        fixed(noise.row_percent, 2)
+    )
+}
+
+fn curve(fit: &Fit, units: Units) -> String {
+    let torque = format!("torque, {}", units.torque_unit());
+    let filling = "volumetric efficiency";
+    let mut table = Table::new(vec![
+        Column::number("speed", "rpm"),
+        Column::number("measured", "").under(&torque),
+        Column::number("before", "").under(&torque),
+        Column::number("after", "").under(&torque),
+        Column::number("before", "").under(filling),
+        Column::number("low", "").under(filling),
+        Column::number("likely", "").under(filling),
+        Column::number("high", "").under(filling),
+        Column::number("written", "").under(filling),
+    ]);
+    let largest = fit.curve.iter().map(|p| p.after_torque_nm).fold(0.0, f64::max);
+    let decimals = output_decimals(units.torque(largest));
+    let shown = |nm: f64| fixed(units.torque(nm), decimals);
+    for p in &fit.curve {
+        let fitted = p.fitted_volumetric_efficiency;
+        table.row(vec![
+            fixed(p.speed_rpm, 0),
+            p.measured_torque_nm.map_or("-".to_owned(), shown),
+            shown(p.before_torque_nm),
+            shown(p.after_torque_nm),
+            fixed(p.before_volumetric_efficiency, 3),
+            fixed(fitted.low, 3),
+            fixed(fitted.likely, 3),
+            fixed(fitted.high, 3),
+            fixed(p.written_volumetric_efficiency, 3),
+        ]);
+    }
+    table.render()
+}
+
+fn written(fit: &Fit, file: &str) -> String {
+    let w = &fit.written;
+    let loss = match (w.measured_loss_percent, w.measured_loss_spread_percent) {
+        (Some(loss), Some(spread)) => {
+            format!(", driveline loss {} % +/-{} % of it", fixed(loss, 1), fixed(spread, 0))
+        }
+        _ => String::new(),
+    };
+    format!(
+        "{}: filling at {} speeds, +/-{} %{loss}, burn speed {}; on lambda {}.",
+        plain(file),
+        w.speed_rpm.len(),
+        fixed(w.spread_percent, 1),
+        fixed(w.burn_speed, 2),
+        fixed(fit.lambda, 3)
+    )
+}
+
+fn fuels(fit: &Fit, units: Units) -> String {
+    let power = |when: &str| format!("{when}, {}", units.power_unit());
+    let margin = "octane margin";
+    let mut columns = vec![Column::words("fuel")];
+    columns.extend(super::super::table::band_columns(&power("before")));
+    columns.extend(super::super::table::band_columns(&power("after")));
+    columns.extend([
+        Column::number("before", "").under(margin),
+        Column::number("after", "").under(margin),
+        Column::number("+/-", "").under(margin),
+    ]);
+    let mut table = Table::new(columns);
+    let largest = fit.fuels.iter().map(|f| f.after_wheel_power_kw.high).fold(0.0, f64::max);
+    let decimals = output_decimals(units.power(largest));
+    for f in &fit.fuels {
+        let (before, after) = (f.before_wheel_power_kw, f.after_wheel_power_kw);
+        let powers = [before.low, before.likely, before.high, after.low, after.likely, after.high];
+        let mark = if f.pulled { " (pulled)" } else { "" };
+        let mut cells = vec![format!("{}{mark}", shorten(&f.fuel, FUEL_LIMIT))];
+        cells.extend(powers.map(|kw| fixed(units.power(kw), decimals)));
+        cells.extend([
+            signed(f.before_octane_margin, 1),
+            signed(f.after_octane_margin, 1),
+            fixed(f.octane_margin_half_width, 1),
+        ]);
+        table.row(cells);
+    }
+    let narrowed = fit.fuels.iter().filter(|f| !f.pulled).map(|f| {
+        let width = |b: crate::estimate::Band| (b.high - b.low) / b.likely;
+        width(f.after_wheel_power_kw) / width(f.before_wheel_power_kw)
+    });
+    let widest = narrowed.fold(0.0, f64::max);
+    let mut out = table.render();
+    if widest > 0.0 {
+        out += &wrap(
+            "  ",
+            &format!("Bands of the fuels not pulled are at most {} % of what they were.", percent(widest, 0)),
+        );
+    }
+    out
+}

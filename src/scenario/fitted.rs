@@ -1,0 +1,117 @@
+//! A new scenario from an old one and a fit: the text is edited, comments stay.
+
+use super::{Diagnostics, read};
+use crate::dyno::Written;
+use toml_edit::{Array, DocumentMut, Item, Table, TableLike, Value};
+
+/// Width of a line of comment.
+const COMMENT_WIDTH: usize = 100;
+
+/// The text of a scenario could not be given fitted values.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum FittedError {
+    /// The old text is not TOML.
+    #[error("the scenario cannot be edited: {0}")]
+    Syntax(#[from] toml_edit::TomlError),
+    /// A section of the old text is not one.
+    #[error("the scenario cannot be edited: [{0}] is not a section")]
+    NoSection(&'static str),
+    /// The new text would hold mistakes.
+    #[error("the fitted scenario would hold mistakes: {0}")]
+    Mistakes(Diagnostics),
+}
+
+/// Text of a scenario with fitted filling, driveline loss and burn speed in place of its own.
+///
+/// `[breathing]` becomes a table; everything else stays as typed, comments too.
+///
+/// # Arguments
+/// - `text`: the old scenario
+/// - `written`: what the fit found
+/// - `told`: a sentence that says where the values come from
+///
+/// # Errors
+/// [`FittedError`] when the old text cannot be edited or the new one does not read.
+pub fn fitted_text(text: &str, written: &Written, told: &str) -> Result<String, FittedError> {
+    let mut document: DocumentMut = text.parse()?;
+    breathing(section(&mut document, "breathing")?, written, told);
+    let driveline = section(&mut document, "driveline")?;
+    if let (Some(loss), Some(spread)) = (written.measured_loss_percent, written.measured_loss_spread_percent)
+    {
+        set(driveline, "measured_loss_percent", loss);
+        set(driveline, "measured_loss_spread_percent", spread);
+    }
+    set(section(&mut document, "combustion")?, "burn_speed", written.burn_speed);
+    if let Some(coefficient) = written.mean_flow_coefficient {
+        set(section(&mut document, "valves")?, "mean_flow_coefficient", coefficient);
+    }
+    let new = document.to_string();
+    read("fitted scenario", &new).map_err(FittedError::Mistakes)?;
+    Ok(new)
+}
+
+fn section<'a>(
+    document: &'a mut DocumentMut,
+    name: &'static str,
+) -> Result<&'a mut dyn TableLike, FittedError> {
+    document.get_mut(name).and_then(Item::as_table_like_mut).ok_or(FittedError::NoSection(name))
+}
+
+/// Sets a number; what stands around an old one, such as its comment, stays.
+fn set(section: &mut dyn TableLike, key: &str, number: f64) {
+    let mut value = Value::from(number);
+    if let Some(old) = section.get(key).and_then(Item::as_value) {
+        *value.decor_mut() = old.decor().clone();
+    }
+    section.insert(key, Item::Value(value));
+}
+
+fn list(numbers: &[f64]) -> Item {
+    Item::Value(Value::Array(numbers.iter().copied().collect::<Array>()))
+}
+
+/// A text as lines of comment.
+fn comment(text: &str) -> String {
+    let mut lines = vec!["#".to_owned()];
+    for word in text.split_whitespace() {
+        if lines.last().is_some_and(|line| line.len() > 1 && line.len() + word.len() >= COMMENT_WIDTH) {
+            lines.push("#".to_owned());
+        }
+        if let Some(line) = lines.last_mut() {
+            line.push(' ');
+            line.push_str(word);
+        }
+    }
+    lines.join("\n") + "\n"
+}
+
+fn breathing(section: &mut dyn TableLike, written: &Written, told: &str) {
+    let old: Vec<String> = section.iter().map(|(key, _)| key.to_owned()).collect();
+    for key in old {
+        section.remove(&key);
+    }
+    let speeds = written.speed_rpm.iter().map(|speed| {
+        // A whole number is written as one.
+        if speed.fract() == 0.0 { Value::from(*speed as i64) } else { Value::from(*speed) }
+    });
+    section.insert("speed_rpm", Item::Value(Value::Array(speeds.collect())));
+    section.insert("volumetric_efficiency", list(&written.volumetric_efficiency));
+    section.insert("spread_percent", Item::Value(Value::from(written.spread_percent)));
+    if let Some(mut first) = section.key_mut("speed_rpm") {
+        first.leaf_decor_mut().set_prefix(comment(told));
+    }
+    if let Some(mut spread) = section.key_mut("spread_percent") {
+        spread.leaf_decor_mut().set_prefix("# With all that it follows held.\n");
+    }
+    if !written.follows.is_empty() {
+        let mut follows = Table::new();
+        follows.decor_mut().set_prefix(
+            "# By how much filling goes up, in %, when each stands at the high end of its band.\n",
+        );
+        for followed in &written.follows {
+            follows.insert(followed.key, list(&followed.percent));
+        }
+        section.insert("follows", Item::Table(follows));
+    }
+}
