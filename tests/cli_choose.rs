@@ -74,6 +74,22 @@ fn weights_move_the_best_and_an_odd_one_is_refused() {
 }
 
 #[test]
+fn a_weight_finds_its_fuel_however_it_is_typed() {
+    let choice = document(&["--weight", "Premium-91=0"]);
+    assert_eq!((&choice["fuels"][0]["share"], &choice["fuels"][1]["share"]), (&0.0.into(), &1.0.into()));
+    let said = refused(&with(&["--weight", "premium-91=0", "--weight", "e85=0"]));
+    assert!(said.contains("no fuel counts") && said.contains("--weight"), "{said}");
+}
+
+#[test]
+fn a_run_on_ethanol_alone_has_one_blend() {
+    let street = scenario("street-2000");
+    let asked = ["choose", "--samples", "50", "--fuel", "e100", "--ethanol", "0 to 50 %", &street];
+    let text = quiet(&asked, 0);
+    assert!(text.contains("e100 with 100 to 100 % ethanol"), "{text}");
+}
+
+#[test]
 fn json_holds_the_map_and_csv_every_ratio_and_fuel() {
     let choice = document(&["--piston", "11.5", "--piston", "12", "--ethanol", "0 to 85 %"]);
     let map = &choice["margin_map"];

@@ -196,7 +196,7 @@ fn is_minimal(job: &Job, goal: &Goal) -> Result<(), TestCaseError> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 12, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 8, failure_persistence: None, ..ProptestConfig::default() })]
 
     /// Over random builds and goals: finite, in order, consistent, and no larger a plan than needed.
     #[test]

@@ -3,7 +3,7 @@
 use super::curve::{Curve, MOST_ADDED};
 use super::explain::out_of_limits;
 use super::feasible::{Checked, Ends, feasible};
-use super::job::{ChooseError, ChooseJob};
+use super::job::{ChooseError, ChooseJob, Objective};
 use super::notices::notices;
 use super::regret::regret;
 use super::result::{
@@ -79,6 +79,18 @@ fn shown_ratios(lowest: f64, highest: f64) -> Vec<f64> {
     ratios
 }
 
+/// What is maximised, with the speeds of the run that count.
+fn maximised(ask: &ChooseJob) -> Maximised {
+    if ask.objective == Objective::PeakPower {
+        return Maximised::PeakWheelPower;
+    }
+    let counted = || ask.job.speeds_rpm.iter().copied().filter(|speed| ask.objective.counts(*speed));
+    Maximised::MeanWheelPower {
+        from_rpm: counted().fold(f64::INFINITY, f64::min),
+        to_rpm: counted().fold(f64::NEG_INFINITY, f64::max),
+    }
+}
+
 /// Change of each sample against another, as a share.
 fn change(there: &[f64], here: &[f64]) -> Band {
     band(there.iter().zip(here).map(|(there, here)| there / here - 1.0))
@@ -108,7 +120,7 @@ impl Maker<'_> {
             scenario: ask.job.scenario.clone(),
             note: ask.job.note.clone(),
             scenario_compression_ratio: ask.job.build.geometry.compression_ratio.get(),
-            maximised: Maximised::from(ask.objective),
+            maximised: maximised(ask),
             fuels: self.weighed_fuels(),
             stood: self.stood(),
             lowest_ratio: span.0,

@@ -18,6 +18,9 @@ pub(super) fn notices(ask: &ChooseJob, choice: &Choice) -> Vec<String> {
     if !has(LimitKind::PeakPressure) {
         notices.push("No peak pressure is stated: limits.peak_pressure_bar is not checked.".to_owned());
     }
+    if has(LimitKind::KnockProbability) {
+        notices.push("The limit of knock probability holds back the spark of the weakest blend in the worst weather, and what that costs counts against the limits of retard and torque. Power is that at the spark each sample allows, as a tuner would find it; the knock probability of each fuel on the day is that at the likely spark.".to_owned());
+    }
     if let Some(best) = &choice.best {
         for (bound, end) in [(best.below, "lowest"), (best.above, "highest")] {
             if bound == Bound::EndOfRange {

@@ -1,6 +1,5 @@
 //! What a choice of compression says: plain numbers, ready to be shown.
 
-use super::job::Objective;
 use super::limit::{LimitKind, LimitState};
 use crate::estimate::Band;
 use crate::estimate::analysis::PointAnalysis;
@@ -54,15 +53,6 @@ pub enum Maximised {
         /// Highest speed [rpm].
         to_rpm: f64,
     },
-}
-
-impl From<Objective> for Maximised {
-    fn from(objective: Objective) -> Self {
-        match objective {
-            Objective::PeakPower => Self::PeakWheelPower,
-            Objective::MeanPower { from_rpm, to_rpm } => Self::MeanWheelPower { from_rpm, to_rpm },
-        }
-    }
 }
 
 /// A fuel and how much it counts.

@@ -9,7 +9,7 @@ use super::progress::Bar;
 use endgas::choose::{ChooseJob, choose};
 use endgas::report::{choice_plots, choice_schema, render_choice};
 use endgas::scenario::Scenario;
-use endgas::scenario::choose::ForFuel;
+use endgas::scenario::choose::{ForFuel, is_named};
 
 /// Runs `endgas choose`. A range without a ratio that keeps the limits is a limit that is not met.
 ///
@@ -49,7 +49,7 @@ fn job(args: &ChooseArgs) -> Result<ChooseJob, CliError> {
     )?;
     let names: Vec<&str> = job.fuels.iter().map(|choice| choice.fuel.name.as_str()).collect();
     for typed in args.weight.iter().chain(&args.likelihood) {
-        if !names.contains(&typed.spec.as_str()) {
+        if !names.iter().any(|name| is_named(&typed.spec, name, &library)) {
             let known = names.iter().map(|name| (*name).to_owned()).collect();
             return Err(CliError::NotInRun { spec: typed.spec.clone(), known });
         }

@@ -85,14 +85,9 @@ impl Standing {
 }
 
 const PRACTICE: &str = "common engine data (common practice, no source)";
-/// Read as an extract: a production record of 15.0 bar and a practical ceiling of 15.3 bar for engines without
-/// a blower, 10.2 to 14.5 bar for road engines; it agrees with the bands of common practice.
-const BMEP: &str = "common engine data (common practice, no source); a web article on the limits of naturally \
-     aspirated engines (read) has 10.2 to 14.5 bar for road engines and 15.3 bar as practical ceiling";
-const PISTON_SPEED: &str = "common engine data (common practice, no source); a web article on mean piston speed (read) has about 16 m/s \
-     for petrol engines, 20 to 25 for sport and about 25 for competition";
-const ACCELERATION: &str = "common practice, no source; a web article on motorcycle pistons (read) has about 30 000 m/s2 for road cars, \
-     51 500 for a sporting motorcycle and up to 100 000 in motorcycle racing";
+const BMEP: &str = PRACTICE;
+const PISTON_SPEED: &str = PRACTICE;
+const ACCELERATION: &str = PRACTICE;
 
 const fn band(class: Class, low: f64, high: f64, source: &'static str) -> ClassBand {
     ClassBand { class, low, high, source }

@@ -108,6 +108,10 @@ pub struct Fueling {
     pub has_several_inlets: bool,
     /// True when stated injectors, pump or limits are not enough.
     pub limit_missed: bool,
+    /// Air temperature for which the flows hold [K].
+    pub air_temperature_k: f64,
+    /// Air pressure for which the flows hold [Pa].
+    pub air_pressure_pa: f64,
     /// Number of samples behind the bands.
     pub samples: usize,
     /// Standing cautions.
@@ -146,6 +150,8 @@ pub(super) fn whole(
         mechanical,
         has_several_inlets: job.build.valves.has_several_inlets(),
         limit_missed,
+        air_temperature_k: job.weather.temperature_k,
+        air_pressure_pa: job.weather.pressure_pa,
         samples: job.samples,
         cautions: CAUTIONS.to_vec(),
     }

@@ -177,6 +177,16 @@ fn value_for(values: &[ForFuel], spec: &str) -> f64 {
     values.iter().find(|own| own.spec == spec.trim()).map_or(1.0, |own| own.value)
 }
 
+/// The number of a fuel by its name in the library, 1 when it has none of its own; it may be typed otherwise.
+fn value_of(values: &[ForFuel], name: &str, library: &FuelLibrary) -> f64 {
+    values.iter().find(|own| is_named(&own.spec, name, library)).map_or(1.0, |own| own.value)
+}
+
+/// Whether what was typed means the fuel of a name.
+pub fn is_named(spec: &str, name: &str, library: &FuelLibrary) -> bool {
+    spec.trim() == name || library.resolve(spec).is_ok_and(|fuel| fuel.name == name)
+}
+
 /// `[choose.blends]`.
 fn blends(s: &mut Section<'_, '_>) -> BlendRules {
     let line = s.find("base").map(|given| given.offset);
@@ -223,8 +233,8 @@ impl Scenario {
             .map(|w| Weather::new(w.temperature_k, w.pressure_pa, w.relative_humidity))
             .transpose()?;
         let weights = job.fuels.iter().map(|choice| Weighting {
-            weight: value_for(&rules.weights, &choice.fuel.name),
-            likelihood: value_for(&rules.likelihoods, &choice.fuel.name),
+            weight: value_of(&rules.weights, &choice.fuel.name, library),
+            likelihood: value_of(&rules.likelihoods, &choice.fuel.name, library),
         });
         Ok(ChooseJob {
             objective: rules.objective,
@@ -252,7 +262,8 @@ impl Scenario {
         let high_vol_frac = rules.high_vol_frac.unwrap_or(highest.max(rules.low_vol_frac.unwrap_or(0.0)));
         let low_vol_frac = rules.low_vol_frac.unwrap_or(lowest.min(high_vol_frac));
         // A base that is all ethanol makes one blend.
-        let low_vol_frac = if base.base.is_empty() { high_vol_frac } else { low_vol_frac };
+        let (low_vol_frac, high_vol_frac) =
+            if base.base.is_empty() { (1.0, 1.0) } else { (low_vol_frac, high_vol_frac) };
         Ok(BlendRange { base, low_vol_frac, high_vol_frac, lambda: self.lambda_for_all })
     }
 

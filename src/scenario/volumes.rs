@@ -203,6 +203,9 @@ fn pistons_clear_head(s: &mut Section<'_, '_>, deck: Option<&Values>, thickness:
     }
 }
 
+/// Widest half of the 10-90 % band of a ratio from measured volumes [-] (common practice, no source).
+const MOST_RATIO_TOLERANCE: f64 = 1.5;
+
 /// The ratio that measured volumes give, that of the mean clearance volume of all cylinders; noted
 /// when it, or that of one cylinder, is outside the range. Lengths in mm.
 pub(super) fn measured_ratio(
@@ -213,6 +216,18 @@ pub(super) fn measured_ratio(
 ) -> Option<f64> {
     let (measured, bore_m, stroke_m) = (measured?, mm_to_m(bore?), mm_to_m(stroke?));
     let mean = ratio_in_range(s, &measured.mean, "the volumes leave", bore_m, stroke_m)?;
+    let tolerance = measured.mean.ratio_tolerance(bore_m, stroke_m);
+    if tolerance > MOST_RATIO_TOLERANCE {
+        let why = format!(
+            "the tolerances leave the ratio {mean:.2} uncertain by {tolerance:.2} either way; more than {MOST_RATIO_TOLERANCE} says nothing of it"
+        );
+        s.contradiction(
+            "volumes",
+            &why,
+            Some("measure again, or check the unit of the tolerances".to_owned()),
+        );
+        return None;
+    }
     for (i, cylinder) in measured.by_cylinder.iter().enumerate() {
         let whose = format!("the volumes of cylinder {} leave", i + 1);
         ratio_in_range(s, cylinder, &whose, bore_m, stroke_m)?;

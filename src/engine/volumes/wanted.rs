@@ -183,7 +183,13 @@ fn deck_cut(parts: &MeasuredVolumes, cut_m: f64, squish_clearance_m: f64) -> Way
 fn head_cut(parts: &MeasuredVolumes, change_m3: f64) -> Way {
     let area_m2 = parts.head_face_m2.unwrap_or_else(|| super::area_m2(parts.gasket_bore_m));
     let cut_m = -change_m3 / area_m2;
-    let impossible = if cut_m < 0.0 { not_put_back() } else { None };
+    let impossible = if cut_m < 0.0 {
+        not_put_back()
+    } else if parts.chamber_m3 + change_m3 <= 0.0 {
+        Some("no chamber would be left".to_owned())
+    } else {
+        None
+    };
     let at_least = parts.head_face_m2.is_none();
     let mut remarks = cut_remarks(cut_m);
     if at_least {

@@ -141,8 +141,9 @@ pub(in crate::report) fn best_lines(choice: &Choice, best: &BestRatio, units: Un
 
 /// The highest ratio shown at which nine samples of ten keep the limits.
 fn safer(choice: &Choice) -> String {
-    let rows = choice.curve.iter().rev();
-    let safe = rows.into_iter().find(|row| row.limits_kept_share.is_some_and(|share| share >= 0.9));
+    let best = choice.best.as_ref().map_or(f64::INFINITY, |best| best.compression_ratio);
+    let below = choice.curve.iter().rev().filter(|row| row.within_limits && row.compression_ratio < best);
+    let safe = below.into_iter().find(|row| row.limits_kept_share.is_some_and(|share| share >= 0.9));
     safe.map_or_else(String::new, |row| format!("; 90 % or more do at {}:1", fixed(row.compression_ratio, 1)))
 }
 

@@ -17,7 +17,10 @@ pub(in crate::report) fn limit(kind: LimitKind, allowed: f64, confidence: f64, u
             format!("torque given up to knock at most {} in {sure} % of samples", value(kind, allowed, units))
         }
         LimitKind::PeakPressure => format!("cylinder pressure at most {}", value(kind, allowed, units)),
-        LimitKind::KnockProbability => format!("at most {} of samples knock", value(kind, allowed, units)),
+        LimitKind::KnockProbability => format!(
+            "on the weakest blend spark held back until at most {} of samples knock",
+            value(kind, allowed, units)
+        ),
     }
 }
 
@@ -57,11 +60,12 @@ pub(super) fn place(state: &LimitState) -> String {
 /// "torque given up to knock is 6.2 % with 10 % ethanol at 4500 rpm; 5.0 % is allowed".
 pub(in crate::report) fn passed(state: &LimitState, units: Units) -> String {
     format!(
-        "{} is {} {}; {} is allowed",
+        "{} is {} {}; {} {}",
         quantity(state.kind),
         value(state.kind, state.found, units),
         place(state),
-        value(state.kind, state.allowed, units)
+        value(state.kind, state.allowed, units),
+        if state.kind == LimitKind::Reserve { "are asked" } else { "is allowed" }
     )
 }
 
@@ -69,7 +73,19 @@ pub(in crate::report) fn passed(state: &LimitState, units: Units) -> String {
 pub(super) fn loosened(state: &LimitState, units: Units) -> String {
     match state.kind {
         LimitKind::Reserve => "allow a later spark in the scenario".to_owned(),
-        kind => format!("allow {}", value(kind, state.found, units)),
+        LimitKind::PeakPressure => {
+            format!("fit parts that stand {}", value(state.kind, state.found.ceil(), units))
+        }
+        // Rounded up to what is shown, so that what is said is enough.
+        LimitKind::Retard => {
+            format!("allow {}", value(state.kind, (10.0 * state.found).ceil() / 10.0, units))
+        }
+        LimitKind::TorqueLoss => {
+            format!("allow {}", value(state.kind, (1000.0 * state.found).ceil() / 1000.0, units))
+        }
+        LimitKind::KnockProbability => {
+            format!("allow {}", value(state.kind, (100.0 * state.found).ceil() / 100.0, units))
+        }
     }
 }
 
@@ -104,7 +120,7 @@ pub(super) fn head(kind: LimitKind, units: Units) -> (&'static str, &'static str
         LimitKind::Retard => ("held back", "deg"),
         LimitKind::TorqueLoss => ("given up", "%"),
         LimitKind::PeakPressure => ("pressure", units.pressure_unit()),
-        LimitKind::KnockProbability => ("knocking", "%"),
+        LimitKind::KnockProbability => ("at latest", "knock, %"),
     }
 }
 

@@ -33,10 +33,16 @@ fn header(f: &Fueling, units: Units) -> String {
         pressure_words(f.supply.fuel_pressure_kpa, units)
     );
     let samples = format!("{} of filling and mixture; high is the 90th percentile", f.samples);
+    let weather = format!(
+        "{}, {}: sizes hold for this air; colder and denser air needs more in proportion to its density (--air-temp, --pressure)",
+        units.temperature_words(f.air_temperature_k),
+        units.air_pressure_words(f.air_pressure_pa)
+    );
     head(&[
         ("Scenario", f.scenario.as_str()),
         ("Note", f.note.as_str()),
         ("Fuel", supply.as_str()),
+        ("Air", weather.as_str()),
         ("Samples", samples.as_str()),
     ])
 }
