@@ -143,6 +143,10 @@ fn several_files_are_taken_together() {
     assert_eq!(together["split_by"], "file");
     assert_eq!(together["curve"], one["curve"]);
     assert_eq!(together["fit"]["parameters"], one["fit"]["parameters"]);
+    // One pull does not count as its own repeat.
+    let again = new("again.csv");
+    std::fs::copy(&first, &again).unwrap();
+    assert!(refused(&["dyno", &old, &first, &again]).contains("pulls 1: 1 and 2: 1 are the same"));
     // What was not taken alike is not mixed.
     let crank = new("crank.csv");
     std::fs::write(&crank, whole.replace("# at: wheel", "# at: crank")).unwrap();
