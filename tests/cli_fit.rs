@@ -163,6 +163,32 @@ fn several_files_are_taken_together() {
     assert!(refused(&["dyno", &old, &bare, &cold]).contains("differ by 20 K"));
 }
 
+/// Torque with a hole that no filling within reach makes.
+#[test]
+fn a_build_that_does_not_make_the_pull_is_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let log = folder.path().join("hole.csv");
+    let rows = (25..=75).map(|i| {
+        let torque = if (45..55).contains(&i) { 90.0 } else { 170.0 };
+        format!("{},{torque}\n", 100 * i)
+    });
+    std::fs::write(
+        &log,
+        rows.fold("# corrected: none\nrpm,torque (Nm)\n".to_owned(), |text, row| text + &row),
+    )
+    .unwrap();
+    let (old, log) = (scenario("street-2000"), log.to_str().unwrap());
+    for (format, file) in [("text", "a.toml"), ("json", "b.toml")] {
+        let new = folder.path().join(file);
+        let fit = ["--fit", new.to_str().unwrap(), "--fit-anyway", "--format", format, "--samples", "50"];
+        let output = run(&[&["dyno", &old, log], fit.as_slice()].concat());
+        let said = String::from_utf8(output.stdout).unwrap();
+        let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(words.contains("The build as fitted does not make this pull: its torque is"), "{said}");
+        assert!(words.contains("Do not trust it."), "{said}");
+    }
+}
+
 #[test]
 fn text_of_a_fit_fits_its_width_in_both_units() {
     let folder = tempfile::tempdir().unwrap();

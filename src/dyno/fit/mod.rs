@@ -43,6 +43,10 @@ use written::written;
 const PASSES: usize = 2;
 /// Half widths of the band before, beyond which a parameter counts as far out: 5 in 100 lie there by chance.
 const FAR: f64 = 1.5;
+/// Error of torque after the fit from which it does not make the pull: times the noise of a speed [-], and at least
+/// so much [%] (common practice, no source).
+const FAR_OFF: f64 = 3.0;
+const FAR_OFF_PERCENT: f64 = 1.0;
 /// Change of torque per change of filling, both relative: friction does not grow with filling [-].
 const TORQUE_PER_FILLING: f64 = 1.15;
 
@@ -117,7 +121,9 @@ impl Fitter<'_> {
         let after_nm = self.settle(&mut written, &model.torque_nm(&posterior.mean)?, &fuel)?;
         let build = written.build(&self.job.build);
         let parameters = summary.parameters();
-        let mut notes = self.notes(&written);
+        let after = error(&model, &readings, &after_nm);
+        let mut notes = missed(posterior.settled, &after, &noise);
+        notes.extend(self.notes(&written));
         notes.extend(beyond_their_bands(&parameters));
         Ok(Fit {
             parameters,
@@ -125,7 +131,7 @@ impl Fitter<'_> {
             noise,
             lambda,
             before: error(&model, &readings, &before_nm),
-            after: error(&model, &readings, &after_nm),
+            after,
             curve: self.curve(&summary, &written, &before_nm, &after_nm),
             fuels: forecasts(self.job, build)?,
             notes,
@@ -244,6 +250,21 @@ impl Fitter<'_> {
         }
         notes
     }
+}
+
+/// Whether the build as fitted fails to make the pull, and whether the search for it ended without coming to rest.
+fn missed(settled: bool, after: &FitError, noise: &Noise) -> Vec<String> {
+    let most = f64::max(FAR_OFF * noise.row_percent, FAR_OFF_PERCENT);
+    let far = (after.rms_percent > most).then(|| {
+        format!(
+            "The build as fitted does not make this pull: its torque is {:.1} % off (rms). Do not trust it.",
+            after.rms_percent
+        )
+    });
+    let restless = (!settled).then(|| {
+        "The search for the build did not come to rest; the best that was found is written.".to_owned()
+    });
+    far.into_iter().chain(restless).collect()
 }
 
 /// What the fit had to move further than it was known to go.
