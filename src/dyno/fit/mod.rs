@@ -24,7 +24,7 @@ use super::judge::{JudgeError, JudgeSettings};
 use super::log::{Log, Place};
 use super::result::Judgement;
 use super::yardstick::Yardstick;
-use crate::engine::{Build, Driveline};
+use crate::engine::{Breathing, Build, Driveline};
 use crate::estimate::analysis::PreparedFuel;
 use crate::estimate::likely::LikelyPoint;
 use crate::estimate::point::Shifts;
@@ -75,8 +75,11 @@ pub fn not_fitted(judgement: &Judgement) -> Option<String> {
 /// - `settings`: as for judging
 ///
 /// # Errors
-/// [`FitFault`] when the model cannot be run, no build makes the pull, or log and scenario share too few speeds.
+/// [`FitFault`] when the scenario is fitted already, the model cannot be run, no build makes the pull, or log and scenario share too few speeds.
 pub fn fit(job: &Job, log: &Log, judgement: &Judgement, settings: &JudgeSettings) -> Result<Fit, FitFault> {
+    if matches!(&job.build.breathing, Breathing::Table { follows, .. } if !follows.is_empty()) {
+        return Err(FitFault::Fitted);
+    }
     let mut job = job.clone();
     let planned = job.fuels.first().ok_or(JudgeError::NoFuel)?;
     let planned_lambda = planned.lambda.map_or(planned.fuel.best_power_lambda, |l| l.get());
