@@ -3,7 +3,7 @@
 
 mod cli_common;
 
-use cli_common::{endgas, entries, quiet, refused, run, scenario};
+use cli_common::{endgas, entries, quiet, refusal, refused, run, scenario};
 use serde_json::Value;
 use std::path::Path;
 
@@ -88,6 +88,63 @@ fn no_file_is_written_over_and_none_is_left_by_a_refusal() {
     let missing = folder.path().join("none/new.toml");
     refused(&["dyno", &old, &log, "--fit", missing.to_str().unwrap()]);
     assert_eq!(entries(folder.path()), ["new.toml"]);
+}
+
+/// However the paths are written, and for plots, which have names of their own.
+#[test]
+fn no_output_takes_the_place_of_another_or_of_an_input() {
+    let folder = tempfile::tempdir().unwrap();
+    let (old, log) = (scenario("street-2000"), pull("street-2000-pull-good"));
+    std::fs::copy(old, folder.path().join("s.toml")).unwrap();
+    let rows = std::fs::read(log).unwrap();
+    std::fs::create_dir(folder.path().join("p")).unwrap();
+    for name in ["g.csv", "p/pull.svg"] {
+        std::fs::write(folder.path().join(name), &rows).unwrap();
+    }
+    let refused = |arguments: &[&str]| {
+        let few = ["--samples", "50"].as_slice();
+        let output = endgas().current_dir(folder.path()).args([arguments, few].concat()).output().unwrap();
+        refusal(&output)
+    };
+    for outputs in [["--fit", "f.toml", "--out", "./f.toml"], ["--fit", "p/../f.toml", "--out", "f.toml"]] {
+        assert!(
+            refused(&[["dyno", "s.toml", "g.csv"].as_slice(), &outputs].concat()).contains("names it too")
+        );
+    }
+    let said = refused(&["dyno", "s.toml", "g.csv", "--plot", "p", "--fit", "./p/pull.png"]);
+    assert!(said.contains("a plot takes that name"), "{said}");
+    let said = refused(&["dyno", "s.toml", "g.csv", "--plot", "p", "--out", "./p/pull.svg"]);
+    assert!(said.contains("both write"), "{said}");
+    for arguments in [
+        ["dyno", "s.toml", "g.csv", "--out", "./g.csv"],
+        ["dyno", "./s.toml", "g.csv", "--out", "p/../s.toml"],
+        ["dyno", "s.toml", "p/pull.svg", "--plot", "./p"],
+    ] {
+        let said = refused(&arguments);
+        assert!(said.contains("it is the scenario or a log of this run"), "{said}");
+    }
+    assert_eq!(entries(folder.path()), ["g.csv", "p", "s.toml"]);
+    assert_eq!(entries(&folder.path().join("p")), ["pull.svg"]);
+    assert!(std::fs::read(folder.path().join("g.csv")).unwrap() == rows);
+    assert!(std::fs::read(folder.path().join("p/pull.svg")).unwrap() == rows);
+}
+
+/// The fit is written last: the next run would refuse to write over it.
+#[cfg(target_os = "linux")]
+#[test]
+fn no_fit_is_left_when_the_report_cannot_be_delivered() {
+    let folder = tempfile::tempdir().unwrap();
+    let new = folder.path().join("new.toml");
+    let full = std::fs::OpenOptions::new().write(true).open("/dev/full").unwrap();
+    let output = std::process::Command::new(assert_cmd::cargo::cargo_bin!("endgas"))
+        .args(["dyno", &scenario("street-2000"), &pull("street-2000-pull-good"), "--samples", "50"])
+        .args(["--fit", new.to_str().unwrap()])
+        .stdout(full)
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(2));
+    assert!(String::from_utf8(output.stderr).unwrap().contains("cannot write to standard output"));
+    assert!(entries(folder.path()).is_empty());
 }
 
 #[test]
