@@ -3,7 +3,7 @@
 
 mod cli_common;
 
-use cli_common::{endgas, entries, quiet, refused, run, scenario};
+use cli_common::{endgas, entries, quiet, refusal, refused, run, scenario};
 use serde_json::Value;
 use std::path::Path;
 
@@ -90,6 +90,63 @@ fn no_file_is_written_over_and_none_is_left_by_a_refusal() {
     assert_eq!(entries(folder.path()), ["new.toml"]);
 }
 
+/// However the paths are written, and for plots, which have names of their own.
+#[test]
+fn no_output_takes_the_place_of_another_or_of_an_input() {
+    let folder = tempfile::tempdir().unwrap();
+    let (old, log) = (scenario("street-2000"), pull("street-2000-pull-good"));
+    std::fs::copy(old, folder.path().join("s.toml")).unwrap();
+    let rows = std::fs::read(log).unwrap();
+    std::fs::create_dir(folder.path().join("p")).unwrap();
+    for name in ["g.csv", "p/pull.svg"] {
+        std::fs::write(folder.path().join(name), &rows).unwrap();
+    }
+    let refused = |arguments: &[&str]| {
+        let few = ["--samples", "50"].as_slice();
+        let output = endgas().current_dir(folder.path()).args([arguments, few].concat()).output().unwrap();
+        refusal(&output)
+    };
+    for outputs in [["--fit", "f.toml", "--out", "./f.toml"], ["--fit", "p/../f.toml", "--out", "f.toml"]] {
+        assert!(
+            refused(&[["dyno", "s.toml", "g.csv"].as_slice(), &outputs].concat()).contains("names it too")
+        );
+    }
+    let said = refused(&["dyno", "s.toml", "g.csv", "--plot", "p", "--fit", "./p/pull.png"]);
+    assert!(said.contains("a plot takes that name"), "{said}");
+    let said = refused(&["dyno", "s.toml", "g.csv", "--plot", "p", "--out", "./p/pull.svg"]);
+    assert!(said.contains("both write"), "{said}");
+    for arguments in [
+        ["dyno", "s.toml", "g.csv", "--out", "./g.csv"],
+        ["dyno", "./s.toml", "g.csv", "--out", "p/../s.toml"],
+        ["dyno", "s.toml", "p/pull.svg", "--plot", "./p"],
+    ] {
+        let said = refused(&arguments);
+        assert!(said.contains("it is the scenario or a log of this run"), "{said}");
+    }
+    assert_eq!(entries(folder.path()), ["g.csv", "p", "s.toml"]);
+    assert_eq!(entries(&folder.path().join("p")), ["pull.svg"]);
+    assert!(std::fs::read(folder.path().join("g.csv")).unwrap() == rows);
+    assert!(std::fs::read(folder.path().join("p/pull.svg")).unwrap() == rows);
+}
+
+/// The fit is written last: the next run would refuse to write over it.
+#[cfg(target_os = "linux")]
+#[test]
+fn no_fit_is_left_when_the_report_cannot_be_delivered() {
+    let folder = tempfile::tempdir().unwrap();
+    let new = folder.path().join("new.toml");
+    let full = std::fs::OpenOptions::new().write(true).open("/dev/full").unwrap();
+    let output = std::process::Command::new(assert_cmd::cargo::cargo_bin!("endgas"))
+        .args(["dyno", &scenario("street-2000"), &pull("street-2000-pull-good"), "--samples", "50"])
+        .args(["--fit", new.to_str().unwrap()])
+        .stdout(full)
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(2));
+    assert!(String::from_utf8(output.stderr).unwrap().contains("cannot write to standard output"));
+    assert!(entries(folder.path()).is_empty());
+}
+
 #[test]
 fn a_pull_that_is_not_credible_is_fitted_only_when_told_to() {
     let folder = tempfile::tempdir().unwrap();
@@ -143,6 +200,10 @@ fn several_files_are_taken_together() {
     assert_eq!(together["split_by"], "file");
     assert_eq!(together["curve"], one["curve"]);
     assert_eq!(together["fit"]["parameters"], one["fit"]["parameters"]);
+    // One pull does not count as its own repeat.
+    let again = new("again.csv");
+    std::fs::copy(&first, &again).unwrap();
+    assert!(refused(&["dyno", &old, &first, &again]).contains("pulls 1: 1 and 2: 1 are the same"));
     // What was not taken alike is not mixed.
     let crank = new("crank.csv");
     std::fs::write(&crank, whole.replace("# at: wheel", "# at: crank")).unwrap();
@@ -157,6 +218,32 @@ fn several_files_are_taken_together() {
     )
     .unwrap();
     assert!(refused(&["dyno", &old, &bare, &cold]).contains("differ by 20 K"));
+}
+
+/// Torque with a hole that no filling within reach makes.
+#[test]
+fn a_build_that_does_not_make_the_pull_is_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let log = folder.path().join("hole.csv");
+    let rows = (25..=75).map(|i| {
+        let torque = if (45..55).contains(&i) { 90.0 } else { 170.0 };
+        format!("{},{torque}\n", 100 * i)
+    });
+    std::fs::write(
+        &log,
+        rows.fold("# corrected: none\nrpm,torque (Nm)\n".to_owned(), |text, row| text + &row),
+    )
+    .unwrap();
+    let (old, log) = (scenario("street-2000"), log.to_str().unwrap());
+    for (format, file) in [("text", "a.toml"), ("json", "b.toml")] {
+        let new = folder.path().join(file);
+        let fit = ["--fit", new.to_str().unwrap(), "--fit-anyway", "--format", format, "--samples", "50"];
+        let output = run(&[&["dyno", &old, log], fit.as_slice()].concat());
+        let said = String::from_utf8(output.stdout).unwrap();
+        let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(words.contains("The build as fitted does not make this pull: its torque is"), "{said}");
+        assert!(words.contains("Do not trust it."), "{said}");
+    }
 }
 
 #[test]
@@ -184,7 +271,7 @@ fn text_of_a_fit_fits_its_width_in_both_units() {
     insta::assert_snapshot!("fit", &text[from..to]);
 }
 
-/// A table and a flow-bench sheet are replaced as a band is; a build that was fitted can be fitted again.
+/// A table and a flow-bench sheet are replaced as a band is; a build that was fitted is not fitted again.
 #[test]
 fn every_way_of_breathing_can_be_fitted() {
     let folder = tempfile::tempdir().unwrap();
@@ -204,19 +291,19 @@ fn every_way_of_breathing_can_be_fitted() {
         }
         let path = folder.path().join(format!("{name}.csv"));
         std::fs::write(&path, log).unwrap();
-        let mut from = old;
-        for round in 1..=2 {
-            let new = folder.path().join(format!("{name}-{round}.toml"));
-            let (log, to) = (path.to_str().unwrap(), new.to_str().unwrap());
-            let arguments = ["dyno", &from, log, "--fit", to, "--format", "json", "--samples", "50"];
-            let output = run(&arguments);
-            assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
-            let found = parsed(&String::from_utf8(output.stdout).unwrap());
-            let after = found["fit"]["after"]["rms_percent"].as_f64().unwrap();
-            assert!(after < 1.0, "{name}, round {round}: {after}");
-            from = to.to_owned();
-        }
+        let to = |round: u8| folder.path().join(format!("{name}-{round}.toml")).to_str().unwrap().to_owned();
+        let (log, new) = (path.to_str().unwrap(), to(1));
+        let output = run(&["dyno", &old, log, "--fit", &new, "--format", "json", "--samples", "50"]);
+        assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+        let found = parsed(&String::from_utf8(output.stdout).unwrap());
+        let after = found["fit"]["after"]["rms_percent"].as_f64().unwrap();
+        assert!(after < 1.0, "{name}: {after}");
+        assert!(!found["fit"]["notes"].to_string().contains("does not make this pull"), "{name}");
+        // The pull would count twice.
+        let said = refused(&["dyno", &new, log, "--fit", &to(2), "--samples", "50"]);
+        assert!(said.contains("[breathing.follows]") && said.contains("original scenario"), "{said}");
+        assert!(!Path::new(&to(2)).exists());
         // A limit of the parts may be passed; mistakes there are none.
-        assert_ne!(run(&["estimate", &from, "--samples", "50"]).status.code(), Some(2), "{name}");
+        assert_ne!(run(&["estimate", &new, "--samples", "50"]).status.code(), Some(2), "{name}");
     }
 }

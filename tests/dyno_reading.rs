@@ -38,6 +38,24 @@ fn every_problem_of_the_rows_is_told_up_to_twenty() {
     assert!(text.ends_with("\nand 7 more"), "{text}");
 }
 
+#[test]
+fn a_quote_left_open_loses_no_row_in_silence() {
+    let lines = |text: &str| -> Vec<Option<u64>> {
+        errors(text, &Mapping::default()).problems.iter().map(|p| p.line).collect()
+    };
+    // The second quote closes the first, two rows below; the whole would read as one pull with fewer rows.
+    let note = PLAIN.replace("3000,110", "3000,110,\"warm").replace("5000,110", "5000,110,second\"");
+    assert_eq!(lines(&format!("rpm,torque (Nm),note\n{note}{PLAIN}")), [Some(3)]);
+    // Open to the end, on the last line, with an empty cell, and after a comment.
+    assert_eq!(lines(&format!("rpm,torque (Nm)\n{PLAIN}\"6500,90\n7000,80\n")), [Some(7)]);
+    assert_eq!(lines(&format!("rpm,torque (Nm)\n{PLAIN}6500,\"90")), [Some(7)]);
+    assert_eq!(lines(&format!("rpm,torque (Nm)\n{PLAIN}\"\n")), [Some(7)]);
+    assert_eq!(lines(&format!("# at: crank\nrpm,torque (Nm)\n\n{PLAIN}6500,\"90\n")), [Some(9)]);
+    // Closed on its line, or a sign inside a cell, it is read.
+    let quoted = PLAIN.replace("110", "\"110\"").replace("115", "115,3\" pipe");
+    assert_eq!(log(&format!("rpm,torque (Nm),note\n{quoted}")).pulls[0].points.len(), 5);
+}
+
 const PLAIN: &str = "2000,100\n3000,110\n4000,115\n5000,110\n6000,95\n";
 
 #[test]

@@ -6,7 +6,7 @@ use super::error::CliError;
 use super::exit::Outcome;
 use super::input;
 use super::interrupt;
-use super::output::{Delivery, Rendered, Targets};
+use super::output::{Delivery, Rendered, Targets, same};
 use endgas::dyno::{
     Fit, JudgeSettings, Judgement, LIMIT_KIB, Log, LoggedWeather, Verdict, fit, join, judge, not_fitted, read,
 };
@@ -15,7 +15,7 @@ use endgas::report::{Fitting, judgement_plots, judgement_schema, render_judgemen
 use endgas::scenario::{WeatherInput, fitted_text};
 use std::fs::File;
 use std::io::{Read as _, Write as _};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Runs `endgas dyno`. A check that is not credible is a limit that is not met.
 ///
@@ -44,6 +44,7 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
     let (job, text) = job(&asked, args, day)?;
     targets.check()?;
     check_fit(args)?;
+    spare_inputs(args, targets.out.into_iter().chain(targets.plot))?;
     let (temperature, pressure) = args.weather.states();
     let weather_stated =
         (temperature || logged.temperature_k.is_some()) && (pressure || logged.pressure_pa.is_some());
@@ -64,10 +65,17 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
         document: render_judgement(&judgement, &fitting, format, units)?,
         plots: if args.plot.is_some() { judgement_plots(&judgement, units)? } else { Vec::new() },
     };
-    if let (Some(file), Some(fit)) = (&args.fit, &fit) {
-        write_fitted(file, &text, &judgement, fit)?;
+    spare_files(args, &rendered.plots)?;
+    let new = match (&args.fit, &fit) {
+        (Some(file), Some(fit)) => Some((file, refit(&text, &judgement, fit)?)),
+        _ => None,
+    };
+    let delivery = targets.deliver(&rendered)?;
+    // Last, so that a run that fails leaves no fit behind that the next would have to spare.
+    if let Some((file, text)) = new {
+        write_fitted(file, &text)?;
     }
-    Ok(match targets.deliver(&rendered)? {
+    Ok(match delivery {
         Delivery::Whole if judgement.verdict == Verdict::NotCredible => Outcome::LimitNotMet,
         Delivery::Whole | Delivery::ReaderGone => Outcome::Done,
     })
@@ -97,7 +105,7 @@ fn job(
 /// Refuses a fit that would be written over a file, or where the result goes.
 fn check_fit(args: &DynoArgs) -> Result<(), CliError> {
     let Some(file) = &args.fit else { return Ok(()) };
-    if args.out.as_ref() == Some(file) || args.plot.as_ref() == Some(file) {
+    if args.out.iter().chain(&args.plot).any(|other| same(other, file)) {
         let reason = "--out or --plot names it too";
         return Err(CliError::Target { path: file.clone(), reason });
     }
@@ -108,13 +116,45 @@ fn check_fit(args: &DynoArgs) -> Result<(), CliError> {
     Targets { out: Some(file), plot: None }.check()
 }
 
-/// Writes the new scenario, made from the text of the old one.
-fn write_fitted(file: &Path, old: &str, judgement: &Judgement, fit: &Fit) -> Result<(), CliError> {
+/// Refuses an output that would take the place of the scenario or of a log.
+fn spare_inputs<P: AsRef<Path>>(
+    args: &DynoArgs,
+    outputs: impl IntoIterator<Item = P>,
+) -> Result<(), CliError> {
+    for output in outputs {
+        let output = output.as_ref();
+        if args.scenario.iter().chain(&args.pull).any(|input| same(input, output)) {
+            let reason = "it is the scenario or a log of this run";
+            return Err(CliError::Target { path: output.to_owned(), reason });
+        }
+    }
+    Ok(())
+}
+
+/// Refuses plots, SVG and PNG, that would take the place of the new scenario, of the scenario or of a log.
+fn spare_files(args: &DynoArgs, plots: &[(String, String)]) -> Result<(), CliError> {
+    let Some(folder) = &args.plot else { return Ok(()) };
+    let drawn = |(name, _): &(String, String)| {
+        let svg = folder.join(name);
+        [svg.with_extension("png"), svg]
+    };
+    let files: Vec<PathBuf> = plots.iter().flat_map(drawn).collect();
+    if let Some(file) = args.fit.as_ref().filter(|fit| files.iter().any(|plot| same(plot, fit))) {
+        return Err(CliError::Target { path: file.clone(), reason: "a plot takes that name" });
+    }
+    spare_inputs(args, files)
+}
+
+/// Text of the new scenario, made from that of the old one.
+fn refit(old: &str, judgement: &Judgement, fit: &Fit) -> Result<String, CliError> {
     let told = format!(
         "Fitted by endgas dyno to {} on {}: as this dyno read it, an estimate and no calibration.",
         judgement.log, judgement.fuel
     );
-    let text = fitted_text(old, &fit.written, &told)?;
+    Ok(fitted_text(old, &fit.written, &told)?)
+}
+
+fn write_fitted(file: &Path, text: &str) -> Result<(), CliError> {
     let writing = interrupt::writing();
     write_new(file, text.as_bytes())?;
     drop(writing);

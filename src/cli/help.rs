@@ -84,7 +84,8 @@ Fit:
 Exit status:
   0  done; every check is consistent or doubtful
   1  done, but a check is not credible; then nothing is fitted without --fit-anyway
-  2  bad input, or a file that cannot be read or written; nothing is written
+  2  bad input, or a file that cannot be read or written; nothing is written, except that the
+     report may be out when --fit, whose file is written last, cannot be written
 
 Caution:
   An estimate judges a pull, it does not prove it, and it is no calibration: listen for knock and

@@ -5,7 +5,7 @@ use super::exit::Outcome;
 use super::interrupt;
 use endgas::report::{plot_files, write_all, write_whole};
 use std::io::{ErrorKind, Write as _};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Everything that a run makes, complete before any of it is written.
 pub(super) struct Rendered {
@@ -44,7 +44,7 @@ impl Targets<'_> {
             return Err(bad(folder, "it exists and is not a folder"));
         }
         let Some(out) = self.out else { return Ok(()) };
-        if self.plot == Some(out) {
+        if self.plot.is_some_and(|folder| same(folder, out)) {
             return Err(CliError::SamePath { path: out.to_owned() });
         }
         if out.exists() && !out.is_file() {
@@ -54,7 +54,7 @@ impl Targets<'_> {
             Some(parent) if !parent.as_os_str().is_empty() => parent,
             _ => Path::new("."),
         };
-        if !folder.exists() && self.plot == Some(folder) {
+        if !folder.exists() && self.plot.is_some_and(|plot| same(plot, folder)) {
             return Ok(());
         }
         let trial = tempfile::tempfile_in(folder);
@@ -84,7 +84,7 @@ impl Targets<'_> {
         let mut wrote = Vec::new();
         if let Some(folder) = self.plot {
             if let Some(out) = self.out
-                && files.iter().any(|(name, _)| folder.join(name) == out)
+                && files.iter().any(|(name, _)| same(&folder.join(name), out))
             {
                 return Err(CliError::SamePath { path: out.to_owned() });
             }
@@ -114,6 +114,23 @@ pub(super) fn to_stdout(document: &str) -> Result<Delivery, CliError> {
         Ok(()) => Ok(Delivery::Whole),
         Err(error) if error.kind() == ErrorKind::BrokenPipe => Ok(Delivery::ReaderGone),
         Err(error) => Err(CliError::Stdout(error)),
+    }
+}
+
+/// Whether two paths name one file, however they are written; neither needs to be there.
+pub(super) fn same(a: &Path, b: &Path) -> bool {
+    resolved(a) == resolved(b)
+}
+
+/// A path with links followed as far as there is something to follow.
+fn resolved(path: &Path) -> PathBuf {
+    if let Ok(found) = path.canonicalize() {
+        return found;
+    }
+    let Some(name) = path.file_name() else { return path.to_owned() };
+    match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => resolved(parent).join(name),
+        _ => resolved(Path::new(".")).join(name),
     }
 }
 

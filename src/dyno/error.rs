@@ -172,6 +172,11 @@ pub enum PullFault {
         /// "comma" or "point".
         sign: &'static str,
     },
+    /// A quoted cell under the header goes on over the end of its line.
+    #[error(
+        "a quote (\") opened in this row is not closed on its line and takes in what stands below; close it"
+    )]
+    OpenQuote,
     /// A row has more cells than the header.
     #[error("{found} cells in a row under a header of {wanted}; is a decimal comma read as a delimiter?")]
     TooManyCells {

@@ -36,6 +36,16 @@ pub enum JoinFault {
         /// The other log.
         other: String,
     },
+    /// One pull is there twice.
+    #[error(
+        "pulls {first} and {other} are the same, row for row, and would count as a repeat: give each pull once"
+    )]
+    SamePull {
+        /// Name of the first.
+        first: String,
+        /// Name of the other.
+        other: String,
+    },
     /// As measured, on days that differ.
     #[error(
         "{other} and {first} hold figures as measured on days that differ by {what}: judge them one by one, or bring both to one standard"
@@ -53,13 +63,13 @@ pub enum JoinFault {
 /// Takes the pulls of several logs of one build, fuel and day as one log; a single log stays as it is.
 ///
 /// # Errors
-/// [`JoinFault`] when place, correction or, with figures as measured, the day differ.
+/// [`JoinFault`] when a pull is there twice, or place, correction or, with figures as measured, the day differ.
 pub fn join(logs: Vec<Log>) -> Result<Log, JoinFault> {
     let count = logs.len();
     let mut logs = logs.into_iter();
     let mut all = logs.next().ok_or(JoinFault::None)?;
     if count == 1 {
-        return Ok(all);
+        return once(all);
     }
     let first = Log { pulls: Vec::new(), ..all.clone() };
     let day = all.weather();
@@ -95,7 +105,18 @@ pub fn join(logs: Vec<Log>) -> Result<Log, JoinFault> {
         }
         all.pulls.extend(named(i + 2, log.pulls));
     }
-    Ok(all)
+    once(all)
+}
+
+/// The log, when no pull of it is there twice.
+fn once(log: Log) -> Result<Log, JoinFault> {
+    let rows = |pull: &Pull| pull.points.iter().map(|p| (p.speed_rpm, p.torque_nm)).collect::<Vec<_>>();
+    for (i, pull) in log.pulls.iter().enumerate() {
+        if let Some(first) = log.pulls[..i].iter().find(|before| rows(before) == rows(pull)) {
+            return Err(JoinFault::SamePull { first: first.name.clone(), other: pull.name.clone() });
+        }
+    }
+    Ok(log)
 }
 
 /// Pulls with the number of their file before their name.

@@ -34,6 +34,8 @@ pub(super) struct Row {
     pub(super) cells: Vec<String>,
     /// Whether a blank line, or a line of blank cells, stands before it.
     pub(super) after_blank: bool,
+    /// Whether a quoted cell takes it over the end of its line.
+    spans_lines: bool,
 }
 
 impl Sheet {
@@ -68,7 +70,14 @@ impl Sheet {
             problems.note(header_line, PullFault::OneColumn { header });
             return None;
         }
-        let rows = records.map(|row| Row { line: row.line + index as u64, ..row }).collect();
+        let rows: Vec<Row> = records.map(|row| Row { line: row.line + index as u64, ..row }).collect();
+        // The rows inside the quotes would be lost without a word.
+        if rows.iter().any(|row| row.spans_lines) {
+            for row in rows.iter().filter(|row| row.spans_lines) {
+                problems.note(row.line, PullFault::OpenQuote);
+            }
+            return None;
+        }
         Some(Self { delimiter, header: header.cells, header_line, preamble, rows, comments })
     }
 
@@ -141,7 +150,8 @@ fn delimiter_of(line: &str) -> char {
 
 /// Rows of some lines, with line numbers from 1.
 fn records(lines: &[&str], is_blank: &[bool], delimiter: char) -> Vec<Row> {
-    let text = lines.join("\n");
+    // Lines enough at the end for a quote that is open there to span them.
+    let text = lines.join("\n") + "\n\n";
     let mut reader = csv::ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)
@@ -152,20 +162,27 @@ fn records(lines: &[&str], is_blank: &[bool], delimiter: char) -> Vec<Row> {
     let mut seen = 0;
     let mut after_blank = false;
     // Text is UTF-8 and rows may differ in length, so no record is refused.
-    for record in reader.records().filter_map(Result::ok) {
+    let mut record = csv::StringRecord::new();
+    while reader.read_record(&mut record).unwrap_or(false) {
         let mut at = record.position().map_or(0, |p| p.line() as usize).saturating_sub(1);
         // Lines that the reader skipped.
         while lines.get(at).is_some_and(|line| line.is_empty()) {
             at += 1;
         }
+        let spans_lines = reader.position().line() > at as u64 + 2;
         after_blank |= is_blank.get(seen..at).is_some_and(|between| between.contains(&true));
         seen = at + 1;
-        if record.iter().all(str::is_empty) {
+        if record.iter().all(str::is_empty) && !spans_lines {
             after_blank = true;
             continue;
         }
         let cells = record.iter().map(str::to_owned).collect();
-        rows.push(Row { line: at as u64 + 1, cells, after_blank: after_blank && !rows.is_empty() });
+        rows.push(Row {
+            line: at as u64 + 1,
+            cells,
+            after_blank: after_blank && !rows.is_empty(),
+            spans_lines,
+        });
         after_blank = false;
     }
     rows

@@ -24,7 +24,7 @@ use super::judge::{JudgeError, JudgeSettings};
 use super::log::{Log, Place};
 use super::result::Judgement;
 use super::yardstick::Yardstick;
-use crate::engine::{Build, Driveline};
+use crate::engine::{Breathing, Build, Driveline};
 use crate::estimate::analysis::PreparedFuel;
 use crate::estimate::likely::LikelyPoint;
 use crate::estimate::point::Shifts;
@@ -43,6 +43,10 @@ use written::written;
 const PASSES: usize = 2;
 /// Half widths of the band before, beyond which a parameter counts as far out: 5 in 100 lie there by chance.
 const FAR: f64 = 1.5;
+/// Error of torque after the fit from which it does not make the pull: times the noise of a speed [-], and at least
+/// so much [%] (common practice, no source).
+const FAR_OFF: f64 = 3.0;
+const FAR_OFF_PERCENT: f64 = 1.0;
 /// Change of torque per change of filling, both relative: friction does not grow with filling [-].
 const TORQUE_PER_FILLING: f64 = 1.15;
 
@@ -71,8 +75,11 @@ pub fn not_fitted(judgement: &Judgement) -> Option<String> {
 /// - `settings`: as for judging
 ///
 /// # Errors
-/// [`FitFault`] when the model cannot be run, no build makes the pull, or log and scenario share too few speeds.
+/// [`FitFault`] when the scenario is fitted already, the model cannot be run, no build makes the pull, or log and scenario share too few speeds.
 pub fn fit(job: &Job, log: &Log, judgement: &Judgement, settings: &JudgeSettings) -> Result<Fit, FitFault> {
+    if matches!(&job.build.breathing, Breathing::Table { follows, .. } if !follows.is_empty()) {
+        return Err(FitFault::Fitted);
+    }
     let mut job = job.clone();
     let planned = job.fuels.first().ok_or(JudgeError::NoFuel)?;
     let planned_lambda = planned.lambda.map_or(planned.fuel.best_power_lambda, |l| l.get());
@@ -117,7 +124,9 @@ impl Fitter<'_> {
         let after_nm = self.settle(&mut written, &model.torque_nm(&posterior.mean)?, &fuel)?;
         let build = written.build(&self.job.build);
         let parameters = summary.parameters();
-        let mut notes = self.notes(&written);
+        let after = error(&model, &readings, &after_nm);
+        let mut notes = missed(posterior.settled, &after, &noise);
+        notes.extend(self.notes(&written));
         notes.extend(beyond_their_bands(&parameters));
         Ok(Fit {
             parameters,
@@ -125,7 +134,7 @@ impl Fitter<'_> {
             noise,
             lambda,
             before: error(&model, &readings, &before_nm),
-            after: error(&model, &readings, &after_nm),
+            after,
             curve: self.curve(&summary, &written, &before_nm, &after_nm),
             fuels: forecasts(self.job, build)?,
             notes,
@@ -244,6 +253,21 @@ impl Fitter<'_> {
         }
         notes
     }
+}
+
+/// Whether the build as fitted fails to make the pull, and whether the search for it ended without coming to rest.
+fn missed(settled: bool, after: &FitError, noise: &Noise) -> Vec<String> {
+    let most = f64::max(FAR_OFF * noise.row_percent, FAR_OFF_PERCENT);
+    let far = (after.rms_percent > most).then(|| {
+        format!(
+            "The build as fitted does not make this pull: its torque is {:.1} % off (rms). Do not trust it.",
+            after.rms_percent
+        )
+    });
+    let restless = (!settled).then(|| {
+        "The search for the build did not come to rest; the best that was found is written.".to_owned()
+    });
+    far.into_iter().chain(restless).collect()
 }
 
 /// What the fit had to move further than it was known to go.

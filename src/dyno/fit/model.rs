@@ -7,7 +7,7 @@ use crate::estimate::analysis::{PointAnalysis, PreparedFuel};
 use crate::estimate::sampling::crank_torque_nm;
 use crate::estimate::uncertainty::{INPUTS, Input, Sample};
 use crate::estimate::{EstimateError, Job};
-use argmin::core::{Error, Executor, Jacobian, Operator, State};
+use argmin::core::{Error, Executor, Jacobian, Operator, State, TerminationReason};
 use argmin::solver::gaussnewton::GaussNewton;
 use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
@@ -17,6 +17,9 @@ const STEP: f64 = 0.05;
 const MOST_ITERATIONS: u64 = 25;
 /// Change of the norm of the residuals at which the fit ends.
 const TOLERANCE: f64 = 1e-4;
+/// Sum of squares by which the last step may lie above the best, where torque has a kink that steps go to and fro
+/// over: one standard deviation of one parameter is 1.
+const AT_REST: f64 = 1.0;
 
 /// A build on the fuel and day of the pulls, every point of it analysed.
 pub(super) struct Model<'a> {
@@ -163,18 +166,22 @@ impl Problem<'_> {
         Ok(DMatrix::from_columns(&columns))
     }
 
-    /// The most probable parameters: Gauss-Newton from what was known before.
+    /// The most probable parameters, and whether the search came to rest there: Gauss-Newton from what was known before.
     ///
     /// # Errors
     /// The solver's own error, or the model's.
-    pub(super) fn solve(self) -> Result<DVector<f64>, Error> {
+    pub(super) fn solve(self) -> Result<(DVector<f64>, bool), Error> {
         let solver = GaussNewton::new().with_tolerance(TOLERANCE)?;
         let run = Executor::new(self, solver)
             .configure(|state| state.param(DVector::zeros(COUNT)).max_iters(MOST_ITERATIONS))
             .run()?;
+        let (last, best) = (run.state().get_cost(), run.state().get_best_cost());
+        let settled = run.state().get_termination_reason() == Some(&TerminationReason::SolverConverged)
+            || last * last - best * best < AT_REST;
         let found = run.state().get_best_param().cloned();
         found
             .filter(|p| p.iter().all(|x| x.is_finite()))
+            .map(|p| (p, settled))
             .ok_or_else(|| Error::msg("no finite parameters were found"))
     }
 }

@@ -16,6 +16,8 @@ pub(super) struct Known {
 /// Parameters and covariance after the fit, in deviates.
 pub(super) struct Posterior {
     pub(super) mean: DVector<f64>,
+    /// Whether the search came to rest.
+    pub(super) settled: bool,
     pub(super) covariance: DMatrix<f64>,
     /// Inverse of the covariance.
     pub(super) information: DMatrix<f64>,
@@ -31,7 +33,7 @@ impl Posterior {
     pub(super) fn new(model: &Model<'_>, readings: &[Reading], noise: &Noise) -> Result<Self, FitFault> {
         let (row, whole) = (noise.row_percent / 100.0, noise.whole_percent / 100.0);
         let problem = || Problem { model, readings, row, whole };
-        let mean = problem().solve().map_err(|error| FitFault::Solver(error.to_string()))?;
+        let (mean, settled) = problem().solve().map_err(|error| FitFault::Solver(error.to_string()))?;
         let slopes = problem().slopes(&mean).map_err(FitFault::Estimate)?;
         let measured = slopes.transpose() * &slopes;
         let information = &measured + DMatrix::identity(COUNT, COUNT) / (SIGMA * SIGMA);
@@ -40,7 +42,7 @@ impl Posterior {
             .cholesky()
             .ok_or_else(|| FitFault::Solver("the information of the fit has no inverse".to_owned()))?
             .inverse();
-        Ok(Self { mean, covariance, information, measured })
+        Ok(Self { mean, settled, covariance, information, measured })
     }
 
     /// Whether the readings hold anything of a parameter: they alone would set it within ten of its own bands.

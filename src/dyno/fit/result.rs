@@ -10,6 +10,11 @@ use serde::Serialize;
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
 pub enum FitFault {
+    /// What filling goes with is known from a pull already, and a second fit would count that pull as independent.
+    #[error(
+        "the scenario holds [breathing.follows], so it is fitted already: fit the original scenario to all its logs together instead"
+    )]
+    Fitted,
     /// The pull could not be held against the estimate.
     #[error(transparent)]
     Judge(#[from] JudgeError),
