@@ -2,6 +2,8 @@
 
 use super::ReportError;
 use crate::estimate::{Band, CurvePoint, Estimate, FuelEstimate, Peak};
+use ciborium::Value;
+use serde::Serialize;
 
 /// Refuses an estimate with a number that is not finite, an empty list or a bad index.
 pub(super) fn check(estimate: &Estimate) -> Result<(), ReportError> {
@@ -142,21 +144,48 @@ pub(super) fn filled(owner: &str, what: &'static str, len: usize) -> Result<(), 
     if len == 0 { Err(ReportError::Empty { owner: owner.to_owned(), what }) } else { Ok(()) }
 }
 
-/// Refuses a document in which a number was not finite: it serialises as null. Keys that may be null are
-/// named.
-pub(super) fn finite_document(value: &serde_json::Value, may_be_null: &[&str]) -> Result<(), ReportError> {
-    fn walk(key: &str, value: &serde_json::Value, may_be_null: &[&str]) -> Option<String> {
+/// Refuses a result with a number anywhere in it that is not finite. JSON would show such a number as null, as it does
+/// a value that is absent; the values of CBOR tell the two apart.
+pub(super) fn all_finite<T: Serialize>(result: &T) -> Result<(), ReportError> {
+    fn walk(path: &str, value: &Value) -> Option<(String, f64)> {
         match value {
-            serde_json::Value::Null if !may_be_null.contains(&key) => Some(key.to_owned()),
-            serde_json::Value::Array(items) => items.iter().find_map(|item| walk(key, item, may_be_null)),
-            serde_json::Value::Object(fields) => {
-                fields.iter().find_map(|(key, value)| walk(key, value, may_be_null))
+            Value::Float(number) if !number.is_finite() => Some((path.to_owned(), *number)),
+            Value::Array(items) => {
+                items.iter().enumerate().find_map(|(i, item)| walk(&format!("{path}[{i}]"), item))
             }
+            Value::Map(fields) => fields.iter().find_map(|(key, value)| {
+                let key = key.as_text().unwrap_or("?");
+                walk(&if path.is_empty() { key.to_owned() } else { format!("{path}.{key}") }, value)
+            }),
             _ => None,
         }
     }
-    match walk("", value, may_be_null) {
-        Some(owner) => Err(ReportError::NotFinite { owner, key: "number", value: f64::NAN }),
+    match walk("", &Value::serialized(result)?) {
+        Some((owner, value)) => Err(ReportError::NotFinite { owner, key: "a number", value }),
         None => Ok(()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[derive(Serialize)]
+    struct Result {
+        absent: Option<f64>,
+        bands: Vec<Band>,
+    }
+
+    #[test]
+    fn what_is_absent_passes_and_what_is_no_number_is_named() {
+        let band = Band { low: 1.0, likely: 2.0, high: 3.0 };
+        let mut result = Result { absent: None, bands: vec![band, band] };
+        all_finite(&result).unwrap();
+        result.bands[1].high = f64::INFINITY;
+        let said = all_finite(&result).unwrap_err().to_string();
+        assert_eq!(said, "a number = inf of bands[1].high is not a finite number, so it cannot be reported");
+        result.bands.clear();
+        result.absent = Some(f64::NAN);
+        assert!(all_finite(&result).unwrap_err().to_string().contains("of absent"), "a NaN is not absence");
     }
 }

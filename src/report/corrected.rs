@@ -1,7 +1,6 @@
 //! Corrected power in the JSON form.
 
-use super::json::Band;
-use crate::estimate;
+use crate::estimate::{self, Band};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -33,8 +32,8 @@ impl From<&estimate::PowerCorrection> for Correction {
 
 impl CorrectedPower {
     /// Peak power at the crank by one standard.
-    pub(super) fn new(correction: &estimate::PowerCorrection, crank: estimate::Band) -> Self {
-        let crank_power_kw = crank.times(correction.factor).into();
+    pub(super) fn new(correction: &estimate::PowerCorrection, crank: Band) -> Self {
+        let crank_power_kw = crank.times(correction.factor);
         Self { standard: correction.standard.to_owned(), crank_power_kw }
     }
 }

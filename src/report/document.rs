@@ -1,7 +1,7 @@
 //! What documents share: the program that made them, the check of their numbers, their schema, the end of a CSV.
 
 use super::ReportError;
-use super::check::finite_document;
+use super::check::all_finite;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -43,13 +43,9 @@ pub(super) fn document<T: Serialize>(result: &T) -> Result<String, ReportError> 
 ///
 /// # Errors
 /// [`ReportError::NotFinite`] or [`ReportError::Json`].
-pub(super) fn checked_document<T: Serialize>(
-    result: &T,
-    may_be_null: &[&str],
-) -> Result<String, ReportError> {
-    let value = serde_json::to_value(Made { tool: Tool::this(), result })?;
-    finite_document(&value, may_be_null)?;
-    Ok(serde_json::to_string_pretty(&value)? + "\n")
+pub(super) fn checked_document<T: Serialize>(result: &T) -> Result<String, ReportError> {
+    all_finite(result)?;
+    document(result)
 }
 
 /// JSON Schema (2020-12) of a document, indented, ending in a line feed.

@@ -8,7 +8,7 @@ use super::ReportError;
 pub use super::corrected::{CorrectedPower, Correction};
 pub use super::document::Tool;
 use super::document::schema_of;
-use crate::estimate::{self, Estimate};
+use crate::estimate::{self, Band, Estimate};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -199,17 +199,6 @@ pub struct Point {
     pub mechanical_efficiency: f64,
 }
 
-/// A quantity as the 10th, 50th and 90th percentile of its samples.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct Band {
-    /// 10th percentile.
-    pub low: f64,
-    /// 50th percentile.
-    pub likely: f64,
-    /// 90th percentile.
-    pub high: f64,
-}
-
 /// The highest power, as the band of the samples' own peaks.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct PeakPower {
@@ -283,13 +272,13 @@ impl Fuel {
             curve: f.curve.iter().map(Point::from).collect(),
             peak_power: PeakPower {
                 speed_rpm: f.peak_power.speed_rpm,
-                crank_power_kw: f.peak_power.crank.into(),
-                wheel_power_kw: f.peak_power.wheel.into(),
+                crank_power_kw: f.peak_power.crank,
+                wheel_power_kw: f.peak_power.wheel,
             },
             peak_torque: PeakTorque {
                 speed_rpm: f.peak_torque.speed_rpm,
-                crank_torque_nm: f.peak_torque.crank.into(),
-                wheel_torque_nm: f.peak_torque.wheel.into(),
+                crank_torque_nm: f.peak_torque.crank,
+                wheel_torque_nm: f.peak_torque.wheel,
             },
             peak_power_lost_frac: f.peak_power_lost_frac,
             tightest_speed_rpm: f.curve[f.tightest_index].speed_rpm,
@@ -361,12 +350,12 @@ impl From<&estimate::CurvePoint> for Point {
             bsfc_g_per_kwh: p.bsfc_g_per_kwh,
             air_flow_kg_per_s: p.air_flow_kg_per_s,
             fuel_flow_kg_per_s: p.fuel_flow_kg_per_s,
-            crank_torque_nm: p.crank_torque_nm.into(),
-            crank_power_kw: p.crank_power_kw.into(),
-            wheel_power_kw: p.wheel_power_kw.into(),
+            crank_torque_nm: p.crank_torque_nm,
+            crank_power_kw: p.crank_power_kw,
+            wheel_power_kw: p.wheel_power_kw,
             knock_limited_spark_deg_btdc: p.knock_limited_spark_deg_btdc,
             cautious_spark_deg_btdc: p.cautious_spark_deg_btdc,
-            octane_margin_band: p.octane_margin_band.into(),
+            octane_margin_band: p.octane_margin_band,
             best_torque_octane_margin: p.best_torque_octane_margin,
             torque_lost_frac: p.torque_lost_frac,
             peak_pressure_deg_atdc: p.peak_pressure_deg_atdc,
@@ -376,11 +365,5 @@ impl From<&estimate::CurvePoint> for Point {
             mean_piston_speed_m_per_s: p.mean_piston_speed_m_per_s,
             mechanical_efficiency: p.mechanical_efficiency(),
         }
-    }
-}
-
-impl From<estimate::Band> for Band {
-    fn from(b: estimate::Band) -> Self {
-        Self { low: b.low, likely: b.likely, high: b.high }
     }
 }

@@ -106,6 +106,9 @@ pub enum ReportError {
     /// JSON could not be made.
     #[error("the estimate could not be written as JSON")]
     Json(#[from] serde_json::Error),
+    /// The numbers of a result could not be gone through.
+    #[error("the numbers of a result could not be checked: {0}")]
+    Numbers(#[from] ciborium::value::Error),
     /// CSV could not be made.
     #[error("the estimate could not be written as CSV")]
     Csv(#[from] ::csv::Error),

@@ -10,23 +10,6 @@ use super::document::{Made, checked_document, schema_of};
 use super::{Format, ReportError, Units};
 use crate::choose::Choice;
 
-/// Keys that may be null.
-const MAY_BE_NULL: [&str; 13] = [
-    "best",
-    "dome_m3",
-    "measured_ratio_tolerance",
-    "limits_kept_share",
-    "less_frac",
-    "more_frac",
-    "against_best_frac",
-    "chosen_for",
-    "compression_ratio",
-    "power_lost_frac",
-    "passed",
-    "nearest_ratio",
-    "least_ethanol_vol_frac",
-];
-
 /// A choice in a form.
 ///
 /// # Errors
@@ -43,7 +26,7 @@ pub fn render_choice(choice: &Choice, format: Format, units: Units) -> Result<St
 /// The JSON form, every number of it finite.
 pub(super) fn checked(choice: &Choice) -> Result<String, ReportError> {
     filled("the choice", "ratio", choice.curve.len())?;
-    checked_document(choice, &MAY_BE_NULL)
+    checked_document(choice)
 }
 
 /// The JSON schema of a choice.

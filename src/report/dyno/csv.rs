@@ -1,5 +1,6 @@
 //! The compared curve as CSV.
 
+use super::super::document::csv_text;
 use super::super::quantity::{fixed, percent};
 use super::super::{ReportError, Units};
 use crate::dyno::Judgement;
@@ -46,6 +47,5 @@ pub(super) fn render(j: &Judgement, units: Units) -> Result<String, ReportError>
             shown(p.bsfc_g_per_kwh.map(|g| units.bsfc(g)), 4),
         ])?;
     }
-    let bytes = writer.into_inner().map_err(|error| ::csv::Error::from(error.into_error()))?;
-    Ok(String::from_utf8_lossy(&bytes).into_owned())
+    csv_text(writer)
 }

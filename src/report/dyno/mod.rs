@@ -5,7 +5,7 @@ mod fit;
 mod plot;
 mod text;
 
-use super::document::{Made, document, schema_of};
+use super::document::{Made, checked_document, schema_of};
 use super::{Format, ReportError, Units, check};
 use crate::dyno::{Fit, Judgement};
 use schemars::JsonSchema;
@@ -62,13 +62,10 @@ pub fn render_judgement(
     format: Format,
     units: Units,
 ) -> Result<String, ReportError> {
-    sound(judgement)?;
-    if let Fitting::Done { fit, .. } = fitting {
-        sound_fit(fit)?;
-    }
+    let json = checked(&Document::new(judgement, fitting))?;
     match format {
         Format::Text => Ok(text::render(judgement, fitting, units)),
-        Format::Json => document(&Document::new(judgement, fitting)),
+        Format::Json => Ok(json),
         Format::Csv => csv::render(judgement, units),
     }
 }
@@ -86,68 +83,12 @@ pub fn judgement_schema() -> String {
 /// # Errors
 /// As [`render_judgement`]; [`ReportError::Plot`] when drawing fails.
 pub fn judgement_plots(judgement: &Judgement, units: Units) -> Result<Vec<(String, String)>, ReportError> {
-    sound(judgement)?;
+    checked(&Document::new(judgement, &Fitting::NotAsked))?;
     Ok(vec![("pull.svg".to_owned(), super::plot::draw::svg(&plot::figure(judgement, units))?)])
 }
 
-/// Refuses a judgement with a number that is not finite.
-fn sound(judgement: &Judgement) -> Result<(), ReportError> {
-    check::filled(&judgement.log, "compared speed", judgement.curve.len())?;
-    for p in &judgement.curve {
-        let numbers = [
-            ("torque_nm", p.torque_nm),
-            ("power_kw", p.power_kw),
-            ("corrected_power_kw", p.corrected_power_kw),
-            ("pull_spread_frac", p.pull_spread_frac),
-            ("estimate_low_torque_nm", p.estimate_low_torque_nm),
-            ("estimate_likely_torque_nm", p.estimate_likely_torque_nm),
-            ("estimate_high_torque_nm", p.estimate_high_torque_nm),
-            ("deviation_frac", p.deviation_frac),
-            ("implied_crank_torque_nm", p.implied_crank_torque_nm),
-            ("implied_bmep_bar", p.implied_bmep_bar),
-            ("implied_volumetric_efficiency", p.implied_volumetric_efficiency.unwrap_or_default()),
-            ("lambda", p.lambda.unwrap_or_default()),
-            ("bsfc_g_per_kwh", p.bsfc_g_per_kwh.unwrap_or_default()),
-        ];
-        check::finite(&format!("{} at {} rpm", judgement.log, p.speed_rpm), &numbers)?;
-    }
-    for found in &judgement.checks {
-        check::finite(found.name.title(), &[("value", found.measure.value)])?;
-    }
-    Ok(())
-}
-
-/// Refuses a fit with a number that is not finite.
-fn sound_fit(fit: &Fit) -> Result<(), ReportError> {
-    for p in &fit.parameters {
-        let (before, after) = (p.before, p.after);
-        let numbers = [
-            ("before.low", before.low),
-            ("before.likely", before.likely),
-            ("before.high", before.high),
-            ("after.low", after.low),
-            ("after.likely", after.likely),
-            ("after.high", after.high),
-            ("width_ratio", p.width_ratio),
-        ];
-        check::finite(&p.name, &numbers)?;
-    }
-    for p in &fit.curve {
-        let numbers = [
-            ("before_torque_nm", p.before_torque_nm),
-            ("after_torque_nm", p.after_torque_nm),
-            ("written_volumetric_efficiency", p.written_volumetric_efficiency),
-        ];
-        check::finite(&format!("the fit at {} rpm", p.speed_rpm), &numbers)?;
-    }
-    for f in &fit.fuels {
-        let numbers = [
-            ("after_wheel_power_kw.low", f.after_wheel_power_kw.low),
-            ("after_wheel_power_kw.likely", f.after_wheel_power_kw.likely),
-            ("after_wheel_power_kw.high", f.after_wheel_power_kw.high),
-            ("after_octane_margin", f.after_octane_margin),
-        ];
-        check::finite(&f.fuel, &numbers)?;
-    }
-    Ok(())
+/// The JSON form of a judgement that compares something, every number of it finite.
+fn checked(document: &Document<'_>) -> Result<String, ReportError> {
+    check::filled(&document.judgement.log, "compared speed", document.judgement.curve.len())?;
+    checked_document(document)
 }

@@ -8,24 +8,13 @@ use super::document::{Made, checked_document, schema_of};
 use super::{Format, ReportError, Units};
 use crate::fueling::Fueling;
 
-/// Keys that may be null.
-const MAY_BE_NULL: [&str; 7] = [
-    "injector_duty_frac",
-    "injector_flow_cc_per_min",
-    "pump_flow_l_per_h",
-    "stated_injectors",
-    "stated_pump",
-    "stated_limit",
-    "fuel",
-];
-
 /// Renders fuel supply and limits; the whole document, ending in a line feed.
 ///
 /// # Errors
 /// [`ReportError::NotFinite`] when a number is not finite; [`ReportError::Json`] or [`ReportError::Csv`] when
 /// the writer fails.
 pub fn render_fueling(fueling: &Fueling, format: Format, units: Units) -> Result<String, ReportError> {
-    let json = checked_document(fueling, &MAY_BE_NULL)?;
+    let json = checked_document(fueling)?;
     match format {
         Format::Text => Ok(text::render(fueling, units)),
         Format::Json => Ok(json),

@@ -7,9 +7,6 @@ use super::document::{Made, checked_document, schema_of};
 use super::{Format, ReportError, Units};
 use crate::goal::Goal;
 
-/// Keys that may be null.
-const MAY_BE_NULL: [&str; 3] = ["plan", "gentler", "most"];
-
 /// Renders a goal as text or JSON; the whole document, ending in a line feed.
 ///
 /// # Errors
@@ -26,7 +23,7 @@ pub fn render_goal(goal: &Goal, format: Format, units: Units) -> Result<String, 
 
 /// The JSON form, every number of it finite.
 pub(super) fn checked(goal: &Goal) -> Result<String, ReportError> {
-    checked_document(goal, &MAY_BE_NULL)
+    checked_document(goal)
 }
 
 /// JSON Schema (2020-12) of the JSON form of a goal, indented, ending in a line feed.

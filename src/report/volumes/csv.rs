@@ -2,6 +2,7 @@
 
 use super::cc;
 use crate::engine::volumes::{CrankingPressure, VolumesSheet, WayKind};
+use crate::report::document::csv_text;
 use crate::report::quantity::fixed;
 use crate::report::{ReportError, Units};
 use crate::units::PA_PER_BAR;
@@ -41,8 +42,7 @@ pub(super) fn render(sheet: &VolumesSheet, units: Units) -> Result<String, Repor
         );
         writer.write_record(&record)?;
     }
-    let bytes = writer.into_inner().map_err(|e| ::csv::Error::from(e.into_error()))?;
-    Ok(String::from_utf8_lossy(&bytes).into_owned())
+    csv_text(writer)
 }
 
 const MEAN: &str = "mean";
