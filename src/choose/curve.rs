@@ -5,8 +5,7 @@ use super::result::FuelState;
 use crate::estimate::analysis::{PointAnalysis, PreparedFuel};
 use crate::estimate::interpolate::NearestCubic;
 use crate::estimate::job::{EstimateError, Job};
-use crate::estimate::likely::LikelyPoint;
-use crate::estimate::point::Shifts;
+use crate::estimate::likely::{LikelyPoint, torque_at_peak_power_nm};
 use crate::estimate::sampling::{Outcome, outcomes};
 use crate::estimate::uncertainty::Sample;
 use rayon::prelude::*;
@@ -78,7 +77,9 @@ impl<'a> Curve<'a> {
         let cells = (((highest - lowest) / STEP).ceil() as usize).max(LEAST_NODES - 1);
         let total = (cells + 1 + MOST_ADDED) * fuels.len() * job.speeds_rpm.len();
         let progress = Progress { done: AtomicUsize::new(0), total, tell };
-        let peak_power_torque_nm = peak_power_torque(job, &fuels[0])?;
+        let first = (job.fuels[0].fuel.name.as_str(), fuels[0].likely());
+        let peak_power_torque_nm =
+            torque_at_peak_power_nm(&LikelyPoint::over_speeds(job, job.setting(), first)?);
         let mut curve = Self { ask, fuels, samples, peak_power_torque_nm, nodes: Vec::new(), progress };
         for i in 0..=cells {
             curve.add(lowest + (highest - lowest) * i as f64 / cells as f64)?;
@@ -141,7 +142,7 @@ impl<'a> Curve<'a> {
         let powers = points
             .iter()
             .zip(row)
-            .map(|(a, o)| (a.point.speed_rpm(), a.power_kw(o.wheel_torque_nm)))
+            .map(|(a, o)| (a.likely.point.speed_rpm(), a.power_kw(o.wheel_torque_nm)))
             .collect::<Vec<_>>();
         self.ask.objective.power(&powers)
     }
@@ -193,21 +194,4 @@ impl<'a> Curve<'a> {
         let powers = self.weighted_kw(shares, ratio);
         powers.iter().sum::<f64>() / powers.len() as f64
     }
-}
-
-/// Likely torque at peak power on a fuel [N m].
-fn peak_power_torque(job: &Job, fuel: &PreparedFuel) -> Result<f64, EstimateError> {
-    let setting = job.setting();
-    let torques: Vec<Result<(f64, f64), EstimateError>> = job
-        .speeds_rpm
-        .par_iter()
-        .map(|speed| {
-            let named = (fuel.pump.name.as_str(), fuel.likely());
-            let likely = LikelyPoint::new(job, setting, named, *speed, Shifts::NONE)?;
-            let torque = job.build.geometry.torque_nm(likely.used.bmep_bar());
-            Ok((torque, torque * speed))
-        })
-        .collect();
-    let torques = torques.into_iter().collect::<Result<Vec<_>, _>>()?;
-    Ok(torques.iter().max_by(|a, b| a.1.total_cmp(&b.1)).map_or(0.0, |(torque, _)| *torque))
 }

@@ -85,7 +85,7 @@ pub(super) fn sampled_row(bench: &Bench<'_>, share: f64) -> Result<Vec<BlendRead
         let knocks = margins().filter(|m| cubic_through_nearest(nodes, m, latest) < 0.0).count();
         BlendReading {
             latest_knock_probability: knocks as f64 / rows.len() as f64,
-            ..read(bench.job, &a.as_likely(), &a.point.at_spark(spark))
+            ..read(bench.job, &a.likely, &a.likely.point.at_spark(spark))
         }
     };
     Ok(analyses.iter().enumerate().map(at_speed).collect())

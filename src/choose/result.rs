@@ -26,10 +26,12 @@ impl FuelState {
         let most =
             |of: &dyn Fn(&PointAnalysis<'_>) -> f64| points.iter().map(of).fold(f64::NEG_INFINITY, f64::max);
         Self {
-            retard_deg: most(&|a| a.best.spark_deg_btdc - a.used.spark_deg_btdc).max(0.0),
-            torque_lost_frac: most(&|a| 1.0 - a.used.bmep_bar() / a.best.bmep_bar()).max(0.0),
-            best_torque_octane_margin: -most(&|a| a.requirement(&a.best) - a.octane_index),
-            peak_pressure_bar: most(&|a| a.used.peak_pressure_bar),
+            retard_deg: most(&|a| a.likely.best.spark_deg_btdc - a.likely.used.spark_deg_btdc).max(0.0),
+            torque_lost_frac: most(&|a| 1.0 - a.likely.used.bmep_bar() / a.likely.best.bmep_bar()).max(0.0),
+            best_torque_octane_margin: -most(&|a| {
+                a.likely.requirement(&a.likely.best) - a.likely.octane_index
+            }),
+            peak_pressure_bar: most(&|a| a.likely.used.peak_pressure_bar),
             knock_probability,
         }
     }

@@ -4,20 +4,16 @@ use super::judge::{JudgeError, JudgeSettings};
 use super::log::Place;
 use crate::engine::Driveline;
 use crate::engine::driveline::LossBand;
-use crate::estimate::analysis::PreparedFuel;
 use crate::estimate::point::{FuelInUse, Point, Shifts};
+use crate::estimate::search::root;
 use crate::estimate::{Band, CurvePoint, FuelEstimate, Job, estimate};
-use crate::units::{PA_PER_BAR, rpm_to_rad_per_s};
-use argmin::core::{CostFunction, Error, Executor, State};
-use argmin::solver::brent::BrentRoot;
-use std::f64::consts::PI;
+use crate::units::rpm_to_rad_per_s;
 
 /// Steps of speed over the range of the scenario, and the steps allowed [rpm].
 const STEPS: f64 = 20.0;
 const STEP_RPM: std::ops::RangeInclusive<f64> = 100.0..=500.0;
 /// Volumetric efficiencies over the likely one within which a torque is searched [-].
 const BREATHING: [f64; 2] = [0.25, 2.5];
-const MAX_ITERATIONS: u64 = 40;
 const TOLERANCE: f64 = 1e-4;
 
 /// The estimate of a build on one fuel, ready to be held against logs.
@@ -52,13 +48,9 @@ impl Yardstick {
             }
         }
         let mut found = estimate(&job)?;
-        let fuel = job.fuels.first().map(|choice| {
-            let lambda = choice.lambda.map(|l| l.get());
-            PreparedFuel::new(&job, &choice.fuel, lambda)
-        });
-        match (fuel, found.fuels.pop()) {
-            (Some(fuel), Some(estimate)) => {
-                let fuel = fuel?.variants.likely;
+        match (job.fuels.first(), found.fuels.pop()) {
+            (Some(choice), Some(estimate)) => {
+                let fuel = choice.in_use(&job.weather)?;
                 Ok(Self { job, settings: settings.clone(), fuel, estimate, step_rpm, fuels_offered })
             }
             _ => Err(JudgeError::NoFuel),
@@ -136,50 +128,24 @@ impl Yardstick {
         }
     }
 
-    /// Brake mean effective pressure of a crank torque [bar]: 4 pi T / V, four-stroke.
+    /// Brake mean effective pressure of a crank torque [bar].
     pub fn bmep_bar(&self, crank_torque_nm: f64) -> f64 {
-        4.0 * PI * crank_torque_nm / self.job.build.geometry.displacement_m3() / PA_PER_BAR
+        self.job.build.geometry.bmep_bar(crank_torque_nm)
     }
 
     /// Volumetric efficiency over the likely one with which the model gives a crank torque at the spark that
     /// the estimate uses there [-]; none when no efficiency of 0.25 to 2.5 times the likely does.
     pub fn breathing_for(&self, point: &CurvePoint, crank_torque_nm: f64) -> Option<f64> {
         let wanted_bar = self.bmep_bar(crank_torque_nm);
-        let problem = Shortfall { yardstick: self, point, wanted_bar };
+        let excess_bar = |breathing: f64| {
+            let shifts = Shifts { breathing, ..Shifts::NONE };
+            let run = Point::new(self.job.setting(), &self.fuel, point.speed_rpm, shifts);
+            run.at_spark(point.spark_deg_btdc).bmep_bar() - wanted_bar
+        };
         let [low, high] = BREATHING;
-        if problem.bar(low) > 0.0 || problem.bar(high) < 0.0 {
+        if excess_bar(low) > 0.0 || excess_bar(high) < 0.0 {
             return None;
         }
-        let solver = BrentRoot::new(low, high, TOLERANCE);
-        let run = Executor::new(problem, solver)
-            .configure(|state| state.param(1.0).max_iters(MAX_ITERATIONS))
-            .run()
-            .ok()?;
-        run.state().get_best_param().copied().filter(|found| found.is_finite())
-    }
-}
-
-/// Brake mean effective pressure with a volumetric efficiency less the wanted one.
-struct Shortfall<'a> {
-    yardstick: &'a Yardstick,
-    point: &'a CurvePoint,
-    wanted_bar: f64,
-}
-
-impl Shortfall<'_> {
-    fn bar(&self, breathing: f64) -> f64 {
-        let setting = self.yardstick.job.setting();
-        let shifts = Shifts { breathing, ..Shifts::NONE };
-        let point = Point::new(setting, &self.yardstick.fuel, self.point.speed_rpm, shifts);
-        point.at_spark(self.point.spark_deg_btdc).bmep_bar() - self.wanted_bar
-    }
-}
-
-impl CostFunction for Shortfall<'_> {
-    type Param = f64;
-    type Output = f64;
-
-    fn cost(&self, breathing: &f64) -> Result<f64, Error> {
-        Ok(self.bar(*breathing))
+        root(|breathing| Ok(excess_bar(breathing)), (low, high), TOLERANCE).ok().filter(|f| f.is_finite())
     }
 }

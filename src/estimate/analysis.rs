@@ -2,12 +2,12 @@
 
 use super::job::{EstimateError, Job};
 use super::likely::LikelyPoint;
-use super::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
+use super::point::{FuelInUse, Setting, Shifts};
 use super::response::{CycleInputs, FuelVariants, Response};
 use super::uncertainty::Input;
 use crate::air::Weather;
 use crate::fuel::PumpFuel;
-use crate::knock::{integral_at, ln_integral_allowed, octane_requirement, sensitivity_weight};
+use crate::knock::{integral_at, ln_integral_allowed, sensitivity_weight};
 use crate::units::power_of_torque_kw;
 
 /// A fuel ready to run: its blends and tables, as likely and at the ends of what is uncertain.
@@ -71,16 +71,8 @@ pub(crate) fn fuel_in_use(
 /// Everything found about one fuel at one speed before sampling.
 #[derive(Clone, Debug)]
 pub struct PointAnalysis<'a> {
-    /// The point itself.
-    pub point: Point<'a>,
-    /// At best-torque spark.
-    pub best: AtSpark,
-    /// At the spark used.
-    pub used: AtSpark,
-    /// Most advanced spark that keeps the reserve, at most best torque [deg before top dead centre].
-    pub knock_limited_spark: Option<f64>,
-    /// Octane index of the fuel [-].
-    pub octane_index: f64,
+    /// The likely case with its sparks.
+    pub likely: LikelyPoint<'a>,
     /// Weight K of sensitivity [-].
     pub sensitivity_weight: f64,
     /// Degrees from the spark used to the spark at which the margin is zero.
@@ -101,54 +93,36 @@ impl<'a> PointAnalysis<'a> {
         speed_rpm: f64,
     ) -> Result<Self, EstimateError> {
         let named = (fuel.pump.name.as_str(), fuel.likely());
-        let LikelyPoint { point, best, used, knock_limited_spark, octane_index } =
-            LikelyPoint::new(job, setting, named, speed_rpm, Shifts::NONE)?;
-        let breathing = point.breathing();
-        let response =
-            Response::new(setting, &fuel.variants, speed_rpm, best.spark_deg_btdc, breathing.whole_ratios());
-        let blend = &fuel.likely().blend;
-        let likely = CycleInputs {
+        let likely = LikelyPoint::new(job, setting, named, speed_rpm, Shifts::NONE)?;
+        let ratios = likely.point.breathing().whole_ratios();
+        let response = Response::new(setting, &fuel.variants, speed_rpm, likely.best.spark_deg_btdc, ratios);
+        let inputs = CycleInputs {
             shifts: Shifts::NONE,
             lambda: fuel.likely().lambda,
-            ethanol_vol_frac: blend.ethanol_vol_frac,
+            ethanol_vol_frac: fuel.likely().blend.ethanol_vol_frac,
         };
-        let limit = ln_integral_allowed(octane_index, setting.fit.octane_exponent);
-        let spark_margin_deg = response.at(&likely).spark_at_limit(limit) - used.spark_deg_btdc;
-        Ok(Self {
-            point,
-            best,
-            used,
-            knock_limited_spark,
-            octane_index,
-            sensitivity_weight: sensitivity_weight(setting.build.injection),
-            spark_margin_deg,
-            response,
-        })
-    }
-
-    /// The point without its response.
-    pub fn as_likely(&self) -> LikelyPoint<'a> {
-        let Self { point, best, used, knock_limited_spark, octane_index, .. } = *self;
-        LikelyPoint { point, best, used, knock_limited_spark, octane_index }
-    }
-
-    /// Octane requirement at a run of this point [-].
-    pub fn requirement(&self, at: &AtSpark) -> f64 {
-        octane_requirement(at.integral_at_100, self.point.setting().fit.octane_exponent)
+        let limit = ln_integral_allowed(likely.octane_index, setting.fit.octane_exponent);
+        let spark_margin_deg = response.at(&inputs).spark_at_limit(limit) - likely.used.spark_deg_btdc;
+        let sensitivity_weight = sensitivity_weight(setting.build.injection);
+        Ok(Self { likely, sensitivity_weight, spark_margin_deg, response })
     }
 
     /// Ignition integral of the fuel at the spark used [-].
     pub fn integral(&self) -> f64 {
-        integral_at(self.octane_index, self.used.integral_at_100, self.point.setting().fit.octane_exponent)
+        integral_at(
+            self.likely.octane_index,
+            self.likely.used.integral_at_100,
+            self.likely.point.setting().fit.octane_exponent,
+        )
     }
 
     /// Torque of a brake mean effective pressure [N m].
     pub fn torque_nm(&self, bmep_bar: f64) -> f64 {
-        self.point.setting().build.geometry.torque_nm(bmep_bar)
+        self.likely.point.setting().build.geometry.torque_nm(bmep_bar)
     }
 
     /// Power of a torque at this speed [kW].
     pub fn power_kw(&self, torque_nm: f64) -> f64 {
-        power_of_torque_kw(torque_nm, self.point.speed_rpm())
+        power_of_torque_kw(torque_nm, self.likely.point.speed_rpm())
     }
 }

@@ -1,6 +1,7 @@
 //! What an estimate is asked.
 
-use super::point::Setting;
+use super::analysis::fuel_in_use;
+use super::point::{FuelInUse, Setting};
 use super::spark::SparkRange;
 use crate::air::Weather;
 use crate::engine::Build;
@@ -17,6 +18,21 @@ pub struct FuelChoice {
     pub fuel: PumpFuel,
     /// Mixture to run; the fuel's best-power mixture where none is given.
     pub lambda: Option<Lambda>,
+}
+
+impl FuelChoice {
+    /// Lambda that is run [-]: the one stated, or that of best power.
+    pub fn lambda_run(&self) -> f64 {
+        self.lambda.map_or(self.fuel.best_power_lambda, |lambda| lambda.get())
+    }
+
+    /// The fuel at its likely content and the mixture that is run, with its burned gas on a day.
+    ///
+    /// # Errors
+    /// [`EstimateError::Fuel`] or [`EstimateError::Gas`].
+    pub fn in_use(&self, weather: &Weather) -> Result<FuelInUse, EstimateError> {
+        fuel_in_use(&self.fuel, self.fuel.ethanol.likely, self.lambda_run(), weather)
+    }
 }
 
 /// A whole estimate to be made.

@@ -41,13 +41,13 @@ impl Bench<'_> {
     }
 
     fn now(&self) -> Reading {
-        self.reading(&self.analysis.used, &self.fuel.likely().blend)
+        self.reading(&self.analysis.likely.used, &self.fuel.likely().blend)
     }
 
     /// The point at its own spark with the build, the day or the fuel changed.
     fn with(&self, build: &Build, weather: &Weather, fuel: &FuelInUse, spark: f64) -> Reading {
         let setting = Setting { build, weather, ..self.setting };
-        let point = Point::new(setting, fuel, self.analysis.point.speed_rpm(), Shifts::NONE);
+        let point = Point::new(setting, fuel, self.analysis.likely.point.speed_rpm(), Shifts::NONE);
         self.reading(&point.at_spark(spark), &fuel.blend)
     }
 
@@ -63,7 +63,7 @@ impl Bench<'_> {
     }
 
     fn spark(&self) -> f64 {
-        self.analysis.used.spark_deg_btdc
+        self.analysis.likely.used.spark_deg_btdc
     }
 
     /// Ten points of ethanol more, or less where the fuel has no room for more; none where it has
@@ -90,7 +90,7 @@ impl Bench<'_> {
             readings
                 .push(("compression ratio -0.1", self.with_build(|b| b.geometry.compression_ratio = lower)));
         }
-        let later = self.analysis.point.at_spark(self.spark() - SPARK_STEP_DEG);
+        let later = self.analysis.likely.point.at_spark(self.spark() - SPARK_STEP_DEG);
         readings.push(("spark 1 deg later", self.reading(&later, &self.fuel.likely().blend)));
         let cooler = Weather::new(
             self.job.weather.temperature_k - TEMPERATURE_STEP_K,

@@ -4,6 +4,7 @@ use super::job::{EstimateError, Job};
 use super::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
 use super::spark::{best_torque_spark, knock_limited_spark};
 use crate::knock::{octane_requirement, sensitivity_weight};
+use rayon::prelude::*;
 
 /// A settled point, with the two sparks searched.
 #[derive(Clone, Copy, Debug)]
@@ -54,8 +55,44 @@ impl<'a> LikelyPoint<'a> {
         Ok(Self { point, best, used, knock_limited_spark: limited, octane_index })
     }
 
+    /// The points of a fuel at every speed of a job, by rising speed.
+    ///
+    /// # Errors
+    /// As [`Self::new`], the first in the order of the speeds.
+    pub fn over_speeds(
+        job: &Job,
+        setting: Setting<'a>,
+        named: (&str, &'a FuelInUse),
+    ) -> Result<Vec<Self>, EstimateError> {
+        // Parallel results are gathered first, so that the error reported does not depend on the threads.
+        let found: Vec<_> = job
+            .speeds_rpm
+            .par_iter()
+            .map(|speed| Self::new(job, setting, named, *speed, Shifts::NONE))
+            .collect();
+        found.into_iter().collect()
+    }
+
+    /// Torque at the crank at the spark used [N m].
+    pub fn crank_torque_nm(&self) -> f64 {
+        self.point.setting().build.geometry.torque_nm(self.used.bmep_bar())
+    }
+
+    /// Octane requirement at a run of this point [-].
+    pub fn requirement(&self, at: &AtSpark) -> f64 {
+        octane_requirement(at.integral_at_100, self.point.setting().fit.octane_exponent)
+    }
+
     /// Octane margin at a run of this point [-].
     pub fn octane_margin(&self, at: &AtSpark) -> f64 {
-        self.octane_index - octane_requirement(at.integral_at_100, self.point.setting().fit.octane_exponent)
+        self.octane_index - self.requirement(at)
     }
+}
+
+/// Torque at the crank at peak power of some points [N m], at which the drag torque of the driveline is set; 0 without
+/// a point.
+pub fn torque_at_peak_power_nm(points: &[LikelyPoint<'_>]) -> f64 {
+    let power = |p: &LikelyPoint<'_>| p.crank_torque_nm() * p.point.speed_rpm();
+    let peak = points.iter().max_by(|a, b| power(a).total_cmp(&power(b)));
+    peak.map_or(0.0, LikelyPoint::crank_torque_nm)
 }

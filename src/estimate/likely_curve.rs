@@ -3,13 +3,10 @@
 //! It is the curve about which [`super::estimate`] samples, and some ten times quicker: for answers that must
 //! follow a hand on a control.
 
-use super::analysis::fuel_in_use;
 use super::job::{EstimateError, FuelChoice, Job};
-use super::likely::LikelyPoint;
-use super::point::Shifts;
+use super::likely::{LikelyPoint, torque_at_peak_power_nm};
 use crate::engine::Driveline;
 use crate::units::power_of_torque_kw;
-use rayon::prelude::*;
 
 /// One speed of a likely curve.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -61,30 +58,16 @@ pub fn likely_curve(job: &Job, choice: &FuelChoice) -> Result<LikelyCurve, Estim
     if job.speeds_rpm.is_empty() {
         return Err(EstimateError::Empty { fuels: 1, speeds: 0, samples: job.samples });
     }
-    let pump = &choice.fuel;
-    let lambda = choice.lambda.map_or(pump.best_power_lambda, |l| l.get());
-    let fuel = fuel_in_use(pump, pump.ethanol.likely, lambda, &job.weather)?;
+    let fuel = choice.in_use(&job.weather)?;
     let setting = job.setting();
-    // Parallel results are gathered first, so that the error reported is the first in order.
-    let planned: Vec<LikelyPoint<'_>> = job
-        .speeds_rpm
-        .par_iter()
-        .map(|speed| LikelyPoint::new(job, setting, (&pump.name, &fuel), *speed, Shifts::NONE))
-        .collect::<Vec<_>>()
-        .into_iter()
-        .collect::<Result<_, _>>()?;
-    let torque = |bmep_bar: f64| job.build.geometry.torque_nm(bmep_bar);
-    let power = |p: &LikelyPoint<'_>, bmep: f64| power_of_torque_kw(torque(bmep), p.point.speed_rpm());
-    let (mut peak, mut peak_torque, mut best_peak) = (0.0, 0.0, 0.0_f64);
-    for p in &planned {
-        let found = power(p, p.used.bmep_bar());
-        if found > peak {
-            (peak, peak_torque) = (found, torque(p.used.bmep_bar()));
-        }
-        best_peak = best_peak.max(power(p, p.best.bmep_bar()));
-    }
+    let planned = LikelyPoint::over_speeds(job, setting, (&choice.fuel.name, &fuel))?;
+    let peak_torque = torque_at_peak_power_nm(&planned);
+    let power = |torque_nm: f64, p: &LikelyPoint<'_>| power_of_torque_kw(torque_nm, p.point.speed_rpm());
+    let peak = planned.iter().map(|p| power(p.crank_torque_nm(), p)).fold(0.0, f64::max);
+    let best_torque = |p: &LikelyPoint<'_>| job.build.geometry.torque_nm(p.best.bmep_bar());
+    let best_peak = planned.iter().map(|p| power(best_torque(p), p)).fold(0.0, f64::max);
     Ok(LikelyCurve {
-        lambda,
+        lambda: fuel.lambda,
         ethanol_vol_frac: fuel.blend.ethanol_vol_frac,
         points: planned.iter().map(|p| point(job, p, peak_torque)).collect(),
         peak_power_lost_frac: 1.0 - peak / best_peak,
@@ -95,7 +78,7 @@ pub fn likely_curve(job: &Job, choice: &FuelChoice) -> Result<LikelyCurve, Estim
 fn point(job: &Job, planned: &LikelyPoint<'_>, peak_power_torque_nm: f64) -> LikelySpeed {
     let LikelyPoint { best, used, knock_limited_spark, .. } = planned;
     let speed_rpm = planned.point.speed_rpm();
-    let crank_torque_nm = job.build.geometry.torque_nm(used.bmep_bar());
+    let crank_torque_nm = planned.crank_torque_nm();
     let loss = job.build.driveline.loss_band().likely;
     let wheel_torque_nm = Driveline::wheel_torque_nm(crank_torque_nm, loss, peak_power_torque_nm);
     LikelySpeed {

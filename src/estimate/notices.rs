@@ -31,19 +31,19 @@ pub fn notices(job: &Job, analyses: &[PointAnalysis<'_>], fuels: &[FuelEstimate]
     let mut notices = Vec::new();
     let missed = unsafe_sparks(job, fuels, &mut notices) | mechanical(job, fuels, &mut notices);
     let window = job.spark_range;
-    if analyses.iter().any(|a| a.best.spark_deg_btdc > window.earliest_deg_btdc - 0.1) {
+    if analyses.iter().any(|a| a.likely.best.spark_deg_btdc > window.earliest_deg_btdc - 0.1) {
         notices.push(format!(
             "The spark range of the scenario ends at {:.0} deg before top dead centre and best torque lies at that end: more spark may give more torque.",
             window.earliest_deg_btdc
         ));
     }
-    if analyses.iter().any(|a| a.best.spark_deg_btdc < window.latest_deg_btdc + 0.1) {
+    if analyses.iter().any(|a| a.likely.best.spark_deg_btdc < window.latest_deg_btdc + 0.1) {
         notices.push(format!(
             "The spark range of the scenario begins at {:.0} deg before top dead centre, earlier than best torque at some speed: widen it.",
             window.latest_deg_btdc
         ));
     }
-    if let Some(top) = analyses.iter().map(|a| a.used.bmep_bar()).max_by(f64::total_cmp)
+    if let Some(top) = analyses.iter().map(|a| a.likely.used.bmep_bar()).max_by(f64::total_cmp)
         && top > HIGHEST_BMEP_BAR
     {
         notices.push(format!(

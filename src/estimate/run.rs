@@ -43,8 +43,8 @@ pub fn estimate(job: &Job) -> Result<Estimate, EstimateError> {
     let samples = latin_hypercube(job.samples, job.seed);
     // The drag torque of the driveline is one number: set at peak power on the first fuel.
     let peak_power_torque = curves.first().map_or(0.0, |curve| {
-        let top = &curve[top_index(curve, |a| a.power_kw(a.torque_nm(a.used.bmep_bar())))];
-        top.torque_nm(top.used.bmep_bar())
+        let top = &curve[top_index(curve, |a| a.power_kw(a.torque_nm(a.likely.used.bmep_bar())))];
+        top.torque_nm(top.likely.used.bmep_bar())
     });
     let found = fuels
         .iter()
@@ -114,20 +114,22 @@ impl FuelRun<'_> {
         let outcomes =
             outcomes(self.job, self.fuel, self.curve, self.samples, self.peak_power_torque, |row| row)?;
         let power = |a: &PointAnalysis<'_>, bmep: f64| a.power_kw(a.torque_nm(bmep));
-        let top_power = top_index(self.curve, |a| power(a, a.used.bmep_bar()));
-        let top_torque = top_index(self.curve, |a| a.used.bmep_bar());
-        let best_power = self.curve.iter().map(|a| power(a, a.best.bmep_bar())).fold(0.0, f64::max);
-        let tightest = top_index(self.curve, |a| a.requirement(&a.best) - a.octane_index);
+        let top_power = top_index(self.curve, |a| power(a, a.likely.used.bmep_bar()));
+        let top_torque = top_index(self.curve, |a| a.likely.used.bmep_bar());
+        let best_power = self.curve.iter().map(|a| power(a, a.likely.best.bmep_bar())).fold(0.0, f64::max);
+        let tightest =
+            top_index(self.curve, |a| a.likely.requirement(&a.likely.best) - a.likely.octane_index);
         let peak = &self.curve[top_power];
         let likely_loss = self.job.build.driveline.loss_band().likely;
-        let torque = peak.torque_nm(peak.used.bmep_bar());
+        let torque = peak.torque_nm(peak.likely.used.bmep_bar());
         let wheel_share = Driveline::wheel_torque_nm(torque, likely_loss, self.peak_power_torque) / torque;
-        let ladder =
-            loss_ladder(&peak.point, &peak.used, wheel_share).map_err(|source| EstimateError::Gas {
+        let ladder = loss_ladder(&peak.likely.point, &peak.likely.used, wheel_share).map_err(|source| {
+            EstimateError::Gas {
                 fuel: self.fuel.pump.name.clone(),
                 lambda: self.fuel.likely().lambda,
                 source,
-            })?;
+            }
+        })?;
         let blend = &self.fuel.likely().blend;
         let peak_power = self.peak(&outcomes, top_power, |a, torque| a.power_kw(torque));
         let wheel_peaks: Vec<f64> =
@@ -147,12 +149,12 @@ impl FuelRun<'_> {
             peak_power,
             peak_torque: self.peak(&outcomes, top_torque, |_, torque| torque),
             tightest_index: tightest,
-            peak_power_lost_frac: 1.0 - power(peak, peak.used.bmep_bar()) / best_power,
+            peak_power_lost_frac: 1.0 - power(peak, peak.likely.used.bmep_bar()) / best_power,
             ladder,
-            levers: levers(self.job, peak.point.setting(), self.fuel, &self.curve[tightest])?,
+            levers: levers(self.job, peak.likely.point.setting(), self.fuel, &self.curve[tightest])?,
             drivers: drivers(self.samples, &wheel_peaks, &margins),
             trace: trace(&self.curve[top_torque]),
-            trace_speed_rpm: self.curve[top_torque].point.speed_rpm(),
+            trace_speed_rpm: self.curve[top_torque].likely.point.speed_rpm(),
             sample_peak_wheel_kw: wheel_peaks,
         })
     }
@@ -165,7 +167,7 @@ impl FuelRun<'_> {
     /// Band of the samples' own peaks, of a quantity made from torque.
     fn peak(&self, rows: &[Vec<Outcome>], top: usize, of: impl Fn(&PointAnalysis<'_>, f64) -> f64) -> Peak {
         Peak {
-            speed_rpm: self.curve[top].point.speed_rpm(),
+            speed_rpm: self.curve[top].likely.point.speed_rpm(),
             crank: band(rows.iter().map(|row| self.highest(row, |a, o| of(a, o.crank_torque_nm)))),
             wheel: band(rows.iter().map(|row| self.highest(row, |a, o| of(a, o.wheel_torque_nm)))),
         }
@@ -177,11 +179,12 @@ impl FuelRun<'_> {
 
     fn curve_point(&self, a: &PointAnalysis<'_>, rows: &[Vec<Outcome>], i: usize) -> CurvePoint {
         let geometry = &self.job.build.geometry;
-        let (speed_rpm, used, trapped) = (a.point.speed_rpm(), &a.used, &a.point.trapped);
-        let (air, fuel) = (a.point.air_flow_kg_per_s(), a.point.fuel_flow_kg_per_s());
+        let (speed_rpm, used, trapped) =
+            (a.likely.point.speed_rpm(), &a.likely.used, &a.likely.point.trapped);
+        let (air, fuel) = (a.likely.point.air_flow_kg_per_s(), a.likely.point.fuel_flow_kg_per_s());
         let power_kw = a.power_kw(a.torque_nm(used.bmep_bar()));
         let fuel_power_kw = fuel * self.fuel.likely().blend.lhv_j_per_kg / 1000.0;
-        let requirement = a.requirement(used);
+        let requirement = a.likely.requirement(used);
         let crank = band(rows.iter().map(|row| row[i].crank_torque_nm));
         let wheel = band(rows.iter().map(|row| row[i].wheel_torque_nm));
         let to_power =
@@ -192,21 +195,21 @@ impl FuelRun<'_> {
             volumetric_efficiency: trapped.volumetric_efficiency,
             lambda: self.fuel.likely().lambda,
             spark_deg_btdc: used.spark_deg_btdc,
-            best_torque_spark_deg_btdc: a.best.spark_deg_btdc,
-            knock_limited_spark_deg_btdc: a.knock_limited_spark,
+            best_torque_spark_deg_btdc: a.likely.best.spark_deg_btdc,
+            knock_limited_spark_deg_btdc: a.likely.knock_limited_spark,
             cautious_spark_deg_btdc: self.cautious(a, rows, i),
-            knock_limited: used.spark_deg_btdc < a.best.spark_deg_btdc,
+            knock_limited: used.spark_deg_btdc < a.likely.best.spark_deg_btdc,
             ca50_deg_atdc: used.ca50_deg_atdc,
             knock_integral: a.integral(),
-            octane_index: a.octane_index,
+            octane_index: a.likely.octane_index,
             octane_requirement: requirement,
-            octane_margin: a.octane_index - requirement,
+            octane_margin: a.likely.octane_index - requirement,
             octane_margin_band: band(rows.iter().map(|row| row[i].margin)),
-            best_torque_octane_margin: a.octane_index - a.requirement(&a.best),
-            knock_margin_index: a.octane_index / requirement,
+            best_torque_octane_margin: a.likely.octane_index - a.likely.requirement(&a.likely.best),
+            knock_margin_index: a.likely.octane_index / requirement,
             spark_margin_deg: a.spark_margin_deg,
             knock_probability: knocking as f64 / rows.len() as f64,
-            torque_lost_frac: 1.0 - used.bmep_bar() / a.best.bmep_bar(),
+            torque_lost_frac: 1.0 - used.bmep_bar() / a.likely.best.bmep_bar(),
             imep_net_bar: used.imep_net_bar,
             fmep_bar: used.fmep_bar,
             pmep_bar: used.pmep_bar,
@@ -231,8 +234,8 @@ impl FuelRun<'_> {
 /// The closed cycle at the spark used.
 fn trace(a: &PointAnalysis<'_>) -> Vec<TracePoint> {
     let mut trace = Vec::new();
-    let burn = a.point.burn(a.used.spark_deg_btdc);
-    a.point.closed(&burn, |state| {
+    let burn = a.likely.point.burn(a.likely.used.spark_deg_btdc);
+    a.likely.point.closed(&burn, |state| {
         trace.push(TracePoint {
             crank_angle_deg: state.crank_angle_deg,
             pressure_bar: state.pressure_pa / PA_PER_BAR,

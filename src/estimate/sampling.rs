@@ -86,7 +86,7 @@ fn followed(breathing: &VolumetricEfficiency, sample: &Sample) -> f64 {
 
 /// What one sample puts into the cycle at one point.
 pub fn cycle_inputs(analysis: &PointAnalysis<'_>, fuel: &PreparedFuel, sample: &Sample) -> CycleInputs {
-    let breathing = analysis.point.breathing();
+    let breathing = analysis.likely.point.breathing();
     let about =
         |input: Input, middle: f64, half: f64| sample.between(input, middle - half, middle, middle + half);
     CycleInputs {
@@ -105,18 +105,22 @@ pub fn cycle_inputs(analysis: &PointAnalysis<'_>, fuel: &PreparedFuel, sample: &
 
 /// Friction of every node of the grid for one sample [bar].
 fn brake_bar(analysis: &PointAnalysis<'_>, sample: &Sample, curves: &Curves) -> [f64; NODES] {
-    let build = analysis.point.setting().build;
+    let build = analysis.likely.point.setting().build;
     let factor = sample.between(
         Input::Friction,
         1.0 - Input::Friction.half_width(),
         1.0,
         1.0 + Input::Friction.half_width(),
     );
-    let speed = analysis.point.speed_rpm();
+    let speed = analysis.likely.point.speed_rpm();
     let piston_speed = build.geometry.mean_piston_speed_m_per_s(speed);
     std::array::from_fn(|i| {
-        let friction =
-            build.friction.fmep_bar(curves.peak_pressure_bar[i], piston_speed, speed, analysis.used.pmep_bar);
+        let friction = build.friction.fmep_bar(
+            curves.peak_pressure_bar[i],
+            piston_speed,
+            speed,
+            analysis.likely.used.pmep_bar,
+        );
         curves.imep_net_bar[i] - factor * friction
     })
 }
@@ -144,7 +148,7 @@ impl Sampling<'_> {
             + sample.deviate(Input::SensitivityWeight) * Input::SensitivityWeight.half_width();
         let index = drawn.ron - weight * drawn.sensitivity;
         let model_error = sample.deviate(Input::KnockModel) * Input::KnockModel.half_width();
-        let exponent = analysis.point.setting().fit.octane_exponent;
+        let exponent = analysis.likely.point.setting().fit.octane_exponent;
         // Requirement + error + reserve = index, solved for the integral.
         let allowed = (index - self.job.reserve_octane - model_error).max(1.0);
         let limit = ln_integral_allowed(allowed, exponent);
@@ -154,7 +158,7 @@ impl Sampling<'_> {
         let used_bar = curves.at(&brake, spark);
         let crank = analysis.torque_nm(used_bar);
         let margin = |ln_integral: f64| index - octane_requirement(ln_integral.exp(), exponent) - model_error;
-        let at_likely = curves.at(&curves.ln_integral, analysis.used.spark_deg_btdc);
+        let at_likely = curves.at(&curves.ln_integral, analysis.likely.used.spark_deg_btdc);
         Outcome {
             crank_torque_nm: crank,
             wheel_torque_nm: Driveline::wheel_torque_nm(crank, loss, self.peak_power_torque_nm),
@@ -191,7 +195,7 @@ pub fn cautious_spark(
         }
         None => sparks[0],
     };
-    (spark >= job.spark_range.latest_deg_btdc).then(|| spark.min(analysis.used.spark_deg_btdc))
+    (spark >= job.spark_range.latest_deg_btdc).then(|| spark.min(analysis.likely.used.spark_deg_btdc))
 }
 
 /// Crank torque of one sample at one speed, its spark tuned to it [N m].

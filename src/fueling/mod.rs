@@ -62,10 +62,9 @@ pub fn fueling(job: &Job, system: &FuelSystem) -> Result<Fueling, EstimateError>
 fn entries(job: &Job) -> Result<Vec<Entry<'_>>, EstimateError> {
     let mut entries = Vec::new();
     for choice in &job.fuels {
-        let lambda = choice.lambda.map_or(choice.fuel.best_power_lambda, |l| l.get());
         let content = choice.fuel.ethanol;
         let mut push = |vol_frac: f64, is_high_content: bool| {
-            let fuel = fuel_in_use(&choice.fuel, vol_frac, lambda, &job.weather)?;
+            let fuel = fuel_in_use(&choice.fuel, vol_frac, choice.lambda_run(), &job.weather)?;
             entries.push(Entry { name: &choice.fuel.name, is_high_content, fuel });
             Ok::<(), EstimateError>(())
         };

@@ -3,7 +3,6 @@
 use super::change::{Change, LEVERS, Lever, Variant, changes};
 use super::result::{ChangeWorth, Reading};
 use crate::engine::{Driveline, Figure};
-use crate::estimate::analysis::fuel_in_use;
 use crate::estimate::likely::LikelyPoint;
 use crate::estimate::point::{FuelInUse, Setting, Shifts};
 use crate::estimate::{Estimate, EstimateError, Job};
@@ -53,14 +52,8 @@ pub(super) struct Bench<'a> {
 
 impl<'a> Bench<'a> {
     pub(super) fn new(job: &'a Job, estimate: &'a Estimate) -> Result<Self, EstimateError> {
-        let fuels = job
-            .fuels
-            .iter()
-            .map(|choice| {
-                let lambda = choice.lambda.map_or(choice.fuel.best_power_lambda, |l| l.get());
-                fuel_in_use(&choice.fuel, choice.fuel.ethanol.likely, lambda, &job.weather)
-            })
-            .collect::<Result<Vec<_>, _>>()?;
+        let fuels =
+            job.fuels.iter().map(|choice| choice.in_use(&job.weather)).collect::<Result<Vec<_>, _>>()?;
         let likely: Vec<_> = job.speeds_rpm.iter().map(|speed| breathing_at(job, *speed)).collect();
         let peak_filling = likely.iter().map(|ve| ve.likely).fold(0.0, f64::max);
         let high_ratio = likely.first().map_or(1.0, |ve| ve.high_ratio);

@@ -5,10 +5,9 @@ use super::result::DemandPoint;
 use crate::engine::Figure;
 use crate::estimate::likely::LikelyPoint;
 use crate::estimate::point::Shifts;
+use crate::estimate::search::root;
 use crate::estimate::{Band, EstimateError};
 use crate::units::{power_of_torque_kw, torque_of_power_nm};
-use argmin::core::{CostFunction, Error, Executor, State};
-use argmin::solver::brent::BrentRoot;
 use rayon::prelude::*;
 
 /// Lowest speed shown, over the speed of peak power [-].
@@ -21,7 +20,6 @@ const MOST_ROWS: usize = 14;
 const FILLING: [f64; 2] = [0.3, 1.8];
 /// How closely it is searched [-].
 const TOLERANCE: f64 = 2e-4;
-const MOST_STEPS: u64 = 40;
 
 /// What the goal asks at the build's own peak-power speed and at others.
 pub(super) struct Points {
@@ -130,16 +128,17 @@ impl<'a> Demand<'a> {
     fn filled(&self, speed_rpm: f64, wanted_bar: f64) -> Result<Filled, EstimateError> {
         let first = self.run(speed_rpm, 1.0)?;
         let build_bmep_bar = first.used.bmep_bar();
-        let miss = Miss { demand: self, speed_rpm, wanted_bar };
+        let miss = |filling: f64| match self.run(speed_rpm, filling) {
+            Ok(point) => Ok(point.used.bmep_bar() - wanted_bar),
+            Err(EstimateError::NoTorque { bmep_bar, .. }) => Ok(bmep_bar - wanted_bar),
+            Err(error) => Err(error),
+        };
         let (low, high) = (FILLING[0], self.most_filling(speed_rpm)?);
-        let is_bracketed = low < high && miss.value(low)? < 0.0 && miss.value(high)? > 0.0;
+        let is_bracketed = low < high && miss(low)? < 0.0 && miss(high)? > 0.0;
         let filling = if is_bracketed {
             let name = &self.bench.job.fuels[0].fuel.name;
-            let result = Executor::new(miss, BrentRoot::new(low, high, TOLERANCE))
-                .configure(|state| state.max_iters(MOST_STEPS))
-                .run()
-                .map_err(EstimateError::search(name, speed_rpm))?;
-            result.state().get_best_param().copied().unwrap_or(1.0)
+            root(|filling| Ok(miss(filling)?), (low, high), TOLERANCE)
+                .map_err(EstimateError::search(name, speed_rpm))?
         } else {
             (wanted_bar + first.used.fmep_bar) / first.used.imep_net_bar
         };
@@ -186,30 +185,4 @@ struct Filled {
     volumetric_efficiency: f64,
     air_flow_kg_per_s: f64,
     fuel_flow_kg_per_s: f64,
-}
-
-/// How far the mean effective pressure at a filling is from the wanted one.
-struct Miss<'a> {
-    demand: &'a Demand<'a>,
-    speed_rpm: f64,
-    wanted_bar: f64,
-}
-
-impl Miss<'_> {
-    fn value(&self, filling: f64) -> Result<f64, EstimateError> {
-        match self.demand.run(self.speed_rpm, filling) {
-            Ok(point) => Ok(point.used.bmep_bar() - self.wanted_bar),
-            Err(EstimateError::NoTorque { bmep_bar, .. }) => Ok(bmep_bar - self.wanted_bar),
-            Err(error) => Err(error),
-        }
-    }
-}
-
-impl CostFunction for Miss<'_> {
-    type Param = f64;
-    type Output = f64;
-
-    fn cost(&self, filling: &f64) -> Result<f64, Error> {
-        Ok(self.value(*filling)?)
-    }
 }

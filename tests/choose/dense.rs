@@ -56,7 +56,9 @@ fn power_kw(ask: &ChooseJob, ratio: f64) -> f64 {
     // Drag of the driveline is set at peak power of the first fuel at the scenario's own ratio.
     let drag_at = curve(&ask.job, &fuels[0])
         .iter()
-        .map(|a| (a.point.speed_rpm() * a.used.bmep_bar(), a.torque_nm(a.used.bmep_bar())))
+        .map(|a| {
+            (a.likely.point.speed_rpm() * a.likely.used.bmep_bar(), a.torque_nm(a.likely.used.bmep_bar()))
+        })
         .max_by(|a, b| a.0.total_cmp(&b.0))
         .unwrap()
         .1;
@@ -69,7 +71,7 @@ fn power_kw(ask: &ChooseJob, ratio: f64) -> f64 {
             let powers: Vec<(f64, f64)> = points
                 .iter()
                 .zip(row)
-                .map(|(a, o)| (a.point.speed_rpm(), a.power_kw(o.wheel_torque_nm)))
+                .map(|(a, o)| (a.likely.point.speed_rpm(), a.power_kw(o.wheel_torque_nm)))
                 .collect();
             mean += share * ask.objective.power(&powers) / rows.len() as f64;
         }

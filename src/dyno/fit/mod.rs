@@ -26,8 +26,7 @@ use super::result::Judgement;
 use super::yardstick::Yardstick;
 use crate::engine::{Breathing, Build, Driveline};
 use crate::estimate::analysis::PreparedFuel;
-use crate::estimate::likely::LikelyPoint;
-use crate::estimate::point::Shifts;
+use crate::estimate::likely::{LikelyPoint, torque_at_peak_power_nm};
 use crate::estimate::uncertainty::Input;
 use crate::estimate::{Band, EstimateError, FuelEstimate, Job, estimate};
 use crate::units::Lambda;
@@ -35,7 +34,6 @@ use model::{Model, Reading};
 use nalgebra::DVector;
 use parameters::COUNT;
 use posterior::{Posterior, filling_slopes};
-use rayon::prelude::*;
 use summary::Summary;
 use written::written;
 
@@ -82,7 +80,7 @@ pub fn fit(job: &Job, log: &Log, judgement: &Judgement, settings: &JudgeSettings
     }
     let mut job = job.clone();
     let planned = job.fuels.first().ok_or(JudgeError::NoFuel)?;
-    let planned_lambda = planned.lambda.map_or(planned.fuel.best_power_lambda, |l| l.get());
+    let planned_lambda = planned.lambda_run();
     let logged = log.mean(|p| p.lambda).and_then(|lambda| Lambda::new(lambda).ok());
     if let (Some(first), Some(logged)) = (job.fuels.first_mut(), logged) {
         first.lambda = Some(logged);
@@ -157,22 +155,14 @@ impl Fitter<'_> {
         let mut job = self.yardstick.job().clone();
         job.build = build.clone();
         let named = (fuel.pump.name.as_str(), fuel.likely());
-        let crank: Vec<f64> = job
-            .speeds_rpm
-            .par_iter()
-            .map(|speed| {
-                let likely = LikelyPoint::new(&job, job.setting(), named, *speed, Shifts::NONE)?;
-                Ok(build.geometry.torque_nm(likely.used.bmep_bar()))
-            })
-            .collect::<Result<_, EstimateError>>()?;
+        let points = LikelyPoint::over_speeds(&job, job.setting(), named)?;
+        let crank = points.iter().map(LikelyPoint::crank_torque_nm);
         Ok(match self.place {
-            Place::Crank => crank,
+            Place::Crank => crank.collect(),
             Place::Wheel => {
-                let power: Vec<f64> =
-                    crank.iter().zip(&job.speeds_rpm).map(|(torque, speed)| torque * speed).collect();
-                let at_peak = crank[super::evidence::top(&power)];
+                let at_peak = torque_at_peak_power_nm(&points);
                 let loss = build.driveline.loss_band().likely;
-                crank.iter().map(|torque| Driveline::wheel_torque_nm(*torque, loss, at_peak)).collect()
+                crank.map(|torque| Driveline::wheel_torque_nm(torque, loss, at_peak)).collect()
             }
         })
     }

@@ -46,8 +46,10 @@ impl<'a> Model<'a> {
             .collect::<Vec<_>>()
             .into_iter()
             .collect::<Result<_, _>>()?;
-        let power: Vec<f64> =
-            analyses.iter().map(|a| a.torque_nm(a.used.bmep_bar()) * a.point.speed_rpm()).collect();
+        let power: Vec<f64> = analyses
+            .iter()
+            .map(|a| a.torque_nm(a.likely.used.bmep_bar()) * a.likely.point.speed_rpm())
+            .collect();
         let band = job.build.driveline.loss_band();
         let ends = (job.speeds_rpm.first(), job.speeds_rpm.last());
         let (from_rpm, to_rpm) = (ends.0.copied().unwrap_or(0.0), ends.1.copied().unwrap_or(1.0));
@@ -69,7 +71,7 @@ impl<'a> Model<'a> {
 
     /// Volumetric efficiency of the scenario at a modelled speed, as it states it [-].
     pub(super) fn stated_filling(&self, index: usize) -> f64 {
-        self.analyses[index].point.breathing().likely
+        self.analyses[index].likely.point.breathing().likely
     }
 
     /// Driveline loss of a deviate [-].
@@ -79,13 +81,13 @@ impl<'a> Model<'a> {
 
     /// Logarithm of filling over that of the scenario at a modelled speed.
     pub(super) fn ln_filling(&self, parameters: &DVector<f64>, index: usize) -> f64 {
-        let band = self.analyses[index].point.breathing();
+        let band = self.analyses[index].likely.point.breathing();
         let scale = Smooth::through(band.low_ratio, 1.0, band.high_ratio).at(parameters[SCALE]);
         scale.max(0.3).ln() + self.span.ln_shape(parameters, self.speeds_rpm()[index])
     }
 
     fn crank_torque_nm(&self, parameters: &DVector<f64>, index: usize) -> Result<f64, EstimateError> {
-        let band = self.analyses[index].point.breathing();
+        let band = self.analyses[index].likely.point.breathing();
         let mut deviates = [0.0; INPUTS];
         for input in Input::ALL {
             deviates[input as usize] = parameters[place_of(input)];
