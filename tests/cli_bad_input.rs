@@ -3,7 +3,7 @@
 
 mod cli_common;
 
-use cli_common::{OWN_FUEL, changed_demo, entries, refusal, refused, run};
+use cli_common::{OWN_FUEL, changed_demo, entries, refusal, refused, run, scenario};
 
 #[test]
 fn nothing_asked_is_bad_input() {
@@ -162,4 +162,24 @@ fn a_full_disk_is_not_taken_for_success() {
         .output()
         .unwrap();
     assert!(refusal(&output).contains("cannot write to standard output"));
+}
+
+/// No command writes over a file that it reads, however the two are written.
+#[test]
+fn an_output_never_takes_the_place_of_an_input() {
+    let folder = tempfile::tempdir().unwrap();
+    let demo = std::fs::read_to_string(scenario("circuit-2400")).unwrap();
+    let path = folder.path().join("build.toml");
+    std::fs::write(&path, &demo).unwrap();
+    std::fs::create_dir(folder.path().join("in")).unwrap();
+    let (path, again) = (path.to_str().unwrap(), folder.path().join("in/../build.toml"));
+    for command in ["estimate", "choose", "spark", "volumes", "fueling", "report", "goal"] {
+        let mut arguments = vec![command, path, "--out", again.to_str().unwrap()];
+        if command == "goal" {
+            arguments.extend(["--wheel-power", "150 kW"]);
+        }
+        let said = refused(&arguments);
+        assert!(said.contains("it is the scenario or a log of this run"), "{command}: {said}");
+        assert_eq!(std::fs::read_to_string(path).unwrap(), demo, "{command}");
+    }
 }

@@ -14,7 +14,7 @@ use clap::builder::{OsStringValueParser, TypedValueParser as _};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use endgas::estimate::spark_map::Reserve;
 use endgas::report::{Format, Units};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// The whole command line.
 #[derive(Debug, Parser)]
@@ -76,6 +76,13 @@ pub(super) struct ScenarioArgs {
 
     #[command(flatten)]
     pub(super) weather: WeatherArgs,
+}
+
+impl ScenarioArgs {
+    /// Files that are read and must not be written over.
+    pub(super) fn inputs(&self) -> Vec<&Path> {
+        self.scenario.iter().map(PathBuf::as_path).collect()
+    }
 }
 
 /// Arguments of `endgas spark`.

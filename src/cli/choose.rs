@@ -3,7 +3,7 @@
 use super::choose_args::ChooseArgs;
 use super::error::CliError;
 use super::exit::Outcome;
-use super::input;
+use super::input::{self, Asked};
 use super::output::{Delivery, Rendered, Targets};
 use super::progress::Bar;
 use endgas::choose::{ChooseJob, choose};
@@ -16,7 +16,11 @@ use endgas::scenario::choose::{ForFuel, is_named};
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &ChooseArgs) -> Result<Outcome, CliError> {
-    let targets = Targets { out: args.output.out.as_deref(), plot: args.plot.as_deref() };
+    let targets = Targets {
+        out: args.output.out.as_deref(),
+        plot: args.plot.as_deref(),
+        inputs: args.scenario.inputs(),
+    };
     let Some(format) = args.output.format.rendered() else {
         return targets.deliver_schema(choice_schema());
     };
@@ -39,14 +43,7 @@ pub(super) fn run(args: &ChooseArgs) -> Result<Outcome, CliError> {
 
 /// The scenario's choice with what was typed put in.
 fn job(args: &ChooseArgs) -> Result<ChooseJob, CliError> {
-    let (mut scenario, library) = input::scenario_with_library(&args.scenario)?;
-    let job = input::job_of(
-        &scenario,
-        &library,
-        &args.scenario,
-        args.sampling.samples as usize,
-        args.sampling.seed,
-    )?;
+    let Asked { mut scenario, library, job } = input::asked(&args.scenario, args.sampling)?;
     let names: Vec<&str> = job.fuels.iter().map(|choice| choice.fuel.name.as_str()).collect();
     for typed in args.weight.iter().chain(&args.likelihood) {
         if !names.iter().any(|name| is_named(&typed.spec, name, &library)) {

@@ -1,6 +1,7 @@
 //! Arguments of `endgas choose` as typed.
 
 use super::args::{OutputArgs, SamplingArgs, ScenarioArgs};
+use super::typed::ratio;
 use clap::Args;
 use endgas::scenario::choose::{ForFuel, WEIGHT};
 use endgas::units::CompressionRatio;
@@ -68,12 +69,6 @@ fn contents(typed: &str) -> Result<(f64, f64), String> {
     let wrong = || "it is two contents by volume from 0 to 100 %, such as \"0 to 85 %\"".to_owned();
     let (low, high) = typed.trim().strip_suffix('%').and_then(span).ok_or_else(wrong)?;
     if 0.0 <= low && low <= high && high <= 100.0 { Ok((low / 100.0, high / 100.0)) } else { Err(wrong()) }
-}
-
-/// Reads one ratio.
-fn ratio(typed: &str) -> Result<CompressionRatio, String> {
-    let number: f64 = typed.trim().trim_end_matches(":1").parse().map_err(|_| "it is a number".to_owned())?;
-    CompressionRatio::new(number).map_err(|error| error.to_string())
 }
 
 /// Reads "9 to 14".

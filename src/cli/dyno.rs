@@ -22,8 +22,9 @@ use std::path::{Path, PathBuf};
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
-    let targets = Targets { out: args.out.as_deref(), plot: args.plot.as_deref() };
-    let Some(format) = args.format.rendered() else {
+    let inputs = args.scenario.iter().chain(&args.pull).map(PathBuf::as_path).collect();
+    let targets = Targets { out: args.output.out.as_deref(), plot: args.plot.as_deref(), inputs };
+    let Some(format) = args.output.format.rendered() else {
         if args.fit.is_some() {
             return Err(CliError::FitOfSchema);
         }
@@ -44,7 +45,6 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
     let (job, text) = job(&asked, args, day)?;
     targets.check()?;
     check_fit(args)?;
-    spare_inputs(args, targets.out.into_iter().chain(targets.plot))?;
     let (temperature, pressure) = args.weather.states();
     let weather_stated =
         (temperature || logged.temperature_k.is_some()) && (pressure || logged.pressure_pa.is_some());
@@ -60,12 +60,14 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
         (Some(_), None, Some(why)) => Fitting::Refused(why),
         _ => Fitting::NotAsked,
     };
-    let units = args.units.into();
+    let units = args.output.units.into();
     let rendered = Rendered {
         document: render_judgement(&judgement, &fitting, format, units)?,
         plots: if args.plot.is_some() { judgement_plots(&judgement, units)? } else { Vec::new() },
     };
-    spare_files(args, &rendered.plots)?;
+    if let Some(file) = args.fit.as_ref().filter(|file| targets.draws_over(&rendered, file)) {
+        return Err(CliError::Target { path: file.clone(), reason: "a plot takes that name" });
+    }
     let new = match (&args.fit, &fit) {
         (Some(file), Some(fit)) => Some((file, refit(&text, &judgement, fit)?)),
         _ => None,
@@ -91,11 +93,10 @@ fn job(
     let mut scenario = input::scenario_of(&text)?;
     scenario.weather = day(scenario.weather);
     let library = input::library(asked.fuel_folder.as_deref())?;
-    let (samples, seed) = (args.sampling.samples as usize, args.sampling.seed);
-    let mut job = input::job_of(&scenario, &library, asked, samples, seed)?;
+    let mut job = input::job_of(&scenario, &library, asked, args.sampling)?;
     if args.fit.is_some() && args.fuel.is_some() {
         let all = ScenarioArgs { fuel: Vec::new(), ..asked.clone() };
-        let others = input::job_of(&scenario, &library, &all, samples, seed)?.fuels;
+        let others = input::job_of(&scenario, &library, &all, args.sampling)?.fuels;
         let pulled = job.fuels.first().map(|choice| choice.fuel.name.clone());
         job.fuels.extend(others.into_iter().filter(|o| Some(&o.fuel.name) != pulled.as_ref()));
     }
@@ -105,7 +106,7 @@ fn job(
 /// Refuses a fit that would be written over a file, or where the result goes.
 fn check_fit(args: &DynoArgs) -> Result<(), CliError> {
     let Some(file) = &args.fit else { return Ok(()) };
-    if args.out.iter().chain(&args.plot).any(|other| same(other, file)) {
+    if args.output.out.iter().chain(&args.plot).any(|other| same(other, file)) {
         let reason = "--out or --plot names it too";
         return Err(CliError::Target { path: file.clone(), reason });
     }
@@ -113,36 +114,7 @@ fn check_fit(args: &DynoArgs) -> Result<(), CliError> {
         let reason = "it exists, and a fit is never written over a file";
         return Err(CliError::Target { path: file.clone(), reason });
     }
-    Targets { out: Some(file), plot: None }.check()
-}
-
-/// Refuses an output that would take the place of the scenario or of a log.
-fn spare_inputs<P: AsRef<Path>>(
-    args: &DynoArgs,
-    outputs: impl IntoIterator<Item = P>,
-) -> Result<(), CliError> {
-    for output in outputs {
-        let output = output.as_ref();
-        if args.scenario.iter().chain(&args.pull).any(|input| same(input, output)) {
-            let reason = "it is the scenario or a log of this run";
-            return Err(CliError::Target { path: output.to_owned(), reason });
-        }
-    }
-    Ok(())
-}
-
-/// Refuses plots, SVG and PNG, that would take the place of the new scenario, of the scenario or of a log.
-fn spare_files(args: &DynoArgs, plots: &[(String, String)]) -> Result<(), CliError> {
-    let Some(folder) = &args.plot else { return Ok(()) };
-    let drawn = |(name, _): &(String, String)| {
-        let svg = folder.join(name);
-        [svg.with_extension("png"), svg]
-    };
-    let files: Vec<PathBuf> = plots.iter().flat_map(drawn).collect();
-    if let Some(file) = args.fit.as_ref().filter(|fit| files.iter().any(|plot| same(plot, fit))) {
-        return Err(CliError::Target { path: file.clone(), reason: "a plot takes that name" });
-    }
-    spare_inputs(args, files)
+    Targets { out: Some(file), plot: None, inputs: Vec::new() }.check()
 }
 
 /// Text of the new scenario, made from that of the old one.

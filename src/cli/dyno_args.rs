@@ -1,6 +1,6 @@
 //! Arguments of `endgas dyno` as typed.
 
-use super::args::{FormatArg, SamplingArgs, UnitsArg, fuel_spec};
+use super::args::{OutputArgs, SamplingArgs, fuel_spec};
 use super::help;
 use super::weather::WeatherArgs;
 use clap::builder::{OsStringValueParser, TypedValueParser as _};
@@ -46,19 +46,10 @@ pub(super) struct DynoArgs {
     #[arg(long, requires = "fit")]
     pub(super) fit_anyway: bool,
 
-    /// Units of the result
-    #[arg(long, value_enum, default_value_t = UnitsArg::Metric, long_help = help::UNITS)]
-    pub(super) units: UnitsArg,
+    #[command(flatten)]
+    pub(super) output: OutputArgs,
 
-    /// Form of result; schema needs no scenario and no log
-    #[arg(long, value_enum, default_value_t = FormatArg::Text)]
-    pub(super) format: FormatArg,
-
-    /// Write the result to a file instead of standard output
-    #[arg(long, value_name = "FILE")]
-    pub(super) out: Option<PathBuf>,
-
-    /// Also write a plot (SVG) of the pull over the estimate into a folder, made if missing
+    /// Also write a plot (SVG and PNG) of the pull over the estimate into a folder, made if missing
     #[arg(long, value_name = "FOLDER")]
     pub(super) plot: Option<PathBuf>,
 

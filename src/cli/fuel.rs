@@ -130,7 +130,7 @@ fn deliver(
 }
 
 fn write(rendered: &Rendered, output: &FuelOutput, plot: Option<&Path>) -> Result<Outcome, CliError> {
-    let targets = Targets { out: output.out.as_deref(), plot };
+    let targets = Targets { out: output.out.as_deref(), plot, inputs: Vec::new() };
     targets.check()?;
     targets.deliver(rendered).map(|_| Outcome::Done)
 }

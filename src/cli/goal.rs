@@ -13,7 +13,7 @@ use endgas::report::{Format, goal_schema, render_goal};
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &GoalArgs) -> Result<Outcome, CliError> {
-    let targets = Targets { out: args.out.as_deref(), plot: None };
+    let targets = Targets { out: args.out.as_deref(), plot: None, inputs: args.scenario.inputs() };
     let format = match args.format {
         GoalFormatArg::Text => Format::Text,
         GoalFormatArg::Json => Format::Json,
@@ -22,7 +22,7 @@ pub(super) fn run(args: &GoalArgs) -> Result<Outcome, CliError> {
         }
     };
     let wanted_kw = args.wheel_power.ok_or(CliError::NoGoal)?;
-    let job = input::job(&args.scenario, args.sampling.samples as usize, args.sampling.seed)?;
+    let job = input::asked(&args.scenario, args.sampling)?.job;
     targets.check()?;
     let goal = goal(&job, wanted_kw)?;
     let rendered = Rendered { document: render_goal(&goal, format, args.units.into())?, plots: Vec::new() };

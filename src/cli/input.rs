@@ -1,6 +1,6 @@
 //! From arguments and files to a job for the estimate.
 
-use super::args::ScenarioArgs;
+use super::args::{SamplingArgs, ScenarioArgs};
 use super::error::CliError;
 use endgas::estimate::Job;
 use endgas::fuel::FuelLibrary;
@@ -14,36 +14,26 @@ const DEMO_LABEL: &str = "built-in example";
 /// Largest scenario file read [KiB].
 const LIMIT_KIB: u64 = 1024;
 
-/// The job that the arguments ask for, every part of it checked.
+/// What the arguments ask for, every part of it checked.
+pub(super) struct Asked {
+    /// The scenario on the day of the options.
+    pub(super) scenario: Scenario,
+    /// The fuels that are known.
+    pub(super) library: FuelLibrary,
+    /// The estimate on the fuels of the options, or else of the scenario.
+    pub(super) job: Job,
+}
+
+/// Reads what the arguments name.
 ///
 /// # Errors
 /// [`CliError`] when a file cannot be read or holds mistakes, or a fuel is not known.
-pub(super) fn job(args: &ScenarioArgs, samples: usize, seed: u64) -> Result<Job, CliError> {
-    scenario_and_job(args, samples, seed).map(|(_, job)| job)
-}
-
-/// The same with the scenario that it comes from.
-///
-/// # Errors
-/// As [`job`].
-pub(super) fn scenario_and_job(
-    args: &ScenarioArgs,
-    samples: usize,
-    seed: u64,
-) -> Result<(Scenario, Job), CliError> {
-    let (scenario, library) = scenario_with_library(args)?;
-    let job = job_of(&scenario, &library, args, samples, seed)?;
-    Ok((scenario, job))
-}
-
-/// The scenario that the arguments name on the day of the options, and the fuels known to them.
-///
-/// # Errors
-/// As [`job`].
-pub(super) fn scenario_with_library(args: &ScenarioArgs) -> Result<(Scenario, FuelLibrary), CliError> {
+pub(super) fn asked(args: &ScenarioArgs, sampling: SamplingArgs) -> Result<Asked, CliError> {
     let mut scenario = scenario(args.scenario.as_deref())?;
     scenario.weather = args.weather.over(scenario.weather);
-    Ok((scenario, library(args.fuel_folder.as_deref())?))
+    let library = library(args.fuel_folder.as_deref())?;
+    let job = job_of(&scenario, &library, args, sampling)?;
+    Ok(Asked { scenario, library, job })
 }
 
 /// The job of a scenario on the fuels of the arguments.
@@ -54,12 +44,11 @@ pub(super) fn job_of(
     scenario: &Scenario,
     library: &FuelLibrary,
     args: &ScenarioArgs,
-    samples: usize,
-    seed: u64,
+    sampling: SamplingArgs,
 ) -> Result<Job, CliError> {
     let failed = |source| CliError::Job { file: scenario.file.clone(), source };
     let fuels = choose_fuels(requests(args, scenario)?, library).map_err(failed)?;
-    scenario.job_on(fuels, library, samples, seed).map_err(failed)
+    scenario.job_on(fuels, library, sampling.samples as usize, sampling.seed).map_err(failed)
 }
 
 /// A scenario file, or the built-in example.

@@ -20,6 +20,8 @@ pub(super) struct Targets<'a> {
     pub(super) out: Option<&'a Path>,
     /// Folder for the plots.
     pub(super) plot: Option<&'a Path>,
+    /// Files that the run reads, whose place no output may take.
+    pub(super) inputs: Vec<&'a Path>,
 }
 
 /// Whether standard output took the whole document.
@@ -37,6 +39,7 @@ impl Targets<'_> {
     /// # Errors
     /// [`CliError::Target`], [`CliError::Refused`] or [`CliError::SamePath`].
     pub(super) fn check(&self) -> Result<(), CliError> {
+        self.out.into_iter().chain(self.plot).try_for_each(|output| self.spare_inputs(output))?;
         if let Some(folder) = self.plot
             && folder.exists()
             && !folder.is_dir()
@@ -61,6 +64,23 @@ impl Targets<'_> {
         trial.map(drop).map_err(|source| CliError::Refused { path: out.to_owned(), source })
     }
 
+    /// Refuses an output that would take the place of an input.
+    fn spare_inputs(&self, output: &Path) -> Result<(), CliError> {
+        if self.inputs.iter().any(|input| same(input, output)) {
+            return Err(bad(output, "it is the scenario or a log of this run"));
+        }
+        Ok(())
+    }
+
+    /// Whether a plot, SVG or PNG, takes the place of a file.
+    pub(super) fn draws_over(&self, rendered: &Rendered, file: &Path) -> bool {
+        let Some(folder) = self.plot else { return false };
+        rendered.plots.iter().any(|(name, _)| {
+            let svg = folder.join(name);
+            same(&svg, file) || same(&svg.with_extension("png"), file)
+        })
+    }
+
     /// Prints or writes a schema, which has no plots.
     ///
     /// # Errors
@@ -80,14 +100,15 @@ impl Targets<'_> {
     /// would take the name of a plot, [`CliError::Stdout`] when standard output takes nothing.
     pub(super) fn deliver(&self, rendered: &Rendered) -> Result<Delivery, CliError> {
         let files = plot_files(&rendered.plots)?;
+        if let Some(out) = self.out.filter(|out| self.draws_over(rendered, out)) {
+            return Err(CliError::SamePath { path: out.to_owned() });
+        }
+        if let Some(input) = self.inputs.iter().find(|input| self.draws_over(rendered, input)) {
+            return Err(bad(input, "it is the scenario or a log of this run"));
+        }
         let writing = interrupt::writing();
         let mut wrote = Vec::new();
         if let Some(folder) = self.plot {
-            if let Some(out) = self.out
-                && files.iter().any(|(name, _)| same(&folder.join(name), out))
-            {
-                return Err(CliError::SamePath { path: out.to_owned() });
-            }
             write_all(folder, &files)?;
             wrote.push(format!("{} plots as SVG and PNG in {}", rendered.plots.len(), folder.display()));
         }

@@ -2,7 +2,7 @@
 
 use super::error::CliError;
 use super::exit::Outcome;
-use super::input;
+use super::input::{self, Asked};
 use super::output::{Delivery, Rendered, Targets};
 use super::progress::Bar;
 use super::report_args::ReportArgs;
@@ -16,18 +16,11 @@ use endgas::report::{Report, render_page};
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &ReportArgs) -> Result<Outcome, CliError> {
-    let (scenario, library) = input::scenario_with_library(&args.scenario)?;
-    let job = input::job_of(
-        &scenario,
-        &library,
-        &args.scenario,
-        args.sampling.samples as usize,
-        args.sampling.seed,
-    )?;
+    let Asked { scenario, library, job } = input::asked(&args.scenario, args.sampling)?;
     let ask = scenario
         .choose_job(job.clone(), &library)
         .map_err(|source| CliError::Job { file: scenario.file.clone(), source })?;
-    let targets = Targets { out: args.out.as_deref(), plot: None };
+    let targets = Targets { out: args.out.as_deref(), plot: None, inputs: args.scenario.inputs() };
     targets.check()?;
     let estimate = estimate(&job)?;
     let bar = Bar::new("choosing");

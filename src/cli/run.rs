@@ -44,11 +44,15 @@ pub(crate) fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Outco
 }
 
 fn run_estimate(args: &EstimateArgs) -> Result<Outcome, CliError> {
-    let targets = Targets { out: args.output.out.as_deref(), plot: args.plot.as_deref() };
+    let targets = Targets {
+        out: args.output.out.as_deref(),
+        plot: args.plot.as_deref(),
+        inputs: args.scenario.inputs(),
+    };
     let Some(format) = args.output.format.rendered() else {
         return targets.deliver_schema(estimate_schema());
     };
-    let job = input::job(&args.scenario, args.sampling.samples as usize, args.sampling.seed)?;
+    let job = input::asked(&args.scenario, args.sampling)?.job;
     targets.check()?;
     let estimate = estimate(&job)?;
     let units = args.output.units.into();

@@ -1,6 +1,6 @@
 //! Does what `endgas spark` asks for.
 
-use super::args::{MapFormatArg, OverArg, SparkArgs};
+use super::args::{MapFormatArg, OverArg, SamplingArgs, SparkArgs};
 use super::error::CliError;
 use super::exit::Outcome;
 use super::input;
@@ -18,8 +18,9 @@ const MOST_OCTANE: f64 = 10.0;
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &SparkArgs) -> Result<Outcome, CliError> {
-    let targets = Targets { out: args.out.as_deref(), plot: args.plot.as_deref() };
-    let job = input::job(&args.scenario, LEAST_SAMPLES, 1)?;
+    let targets =
+        Targets { out: args.out.as_deref(), plot: args.plot.as_deref(), inputs: args.scenario.inputs() };
+    let job = input::asked(&args.scenario, SamplingArgs { samples: LEAST_SAMPLES as u32, seed: 1 })?.job;
     targets.check()?;
     let axis = match args.over {
         OverArg::Pressure => MapAxis::ManifoldPressure,

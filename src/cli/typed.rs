@@ -1,5 +1,6 @@
-//! A quantity as typed: a number with its unit.
+//! A quantity as typed: a number with its unit; a compression ratio.
 
+use endgas::units::CompressionRatio;
 use std::ops::RangeInclusive;
 
 /// A unit as typed, and the way from it to the unit of the range.
@@ -42,5 +43,28 @@ impl Quantity {
             return Err(format!("{what} of {found:.4} {unit} is outside {low} to {high} {unit}"));
         }
         Ok(found)
+    }
+}
+
+/// Reads "12.5" or "12.5:1".
+pub(super) fn ratio(typed: &str) -> Result<CompressionRatio, String> {
+    let typed = typed.trim();
+    let number = typed.strip_suffix(":1").unwrap_or(typed).trim();
+    let value: f64 = number.parse().map_err(|_| "a ratio is a number such as 12.5".to_owned())?;
+    CompressionRatio::new(value).map_err(|error| error.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_ratio_may_end_in_to_one() {
+        for typed in ["12.5", " 12.5:1 ", "12.5 :1"] {
+            assert_eq!(ratio(typed), Ok(CompressionRatio::new(12.5).unwrap()), "{typed}");
+        }
+        for wrong in ["", ":1", "12,5", "5.9", "18.1", "NaN", "inf", "12.5:2"] {
+            assert!(ratio(wrong).is_err(), "{wrong}");
+        }
     }
 }

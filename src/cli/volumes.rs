@@ -7,6 +7,7 @@ use super::output::{Rendered, Targets};
 use super::volumes_args::VolumesArgs;
 use endgas::engine::volumes::{VolumesJob, VolumesSheet};
 use endgas::report::{render_volumes, volumes_schema};
+use std::path::PathBuf;
 
 /// Runs `endgas volumes`.
 ///
@@ -29,7 +30,8 @@ pub(super) fn run(args: &VolumesArgs) -> Result<Outcome, CliError> {
             render_volumes(&sheet, format, args.units.into())?
         }
     };
-    let targets = Targets { out: args.out.as_deref(), plot: None };
+    let inputs = args.scenario.iter().map(PathBuf::as_path).collect();
+    let targets = Targets { out: args.out.as_deref(), plot: None, inputs };
     targets.check()?;
     targets.deliver(&Rendered { document, plots: Vec::new() }).map(|_| Outcome::Done)
 }
