@@ -219,7 +219,12 @@ impl Grid {
 
     /// The parts of a ring that do not run along the border of the grid.
     fn open(&self, ring: Vec<(f64, f64)>) -> Vec<Vec<(f64, f64)>> {
-        let on_border = |(x, y): (f64, f64)| x <= self.x.0 || x >= self.x.1 || y <= self.y.0 || y >= self.y.1;
+        // The builder's own sums do not end on the border to the last bit.
+        let at = |value: f64, (from, to): (f64, f64)| {
+            let near = 1e-6 * (to - from);
+            value <= from + near || value >= to - near
+        };
+        let on_border = |(x, y): (f64, f64)| at(x, self.x) || at(y, self.y);
         let mut parts = vec![Vec::new()];
         for pair in ring.windows(2) {
             if on_border(pair[0]) && on_border(pair[1]) {
@@ -272,6 +277,19 @@ mod tests {
             best_torque_octane_margin: rows.clone(),
             retard_deg: rows.clone(),
             torque_lost_frac: rows,
+        }
+    }
+
+    /// An end that the steps of the grid do not add up to exactly must not leave a scrap of line along the border.
+    #[test]
+    fn a_line_that_leaves_through_any_border_is_one_line() {
+        for top in [0.83, 0.85, 0.777, 0.9] {
+            let mut map = plane();
+            map.ethanol_vol_frac[3] = top;
+            let grid = Grid::new(&map);
+            for level in grid.levels() {
+                assert!(grid.lines(level).unwrap().len() <= 1, "level {level} to {top}");
+            }
         }
     }
 
