@@ -46,7 +46,7 @@ const LATEST_DEG: f64 = 40.0;
 
 /// Standard deviation of lambda within the charge and between cylinders [-]. Chosen so that the fuel energy not
 /// released at lambda 1 is 3 % (1.5 to 3 %, chemical share of the exhaust; energy split credited to FEV), which
-/// puts best torque at lambda 0.91, close to 0.85 to 0.90 (Heywood 1988; `from memory`); see `tests/accuracy.rs`.
+/// puts best torque at lambda 0.91, close to 0.85 to 0.90 (Heywood 1988; `from memory`); see `tests/physics/accuracy.rs`.
 const UNMIXED_LAMBDA: f64 = 0.075;
 
 /// Burned fraction at the end of the Wiebe law, where it is scaled to 1.

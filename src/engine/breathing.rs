@@ -46,7 +46,7 @@ pub enum Breathing {
 ///
 /// Ambient reference; common practice, no source. The likely value of four-valve production engines is 0.95 there;
 /// 0.97, within the same band, was chosen after engines on sale in 2022 came out some 6 % low. It is the one
-/// value moved for them; what else was tried stands in the README beside the table of `tests/engines.rs`.
+/// value moved for them; what else was tried stands in the README beside the table of `tests/physics/engines.rs`.
 pub fn peak_band(kind: BuildKind) -> (f64, f64, f64) {
     match kind {
         BuildKind::ProductionTwoValve => (0.78, 0.83, 0.90),

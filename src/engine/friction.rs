@@ -14,7 +14,7 @@ pub enum FrictionLaw {
 /// Form: Chen and Flynn, SAE 650733 (1965; `from memory`). Constants for spark ignition within A 0.3-0.5, B 0.004-0.006,
 /// C 0.04-0.10, D 0.0006-0.0015 (common practice, no source); C is taken where mechanical efficiency at full
 /// load is 0.90 in mid speed and 0.85 at rated speed, each to 0.03 (Heywood 1988; `from memory`), see
-/// `tests/accuracy.rs`.
+/// `tests/physics/accuracy.rs`.
 const CHEN_FLYNN: [f64; 4] = [0.4, 0.005, 0.06, 0.0009];
 /// Motored total 0.97 + 0.15 n + 0.05 n^2 [bar; 1000 rpm], four-cylinder engines of 0.8 to 2 litres,
 /// pumping included (Barnes-Moss 1975 by way of Heywood 1988, eq. 13.6; `from memory`).

@@ -32,7 +32,7 @@ pub struct OctaneBlending {
 
 /// The shipped relation.
 ///
-/// Z is fitted in `tests/fuel_reference/octane_fit.rs` to the published rows: 6.8 without the rows
+/// Z is fitted in `tests/physics/fuel_reference/octane_fit.rs` to the published rows: 6.8 without the rows
 /// whose base is only assumed, 8.7 with them. Leaving out one base at a time, the fitted Z predicts
 /// the base left out better than Z = 0 does, both ways. 7 is the lower one, rounded: the
 /// safe side for knock. Band: aromatic bases blend linearly (Foong et al. 2014, abstract), 15 is what

@@ -1,5 +1,4 @@
 //! An invented four-cylinder engine on which published sensitivities are tried.
-#![allow(dead_code, reason = "each test binary uses its own part")]
 
 use endgas::air::Weather;
 use endgas::engine::{

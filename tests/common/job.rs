@@ -1,5 +1,4 @@
 //! Jobs from scenario text.
-#![allow(dead_code, reason = "each test binary uses its own part")]
 
 use endgas::estimate::Job;
 use endgas::fuel::FuelLibrary;

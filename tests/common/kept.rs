@@ -1,7 +1,14 @@
 //! Keeping a part of the README as a test finds it.
 
+use std::sync::{Mutex, PoisonError};
+
+/// Several tests of one run may write.
+static README: Mutex<()> = Mutex::new(());
+
 /// Compares `text` with what the README holds between two marks; with `UPDATE_README` set, writes it there.
 pub fn keep_in_readme(begin: &str, end: &str, text: &str) {
+    // A test that failed while it held the file has written nothing.
+    let _alone = README.lock().unwrap_or_else(PoisonError::into_inner);
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/README.md");
     let readme = std::fs::read_to_string(path).unwrap();
     let (before, rest) = readme.split_once(begin).expect("the README has a place for it");

@@ -1,12 +1,11 @@
 //! Writing readings as logs, in the ways that shops have them.
-#![allow(dead_code, reason = "each test binary uses its own part")]
 
 use super::pulls::{Fault, Reading};
 use endgas::air::{CorrectionStandard, Weather};
 use endgas::units::{NM_PER_LBF_FT, PA_PER_INCH_OF_MERCURY, W_PER_HP, k_to_fahrenheit};
 
 /// What every file says of itself.
-const INVENTED: &str = "# Invented pull of an invented build, made by tests/dyno_pulls.rs. No engine, car or dyno has these numbers.";
+const INVENTED: &str = "# Invented pull of an invented build, made by tests/dyno/pulls.rs. No engine, car or dyno has these numbers.";
 
 /// A metric log with commas, a run column, weather, mixture and fuel flow; corrected to SAE J1349.
 pub fn metric_corrected(rows: &[Reading], weather: &Weather, fault: Fault, note: &str) -> String {

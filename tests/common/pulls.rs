@@ -3,8 +3,6 @@
 //! The hidden build is the scenario's with its filling, burn, wall heat, charge temperature and driveline loss moved
 //! within their bands, and a ripple on the filling that the estimate knows nothing of. Everything is drawn from a
 //! seed, so that the same seed makes the same rows.
-#![allow(dead_code, reason = "each test binary uses its own part")]
-#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 
 use endgas::air::{CorrectionStandard, Weather};
 use endgas::engine::{Breathing, Driveline};

@@ -1,6 +1,4 @@
 //! Every fuel of the library, for property tests to draw from.
-#![allow(dead_code, reason = "each test binary uses its own part")]
-#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 
 use endgas::fuel::FuelLibrary;
 use endgas::fuel::products::Atoms;

@@ -9,7 +9,7 @@ use crate::dyno::result::ComparedPoint;
 /// power is 0.85 to 0.97 of its peak, 7 % either way.
 const SHAPE_PERCENT: f64 = 8.0;
 /// The same where the engine fills best at another speed than the scenario says [%]: 12 % of speed tilts the honest
-/// pulls of `tests/dyno_pulls.rs` by up to 29 %.
+/// pulls of `tests/dyno/pulls.rs` by up to 29 %.
 const SHAPE_CREDIBLE_PERCENT: f64 = 32.0;
 const SHAPE_SOURCE: &str = "filling at peak power is 0.85 to 0.97 of its peak (common engine data, no source): 8 %; a peak of filling 12 % off the scenario's speed: up to 29 % (computed)";
 /// Speed of peak power off the estimate's, and twice that [%] (common practice, no source).

@@ -1,0 +1,96 @@
+//! `endgas goal` as its user runs it.
+
+use crate::common::cli::{entries, numbers, quiet, refused, scenario};
+use serde_json::Value;
+
+const SCENARIOS: [&str; 4] = ["circuit-2400", "street-2000", "big-eight-6200", "ported-four-1800"];
+
+#[test]
+fn the_text_of_the_example() {
+    insta::assert_snapshot!(quiet(&["goal", "--wheel-power", "165 kW"], 1));
+}
+
+#[test]
+fn status_tells_whether_the_likely_case_reaches_it() {
+    // HAND: the likely case of the example is 143 kW, 192 hp, 195 PS.
+    for (power, status) in
+        [("140 kW", 0), ("148 kW", 1), ("188 hp", 0), ("198 hp", 1), ("190 PS", 0), ("200 PS", 1)]
+    {
+        quiet(&["goal", "--wheel-power", power, "--samples", "100"], status);
+    }
+    // The first fuel is the one judged.
+    quiet(&["goal", "--wheel-power", "148 kW", "--fuel", "e85", "--fuel", "premium-91"], 0);
+}
+
+#[test]
+fn every_scenario_fits_100_columns_and_says_its_verdict() {
+    for name in SCENARIOS {
+        for (power, status) in [("40 kW", 0), ("900 kW", 1)] {
+            let units = if name == "street-2000" { "metric" } else { "us" };
+            let file = scenario(name);
+            let arguments = ["goal", &file, "--wheel-power", power, "--units", units, "--samples", "60"];
+            let text = quiet(&arguments, status);
+            let widest = text.lines().max_by_key(|line| line.chars().count()).unwrap();
+            assert!(widest.chars().count() <= 100, "{name} {power}: {widest}");
+            let one_line = text.split_whitespace().collect::<Vec<_>>().join(" ");
+            if status == 1 {
+                assert!(one_line.contains("Not credible: on"), "{name}: {text}");
+                assert!(one_line.contains("is not credible for this build"), "{name}");
+                assert!(one_line.contains("What would be: up to about"), "{name}");
+                assert!(one_line.contains("The most that credible changes make together"), "{name}");
+            } else {
+                assert!(
+                    one_line.contains("Already reached: on") && !one_line.contains("Fewest changes that")
+                );
+            }
+            assert!(one_line.contains("back the spark off"));
+        }
+    }
+}
+
+#[test]
+fn json_has_stable_keys_and_follows_its_schema() {
+    let json = quiet(&["goal", "--wheel-power", "165 kW", "--format", "json"], 1);
+    let document: Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(document["tool"]["name"], "endgas");
+    assert_eq!(document["fuel"], "premium-91");
+    assert_eq!(document["verdict"], "unlikely");
+    assert_eq!(document["wheel_power_kw"], 165.0);
+    assert_eq!(document["plan"]["changes"].as_array().unwrap().len(), 1);
+    assert!(numbers(&document).iter().all(|number| number.is_finite()));
+    let schema: Value = serde_json::from_str(&quiet(&["goal", "--format", "schema"], 0)).unwrap();
+    let known = schema["properties"].as_object().unwrap();
+    for key in document.as_object().unwrap().keys() {
+        assert!(known.contains_key(key), "{key}");
+    }
+    assert_eq!(known.len(), document.as_object().unwrap().len());
+}
+
+#[test]
+fn the_same_seed_gives_the_same_bytes() {
+    let run = |seed: &str| quiet(&["goal", "--wheel-power", "150 kW", "--format", "json", "--seed", seed], 1);
+    assert_eq!(run("7"), run("7"));
+    assert_ne!(run("7"), run("8"));
+}
+
+#[test]
+fn bad_powers_are_told_and_nothing_is_written() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("goal.txt");
+    let out = out.to_str().unwrap();
+    for (typed, said) in [
+        ("300", "wheel power has no unit; units are kW, hp, PS, as in \"300 hp\""),
+        ("300 watts", "wheel power is not given in 'watts'"),
+        ("lots", "wheel power is a number with its unit"),
+        ("0 kW", "wheel power of 0.0000 kW is outside 2 to 2000 kW"),
+        ("-20 kW", "outside 2 to 2000 kW"),
+        ("99999999 hp", "outside 2 to 2000 kW"),
+        ("NaN kW", "wheel power is a number with its unit"),
+    ] {
+        let error = refused(&["goal", "--wheel-power", typed, "--out", out]);
+        assert!(error.contains(said), "{typed}: {error}");
+    }
+    let error = refused(&["goal", "--out", out]);
+    assert!(error.contains("say what power is wanted at the wheels"), "{error}");
+    assert!(entries(folder.path()).is_empty());
+}

@@ -1,0 +1,17 @@
+//! The program as its user runs it.
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+mod bad_input;
+mod choose;
+#[path = "../common/mod.rs"]
+mod common;
+mod common_options;
+mod dyno;
+mod fit;
+mod fuel;
+mod fueling;
+mod goal;
+mod readme;
+mod report;
+mod spark;
+mod volumes;

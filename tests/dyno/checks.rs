@@ -1,0 +1,235 @@
+//! Each check against a pull with one thing wrong, made from an honest one.
+
+use crate::common::pulls;
+use endgas::dyno::{
+    Check, CheckName, Correction, JudgeSettings, Judgement, Log, Mapping, Verdict, Yardstick, read,
+};
+use endgas::estimate::Job;
+use pulls::{Draws, Hidden, Reading, Truth, job};
+use std::sync::OnceLock;
+
+const DAY: (f64, f64, f64) = (29.0, 97.8e3, 0.52);
+
+/// The scenario, its yardstick and two honest pulls.
+fn honest() -> &'static (Job, Yardstick, Vec<Reading>) {
+    static HONEST: OnceLock<(Job, Yardstick, Vec<Reading>)> = OnceLock::new();
+    HONEST.get_or_init(|| {
+        let job = job("street-2000", Some(DAY));
+        let settings = JudgeSettings { weather_stated: true, ..JudgeSettings::default() };
+        let yardstick = Yardstick::new(&job, &settings).unwrap();
+        let truth = Truth::new(&job, &Hidden::near(&job));
+        let rows = pulls::pulls(&job, &truth, 2, &mut Draws::new(21));
+        (job, yardstick, rows)
+    })
+}
+
+/// A heading and its value in a row.
+type Column<'a> = (&'a str, &'a dyn Fn(&Reading) -> f64);
+
+/// A log of some columns.
+fn log(columns: &[Column<'_>]) -> Log {
+    let mut text: String = columns.iter().map(|(name, _)| format!("{name};")).collect();
+    text += "pull\n";
+    for row in &honest().2 {
+        for (_, value) in columns {
+            text += &format!("{:.4};", value(row));
+        }
+        text += &format!("{}\n", row.pull);
+    }
+    read("pull.csv", text.as_bytes(), &Mapping::default()).unwrap_or_else(|e| panic!("{e}"))
+}
+
+fn judge(log: &Log) -> Judgement {
+    honest().1.judge(log).unwrap()
+}
+
+fn check(judgement: &Judgement, name: CheckName) -> Check {
+    judgement.check(name).unwrap_or_else(|| panic!("{name:?} was not made")).clone()
+}
+
+const SPEED: Column<'static> = ("rpm", &|r| r.speed_rpm);
+const TORQUE: Column<'static> = ("torque (Nm)", &|r| r.torque_nm);
+const POWER: Column<'static> = ("power (kW)", &|r| r.power_w() / 1e3);
+
+#[test]
+fn an_honest_pull_passes_by_torque_or_by_power() {
+    for columns in [vec![SPEED, TORQUE], vec![SPEED, POWER], vec![SPEED, TORQUE, POWER]] {
+        let found = judge(&log(&columns));
+        assert_eq!(found.verdict, Verdict::Consistent, "{}", found.summary);
+    }
+    // Power alone gives the same torque as torque alone.
+    let (by_torque, by_power) = (judge(&log(&[SPEED, TORQUE])), judge(&log(&[SPEED, POWER])));
+    for (a, b) in by_torque.curve.iter().zip(&by_power.curve) {
+        assert!((a.torque_nm - b.torque_nm).abs() < 0.01);
+    }
+}
+
+#[test]
+fn mixed_up_units_of_torque_and_power_are_named() {
+    let lb_ft = |r: &Reading| r.torque_nm / 1.355_818;
+    let nm = |r: &Reading| r.torque_nm;
+    let hp = |r: &Reading| r.power_w() / 745.7;
+    let ps = |r: &Reading| r.power_w() / 735.498_75;
+    let kw = |r: &Reading| r.power_w() / 1e3;
+    let axle = |r: &Reading| r.torque_nm * 5.85;
+    let cases: [(Column<'_>, Column<'_>, &str); 7] = [
+        (("torque (Nm)", &lb_ft), ("power (kW)", &kw), "torque in lb ft is labelled N m"),
+        (("torque (lb ft)", &nm), ("power (kW)", &kw), "torque in N m is labelled lb ft"),
+        (("torque (Nm)", &nm), ("power (kW)", &hp), "power in hp is labelled kW"),
+        (("torque (Nm)", &nm), ("power (hp)", &kw), "power in kW is labelled hp"),
+        (("torque (Nm)", &nm), ("power (kW)", &ps), "power in PS is labelled kW"),
+        (("torque (Nm)", &nm), ("power (PS)", &hp), "power in hp is labelled PS"),
+        (("torque (Nm)", &axle), ("power (kW)", &kw), "overall gearing 5.85"),
+    ];
+    for (torque, power, words) in cases {
+        let found = check(&judge(&log(&[SPEED, torque, power])), CheckName::TorqueTimesSpeed);
+        assert!(found.verdict > Verdict::Consistent, "{words}");
+        assert!(found.reason.contains(words), "{words}: {}", found.reason);
+        assert!(!found.look_at.is_empty() && !found.measure.source.is_empty());
+    }
+}
+
+#[test]
+fn a_scale_is_named_when_it_is_a_known_mistake() {
+    let loss = 1.0 - honest().0.build.driveline.loss_band().likely;
+    let lb_ft = |r: &Reading| r.torque_nm / 1.355_818;
+    let crank = |r: &Reading| r.torque_nm / loss;
+    // No unit that could be meant, and not the place, would bring this back into the band.
+    let some = |r: &Reading| r.torque_nm * 1.36;
+    for (torque, words) in [
+        (&lb_ft as &dyn Fn(&Reading) -> f64, "torque in lb ft labelled N m"),
+        (&crank, "crank figures read as wheel figures"),
+        (&some, "a pull cannot tell them apart"),
+    ] {
+        let found = check(&judge(&log(&[SPEED, ("torque (Nm)", torque)])), CheckName::UniformScale);
+        assert!(found.verdict > Verdict::Consistent, "{words}");
+        assert!(found.reason.contains(words), "{words}: {}", found.reason);
+    }
+    let found = judge(&log(&[SPEED, ("crank torque (Nm)", &crank)]));
+    assert_eq!(found.verdict, Verdict::Consistent, "{}", found.summary);
+    assert!(found.checks.iter().all(|c| c.name != CheckName::DrivelineLoss));
+}
+
+/// Rollers measure power rightly in any gear: speed is k times the true one, torque a k-th of it.
+#[test]
+fn the_factor_on_the_speed_axis_is_found() {
+    for factor in [0.78, 1.15, 1.3, 1.45] {
+        let speed = |r: &Reading| r.speed_rpm * factor;
+        let found = judge(&log(&[("rpm", &speed), POWER]));
+        let gear = check(&found, CheckName::GearRatio);
+        assert!((gear.measure.value / factor - 1.0).abs() < 0.04, "{factor}: {}", gear.reason);
+        assert!(gear.verdict > Verdict::Consistent, "{factor}");
+    }
+    // A scale alone is no gear.
+    for factor in [0.75, 1.25] {
+        let torque = |r: &Reading| r.torque_nm * factor;
+        let found = judge(&log(&[SPEED, ("torque (Nm)", &torque)]));
+        assert_eq!(check(&found, CheckName::GearRatio).verdict, Verdict::Consistent, "{factor}");
+    }
+}
+
+#[test]
+fn a_power_added_at_every_speed_tilts_the_curve() {
+    let more = |r: &Reading| (r.power_w() + 9_000.0) / 1e3;
+    let found = check(&judge(&log(&[SPEED, ("power (kW)", &more)])), CheckName::Tilt);
+    assert!(found.verdict > Verdict::Consistent && found.measure.value < 0.0, "{}", found.reason);
+    assert!(found.reason.contains("added as a constant"));
+}
+
+#[test]
+fn fuel_flow_tells_torque_that_air_and_fuel_do_not_explain() {
+    let flow = |r: &Reading| r.fuel_flow_kg_per_s * 3600.0;
+    let lambda = |r: &Reading| r.lambda;
+    let much = |r: &Reading| r.torque_nm * 1.25;
+    let honest = judge(&log(&[SPEED, TORQUE, ("fuel flow (kg/h)", &flow), ("lambda", &lambda)]));
+    let inflated =
+        judge(&log(&[SPEED, ("torque (Nm)", &much), ("fuel flow (kg/h)", &flow), ("lambda", &lambda)]));
+    for name in [CheckName::AirFromFuel, CheckName::FuelConsumption] {
+        assert_eq!(check(&honest, name).verdict, Verdict::Consistent);
+        let (before, after) = (check(&honest, name).measure.value, check(&inflated, name).measure.value);
+        assert!(after < 0.9 * before, "{name:?}: {before} {after}");
+        assert!(check(&inflated, name).verdict > Verdict::Consistent, "{name:?}");
+    }
+    // Pounds under a heading of kilograms.
+    let pounds = |r: &Reading| r.fuel_flow_kg_per_s * 3600.0 / 0.453_592_37;
+    let wrong = judge(&log(&[SPEED, TORQUE, ("fuel flow (kg/h)", &pounds), ("lambda", &lambda)]));
+    assert_eq!(check(&wrong, CheckName::AirFromFuel).verdict, Verdict::NotCredible);
+    let lean = |r: &Reading| r.lambda + 0.06;
+    let found = check(&judge(&log(&[SPEED, TORQUE, ("lambda", &lean)])), CheckName::Mixture);
+    assert_eq!(found.verdict, Verdict::Doubtful);
+}
+
+#[test]
+fn spikes_copies_and_pulls_that_differ_are_seen() {
+    let mut log = log(&[SPEED, TORQUE]);
+    let spike = 40;
+    log.pulls[1].points[spike].torque_nm *= 1.30;
+    let line = log.pulls[1].points[spike].line;
+    let found = check(&judge(&log), CheckName::Spikes);
+    assert_eq!(found.verdict, Verdict::NotCredible);
+    assert!(found.reason.contains(&format!("line {line} ")), "{}", found.reason);
+
+    let mut copies = log.clone();
+    copies.pulls[1].points = copies.pulls[0].points.clone();
+    let found = check(&judge(&copies), CheckName::Repeatability);
+    assert_eq!(found.verdict, Verdict::Doubtful);
+    assert!(found.reason.contains("copies of one pull"));
+
+    let mut apart = log;
+    apart.pulls[1].points.iter_mut().for_each(|p| p.torque_nm *= 1.10);
+    assert_eq!(check(&judge(&apart), CheckName::Repeatability).verdict, Verdict::NotCredible);
+}
+
+#[test]
+fn without_the_weather_of_the_pull_no_correction_is_judged() {
+    let (job, _, _) = honest();
+    let yardstick = Yardstick::new(job, &JudgeSettings::default()).unwrap();
+    let corrected = |by: &str| {
+        let mut log = log(&[SPEED, TORQUE]);
+        log.correction = Correction::of_word(by).unwrap();
+        yardstick.judge(&log).unwrap()
+    };
+    for (by, note) in [("none", "on another day the air"), ("sae-j1349", "corrected rightly cannot be told")]
+    {
+        let found = corrected(by);
+        for name in [CheckName::CorrectionRange, CheckName::CorrectionLogged, CheckName::OverCorrection] {
+            assert!(found.check(name).is_none(), "{by}: {name:?}");
+        }
+        assert!(found.notes.iter().any(|n| n.contains(note)), "{by}: {:?}", found.notes);
+    }
+    // HAND: the day has the factor 1.048, by which corrected figures are divided.
+    let (raw, by_sae) = (corrected("none"), corrected("sae-j1349"));
+    assert!((by_sae.divided_by - 1.048).abs() < 1e-3);
+    for (a, b) in raw.curve.iter().zip(&by_sae.curve) {
+        assert!((a.torque_nm / b.torque_nm / by_sae.divided_by - 1.0).abs() < 1e-9);
+    }
+}
+
+/// The efficiency that gives a torque, put back into the model, gives that torque: it is searched to 1e-4.
+#[test]
+fn implied_filling_is_the_model_turned_round() {
+    let (_, yardstick, _) = honest();
+    for point in yardstick.estimate().curve.iter().step_by(4) {
+        let likely = point.bmep_bar * 1e5 * yardstick.job().build.geometry.displacement_m3()
+            / (4.0 * std::f64::consts::PI);
+        let found = yardstick.breathing_for(point, likely).unwrap();
+        assert!((found - 1.0).abs() < 1e-3, "{found}");
+        let more = yardstick.breathing_for(point, 1.1 * likely).unwrap();
+        assert!(more > found + 0.05 && more < found + 0.12, "{more}");
+        assert_eq!(yardstick.breathing_for(point, 10.0 * likely), None);
+    }
+}
+
+#[test]
+fn every_check_has_a_number_limits_a_source_and_a_reason() {
+    let found = judge(&log(&[SPEED, TORQUE, POWER]));
+    for check in &found.checks {
+        let m = &check.measure;
+        assert!(m.value.is_finite(), "{:?}", check.name);
+        assert!(m.consistent.low.is_some() || m.consistent.high.is_some() || m.credible.high.is_some());
+        assert!(!m.source.is_empty() && !m.what.is_empty() && check.reason.ends_with(['.', ')']));
+        assert_eq!(check.look_at.is_empty(), check.verdict == Verdict::Consistent);
+        assert_eq!(check.verdict, m.verdict());
+    }
+    assert_eq!(found.checks.len() + found.not_checked.len(), 19);
+}

@@ -1,0 +1,313 @@
+//! The invented pulls of `scenarios/pulls`, and how often honest and faulty pulls are told apart.
+//! Run with `UPDATE_PULLS=1` to write the files.
+
+use crate::common::kept;
+use crate::common::pull_file;
+use crate::common::pulls;
+use endgas::dyno::{CheckName, JudgeSettings, Judgement, Mapping, Verdict, Yardstick, read};
+use endgas::estimate::Job;
+use pull_file::{metric_as_measured, metric_corrected, us_decimal_comma};
+use pulls::{Draws, Fault, Hidden, Truth, job, with_fault};
+use rayon::prelude::*;
+
+/// Days: Celsius, Pa, relative humidity.
+const STREET_DAY: (f64, f64, f64) = (29.0, 97.8e3, 0.52);
+const CIRCUIT_DAY: (f64, f64, f64) = (18.0, 100.6e3, 0.45);
+/// Some 1900 m above the sea: SAE J1349 adds 21 %.
+const MOUNTAIN_DAY: (f64, f64, f64) = (24.0, 82.5e3, 0.30);
+
+/// A shipped pull: file, scenario, day, fault, check that must catch it, and the text of the file.
+struct Shipped {
+    name: &'static str,
+    scenario: &'static str,
+    day: (f64, f64, f64),
+    fault: Fault,
+    caught_by: Option<CheckName>,
+    seed: u64,
+    pulls: usize,
+    note: &'static str,
+}
+
+const SHIPPED: [Shipped; 8] = [
+    Shipped {
+        name: "street-2000-pull-good",
+        scenario: "street-2000",
+        day: STREET_DAY,
+        fault: Fault::None,
+        caught_by: None,
+        seed: 11,
+        pulls: 3,
+        note: "Three honest pulls.",
+    },
+    Shipped {
+        name: "circuit-2400-pull-good",
+        scenario: "circuit-2400",
+        day: CIRCUIT_DAY,
+        fault: Fault::None,
+        caught_by: None,
+        seed: 12,
+        pulls: 2,
+        note: "Two honest pulls.",
+    },
+    Shipped {
+        name: "street-2000-pull-over-corrected",
+        scenario: "street-2000",
+        day: STREET_DAY,
+        fault: Fault::OverCorrected,
+        caught_by: Some(CheckName::CorrectionLogged),
+        seed: 13,
+        pulls: 2,
+        note: "Faulty on purpose: the correction factor is 9 % above what the day gives.",
+    },
+    Shipped {
+        name: "street-2000-pull-corrected-already",
+        scenario: "street-2000",
+        day: MOUNTAIN_DAY,
+        fault: Fault::CorrectedAlready,
+        caught_by: Some(CheckName::OverCorrection),
+        seed: 14,
+        pulls: 2,
+        note: "Faulty on purpose: said to be as measured, in truth corrected.",
+    },
+    Shipped {
+        name: "street-2000-pull-wrong-gear",
+        scenario: "street-2000",
+        day: STREET_DAY,
+        fault: Fault::WrongGear,
+        caught_by: Some(CheckName::GearRatio),
+        seed: 15,
+        pulls: 2,
+        note: "Faulty on purpose: the gear entered is not the gear driven, speed is 1.3 times the true one.",
+    },
+    Shipped {
+        name: "street-2000-pull-over-smoothed",
+        scenario: "street-2000",
+        day: STREET_DAY,
+        fault: Fault::OverSmoothed,
+        caught_by: Some(CheckName::Smoothing),
+        seed: 16,
+        pulls: 2,
+        note: "Faulty on purpose: smoothed three times over 25 rows.",
+    },
+    Shipped {
+        name: "street-2000-pull-wrong-units",
+        scenario: "street-2000",
+        day: STREET_DAY,
+        fault: Fault::LbFtAsNm,
+        caught_by: Some(CheckName::TorqueTimesSpeed),
+        seed: 17,
+        pulls: 2,
+        note: "Faulty on purpose: torque in lb ft under a heading of N m.",
+    },
+    Shipped {
+        name: "circuit-2400-pull-inflated",
+        scenario: "circuit-2400",
+        day: CIRCUIT_DAY,
+        fault: Fault::Inflated,
+        caught_by: Some(CheckName::UniformScale),
+        seed: 18,
+        pulls: 2,
+        note: "Faulty on purpose: every torque 22 % up.",
+    },
+];
+
+impl Shipped {
+    fn job(&self) -> Job {
+        job(self.scenario, Some(self.day))
+    }
+
+    fn text(&self, job: &Job) -> String {
+        let truth = Truth::new(job, &Hidden::near(job));
+        let rows = pulls::pulls(job, &truth, self.pulls, &mut Draws::new(self.seed));
+        let rows = with_fault(&rows, self.fault, &job.weather);
+        match (self.fault, self.scenario) {
+            (Fault::None | Fault::OverCorrected, "street-2000") => {
+                metric_corrected(&rows, &job.weather, self.fault, self.note)
+            }
+            (Fault::None, _) => us_decimal_comma(&rows, &job.weather, self.note),
+            _ => metric_as_measured(&rows, &job.weather, self.fault, self.note),
+        }
+    }
+}
+
+fn judged(yardstick: &Yardstick, text: &str) -> Judgement {
+    let log = read("pull.csv", text.as_bytes(), &Mapping::default()).unwrap_or_else(|e| panic!("{e}"));
+    yardstick.judge(&log).unwrap()
+}
+
+fn yardstick(job: &Job) -> Yardstick {
+    Yardstick::new(job, &JudgeSettings { weather_stated: true, ..JudgeSettings::default() }).unwrap()
+}
+
+#[test]
+fn the_files_are_what_the_generator_makes() {
+    let folder = format!("{}/scenarios/pulls", env!("CARGO_MANIFEST_DIR"));
+    let is_updating = std::env::var_os("UPDATE_PULLS").is_some();
+    for shipped in &SHIPPED {
+        let path = format!("{folder}/{}.csv", shipped.name);
+        let text = shipped.text(&shipped.job());
+        if is_updating {
+            std::fs::write(&path, &text).unwrap();
+        }
+        let kept = std::fs::read_to_string(&path).unwrap();
+        assert!(kept == text, "{} is stale: run with UPDATE_PULLS=1", shipped.name);
+    }
+    // No file without a generator.
+    assert_eq!(std::fs::read_dir(folder).unwrap().count(), SHIPPED.len());
+}
+
+#[test]
+fn each_shipped_pull_is_judged_as_it_was_made() {
+    for shipped in &SHIPPED {
+        let job = shipped.job();
+        let path = format!("{}/scenarios/pulls/{}.csv", env!("CARGO_MANIFEST_DIR"), shipped.name);
+        let text = std::fs::read_to_string(path).unwrap();
+        let found = judged(&yardstick(&job), &text);
+        match shipped.caught_by {
+            None => assert_eq!(found.verdict, Verdict::Consistent, "{}: {}", shipped.name, found.summary),
+            Some(name) => {
+                let check = found.check(name).unwrap_or_else(|| panic!("{}: no {name:?}", shipped.name));
+                // Smoothing alone makes no figure false.
+                let wanted =
+                    if name == CheckName::Smoothing { Verdict::Doubtful } else { Verdict::NotCredible };
+                assert_eq!(check.verdict, wanted, "{}: {}", shipped.name, check.reason);
+            }
+        }
+    }
+}
+
+/// Seeds of the hidden builds.
+const SEEDS: u64 = 50;
+/// Honest pulls that may be called not credible, of 50: a hidden build is drawn from all of the bands that the
+/// estimate states, so that 1 in 100 lies beyond twice its band by chance.
+const MOST_CALLED: usize = 1;
+const BEGIN: &str = "<!-- rates table: written by tests/dyno/pulls.rs -->";
+const END: &str = "<!-- end of rates table -->";
+
+/// A kind of pull, and the fewest of 50 that must be found at least doubtful.
+struct Rate {
+    words: &'static str,
+    scenario: &'static str,
+    day: (f64, f64, f64),
+    fault: Fault,
+    caught_by: Option<CheckName>,
+    least_caught: usize,
+    /// Speeds at which the hidden engines fill best, over that of the scenario: lower and higher in turn.
+    peak_shift: f64,
+}
+
+const fn rate(
+    words: &'static str,
+    scenario: &'static str,
+    day: (f64, f64, f64),
+    fault: Fault,
+    caught_by: Option<CheckName>,
+    least_caught: usize,
+) -> Rate {
+    Rate { words, scenario, day, fault, caught_by, least_caught, peak_shift: 1.0 }
+}
+
+const RATES: [Rate; 9] = [
+    rate("honest, street-2000", "street-2000", STREET_DAY, Fault::None, None, 0),
+    rate("honest, circuit-2400", "circuit-2400", CIRCUIT_DAY, Fault::None, None, 0),
+    Rate {
+        peak_shift: 1.12,
+        ..rate(
+            "honest, filling peaks 12 % off the scenario's speed",
+            "street-2000",
+            STREET_DAY,
+            Fault::None,
+            None,
+            0,
+        )
+    },
+    rate(
+        "factor 9 % too high",
+        "street-2000",
+        STREET_DAY,
+        Fault::OverCorrected,
+        Some(CheckName::CorrectionLogged),
+        50,
+    ),
+    rate(
+        "said to be as measured, in truth corrected (1900 m)",
+        "street-2000",
+        MOUNTAIN_DAY,
+        Fault::CorrectedAlready,
+        Some(CheckName::OverCorrection),
+        35,
+    ),
+    rate(
+        "speed 1.3 times the true one",
+        "street-2000",
+        STREET_DAY,
+        Fault::WrongGear,
+        Some(CheckName::GearRatio),
+        48,
+    ),
+    rate(
+        "smoothed three times over 25 rows",
+        "street-2000",
+        STREET_DAY,
+        Fault::OverSmoothed,
+        Some(CheckName::Smoothing),
+        48,
+    ),
+    rate(
+        "lb ft labelled N m, power right",
+        "street-2000",
+        STREET_DAY,
+        Fault::LbFtAsNm,
+        Some(CheckName::TorqueTimesSpeed),
+        50,
+    ),
+    rate("torque 22 % up", "circuit-2400", CIRCUIT_DAY, Fault::Inflated, Some(CheckName::UniformScale), 45),
+];
+
+impl Rate {
+    /// Verdicts over the seeds: consistent, doubtful, not credible; of the check of the fault, or of the whole pull
+    /// where there is none.
+    fn verdicts(&self) -> [usize; 3] {
+        let job = job(self.scenario, Some(self.day));
+        let yardstick = yardstick(&job);
+        let verdict = |seed: u64| {
+            let mut draws = Draws::new(1000 + seed);
+            let mut hidden = Hidden::drawn(&job, &mut draws);
+            hidden.peak_shift = if seed.is_multiple_of(2) { self.peak_shift } else { 1.0 / self.peak_shift };
+            let truth = Truth::new(&job, &hidden);
+            let rows = with_fault(&pulls::pulls(&job, &truth, 2, &mut draws), self.fault, &job.weather);
+            let text = match self.fault {
+                Fault::None | Fault::OverCorrected => metric_corrected(&rows, &job.weather, self.fault, ""),
+                _ => metric_as_measured(&rows, &job.weather, self.fault, ""),
+            };
+            let found = judged(&yardstick, &text);
+            self.caught_by.map_or(found.verdict, |name| found.check(name).unwrap().verdict)
+        };
+        let mut counts = [0; 3];
+        for found in (1..=SEEDS).into_par_iter().map(verdict).collect::<Vec<_>>() {
+            counts[found as usize] += 1;
+        }
+        counts
+    }
+}
+
+/// Honest pulls are hardly ever called not credible, faulty ones are caught by their check; the README has the rates.
+#[test]
+fn rates_of_honest_and_faulty_pulls() {
+    let mut table =
+        "| pull | judged by | consistent | doubtful | not credible |\n|---|---|---|---|---|\n".to_owned();
+    for rate in &RATES {
+        let counts @ [consistent, doubtful, not_credible] = rate.verdicts();
+        let by = rate.caught_by.map_or("all checks", CheckName::title);
+        table += &format!("| {} | {by} | {consistent} | {doubtful} | {not_credible} |\n", rate.words);
+        match rate.caught_by {
+            None => {
+                assert!(not_credible <= MOST_CALLED, "{}: {counts:?}", rate.words);
+                let least_consistent = if rate.peak_shift > 1.0 { 0 } else { 25 };
+                assert!(consistent >= least_consistent, "{}: {counts:?}", rate.words);
+            }
+            Some(_) => assert!(doubtful + not_credible >= rate.least_caught, "{}: {counts:?}", rate.words),
+        }
+    }
+    kept::keep_in_readme(BEGIN, END, &table);
+}

@@ -1,0 +1,108 @@
+//! The text of a fitted scenario: whatever the fit found, it reads, says it, and keeps the rest.
+
+use endgas::dyno::{Followed, Written};
+use endgas::engine::{Breathing, Follow};
+use endgas::scenario::{DEMO, fitted_text, read};
+use proptest::prelude::*;
+
+fn shipped() -> Vec<String> {
+    let folder = format!("{}/scenarios", env!("CARGO_MANIFEST_DIR"));
+    let paths = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
+    paths.filter(|p| p.is_file()).map(|p| std::fs::read_to_string(p).unwrap()).collect()
+}
+
+fn round(value: f64, decimals: i32) -> f64 {
+    let scale = 10f64.powi(decimals);
+    (value * scale).round() / scale
+}
+
+/// What a fit may write, in the ranges that a scenario holds.
+fn any_written() -> impl Strategy<Value = Written> {
+    let speeds = (2_usize..=60, 500.0..1500.0, 20.0..200.0);
+    let loss = proptest::option::of((2.0..40.0, 1.0..60.0));
+    (speeds, 0.5..30.0, loss, 0.6..1.5, 0.4..1.5, 0_usize..=7, -30.0..30.0).prop_map(
+        |((count, from, step), spread, loss, burn, filling, follows, percent)| Written {
+            speed_rpm: (0..count).map(|i| from + step * i as f64).collect(),
+            volumetric_efficiency: vec![round(filling, 4); count],
+            spread_percent: round(spread, 2),
+            follows: Follow::ALL[..follows]
+                .iter()
+                .map(|with| Followed { key: with.key(), percent: vec![round(percent, 2); count] })
+                .collect(),
+            measured_loss_percent: loss.map(|(loss, _): (f64, f64)| round(loss, 2)),
+            measured_loss_spread_percent: loss.map(|(_, spread)| round(spread, 1)),
+            burn_speed: round(burn, 3),
+            mean_flow_coefficient: None,
+        },
+    )
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+    #[test]
+    fn it_reads_as_what_was_found(written in any_written(), told in "[ -~\\n\\t#\"=]{0,300}", which in 0_usize..4) {
+        let texts = shipped();
+        let old = &texts[which % texts.len()];
+        let mut written = written;
+        let before = read("old", old).unwrap();
+        if matches!(before.build.breathing, Breathing::PortFlow(_)) {
+            written.mean_flow_coefficient = Some(round(before.build.valves.mean_flow_coefficient, 4));
+        }
+        let new = fitted_text(old, &written, &told).unwrap();
+        let after = read("new", &new).unwrap();
+        // What reads is the build that the fit ran, to the last digit or two.
+        let meant = written.build(&before.build);
+        prop_assert_eq!(&after.build.breathing, &meant.breathing);
+        prop_assert_eq!(after.build.combustion, meant.combustion);
+        prop_assert_eq!(after.build.driveline, meant.driveline);
+        prop_assert_eq!(after.build.geometry, meant.geometry);
+        prop_assert!((after.build.valves.mean_flow_coefficient - meant.valves.mean_flow_coefficient).abs() < 1e-9);
+        prop_assert_eq!((after.weather, after.fuels.len(), after.speeds_rpm), (before.weather, before.fuels.len(), before.speeds_rpm));
+        prop_assert!(new.lines().filter(|l| l.starts_with('#')).all(|l| l.chars().count() <= 320));
+    }
+}
+
+#[test]
+fn comments_and_the_order_of_sections_stay() {
+    let written = Written {
+        speed_rpm: vec![2500.0, 7500.0],
+        volumetric_efficiency: vec![0.9, 1.0],
+        spread_percent: 1.0,
+        follows: Vec::new(),
+        measured_loss_percent: Some(13.0),
+        measured_loss_spread_percent: Some(15.0),
+        burn_speed: 1.05,
+        mean_flow_coefficient: None,
+    };
+    let new = fitted_text(DEMO, &written, "Said by a test.").unwrap();
+    let sections = |text: &str| -> Vec<String> {
+        text.lines().filter(|l| l.starts_with('[')).map(|l| l.split(']').next().unwrap().to_owned()).collect()
+    };
+    assert_eq!(sections(&new), sections(DEMO));
+    assert!(new.contains("# Said by a test.\n") && !new.contains("peak_speed_rpm ="));
+    let kept =
+        |line: &&str| line.contains("# ") && !line.contains("kind =") && !line.contains("peak_speed_rpm");
+    let lost: Vec<&str> = DEMO.lines().filter(kept).filter(|line| !new.contains(*line)).collect();
+    // Only what stood over the old way of breathing, and the numbers that were fitted.
+    assert!(lost.len() <= 5, "{lost:#?}");
+    // A section written in one line is edited as well.
+    let inline = DEMO.replace("[injection]\nkind = \"port\"", "[injection]\nkind = \"port\" ");
+    assert!(fitted_text(&inline, &written, "").is_ok());
+}
+
+#[test]
+fn a_text_that_cannot_be_edited_is_refused() {
+    let written = Written {
+        speed_rpm: vec![2500.0, 7500.0],
+        volumetric_efficiency: vec![0.9, 9.0],
+        spread_percent: 1.0,
+        follows: Vec::new(),
+        measured_loss_percent: None,
+        measured_loss_spread_percent: None,
+        burn_speed: 1.0,
+        mean_flow_coefficient: None,
+    };
+    assert!(fitted_text("not toml at all", &written, "").unwrap_err().to_string().contains("edited"));
+    assert!(fitted_text("breathing = 3", &written, "").unwrap_err().to_string().contains("not a section"));
+    assert!(fitted_text(DEMO, &written, "").unwrap_err().to_string().contains("mistakes"));
+}
