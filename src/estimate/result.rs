@@ -22,23 +22,18 @@ impl Band {
 }
 
 /// One speed on one fuel at full load, with the spark that is used there.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct CurvePoint {
     /// Engine speed [rpm].
     pub speed_rpm: f64,
-    /// Volumetric efficiency on dry air at ambient density, this fuel [-].
+    /// Volumetric efficiency on dry air at ambient density, on this fuel [-].
     pub volumetric_efficiency: f64,
-    /// Air-fuel equivalence ratio [-].
+    /// Air-fuel equivalence ratio [-]; below 1 is rich.
     pub lambda: f64,
     /// Spark used: the lesser of best-torque and knock-limited [deg before top dead centre].
     pub spark_deg_btdc: f64,
     /// Spark of best torque [deg before top dead centre].
     pub best_torque_spark_deg_btdc: f64,
-    /// Most advanced spark that keeps the wanted reserve; none when no spark in range does.
-    pub knock_limited_spark_deg_btdc: Option<f64>,
-    /// Most advanced spark, at most the spark used, at which nine samples of ten do not knock; none when
-    /// no spark of the searched range is so.
-    pub cautious_spark_deg_btdc: Option<f64>,
     /// Whether knock, not torque, sets the spark used.
     pub knock_limited: bool,
     /// Crank angle of 50 % burned [deg after top dead centre].
@@ -51,19 +46,13 @@ pub struct CurvePoint {
     pub octane_requirement: f64,
     /// Octane index less octane requirement [-].
     pub octane_margin: f64,
-    /// The margin over the samples, spark held at the value used [-].
-    pub octane_margin_band: Band,
-    /// Octane margin were the best-torque spark used [-].
-    pub best_torque_octane_margin: f64,
     /// Octane index over octane requirement [-]; 1 is the limit.
     pub knock_margin_index: f64,
     /// Degrees between the spark used and the spark at which the margin is zero [deg];
     /// capped at the end of the searched range.
     pub spark_margin_deg: f64,
-    /// Share of samples that knock at the spark used [-].
+    /// Share of samples that knock at the spark used [-], 0 to 1.
     pub knock_probability: f64,
-    /// Torque given up to knock against best-torque spark [-].
-    pub torque_lost_frac: f64,
     /// Net indicated mean effective pressure [bar].
     pub imep_net_bar: f64,
     /// Friction mean effective pressure [bar].
@@ -74,41 +63,48 @@ pub struct CurvePoint {
     pub bmep_bar: f64,
     /// Peak cylinder pressure [bar].
     pub peak_pressure_bar: f64,
-    /// Crank angle of peak pressure [deg after top dead centre].
-    pub peak_pressure_deg_atdc: f64,
     /// Brake efficiency on lower heating value [-].
     pub efficiency_brake: f64,
-    /// Share of fuel energy lost to the cylinder walls [-].
-    pub heat_loss_frac: f64,
-    /// Residual gas mass fraction [-].
-    pub residual_frac: f64,
-    /// Mean exhaust gas temperature after blowdown [K].
-    pub exhaust_temperature_k: f64,
     /// Brake specific fuel consumption [g/kWh].
     pub bsfc_g_per_kwh: f64,
     /// Air flow of the engine, dry [kg/s].
     pub air_flow_kg_per_s: f64,
     /// Fuel flow of the engine [kg/s].
     pub fuel_flow_kg_per_s: f64,
-    /// Mean piston speed [m/s].
-    pub mean_piston_speed_m_per_s: f64,
     /// Torque at the crank [N m].
     pub crank_torque_nm: Band,
     /// Power at the crank [kW].
     pub crank_power_kw: Band,
     /// Power at the wheels [kW].
     pub wheel_power_kw: Band,
-}
-
-impl CurvePoint {
-    /// Mechanical efficiency: brake over net indicated work, so that it holds friction but not pumping [-].
-    pub fn mechanical_efficiency(&self) -> f64 {
-        self.bmep_bar / self.imep_net_bar
-    }
+    /// Most advanced spark that keeps the wanted reserve [deg before top dead centre];
+    /// null when no spark in the searched range does.
+    pub knock_limited_spark_deg_btdc: Option<f64>,
+    /// Most advanced spark, at most the spark used, at which nine samples of ten do not knock
+    /// [deg before top dead centre]; null when no spark in the searched range is so.
+    pub cautious_spark_deg_btdc: Option<f64>,
+    /// Octane margin over the samples, spark held at the value used [-].
+    pub octane_margin_band: Band,
+    /// Octane margin were the best-torque spark used [-].
+    pub best_torque_octane_margin: f64,
+    /// Torque given up to knock against best-torque spark [-], 0 to 1.
+    pub torque_lost_frac: f64,
+    /// Crank angle of peak pressure [deg after top dead centre].
+    pub peak_pressure_deg_atdc: f64,
+    /// Share of fuel energy lost to the cylinder walls [-].
+    pub heat_loss_frac: f64,
+    /// Residual gas mass fraction [-].
+    pub residual_frac: f64,
+    /// Mean exhaust gas temperature after blowdown [K].
+    pub exhaust_temperature_k: f64,
+    /// Mean piston speed [m/s].
+    pub mean_piston_speed_m_per_s: f64,
+    /// Mechanical efficiency: brake over net indicated work, friction but not pumping [-].
+    pub mechanical_efficiency: f64,
 }
 
 /// The highest point of a curve, as the band of the samples' own peaks.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Serialize)]
 pub struct Peak {
     /// Speed of the peak in the likely curve [rpm].
     pub speed_rpm: f64,
@@ -118,8 +114,8 @@ pub struct Peak {
     pub wheel: Band,
 }
 
-/// One step of the loss ladder at the speed of peak power: what is left after this loss.
-#[derive(Clone, Debug)]
+/// What is left after one loss, at the speed of peak power.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct LadderRung {
     /// Name of the step in the trade's words.
     pub name: &'static str,
@@ -130,7 +126,7 @@ pub struct LadderRung {
 }
 
 /// One uncertain input and how much of the spread of peak wheel power it explains.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Driver {
     /// Name of the input.
     pub name: &'static str,
@@ -143,7 +139,7 @@ pub struct Driver {
 }
 
 /// What one change is worth at the tightest point, everything else held, the spark too.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Serialize, JsonSchema)]
 pub struct Lever {
     /// The change in the trade's words.
     pub name: &'static str,
@@ -154,7 +150,7 @@ pub struct Lever {
 }
 
 /// Pressure, temperature and burn over one closed cycle at the speed of peak torque.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Serialize, JsonSchema)]
 pub struct TracePoint {
     /// Crank angle [deg after firing top dead centre].
     pub crank_angle_deg: f64,
@@ -169,7 +165,7 @@ pub struct TracePoint {
 }
 
 /// Everything said about one fuel.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct FuelEstimate {
     /// Name by which the fuel was asked for.
     pub name: String,
@@ -213,18 +209,18 @@ pub struct FuelEstimate {
 }
 
 /// Factor that brings a power of this day to the reference day of a standard.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct PowerCorrection {
     /// Name of the standard, as a dyno sheet prints it.
     pub standard: &'static str,
     /// Corrected power = power of the day times this [-].
     pub factor: f64,
-    /// What of the day lies outside the range of the standard, in words; none when it applies.
+    /// What of the day lies outside the range of the standard, in words; absent (null in JSON) when it applies.
     pub outside: Option<String>,
 }
 
 /// A whole estimate.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Estimate {
     /// Name of the scenario.
     pub scenario: String,

@@ -224,6 +224,7 @@ impl FuelRun<'_> {
             air_flow_kg_per_s: air,
             fuel_flow_kg_per_s: fuel,
             mean_piston_speed_m_per_s: geometry.mean_piston_speed_m_per_s(speed_rpm),
+            mechanical_efficiency: used.bmep_bar() / used.imep_net_bar,
             crank_torque_nm: crank,
             crank_power_kw: to_power(crank),
             wheel_power_kw: to_power(wheel),

@@ -13,12 +13,14 @@ use crate::fuel::octane::{Blended, OCTANE_BLENDING, OctaneBand};
 use crate::fuel::products::Atoms;
 use crate::nasa::Nasa7;
 use crate::units::celsius_to_k;
+use schemars::JsonSchema;
+use serde::Serialize;
 
 /// Largest error of the sum of volume shares that is taken as rounding [-].
 pub const SHARE_TOLERANCE: f64 = 1e-3;
 
 /// One component in a blend.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Part {
     /// Name of the component.
     pub name: String,

@@ -3,10 +3,12 @@
 use crate::fuel::blend::Blend;
 use crate::fuel::component::Component;
 use crate::fuel::error::FuelError;
+use schemars::JsonSchema;
+use serde::Serialize;
 use std::sync::Arc;
 
 /// Ethanol content of a fuel as sold, by volume [-]; all three equal when it is known.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct ContentRange {
     /// Lowest content met or allowed [-].
     pub low: f64,

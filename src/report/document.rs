@@ -3,10 +3,10 @@
 use super::ReportError;
 use super::check::all_finite;
 use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 /// The program that made the document.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Tool {
     /// Name of the program.
     pub name: String,

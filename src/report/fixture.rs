@@ -159,6 +159,7 @@ fn point(row: &Row, octane_index: f64, bsfc_g_per_kwh: f64) -> CurvePoint {
         air_flow_kg_per_s: round(volumetric_efficiency * 1.155 * DISPLACEMENT_M3 * speed_rpm / 120.0, 5),
         fuel_flow_kg_per_s: round(bsfc_g_per_kwh * power_kw / 3.6e6, 6),
         mean_piston_speed_m_per_s: round(0.003 * speed_rpm, 2),
+        mechanical_efficiency: bmep_bar / round(bmep_bar + 1.5, 2),
         crank_torque_nm: band(torque_nm, 0.05, 1),
         crank_power_kw: band(power_kw, 0.05, 1),
         wheel_power_kw: band(0.855 * power_kw, 0.07, 1),

@@ -93,15 +93,16 @@ fn json_keys_stand_in_their_stated_order() {
 #[test]
 fn json_parses_back_to_the_same_numbers() {
     let estimate = fixture::estimate();
-    let doc: json::Document = serde_json::from_str(&rendered(Format::Json, Units::Metric)).unwrap();
-    assert_eq!(doc, json::Document::from(&estimate));
-    let (fuel, point) = (&doc.fuels[1], &doc.fuels[1].curve[5]);
+    let doc: Value = serde_json::from_str(&rendered(Format::Json, Units::Metric)).unwrap();
+    let (fuel, point) = (&doc["fuels"][1], &doc["fuels"][1]["curve"][5]);
     // HAND: (106 + 89) / 2; the rest are inputs of the fixture.
-    assert_eq!(fuel.aki, 97.5);
-    assert_eq!((point.speed_rpm, point.bmep_bar, point.octane_requirement), (7000.0, 11.2, 95.1));
-    assert_eq!(fuel.peak_power.speed_rpm, 7000.0);
+    assert_eq!(fuel["aki"], 97.5);
+    assert_eq!((&point["speed_rpm"], &point["bmep_bar"]), (&Value::from(7000.0), &Value::from(11.2)));
+    assert_eq!(point["octane_requirement"], 95.1);
+    assert_eq!(fuel["peak_power"]["speed_rpm"], 7000.0);
     // HAND: 13.5e5 * 0.0025 / (4 pi), rounded to 0.1.
-    assert_eq!(fuel.peak_torque.crank_torque_nm.likely, 268.6);
+    assert_eq!(fuel["peak_torque"]["crank_torque_nm"]["likely"], 268.6);
+    assert_eq!(fuel["curve"].as_array().unwrap().len(), estimate.fuels[1].curve.len());
 }
 
 /// Paths of all nulls below a value.
@@ -189,14 +190,12 @@ fn numbers_that_are_not_finite_are_refused_by_name() {
     estimate.fuels[1].curve[2].octane_margin_band.high = f64::NAN;
     for format in [Format::Text, Format::Json, Format::Csv] {
         let error = render(&estimate, format, Units::Metric).unwrap_err().to_string();
-        assert!(error.contains("octane_margin_band = NaN of fuel pump-b at 4000 rpm"), "{error}");
+        assert!(error.contains("NaN of fuels[1].curve[2].octane_margin_band.high"), "{error}");
     }
     let mut estimate = fixture::estimate();
     estimate.fuels[0].ladder[1].efficiency = f64::INFINITY;
-    assert!(matches!(
-        render(&estimate, Format::Text, Units::Us),
-        Err(ReportError::NotFinite { key: "efficiency", .. })
-    ));
+    let error = render(&estimate, Format::Text, Units::Us).unwrap_err().to_string();
+    assert!(error.contains("inf of fuels[0].ladder[1].efficiency"), "{error}");
 }
 
 #[test]

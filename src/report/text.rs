@@ -202,7 +202,7 @@ fn power_table(curve: &[CurvePoint], units: Units) -> Table {
         let mut cells = vec![
             fixed(p.speed_rpm, 0),
             fixed(units.pressure(p.bmep_bar), units.mep_decimals()),
-            percent(p.mechanical_efficiency(), 0),
+            percent(p.mechanical_efficiency, 0),
             fixed(units.pressure(p.peak_pressure_bar), 0),
             fixed(units.bsfc(p.bsfc_g_per_kwh), units.bsfc_decimals()),
         ];

@@ -9,7 +9,7 @@ mod text;
 use super::{Format, ReportError, Units};
 use crate::fuel::tank::{Fill, TopUp};
 use crate::fuel::{FuelError, FuelLibrary, FuelState, PumpFuel};
-pub use json::{FuelDocument, fuel_schema};
+pub use json::fuel_schema;
 pub use plot::fuel_plots;
 
 /// Why the fuels are shown.
