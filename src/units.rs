@@ -134,3 +134,47 @@ pub fn power_of_torque_kw(torque_nm: f64, speed_rpm: f64) -> f64 {
 pub fn torque_of_power_nm(power_kw: f64, speed_rpm: f64) -> f64 {
     power_kw * 1000.0 * 30.0 / (speed_rpm * std::f64::consts::PI)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    /// Each factor against the definition of its unit from others, NIST SP 811 appendix B.
+    #[test]
+    fn factors_agree_with_the_definitions_of_their_units() {
+        let foot_m = 12.0 * M_PER_INCH;
+        let pound_force_n = NM_PER_LBF_FT / foot_m;
+        assert_relative_eq!(W_PER_HP, 550.0 * NM_PER_LBF_FT, max_relative = 1e-9);
+        assert_relative_eq!(W_PER_PS, 75.0 * NM_PER_KGF_M, max_relative = 1e-12);
+        assert_relative_eq!(PA_PER_PSI, pound_force_n / M_PER_INCH.powi(2), max_relative = 1e-9);
+        assert_relative_eq!(pound_force_n, KG_PER_LB * 9.806_65, max_relative = 1e-9);
+        assert_relative_eq!(PA_PER_INCH_OF_MERCURY, 25.4 * PA_PER_MM_OF_MERCURY, max_relative = 1e-6);
+        // Conventional water weighs 1000 kg/m3.
+        assert_relative_eq!(PA_PER_INCH_OF_WATER, 9.806_65 * 1e3 * M_PER_INCH, max_relative = 1e-7);
+        assert_relative_eq!(M3_PER_S_PER_CFM, foot_m.powi(3) / 60.0, max_relative = 1e-12);
+    }
+
+    /// HAND: fixed points of the scales, and a crank that turns once a second.
+    #[test]
+    fn conversions_pass_through_their_fixed_points() {
+        for (fahrenheit, celsius, kelvin) in
+            [(32.0, 0.0, 273.15), (212.0, 100.0, 373.15), (-40.0, -40.0, 233.15)]
+        {
+            assert_relative_eq!(fahrenheit_to_k(fahrenheit), kelvin, max_relative = 1e-12);
+            assert_relative_eq!(k_to_fahrenheit(kelvin), fahrenheit, max_relative = 1e-12);
+            assert_relative_eq!(celsius_to_k(celsius), kelvin, max_relative = 1e-12);
+            assert_relative_eq!(k_to_celsius(kelvin), celsius, epsilon = 1e-12);
+        }
+        assert_relative_eq!(rpm_to_rad_per_s(60.0), std::f64::consts::TAU, max_relative = 1e-12);
+        // 5252 rpm: lbf ft and hp show the same number, 33 000 / (2 pi).
+        let crossing_rpm = 33_000.0 / std::f64::consts::TAU;
+        let power_kw = power_of_torque_kw(100.0 * NM_PER_LBF_FT, crossing_rpm);
+        assert_relative_eq!(power_kw * 1e3 / W_PER_HP, 100.0, max_relative = 1e-9);
+        assert_relative_eq!(
+            torque_of_power_nm(power_kw, crossing_rpm),
+            100.0 * NM_PER_LBF_FT,
+            max_relative = 1e-12
+        );
+    }
+}
