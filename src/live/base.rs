@@ -239,7 +239,8 @@ fn moved_breathing(scenario: &Scenario, position: f64) -> Result<Breathing, Refu
     let mut volumetric_efficiency = Vec::with_capacity(speed_rpm.len());
     for rpm in &speed_rpm {
         let at = build.breathing.at(*rpm, mach);
-        let ratio = 1.0 + position * if position < 0.0 { 1.0 - at.low_ratio } else { at.high_ratio - 1.0 };
+        let (low, high) = at.whole_ratios();
+        let ratio = 1.0 + position * if position < 0.0 { 1.0 - low } else { high - 1.0 };
         half_width = half_width.max(0.5 * (at.high_ratio - at.low_ratio));
         let moved = (at.likely * ratio * 1.0e4).round() / 1.0e4;
         if !TABLE_EFFICIENCY.contains(&moved) {
