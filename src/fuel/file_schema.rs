@@ -82,7 +82,7 @@ fn one_of(schema: &mut Schema, ways: &[Way<'_>]) {
         let others = ways.iter().enumerate().filter(|(other, _)| *other != i);
         let refused = others.flat_map(|(_, (must, may))| must.iter().chain(may.iter()));
         let refused: serde_json::Map<String, Value> =
-            refused.map(|key| ((*key).to_owned(), json!(false))).collect();
+            refused.map(|key| ((*key).to_owned(), json!({ "not": {} }))).collect();
         json!({ "required": required, "properties": refused })
     });
     let branches: Vec<Value> = branches.collect();

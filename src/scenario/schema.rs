@@ -93,13 +93,13 @@ impl Writer<'_> {
         rules
     }
 
-    /// One of the ways of a choice and no key of the others.
+    /// One of the ways of a choice and no key of the others: `not: {}` refuses a key under every draft of JSON Schema.
     fn choice(&self, number: usize) -> Value {
         let choice = &self.asked.choices[number];
         let keys_but = |way: Option<usize>| -> Map<String, Value> {
             let questions = self.asked.of_section(&choice.section);
             let others = questions.filter(|q| q.within.iter().any(|(c, w)| *c == number && Some(*w) != way));
-            others.map(|question| (question.key.to_owned(), json!(false))).collect()
+            others.map(|question| (question.key.to_owned(), json!({ "not": {} }))).collect()
         };
         let way = |words: &str, way: Option<usize>, rules: Map<String, Value>| {
             let mut branch = Map::from_iter([("title".to_owned(), json!(words))]);

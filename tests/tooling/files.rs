@@ -1,8 +1,10 @@
 //! The schemas of scenario and fuel files: they take all that is shipped and refuse what a key alone makes wrong.
 
 use super::{Schema, endgas, json_of, toml_files};
+use endgas::scenario::{ProblemKind, read, starter};
 use serde_json::Value;
 use std::fs::read_to_string;
+use toml::{Table, Value as Toml};
 
 /// Files of `tests/bad` that the schema takes, for no schema of single keys can see what is wrong.
 const ONLY_TOGETHER: &[(&str, &str)] = &[
@@ -172,4 +174,102 @@ fn the_schema_is_written_whole_to_a_file() {
     assert_eq!(read_to_string(&path).unwrap(), super::printed(&["schema", "scenario"]));
     assert_eq!(endgas(&["schema", "engine"]).status.code(), Some(2));
     assert_eq!(endgas(&["schema"]).status.code(), Some(2));
+}
+
+/// The schema takes what the reader takes, and refuses what it refuses unless only a cross-check did.
+fn agree(schema: &Schema, text: &str, what: &str) {
+    let refusal = schema.refusal(&json_of(text).unwrap());
+    match read(what, text) {
+        Ok(_) => assert_eq!(refusal, None, "{what}"),
+        Err(problems) => {
+            let is_cross_check = |kind: &ProblemKind| matches!(kind, ProblemKind::Contradiction { .. });
+            let alone = problems.0.iter().find(|problem| !is_cross_check(&problem.kind));
+            assert!(alone.is_none() || refusal.is_some(), "{what}: {}", alone.unwrap());
+        }
+    }
+}
+
+/// Goes through the sections of a scenario and changes each by `change`, which gives several changes in words.
+fn changes(table: &Table, change: &dyn Fn(&Table) -> Vec<(String, Table)>) -> Vec<(String, Table)> {
+    let mut all = change(table);
+    for (key, value) in table {
+        let Toml::Table(section) = value else { continue };
+        for (what, changed) in changes(section, change) {
+            let mut whole = table.clone();
+            whole.insert(key.clone(), Toml::Table(changed));
+            all.push((format!("{key}.{what}"), whole));
+        }
+    }
+    all
+}
+
+/// Each key taken out, of another type or far out of range, and a key that is not known.
+fn wrong_in_one_key(section: &Table) -> Vec<(String, Table)> {
+    let wrong = [
+        Toml::String("text".to_owned()),
+        Toml::Boolean(true),
+        Toml::Integer(-1_000_000),
+        Toml::Float(0.5),
+        Toml::Float(1e9),
+        Toml::Array(Vec::new()),
+        Toml::Array(vec![Toml::Integer(-1_000_000); 3]),
+        Toml::Array(vec![Toml::Integer(1); 61]),
+        Toml::Table(Table::new()),
+    ];
+    let mut all = Vec::new();
+    for key in section.keys() {
+        let mut without = section.clone();
+        without.remove(key);
+        all.push((format!("{key} taken out"), without));
+        for value in &wrong {
+            let mut changed = section.clone();
+            changed.insert(key.clone(), value.clone());
+            all.push((format!("{key} = {value}"), changed));
+        }
+    }
+    let mut stranger = section.clone();
+    stranger.insert("stranger".to_owned(), Toml::Integer(1));
+    all.push(("stranger = 1".to_owned(), stranger));
+    all
+}
+
+#[test]
+fn reader_and_schema_agree_on_every_key_made_wrong() {
+    let schema = Schema::printed(&["schema", "scenario"]);
+    let mut seen = 0;
+    for file in toml_files("scenarios") {
+        let table: Table = toml::from_str(&read_to_string(&file).unwrap()).unwrap();
+        for (what, changed) in changes(&table, &wrong_in_one_key) {
+            agree(&schema, &toml::to_string(&changed).unwrap(), &format!("{}: {what}", file.display()));
+            seen += 1;
+        }
+    }
+    assert!(seen > 1000, "{seen}");
+}
+
+/// Most of these lack what the key needs, or say a thing in two ways.
+#[test]
+fn reader_and_schema_agree_on_every_line_of_the_starter_switched_on_alone() {
+    let schema = Schema::printed(&["schema", "scenario"]);
+    let text = starter();
+    let lines: Vec<&str> = text.lines().collect();
+    let is_off = |line: &str| line.starts_with('#') && !line.starts_with("# ") && line.len() > 1;
+    let (mut head, mut seen, mut refused) = (0, 0, 0);
+    for (i, line) in lines.iter().enumerate() {
+        if line.trim_start_matches('#').starts_with('[') {
+            head = i;
+        }
+        if !is_off(line) {
+            continue;
+        }
+        let on = |(n, line): (usize, &&str)| {
+            let line = if n == i || n == head { line.trim_start_matches('#') } else { line };
+            format!("{line}\n")
+        };
+        let changed: String = lines.iter().enumerate().map(on).collect();
+        agree(&schema, &changed, line);
+        seen += 1;
+        refused += usize::from(read("starter", &changed).is_err());
+    }
+    assert!(seen > 90 && refused > 40 && refused < seen, "{seen} {refused}");
 }
