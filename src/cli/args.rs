@@ -7,18 +7,21 @@ use super::fueling_args::FuelingArgs;
 use super::goal_args::GoalArgs;
 use super::help;
 use super::live::LiveArgs;
+use super::new::NewArgs;
 use super::report_args::ReportArgs;
+use super::schema::SchemaArgs;
+use super::shell::{CompletionsArgs, ManArgs};
 use super::volumes_args::VolumesArgs;
 use super::weather::WeatherArgs;
 use clap::builder::{OsStringValueParser, TypedValueParser as _};
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
 use endgas::estimate::spark_map::Reserve;
 use endgas::report::{Format, Units};
 use std::path::{Path, PathBuf};
 
 /// The whole command line.
 #[derive(Debug, Parser)]
-#[command(name = "endgas", version, about = help::ABOUT, after_long_help = help::TERMS)]
+#[command(name = help::NAME, version, about = help::ABOUT, after_long_help = help::TERMS)]
 pub(super) struct CommandLine {
     #[command(subcommand)]
     pub(super) command: Command,
@@ -57,12 +60,25 @@ pub(super) enum Command {
     /// Move ratio, fuel, weather and more on a page in a browser and see the curves follow
     #[command(long_about = help::LIVE, after_long_help = help::LIVE_EXAMPLES)]
     Live(LiveArgs),
+    /// Write a commented starter scenario to begin from
+    #[command(long_about = help::NEW)]
+    New(NewArgs),
+    /// Print the JSON schema of a scenario or fuel file, by which an editor checks and completes
+    #[command(long_about = help::SCHEMA)]
+    Schema(SchemaArgs),
+    /// Print the script by which a shell completes commands, options and files
+    #[command(long_about = help::COMPLETIONS)]
+    Completions(CompletionsArgs),
+    /// Write manual pages, one for each command
+    #[command(long_about = help::MAN)]
+    Man(ManArgs),
 }
 
 /// What to run: a scenario and its fuels.
 #[derive(Args, Clone, Debug)]
 pub(super) struct ScenarioArgs {
     /// Scenario file (TOML); without it the built-in example is run
+    #[arg(value_hint = ValueHint::FilePath)]
     pub(super) scenario: Option<PathBuf>,
 
     /// Fuel name or recipe by volume, in place of the scenario's; repeatable
@@ -70,8 +86,8 @@ pub(super) struct ScenarioArgs {
     pub(super) fuel: Vec<String>,
 
     /// Folder of your own fuel files (*.toml)
-    #[arg(long, value_name = "DIR", env = "ENDGAS_FUELS", hide_env_values = true, long_help = help::FOLDER,
-        value_parser = OsStringValueParser::new().map(PathBuf::from))]
+    #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath, env = "ENDGAS_FUELS", hide_env_values = true,
+        long_help = help::FOLDER, value_parser = OsStringValueParser::new().map(PathBuf::from))]
     pub(super) fuel_folder: Option<PathBuf>,
 
     #[command(flatten)]
@@ -100,15 +116,15 @@ pub(super) struct SparkArgs {
     pub(super) reserve: Option<Reserve>,
 
     /// Form of result
-    #[arg(long, value_enum, default_value_t = MapFormatArg::Text)]
-    pub(super) format: MapFormatArg,
+    #[arg(long, value_enum, default_value_t = FormatArg::Text, long_help = help::FORMAT)]
+    pub(super) format: FormatArg,
 
     /// Write the result to a file instead of standard output
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub(super) out: Option<PathBuf>,
 
     /// Also write a plot per fuel (SVG and PNG) into a folder, which is made if missing
-    #[arg(long, value_name = "FOLDER")]
+    #[arg(long, value_name = "FOLDER", value_hint = ValueHint::DirPath)]
     pub(super) plot: Option<PathBuf>,
 }
 
@@ -121,17 +137,6 @@ pub(super) enum OverArg {
     Ethanol,
 }
 
-/// Form of a spark map.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub(super) enum MapFormatArg {
-    /// Tables for a person, at most 100 columns wide
-    Text,
-    /// One document with stable keys
-    Json,
-    /// One row per fuel, row of the map and speed
-    Csv,
-}
-
 /// Arguments of `endgas estimate`.
 #[derive(Args, Debug)]
 pub(super) struct EstimateArgs {
@@ -142,7 +147,7 @@ pub(super) struct EstimateArgs {
     pub(super) output: OutputArgs,
 
     /// Also write plots (SVG and PNG) into a folder, which is made if missing
-    #[arg(long, value_name = "FOLDER")]
+    #[arg(long, value_name = "FOLDER", value_hint = ValueHint::DirPath)]
     pub(super) plot: Option<PathBuf>,
 
     #[command(flatten)]
@@ -161,7 +166,7 @@ pub(super) struct OutputArgs {
     pub(super) format: FormatArg,
 
     /// Write the result to a file instead of standard output
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub(super) out: Option<PathBuf>,
 }
 

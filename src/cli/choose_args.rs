@@ -2,7 +2,7 @@
 
 use super::args::{OutputArgs, SamplingArgs, ScenarioArgs};
 use super::typed::ratio;
-use clap::Args;
+use clap::{Args, ValueHint};
 use endgas::scenario::choose::{ForFuel, WEIGHT};
 use endgas::units::CompressionRatio;
 use std::path::PathBuf;
@@ -37,7 +37,7 @@ pub(super) struct ChooseArgs {
     pub(super) output: OutputArgs,
 
     /// Also write plots (SVG and PNG) into a folder, which is made if missing
-    #[arg(long, value_name = "FOLDER")]
+    #[arg(long, value_name = "FOLDER", value_hint = ValueHint::DirPath)]
     pub(super) plot: Option<PathBuf>,
 
     #[command(flatten)]

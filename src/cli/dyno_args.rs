@@ -4,7 +4,7 @@ use super::args::{OutputArgs, SamplingArgs, fuel_spec};
 use super::help;
 use super::weather::WeatherArgs;
 use clap::builder::{OsStringValueParser, TypedValueParser as _};
-use clap::{Args, ValueEnum};
+use clap::{Args, ValueEnum, ValueHint};
 use endgas::air::CorrectionStandard;
 use endgas::dyno::{ColumnMap, Correction, DecimalSign, Mapping, Place};
 use std::path::PathBuf;
@@ -13,10 +13,11 @@ use std::path::PathBuf;
 #[derive(Args, Debug)]
 pub(super) struct DynoArgs {
     /// Scenario file (TOML) of the build that was run
+    #[arg(value_hint = ValueHint::FilePath)]
     pub(super) scenario: Option<PathBuf>,
 
     /// Logs of full-load pulls (CSV): one build, one fuel, one day or one correction
-    #[arg(value_name = "LOG")]
+    #[arg(value_name = "LOG", value_hint = ValueHint::FilePath)]
     pub(super) pull: Vec<PathBuf>,
 
     /// Fuel that was in the tank; the first of the scenario without it
@@ -24,8 +25,8 @@ pub(super) struct DynoArgs {
     pub(super) fuel: Option<String>,
 
     /// Folder of your own fuel files (*.toml)
-    #[arg(long, value_name = "DIR", env = "ENDGAS_FUELS", hide_env_values = true, long_help = help::FOLDER,
-        value_parser = OsStringValueParser::new().map(PathBuf::from))]
+    #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath, env = "ENDGAS_FUELS", hide_env_values = true,
+        long_help = help::FOLDER, value_parser = OsStringValueParser::new().map(PathBuf::from))]
     pub(super) fuel_folder: Option<PathBuf>,
 
     #[command(flatten)]
@@ -39,7 +40,7 @@ pub(super) struct DynoArgs {
     pub(super) standard: CorrectionStandard,
 
     /// Fit the build to the pull and write it as a new scenario; refused when the file exists
-    #[arg(long, value_name = "NEW.toml", long_help = help::FIT)]
+    #[arg(long, value_name = "NEW.toml", value_hint = ValueHint::FilePath, long_help = help::FIT)]
     pub(super) fit: Option<PathBuf>,
 
     /// Fit a pull that is judged not credible all the same
@@ -50,7 +51,7 @@ pub(super) struct DynoArgs {
     pub(super) output: OutputArgs,
 
     /// Also write a plot (SVG and PNG) of the pull over the estimate into a folder, made if missing
-    #[arg(long, value_name = "FOLDER")]
+    #[arg(long, value_name = "FOLDER", value_hint = ValueHint::DirPath)]
     pub(super) plot: Option<PathBuf>,
 
     #[command(flatten)]

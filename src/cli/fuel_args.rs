@@ -3,7 +3,7 @@
 use super::args::{FormatArg, UnitsArg};
 use super::help;
 use clap::builder::{OsStringValueParser, TypedValueParser as _};
-use clap::{Args, Subcommand};
+use clap::{Args, Subcommand, ValueHint};
 use std::path::PathBuf;
 
 /// Arguments of `endgas fuel`.
@@ -26,7 +26,7 @@ pub(super) struct FuelArgs {
     pub(super) sweep: bool,
 
     /// Also write plots of the sweep (SVG and PNG) into a folder
-    #[arg(long, value_name = "FOLDER", requires = "sweep")]
+    #[arg(long, value_name = "FOLDER", value_hint = ValueHint::DirPath, requires = "sweep")]
     pub(super) plot: Option<PathBuf>,
 
     #[command(flatten)]
@@ -37,8 +37,8 @@ pub(super) struct FuelArgs {
 #[derive(Args, Debug)]
 pub(super) struct FuelOutput {
     /// Folder of your own fuel files (*.toml)
-    #[arg(long, value_name = "DIR", env = "ENDGAS_FUELS", hide_env_values = true, long_help = help::FOLDER,
-        value_parser = OsStringValueParser::new().map(PathBuf::from))]
+    #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath, env = "ENDGAS_FUELS", hide_env_values = true,
+        long_help = help::FOLDER, value_parser = OsStringValueParser::new().map(PathBuf::from))]
     pub(super) fuel_folder: Option<PathBuf>,
 
     /// Units of the result
@@ -50,7 +50,7 @@ pub(super) struct FuelOutput {
     pub(super) format: FormatArg,
 
     /// Write the result to a file instead of standard output
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub(super) out: Option<PathBuf>,
 }
 

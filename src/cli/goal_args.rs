@@ -3,7 +3,7 @@
 use super::args::{SamplingArgs, ScenarioArgs, UnitsArg};
 use super::help;
 use super::typed::Quantity;
-use clap::{Args, ValueEnum};
+use clap::{Args, ValueEnum, ValueHint};
 use endgas::goal::WHEEL_POWER_KW;
 use endgas::units::{W_PER_HP, W_PER_PS};
 use std::path::PathBuf;
@@ -39,7 +39,7 @@ pub(super) struct GoalArgs {
     pub(super) format: GoalFormatArg,
 
     /// Write the result to a file instead of standard output
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub(super) out: Option<PathBuf>,
 
     #[command(flatten)]

@@ -1,5 +1,8 @@
 //! Long texts of the help, broken by hand to fit 100 columns.
 
+/// Name of the program.
+pub(super) const NAME: &str = "endgas";
+
 /// What the program is.
 pub(super) const ABOUT: &str = "\
 Honest wheel power and knock margin of a naturally aspirated engine, per compression ratio and fuel";
@@ -296,3 +299,36 @@ Caution:
 Exit status:
   0  ended by Ctrl-C
   2  bad input, or the port cannot be had";
+
+/// What `endgas new` does.
+pub(super) const NEW: &str = "\
+Write a commented starter scenario to begin from: an invented build, every key with its unit, its
+range and how it is measured; what is optional is switched off by a # and ready to be switched on.
+
+A file that exists is never written over. Without a file, or with -, the starter is printed.
+Exit status 2: the file exists or cannot be written; nothing is written.";
+
+/// What `endgas schema` does.
+pub(super) const SCHEMA: &str = "\
+Print the JSON schema (draft 2020-12) of a file that you write: a scenario, or a fuel file of a
+component or a pump fuel. An editor that knows schemas of TOML then completes keys, shows what each
+means with its range, and marks mistakes while you type.
+
+Values that do not go together, such as a rod too short for the stroke, only a run finds.
+The schema of a result is printed by its own command, as in: endgas estimate --format schema";
+
+/// What `endgas completions` does.
+pub(super) const COMPLETIONS: &str = "\
+Print the script by which a shell completes commands, options and files.
+
+  bash        endgas completions bash > ~/.local/share/bash-completion/completions/endgas
+  fish        endgas completions fish > ~/.config/fish/completions/endgas.fish
+  zsh         endgas completions zsh > _endgas, in a folder of $fpath
+  powershell, elvish  add it to the profile";
+
+/// What `endgas man` does.
+pub(super) const MAN: &str = "\
+Write manual pages into a folder, one for each command: endgas-estimate.1 and so on. Without --out
+the page of endgas itself is printed.
+
+Each file is written whole; pages of the same name are replaced.";

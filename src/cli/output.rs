@@ -118,11 +118,15 @@ impl Targets<'_> {
         }
         drop(writing);
         if !wrote.is_empty() {
-            // A standard error that takes nothing does not undo what was written.
-            let _ = writeln!(std::io::stderr(), "wrote {}", wrote.join(" and "));
+            tell_written(&wrote.join(" and "));
         }
         if self.out.is_some() { Ok(Delivery::Whole) } else { to_stdout(&rendered.document) }
     }
+}
+
+/// Says on standard error what was written; one that takes nothing does not undo it.
+pub(super) fn tell_written(what: &str) {
+    let _ = writeln!(std::io::stderr(), "wrote {what}");
 }
 
 /// Prints a document to standard output.

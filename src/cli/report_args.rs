@@ -2,7 +2,7 @@
 
 use super::args::{SamplingArgs, ScenarioArgs, UnitsArg};
 use super::goal_args::wheel_power_kw;
-use clap::Args;
+use clap::{Args, ValueHint};
 use std::path::PathBuf;
 
 /// Arguments of `endgas report`.
@@ -16,7 +16,7 @@ pub(super) struct ReportArgs {
     pub(super) units: UnitsArg,
 
     /// HTML file to write; without it the page goes to standard output
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub(super) out: Option<PathBuf>,
 
     /// Also judge a wanted power at the wheels, as "300 hp", "220 kW" or "300 PS" (metric); 2 to 2000 kW

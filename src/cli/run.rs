@@ -11,8 +11,11 @@ use super::goal;
 use super::input;
 use super::interrupt;
 use super::live;
+use super::new;
 use super::output::{Delivery, Rendered, Targets, to_stdout};
 use super::report;
+use super::schema;
+use super::shell;
 use super::spark;
 use super::volumes;
 use clap::Parser as _;
@@ -37,6 +40,10 @@ pub(crate) fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Outco
         Ok(CommandLine { command: Command::Volumes(args) }) => volumes::run(&args),
         Ok(CommandLine { command: Command::Report(args) }) => report::run(&args),
         Ok(CommandLine { command: Command::Live(args) }) => live::run(&args),
+        Ok(CommandLine { command: Command::New(args) }) => new::run(&args),
+        Ok(CommandLine { command: Command::Schema(args) }) => schema::run(&args),
+        Ok(CommandLine { command: Command::Completions(args) }) => shell::completions(&args),
+        Ok(CommandLine { command: Command::Man(args) }) => shell::man(&args),
         Err(error) if error.use_stderr() => Err(CliError::Usage(error)),
         // Help or version was asked for.
         Err(error) => to_stdout(&error.render().to_string()).map(|_| Outcome::Done),

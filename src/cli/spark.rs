@@ -1,13 +1,13 @@
 //! Does what `endgas spark` asks for.
 
-use super::args::{MapFormatArg, OverArg, SamplingArgs, SparkArgs};
+use super::args::{OverArg, SamplingArgs, SparkArgs};
 use super::error::CliError;
 use super::exit::Outcome;
 use super::input;
 use super::output::{Delivery, Rendered, Targets};
 use endgas::estimate::job::LEAST_SAMPLES;
 use endgas::estimate::spark_map::{MapAxis, Reserve, spark_maps};
-use endgas::report::{Format, render_spark_maps, spark_map_plots};
+use endgas::report::{render_spark_maps, spark_map_plots, spark_map_schema};
 
 /// Largest reserves that make sense.
 const MOST_DEG: f64 = 15.0;
@@ -20,6 +20,7 @@ const MOST_OCTANE: f64 = 10.0;
 pub(super) fn run(args: &SparkArgs) -> Result<Outcome, CliError> {
     let targets =
         Targets { out: args.out.as_deref(), plot: args.plot.as_deref(), inputs: args.scenario.inputs() };
+    let Some(format) = args.format.rendered() else { return targets.deliver_schema(spark_map_schema()) };
     let job = input::asked(&args.scenario, SamplingArgs { samples: LEAST_SAMPLES as u32, seed: 1 })?.job;
     targets.check()?;
     let axis = match args.over {
@@ -28,11 +29,6 @@ pub(super) fn run(args: &SparkArgs) -> Result<Outcome, CliError> {
     };
     let reserve = args.reserve.unwrap_or(Reserve::Octane(job.reserve_octane));
     let maps = spark_maps(&job, axis, reserve)?;
-    let format = match args.format {
-        MapFormatArg::Text => Format::Text,
-        MapFormatArg::Json => Format::Json,
-        MapFormatArg::Csv => Format::Csv,
-    };
     let rendered = Rendered {
         document: render_spark_maps(&maps, format)?,
         plots: if args.plot.is_some() { spark_map_plots(&maps)? } else { Vec::new() },

@@ -4,7 +4,7 @@ use super::args::{FormatArg, UnitsArg};
 use super::help;
 use super::typed::ratio;
 use super::weather::PressureArgs;
-use clap::Args;
+use clap::{Args, ValueHint};
 use endgas::units::CompressionRatio;
 use std::path::PathBuf;
 
@@ -12,6 +12,7 @@ use std::path::PathBuf;
 #[derive(Args, Debug)]
 pub(super) struct VolumesArgs {
     /// Scenario file (TOML); without it the built-in example is shown
+    #[arg(value_hint = ValueHint::FilePath)]
     pub(super) scenario: Option<PathBuf>,
 
     /// Ratio that is wanted, 6 to 18: shows what each part must become
@@ -30,6 +31,6 @@ pub(super) struct VolumesArgs {
     pub(super) format: FormatArg,
 
     /// Write the result to a file instead of standard output
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub(super) out: Option<PathBuf>,
 }

@@ -7,10 +7,11 @@ use super::spark::{best_torque_spark, knock_limited_spark};
 use crate::fuel::pump::best_power_lambda;
 use crate::knock::{octane_requirement, sensitivity_weight};
 use rayon::prelude::*;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// What the rows of a map step through.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum MapAxis {
     /// Manifold pressure, 60 to 100 % of ambient.
@@ -20,7 +21,7 @@ pub enum MapAxis {
 }
 
 /// What is kept in hand between the knock limit and the spark of the map.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Reserve {
     /// Octane numbers.
@@ -30,7 +31,7 @@ pub enum Reserve {
 }
 
 /// One cell of a map.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct MapCell {
     /// Engine speed [rpm].
     pub speed_rpm: f64,
@@ -48,7 +49,7 @@ pub struct MapCell {
 }
 
 /// One row of a map.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct MapRow {
     /// Manifold pressure [Pa], absolute.
     pub manifold_pressure_pa: f64,
@@ -59,7 +60,7 @@ pub struct MapRow {
 }
 
 /// The map of one fuel.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct SparkMap {
     /// Name of the scenario.
     pub scenario: String,

@@ -1,17 +1,38 @@
 //! The fuel files: TOML as typed, checked into components and pump fuels.
 
+use crate::fuel::checker::Checker;
 use crate::fuel::component::{Component, ComponentData, OctaneRating, Sources, mixed_vapour};
 use crate::fuel::error::{FuelError, Problem};
+use crate::fuel::file_schema::{one_composition, one_vapour, shares};
 use crate::fuel::products::Atoms;
 use crate::nasa::Nasa7;
+use schemars::JsonSchema;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use std::collections::BTreeMap;
+use std::ops::RangeInclusive;
 
-/// Size beyond which a coefficient of a NASA polynomial is a slip; real ones stay below 1e6.
-const LARGEST_COEFFICIENT: f64 = 1e9;
+/// Form of a name that a recipe can hold; see [`Checker::name`].
+const NAME_PATTERN: &str = "^[a-z][a-z0-9.-]*$";
+const CARBON: RangeInclusive<f64> = 0.0..=20.0;
+const HYDROGEN: RangeInclusive<f64> = 1.0..=42.0;
+const OXYGEN: RangeInclusive<f64> = 0.0..=10.0;
+const MOLAR_MASS_G_PER_MOL: RangeInclusive<f64> = 15.0..=300.0;
+const HYDROGEN_TO_CARBON: RangeInclusive<f64> = 0.3..=4.0;
+const OXYGEN_TO_CARBON: RangeInclusive<f64> = 0.0..=2.0;
+const DENSITY_KG_PER_M3: RangeInclusive<f64> = 500.0..=1500.0;
+const EXPANSION_PER_K: RangeInclusive<f64> = 0.0..=3e-3;
+const LHV_MJ_PER_KG: RangeInclusive<f64> = 1.0..=60.0;
+const VAPORISATION_KJ_PER_KG: RangeInclusive<f64> = 100.0..=3000.0;
+const OCTANE: RangeInclusive<f64> = 0.0..=140.0;
+/// Beyond this a coefficient of a NASA polynomial is a slip; real ones stay below 1e6.
+const COEFFICIENT: RangeInclusive<f64> = -1e9..=1e9;
+pub(super) const SHARE: RangeInclusive<f64> = 0.0..=1.0;
+pub(super) const CONTENT_PERCENT: RangeInclusive<f64> = 0.0..=100.0;
+pub(super) const BEST_POWER_LAMBDA: RangeInclusive<f64> = 0.7..=1.0;
 
-#[derive(Clone, Copy, Debug, Deserialize, PartialEq, Eq)]
+/// Sort of fuel file.
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Eq)]
 #[serde(rename_all = "lowercase")]
 enum Kind {
     Component,
@@ -23,12 +44,19 @@ struct OnlyKind {
     kind: Kind,
 }
 
-#[derive(Debug, Deserialize)]
+/// A component of fuels.
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[schemars(title = "Component of fuels")]
 pub(super) struct ComponentFile {
+    /// Sort of file.
     #[serde(rename = "kind")]
+    #[schemars(extend("const" = "component"))]
     _kind: Kind,
+    /// Name in recipes; it must be new.
+    #[schemars(regex(pattern = NAME_PATTERN))]
     pub(super) name: String,
+    /// Name for people.
     title: String,
     composition: CompositionTable,
     density: DensityTable,
@@ -37,77 +65,141 @@ pub(super) struct ComponentFile {
     vapour: VapourTable,
 }
 
-#[derive(Debug, Deserialize)]
+/// What a mean molecule holds: atoms, or molar mass with the ratios of atoms.
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[schemars(transform = one_composition)]
 struct CompositionTable {
+    /// Carbon atoms per mean molecule.
+    #[schemars(range(min = *CARBON.start(), max = *CARBON.end()))]
     carbon: Option<f64>,
+    /// Hydrogen atoms per mean molecule.
+    #[schemars(range(min = *HYDROGEN.start(), max = *HYDROGEN.end()))]
     hydrogen: Option<f64>,
+    /// Oxygen atoms per mean molecule; left out, none.
+    #[schemars(range(min = *OXYGEN.start(), max = *OXYGEN.end()))]
     oxygen: Option<f64>,
+    /// Mean molar mass [g/mol].
+    #[schemars(range(min = *MOLAR_MASS_G_PER_MOL.start(), max = *MOLAR_MASS_G_PER_MOL.end()))]
     molar_mass_g_per_mol: Option<f64>,
+    /// Hydrogen atoms for each of carbon.
+    #[schemars(range(min = *HYDROGEN_TO_CARBON.start(), max = *HYDROGEN_TO_CARBON.end()))]
     hydrogen_to_carbon: Option<f64>,
+    /// Oxygen atoms for each of carbon; left out, none.
+    #[schemars(range(min = *OXYGEN_TO_CARBON.start(), max = *OXYGEN_TO_CARBON.end()))]
     oxygen_to_carbon: Option<f64>,
+    /// Where these figures come from.
     source: String,
 }
 
-#[derive(Debug, Deserialize)]
+/// Density of the liquid.
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct DensityTable {
+    /// At 15 C [kg/m3].
+    #[schemars(range(min = *DENSITY_KG_PER_M3.start(), max = *DENSITY_KG_PER_M3.end()))]
     kg_per_m3_at_15c: f64,
+    /// Thermal expansion by volume near 15 C [1/K].
+    #[schemars(range(min = *EXPANSION_PER_K.start(), max = *EXPANSION_PER_K.end()))]
     expansion_per_k: f64,
+    /// Where these figures come from.
     source: String,
 }
 
-#[derive(Debug, Deserialize)]
+/// Heating value and heat of vaporisation.
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct HeatTable {
+    /// Lower heating value of the liquid at 25 C [MJ/kg]; left out, it comes from the polynomial of the vapour.
+    #[schemars(range(min = *LHV_MJ_PER_KG.start(), max = *LHV_MJ_PER_KG.end()))]
     lhv_liquid_mj_per_kg: Option<f64>,
+    /// Heat of vaporisation at 25 C [kJ/kg].
+    #[schemars(range(min = *VAPORISATION_KJ_PER_KG.start(), max = *VAPORISATION_KJ_PER_KG.end()))]
     vaporisation_kj_per_kg: f64,
+    /// Where these figures come from.
     source: String,
 }
 
-#[derive(Debug, Deserialize)]
+/// Octane numbers with which it blends; left out only where there is no carbon.
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct OctaneTable {
+    /// Research octane number.
+    #[schemars(range(min = *OCTANE.start(), max = *OCTANE.end()))]
     ron: f64,
+    /// Motor octane number.
+    #[schemars(range(min = *OCTANE.start(), max = *OCTANE.end()))]
     mon: f64,
+    /// Where these figures come from.
     source: String,
 }
 
-#[derive(Debug, Deserialize)]
+/// Heat capacity and enthalpy of the vapour: a polynomial, or other components that stand for it.
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[schemars(transform = one_vapour)]
 struct VapourTable {
+    /// NASA coefficients of the low range, seven.
+    #[schemars(inner(range(min = *COEFFICIENT.start(), max = *COEFFICIENT.end())))]
     low: Option<[f64; 7]>,
+    /// NASA coefficients of the high range, seven.
+    #[schemars(inner(range(min = *COEFFICIENT.start(), max = *COEFFICIENT.end())))]
     high: Option<[f64; 7]>,
+    /// Mole fractions of components of like heat capacity, adding to 1.
+    #[schemars(transform = shares)]
     surrogate: Option<BTreeMap<String, f64>>,
+    /// Where these figures come from.
     source: String,
 }
 
-#[derive(Debug, Deserialize)]
+/// A fuel as it is sold.
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[schemars(title = "Pump fuel")]
 pub(super) struct PumpFile {
+    /// Sort of file.
     #[serde(rename = "kind")]
+    #[schemars(extend("const" = "pump"))]
     _kind: Kind,
+    /// Name in recipes; it must be new, unless `replaces` states it.
+    #[schemars(regex(pattern = NAME_PATTERN))]
     pub(super) name: String,
+    /// Name for people.
     pub(super) title: String,
+    /// Name of the shipped pump fuel that it stands in for, the same as its own.
     pub(super) replaces: Option<String>,
+    /// Lambda at which it gives best power; left out, it comes from the ethanol content.
+    #[schemars(range(min = *BEST_POWER_LAMBDA.start(), max = *BEST_POWER_LAMBDA.end()))]
     pub(super) best_power_lambda: Option<f64>,
     pub(super) base: Option<BaseTable>,
     pub(super) ethanol: ContentTable,
 }
 
-#[derive(Debug, Deserialize)]
+/// What it holds besides ethanol; left out for ethanol alone.
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct BaseTable {
+    /// Volume fractions of components without ethanol, adding to 1.
+    #[schemars(transform = shares)]
     pub(super) parts: BTreeMap<String, f64>,
+    /// Where these figures come from.
     pub(super) source: String,
 }
 
-#[derive(Debug, Deserialize)]
+/// Ethanol content by volume [%], rising; all three equal when it is known.
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct ContentTable {
+    /// Lowest content met or allowed [%].
+    #[schemars(range(min = *CONTENT_PERCENT.start(), max = *CONTENT_PERCENT.end()))]
     pub(super) low_vol_percent: f64,
+    /// Likely content [%].
+    #[schemars(range(min = *CONTENT_PERCENT.start(), max = *CONTENT_PERCENT.end()))]
     pub(super) likely_vol_percent: f64,
+    /// Highest content met or allowed [%].
+    #[schemars(range(min = *CONTENT_PERCENT.start(), max = *CONTENT_PERCENT.end()))]
     pub(super) high_vol_percent: f64,
+    /// Where these figures come from.
     pub(super) source: String,
 }
 
@@ -129,50 +221,6 @@ pub(super) fn read(file: &str, text: &str) -> Result<FuelFile, FuelError> {
     })
 }
 
-/// Collects the problems of one file while it is checked.
-#[derive(Default)]
-pub(super) struct Checker {
-    pub(super) problems: Vec<Problem>,
-}
-
-impl Checker {
-    /// Notes a value outside its range (or not a number) and returns it.
-    pub(super) fn range(&mut self, key: &str, value: f64, low: f64, high: f64) -> f64 {
-        if !(low..=high).contains(&value) {
-            self.problems.push(Problem::Range { key: key.to_owned(), value, low, high });
-        }
-        value
-    }
-
-    /// Notes shares that are not from 0 to 1 or do not add to 1.
-    pub(super) fn shares(&mut self, key: &str, shares: &BTreeMap<String, f64>) {
-        for (name, share) in shares {
-            self.range(&format!("{key}.{name}"), *share, 0.0, 1.0);
-        }
-        let sum: f64 = shares.values().sum();
-        if (sum - 1.0).abs() > super::blend::SHARE_TOLERANCE {
-            self.problems.push(Problem::Sum { key: key.to_owned(), sum });
-        }
-    }
-
-    /// Notes a name that a recipe could not hold.
-    pub(super) fn name(&mut self, name: &str) {
-        let allowed = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-' || c == '.';
-        if !name.starts_with(|c: char| c.is_ascii_lowercase()) || !name.chars().all(allowed) {
-            self.problems.push(Problem::BadName { name: name.to_owned() });
-        }
-    }
-
-    /// The value, or all problems found so far.
-    pub(super) fn finish<T>(self, file: &str, value: T) -> Result<T, FuelError> {
-        if self.problems.is_empty() {
-            Ok(value)
-        } else {
-            Err(FuelError::Invalid { file: file.to_owned(), problems: self.problems })
-        }
-    }
-}
-
 impl ComponentFile {
     /// Whether its vapour is stated through other components.
     pub(super) fn needs_others(&self) -> bool {
@@ -188,12 +236,12 @@ impl ComponentFile {
         check.name(&self.name);
         let atoms = self.composition.check(check);
         let density = &self.density;
-        check.range("density.kg_per_m3_at_15c", density.kg_per_m3_at_15c, 500.0, 1500.0);
-        check.range("density.expansion_per_k", density.expansion_per_k, 0.0, 3e-3);
+        check.range("density.kg_per_m3_at_15c", density.kg_per_m3_at_15c, DENSITY_KG_PER_M3);
+        check.range("density.expansion_per_k", density.expansion_per_k, EXPANSION_PER_K);
         if let Some(lhv) = self.heat.lhv_liquid_mj_per_kg {
-            check.range("heat.lhv_liquid_mj_per_kg", lhv, 1.0, 60.0);
+            check.range("heat.lhv_liquid_mj_per_kg", lhv, LHV_MJ_PER_KG);
         }
-        check.range("heat.vaporisation_kj_per_kg", self.heat.vaporisation_kj_per_kg, 100.0, 3000.0);
+        check.range("heat.vaporisation_kj_per_kg", self.heat.vaporisation_kj_per_kg, VAPORISATION_KJ_PER_KG);
         let (octane, octane_source) = checked_octane(self.octane, atoms.carbon > 0.0, check);
         let vapour = self.vapour.check(atoms.molar_mass_kg_per_mol(), find, check);
         Component::new(ComponentData {
@@ -228,8 +276,8 @@ fn checked_octane(
     match table {
         None => (None, String::new()),
         Some(o) => {
-            check.range("octane.ron", o.ron, 0.0, 140.0);
-            check.range("octane.mon", o.mon, 0.0, 140.0);
+            check.range("octane.ron", o.ron, OCTANE);
+            check.range("octane.mon", o.mon, OCTANE);
             (Some(OctaneRating { ron: o.ron, mon: o.mon }), o.source)
         }
     }
@@ -247,9 +295,9 @@ impl CompositionTable {
                 oxygen_to_carbon: None,
                 ..
             } => Atoms {
-                carbon: check.range("composition.carbon", *carbon, 0.0, 20.0),
-                hydrogen: check.range("composition.hydrogen", *hydrogen, 1.0, 42.0),
-                oxygen: check.range("composition.oxygen", oxygen.unwrap_or(0.0), 0.0, 10.0),
+                carbon: check.range("composition.carbon", *carbon, CARBON),
+                hydrogen: check.range("composition.hydrogen", *hydrogen, HYDROGEN),
+                oxygen: check.range("composition.oxygen", oxygen.unwrap_or(0.0), OXYGEN),
             },
             Self {
                 carbon: None,
@@ -260,11 +308,15 @@ impl CompositionTable {
                 oxygen_to_carbon,
                 ..
             } => {
-                let hydrogen = check.range("composition.hydrogen_to_carbon", *hydrogen_ratio, 0.3, 4.0);
-                let oxygen =
-                    check.range("composition.oxygen_to_carbon", oxygen_to_carbon.unwrap_or(0.0), 0.0, 2.0);
+                let hydrogen =
+                    check.range("composition.hydrogen_to_carbon", *hydrogen_ratio, HYDROGEN_TO_CARBON);
+                let oxygen = check.range(
+                    "composition.oxygen_to_carbon",
+                    oxygen_to_carbon.unwrap_or(0.0),
+                    OXYGEN_TO_CARBON,
+                );
                 let molar_mass =
-                    check.range("composition.molar_mass_g_per_mol", *molar_mass, 15.0, 300.0) * 1e-3;
+                    check.range("composition.molar_mass_g_per_mol", *molar_mass, MOLAR_MASS_G_PER_MOL) * 1e-3;
                 let per_carbon = Atoms { carbon: 1.0, hydrogen, oxygen };
                 let carbon = molar_mass / per_carbon.molar_mass_kg_per_mol();
                 Atoms { carbon, hydrogen: hydrogen * carbon, oxygen: oxygen * carbon }
@@ -293,7 +345,7 @@ impl VapourTable {
             (Some(low), Some(high), None) => {
                 for (key, coefficients) in [("vapour.low", low), ("vapour.high", high)] {
                     for value in coefficients {
-                        check.range(key, value, -LARGEST_COEFFICIENT, LARGEST_COEFFICIENT);
+                        check.range(key, value, COEFFICIENT);
                     }
                 }
                 Nasa7 { low, high }

@@ -1,9 +1,10 @@
 //! Fuels by name: those shipped with the program, and those in a folder of the user.
 
 use crate::fuel::blend::SHARE_TOLERANCE;
+use crate::fuel::checker::Checker;
 use crate::fuel::component::{Component, ETHANOL};
 use crate::fuel::error::{FuelError, Problem};
-use crate::fuel::file::{Checker, ComponentFile, FuelFile, PumpFile, read};
+use crate::fuel::file::{BEST_POWER_LAMBDA, CONTENT_PERCENT, ComponentFile, FuelFile, PumpFile, read};
 use crate::fuel::pump::{ContentRange, PumpFuel, Share, best_power_lambda};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
@@ -207,7 +208,7 @@ impl FuelLibrary {
         let ethanol = checked_content(&pump, &mut check);
         let base = self.checked_base(&pump, &mut check);
         if let Some(lambda) = pump.best_power_lambda {
-            check.range("best_power_lambda", lambda, 0.7, 1.0);
+            check.range("best_power_lambda", lambda, BEST_POWER_LAMBDA);
         }
         let mut sources = vec![format!("{}: ethanol content: {}", pump.name, pump.ethanol.source)];
         sources.extend(pump.base.map(|b| format!("{}: base: {}", pump.name, b.source)));
@@ -231,8 +232,7 @@ impl FuelLibrary {
             check.range(
                 "ethanol.low_vol_percent (without [base])",
                 pump.ethanol.low_vol_percent,
-                100.0,
-                100.0,
+                100.0..=100.0,
             );
             return Vec::new();
         };
@@ -292,7 +292,7 @@ impl FuelLibrary {
 
 fn checked_content(pump: &PumpFile, check: &mut Checker) -> ContentRange {
     let table = &pump.ethanol;
-    let mut frac = |key: &str, percent| check.range(key, percent, 0.0, 100.0) / 100.0;
+    let mut frac = |key: &str, percent| check.range(key, percent, CONTENT_PERCENT) / 100.0;
     let range = ContentRange {
         low: frac("ethanol.low_vol_percent", table.low_vol_percent),
         likely: frac("ethanol.likely_vol_percent", table.likely_vol_percent),

@@ -51,8 +51,12 @@ pub(super) fn checked_document<T: Serialize>(result: &T) -> Result<String, Repor
 /// JSON Schema (2020-12) of a document, indented, ending in a line feed.
 pub(super) fn schema_of<T: JsonSchema>() -> String {
     let settings = schemars::generate::SchemaSettings::draft2020_12().for_serialize();
-    let schema = settings.into_generator().into_root_schema_for::<T>();
-    format!("{:#}\n", schema.to_value())
+    file_schema(&settings.into_generator().into_root_schema_for::<T>().to_value())
+}
+
+/// A schema as a document, indented, ending in a line feed.
+pub fn file_schema(schema: &serde_json::Value) -> String {
+    format!("{schema:#}\n")
 }
 
 /// What a CSV writer has written.

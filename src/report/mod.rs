@@ -30,6 +30,7 @@ mod tests;
 
 use crate::estimate::Estimate;
 pub use choose::{choice_plots, choice_schema, render_choice};
+pub use document::file_schema;
 pub use dyno::{Fitting, judgement_plots, judgement_schema, render_judgement};
 pub use fuel::{FuelReport, fuel_list, fuel_plots, fuel_schema, render_fuels};
 pub use fueling::{fueling_schema, render_fueling};
@@ -37,7 +38,7 @@ pub use goal::{goal_schema, render_goal};
 pub use json::estimate_schema;
 pub use page::{Report, render_page};
 pub use plot::{plots, png::plot_files};
-pub use spark_map::{render_spark_maps, spark_map_plots};
+pub use spark_map::{render_spark_maps, spark_map_plots, spark_map_schema};
 pub use volumes::{render_volumes, volumes_schema};
 pub use write::{write_all, write_new, write_whole};
 

@@ -1,6 +1,6 @@
 //! Spark maps as text, JSON, CSV and plots.
 
-use super::document::csv_text;
+use super::document::{Made, csv_text, document, schema_of};
 use super::plot::draw;
 use super::plot::figure::{Entry, Figure, Mark, Panel, Series};
 use super::plot::style::{Look, look};
@@ -33,16 +33,23 @@ pub fn render_spark_maps(maps: &[SparkMap], format: Format) -> Result<String, Re
     }
     match format {
         Format::Text => Ok(text(maps)),
-        Format::Json => Ok(serde_json::to_string_pretty(&Document { cautions: CAUTIONS, maps })? + "\n"),
+        Format::Json => document(&Document { cautions: &CAUTIONS, maps }),
         Format::Csv => csv(maps),
     }
 }
 
-/// The JSON document.
-#[derive(serde::Serialize)]
+/// Spark maps of the fuels of a run.
+#[derive(serde::Serialize, schemars::JsonSchema)]
 struct Document<'a> {
-    cautions: [&'static str; 3],
+    /// Standing cautions, for a person to read.
+    cautions: &'a [&'a str],
+    /// One map per fuel, in the order asked.
     maps: &'a [SparkMap],
+}
+
+/// JSON Schema (2020-12) of the JSON form, indented, ending in a line feed.
+pub fn spark_map_schema() -> String {
+    schema_of::<Made<Document<'_>>>()
 }
 
 fn check(map: &SparkMap) -> Result<(), ReportError> {

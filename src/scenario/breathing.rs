@@ -3,7 +3,7 @@
 use super::checked::SPEED_RPM;
 use super::diagnostics::Expected;
 use super::parts::mm_to_m;
-use super::raw::Section;
+use super::raw::{Section, Way};
 use super::unit::Unit;
 use crate::engine::port_flow::{BenchSheet, InletCam, RamGain, USUAL_RAM_GAIN};
 use crate::engine::{Breathing, BuildKind, Follow, Follows, PortFlow, Valves};
@@ -31,40 +31,25 @@ const FLOW_KEYS: [&str; 8] = [
     "ram_gain_percent",
 ];
 
-/// The first of some keys that is there.
-fn first(s: &mut Section<'_, '_>, keys: &[&'static str]) -> Option<&'static str> {
-    keys.iter().copied().find(|key| s.has(key))
-}
-
 /// `[breathing]`: a band of a kind of build, a table, or port flow and cam.
 ///
 /// # Arguments
 /// - `valves`: the valves, and whether their mean flow coefficient was stated; none when they hold mistakes
 pub(super) fn breathing(s: &mut Section<'_, '_>, valves: Option<&(Valves, bool)>) -> Option<Breathing> {
-    let (band, table, flow) = (first(s, &BAND_KEYS), first(s, &TABLE_KEYS), first(s, &FLOW_KEYS));
-    let of_band = band.and_then(|_| band_of(s));
-    let of_table = table.and_then(|_| table_of(s));
-    let of_flow = flow.and_then(|_| flow_of(s, valves));
-    let ways = [
-        (band, "a band (kind, peak_speed_rpm)"),
-        (table, "a table (speed_rpm, volumetric_efficiency)"),
-        (flow, "port flow (bench_lift_mm, cam_max_lift_mm)"),
-    ];
-    let mut kept: Option<&str> = None;
-    for (key, way) in ways.into_iter().filter_map(|(key, way)| key.map(|key| (key, way))) {
-        match kept {
-            Some(earlier) => {
-                s.contradiction(key, &format!("{earlier} is given too; keep one of the two"), None)
-            }
-            None => kept = Some(way),
-        }
-    }
-    if kept.is_none() {
-        let ways = "a word, with peak_speed_rpm; or give a table of speed_rpm, volumetric_efficiency and \
-                    spread_percent; or port flow and cam, see ported-four-1800.toml";
-        s.miss("kind", Expected::OneOf(ways));
-    }
-    of_band.or(of_table).or(of_flow)
+    let ways = "a word, with peak_speed_rpm; or give a table of speed_rpm, volumetric_efficiency and \
+                spread_percent; or port flow and cam, see ported-four-1800.toml";
+    s.one_of(
+        Some(("kind", Expected::OneOf(ways))),
+        &[
+            Way { words: "a band (kind, peak_speed_rpm)", keys: &BAND_KEYS, read: &band_of },
+            Way { words: "a table (speed_rpm, volumetric_efficiency)", keys: &TABLE_KEYS, read: &table_of },
+            Way {
+                words: "port flow (bench_lift_mm, cam_max_lift_mm)",
+                keys: &FLOW_KEYS,
+                read: &|s| flow_of(s, valves),
+            },
+        ],
+    )
 }
 
 fn band_of(s: &mut Section<'_, '_>) -> Option<Breathing> {
@@ -122,53 +107,61 @@ fn follows_of(s: &mut Section<'_, '_>, speeds: Option<&Vec<f64>>) -> Follows {
     Follows(follows)
 }
 
-/// One quantity that may be given under either of two keys, each in its unit; `read` gives it in SI.
-fn either<T>(
-    s: &mut Section<'_, '_>,
-    keys: [&'static str; 2],
-    ways: &'static str,
-    read: impl Fn(&mut Section<'_, '_>, &'static str) -> Option<T>,
-) -> Option<T> {
-    match (s.has(keys[0]), s.has(keys[1])) {
-        (true, true) => {
-            s.contradiction(keys[1], &format!("{} is given too; keep one of the two", keys[0]), None);
-            None
-        }
-        (false, false) => {
-            s.miss(keys[0], Expected::OneOf(ways));
-            None
-        }
-        (true, false) => read(s, keys[0]),
-        (false, true) => read(s, keys[1]),
-    }
+fn depression_pa(s: &mut Section<'_, '_>) -> Option<f64> {
+    const KEYS: [&str; 2] = ["bench_depression_pa", "bench_depression_in_h2o"];
+    let ways = "a number from 500 to 20000 Pa; or give bench_depression_in_h2o, from 2 to 80";
+    s.one_of(
+        Some((KEYS[0], Expected::OneOf(ways))),
+        &[
+            Way {
+                words: KEYS[0],
+                keys: &[KEYS[0]],
+                read: &|s| s.number(KEYS[0], 500.0..=20_000.0, Unit::Pascal),
+            },
+            Way {
+                words: KEYS[1],
+                keys: &[KEYS[1]],
+                read: &|s| Some(s.number(KEYS[1], 2.0..=80.0, Unit::InchOfWater)? * PA_PER_INCH_OF_WATER),
+            },
+        ],
+    )
+}
+
+/// Keys of the flow of a bench sheet.
+const FLOWS: [&str; 2] = ["bench_flow_l_per_s", "bench_flow_cfm"];
+
+fn bench_flow_m3_per_s(s: &mut Section<'_, '_>) -> Option<Vec<f64>> {
+    let ways =
+        "a list of flows in l/s, one per lift, of all inlet valves of one cylinder; or give bench_flow_cfm";
+    let times = |flows: Vec<f64>, factor: f64| flows.into_iter().map(|flow| flow * factor).collect();
+    s.one_of(
+        Some((FLOWS[0], Expected::OneOf(ways))),
+        &[
+            Way {
+                words: FLOWS[0],
+                keys: &[FLOWS[0]],
+                read: &|s| {
+                    let flows = s.numbers(FLOWS[0], TABLE_POINTS, 1.0..=500.0, Unit::LitrePerSecond)?;
+                    Some(times(flows, 1.0e-3))
+                },
+            },
+            Way {
+                words: FLOWS[1],
+                keys: &[FLOWS[1]],
+                read: &|s| {
+                    let flows = s.numbers(FLOWS[1], TABLE_POINTS, 2.0..=1000.0, Unit::CubicFootPerMinute)?;
+                    Some(times(flows, M3_PER_S_PER_CFM))
+                },
+            },
+        ],
+    )
 }
 
 fn sheet_of(s: &mut Section<'_, '_>) -> Option<BenchSheet> {
-    let depression_pa = either(
-        s,
-        ["bench_depression_pa", "bench_depression_in_h2o"],
-        "a number from 500 to 20000 Pa; or give bench_depression_in_h2o, from 2 to 80",
-        |s, key| match key {
-            "bench_depression_pa" => s.number(key, 500.0..=20_000.0, Unit::Pascal),
-            _ => s.number(key, 2.0..=80.0, Unit::InchOfWater).map(|inches| inches * PA_PER_INCH_OF_WATER),
-        },
-    );
+    let depression_pa = depression_pa(s);
     let lift_mm = s.numbers("bench_lift_mm", TABLE_POINTS, LIFT_MM, Unit::Millimetre);
-    let keys = ["bench_flow_l_per_s", "bench_flow_cfm"];
-    let flow_key = if s.has(keys[0]) { keys[0] } else { keys[1] };
-    let flow = either(
-        s,
-        keys,
-        "a list of flows in l/s, one per lift, of all inlet valves of one cylinder; or give bench_flow_cfm",
-        |s, key| match key {
-            "bench_flow_l_per_s" => s
-                .numbers(key, TABLE_POINTS, 1.0..=500.0, Unit::LitrePerSecond)
-                .map(|list| list.into_iter().map(|x| x / 1e3).collect::<Vec<f64>>()),
-            _ => s
-                .numbers(key, TABLE_POINTS, 2.0..=1000.0, Unit::CubicFootPerMinute)
-                .map(|list| list.into_iter().map(|x| x * M3_PER_S_PER_CFM).collect()),
-        },
-    );
+    let flow = bench_flow_m3_per_s(s);
+    let flow_key = if s.has(FLOWS[0]) { FLOWS[0] } else { FLOWS[1] };
     check_lists(s, ("bench_lift_mm", lift_mm.as_ref()), (flow_key, flow.as_ref()));
     let (lift_mm, flow_m3_per_s) = (lift_mm?, flow?);
     if lift_mm.len() != flow_m3_per_s.len() {
@@ -180,10 +173,11 @@ fn sheet_of(s: &mut Section<'_, '_>) -> Option<BenchSheet> {
 
 fn ram_gain(s: &mut Section<'_, '_>) -> Option<RamGain> {
     const KEY: &str = "ram_gain_percent";
+    let gains = s.optional_numbers(KEY, 3..=3, -10.0..=40.0, Unit::Percent);
     if !s.has(KEY) {
         return Some(USUAL_RAM_GAIN);
     }
-    let gains = s.numbers(KEY, 3..=3, -10.0..=40.0, Unit::Percent)?;
+    let gains = gains?;
     let [low, likely, high] = <[f64; 3]>::try_from(gains).ok()?;
     if !(low <= likely && likely <= high) {
         s.contradiction(KEY, "low, likely and high must not fall", None);

@@ -5,8 +5,7 @@ use super::choose::{ChooseRules, choose};
 use super::diagnostics::{Expected, ProblemKind};
 use super::fueling::fueling;
 use super::nearest::nearest;
-use super::notes::Given;
-use super::raw::{Section, number_in};
+use super::raw::{Section, Way};
 use super::unit::Unit;
 use super::{FuelUse, MOST_FUELS, MOST_SPEEDS, Scenario, SparkRules, WeatherInput, parts};
 use crate::air::standard_atmosphere_pressure_pa;
@@ -84,23 +83,30 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
 
 pub(super) fn weather(s: &mut Section<'_, '_>) -> Option<WeatherInput> {
     let temperature_c = s.number("air_temperature_c", -20.0..=50.0, Unit::Celsius);
-    let pressure_kpa = s.optional_number("pressure_kpa", 50.0..=110.0, Unit::Kilopascal);
-    let altitude_m = s.optional_number("altitude_m", -400.0..=5000.0, Unit::Metre);
-    match (s.has("pressure_kpa"), s.has("altitude_m")) {
-        (true, true) => s.contradiction("altitude_m", "pressure_kpa is given too; keep one of the two", None),
-        (false, false) => s.miss(
-            "pressure_kpa",
-            Expected::OneOf("a number from 50 to 110 kPa; or give altitude_m, from -400 to 5000 m"),
-        ),
-        _ => {}
-    }
+    let way = "a number from 50 to 110 kPa; or give altitude_m, from -400 to 5000 m";
+    let missing = Some(("pressure_kpa", Expected::OneOf(way)));
+    let pressure_pa = s.one_of(
+        missing,
+        &[
+            Way {
+                words: "pressure_kpa",
+                keys: &["pressure_kpa"],
+                read: &|s| Some(s.number("pressure_kpa", 50.0..=110.0, Unit::Kilopascal)? * 1000.0),
+            },
+            Way {
+                words: "altitude_m",
+                keys: &["altitude_m"],
+                read: &|s| {
+                    let altitude_m = s.number("altitude_m", -400.0..=5000.0, Unit::Metre)?;
+                    standard_atmosphere_pressure_pa(altitude_m).ok()
+                },
+            },
+        ],
+    );
     let humidity_percent = s.number("relative_humidity_percent", 0.0..=100.0, Unit::Percent);
-    let pressure_pa = pressure_kpa
-        .map(|kpa| kpa * 1000.0)
-        .or(altitude_m.and_then(|m| standard_atmosphere_pressure_pa(m).ok()))?;
     Some(WeatherInput {
         temperature_k: celsius_to_k(temperature_c?),
-        pressure_pa,
+        pressure_pa: pressure_pa?,
         relative_humidity: humidity_percent? / 100.0,
     })
 }
@@ -110,15 +116,7 @@ fn fuels(s: &mut Section<'_, '_>) -> Option<(Vec<FuelUse>, Option<Lambda>)> {
     let run = s.texts("run", 1..=MOST_FUELS);
     let for_all =
         s.optional_number("lambda", Lambda::RANGE, Unit::Lambda).and_then(|value| Lambda::new(value).ok());
-    let expected = number_in(Lambda::RANGE, Unit::Lambda);
-    let own: Vec<(String, Given<'_>, Option<f64>)> = s
-        .free_entries("lambda_for")
-        .into_iter()
-        .map(|(name, given)| {
-            let lambda = s.notes().number(&given, &expected);
-            (name, given, lambda)
-        })
-        .collect();
+    let own = s.free_numbers("lambda_for", Lambda::RANGE, Unit::Lambda);
     let run = run?;
     for (i, (spec, given)) in run.iter().enumerate() {
         if run[..i].iter().any(|(earlier, _)| earlier == spec) {

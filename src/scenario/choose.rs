@@ -4,7 +4,7 @@ use super::checked::{SPEED_RPM, weather};
 use super::diagnostics::ProblemKind;
 use super::job::{FuelFault, FuelProblem, JobError};
 use super::nearest::nearest;
-use super::raw::{Section, number_in};
+use super::raw::Section;
 use super::unit::Unit;
 use super::{FuelUse, Scenario, WeatherInput};
 use crate::air::Weather;
@@ -73,11 +73,8 @@ pub struct ChooseRules {
 pub(super) fn choose(s: &mut Section<'_, '_>, fuels: &[FuelUse]) -> Option<ChooseRules> {
     let objective = objective(s);
     let ratios = ratios(s);
-    let pistons = if s.has("pistons") {
-        s.numbers("pistons", 1..=MOST_PISTONS, CompressionRatio::RANGE, Unit::None)?
-    } else {
-        Vec::new()
-    };
+    let pistons = s.optional_numbers("pistons", 1..=MOST_PISTONS, CompressionRatio::RANGE, Unit::None);
+    let pistons = pistons.unwrap_or_default();
     if let Some((lowest, highest)) = ratios
         && let Some(piston) = pistons.iter().find(|p| !(lowest.get()..=highest.get()).contains(*p))
     {
@@ -155,9 +152,8 @@ fn ratios(s: &mut Section<'_, '_>) -> Option<(CompressionRatio, CompressionRatio
 
 /// Numbers for fuels of the run.
 fn for_fuels(s: &mut Section<'_, '_>, key: &'static str, fuels: &[FuelUse]) -> Vec<ForFuel> {
-    let expected = number_in(WEIGHT, Unit::None);
     let mut found = Vec::new();
-    for (name, given) in s.free_entries(key) {
+    for (name, given, value) in s.free_numbers(key, WEIGHT, Unit::None) {
         let spec = name.trim().to_owned();
         if !fuels.iter().any(|fuel| fuel.spec == spec) {
             let near = nearest(&spec, fuels.iter().map(|fuel| fuel.spec.as_str()));
@@ -165,9 +161,7 @@ fn for_fuels(s: &mut Section<'_, '_>, key: &'static str, fuels: &[FuelUse]) -> V
             let why = "no fuel of that name is in fuels.run".to_owned();
             s.notes().note_value(&given, ProblemKind::Contradiction { why }, hint);
         }
-        if let Some(value) = s.notes().number(&given, &expected) {
-            found.push(ForFuel { spec, value });
-        }
+        found.extend(value.map(|value| ForFuel { spec, value }));
     }
     found
 }

@@ -72,7 +72,7 @@ fn list(numbers: &[f64]) -> Item {
 }
 
 /// A text as lines of comment.
-fn comment(text: &str) -> String {
+pub(super) fn comment(text: &str) -> String {
     let mut lines = vec!["#".to_owned()];
     for word in text.split_whitespace() {
         if lines.last().is_some_and(|line| line.len() > 1 && line.len() + word.len() >= COMMENT_WIDTH) {

@@ -10,7 +10,7 @@ const PRESSURE_KPA: std::ops::RangeInclusive<f64> = 100.0..=40_000.0;
 
 /// `[fueling]`; everything may be left out, but a flow is stated with its pressure.
 pub(super) fn fueling(s: &mut Section<'_, '_>) -> FuelSystem {
-    let count = s.has("injector_count").then(|| s.count("injector_count", 1..=32)).flatten();
+    let count = s.optional_count("injector_count", 1..=32);
     let flow = s.optional_number("injector_flow_cc_per_min", 50.0..=6000.0, Unit::CcPerMinute);
     let rated = s.optional_number("at_pressure_kpa", PRESSURE_KPA, Unit::KilopascalAcross);
     let density = s.optional_number("rated_density_kg_per_l", 0.6..=1.0, Unit::KilogramPerLitre);
@@ -18,14 +18,11 @@ pub(super) fn fueling(s: &mut Section<'_, '_>) -> FuelSystem {
     let duty = s.optional_number("duty_limit", 0.05..=1.0, Unit::Fraction);
     let pump = s.optional_number("pump_flow_l_per_h", 10.0..=2000.0, Unit::LitrePerHour);
     let reserve = s.optional_number("pump_reserve_percent", 0.0..=100.0, Unit::Percent);
-    let has_flow = s.has("injector_flow_cc_per_min");
-    if has_flow && !s.has("at_pressure_kpa") {
-        let why = "a number from 100 to 40000 kPa, at which the injector flow is rated";
-        s.miss("at_pressure_kpa", Expected::OneOf(why));
-    }
-    if (has_flow || s.has("pump_flow_l_per_h")) && !s.has("fuel_pressure_kpa") {
+    let why = "a number from 100 to 40000 kPa, at which the injector flow is rated";
+    s.asks_for("injector_flow_cc_per_min", "at_pressure_kpa", Expected::OneOf(why));
+    for flow in ["injector_flow_cc_per_min", "pump_flow_l_per_h"] {
         let why = "a number from 100 to 40000 kPa, in use, rail over manifold";
-        s.miss("fuel_pressure_kpa", Expected::OneOf(why));
+        s.asks_for(flow, "fuel_pressure_kpa", Expected::OneOf(why));
     }
     FuelSystem {
         injector_count: count,

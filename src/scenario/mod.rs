@@ -3,6 +3,7 @@
 //! [`read`] is pure. It reports every problem of a file at once, each with its line, key, value,
 //! what the key takes and, where it helps, what was probably meant.
 
+mod asked;
 mod breathing;
 mod checked;
 pub mod choose;
@@ -14,6 +15,8 @@ mod nearest;
 mod notes;
 mod parts;
 mod raw;
+mod schema;
+mod starter;
 pub mod unit;
 mod value;
 mod volumes;
@@ -23,6 +26,8 @@ pub use choose::ChooseRules;
 pub use diagnostics::{Diagnostics, Expected, Problem, ProblemKind};
 pub use fitted::{FittedError, fitted_text};
 pub use job::{FuelFault, FuelProblem, FuelRequest, JobError, choose_fuels, counted};
+pub use schema::scenario_schema;
+pub use starter::starter;
 pub use unit::Unit;
 
 use crate::engine::Build;

@@ -1,5 +1,6 @@
 //! The note book: what was found wrong in a file, each with its place and the value quoted.
 
+use super::asked::Asked;
 use super::diagnostics::{Problem, ProblemKind};
 use super::nearest::{differs_in_unit, nearest};
 use toml::Spanned;
@@ -47,12 +48,30 @@ pub(super) struct Notes<'t> {
     problems: Vec<Problem>,
     known: Vec<(String, &'static str)>,
     strays: Vec<Stray>,
+    asked: Asked,
 }
 
 impl<'t> Notes<'t> {
     /// An empty note book for `text`, called `file` in messages.
     pub fn new(file: &'t str, text: &'t str) -> Self {
-        Self { file, text, problems: Vec::new(), known: Vec::new(), strays: Vec::new() }
+        Self {
+            file,
+            text,
+            problems: Vec::new(),
+            known: Vec::new(),
+            strays: Vec::new(),
+            asked: Asked::default(),
+        }
+    }
+
+    /// What has been asked so far; kept only where every key counts as given.
+    pub fn asked(&mut self) -> &mut Asked {
+        &mut self.asked
+    }
+
+    /// All that was asked.
+    pub fn into_asked(self) -> Asked {
+        self.asked
     }
 
     /// Line of a byte offset, from 1.

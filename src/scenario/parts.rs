@@ -1,7 +1,7 @@
 //! As meant: the parts of the engine.
 
 use super::diagnostics::Expected;
-use super::raw::Section;
+use super::raw::{Section, Way};
 use super::unit::Unit;
 use super::volumes::{Volumes, measured_ratio, volumes};
 use crate::engine::{
@@ -46,29 +46,34 @@ pub(super) fn engine(s: &mut Section<'_, '_>) -> Option<(Geometry, Option<Volume
         let hint = "rod length is measured from centre to centre".to_owned();
         s.contradiction("rod_length_mm", &why, Some(hint));
     }
-    let stated = s.optional_number("compression_ratio", CompressionRatio::RANGE, Unit::None);
-    let measured = s.sub("volumes", false, |v| volumes(v, bore, cylinders));
-    let ratio = match (s.has("compression_ratio"), s.has("volumes")) {
-        (true, true) => {
-            let why = "[engine.volumes] gives the ratio too; keep one of the two";
-            s.contradiction("compression_ratio", why, None);
-            None
-        }
-        (false, false) => {
-            let ways = "a number from 6 to 18; or give the measured volumes in [engine.volumes]";
-            s.miss("compression_ratio", Expected::OneOf(ways));
-            None
-        }
-        (true, false) => stated,
-        (false, true) => measured_ratio(s, measured.as_ref(), bore, stroke),
-    };
+    let ways = "a number from 6 to 18; or give the measured volumes in [engine.volumes]";
+    let ratio = s.one_of(
+        Some(("compression_ratio", Expected::OneOf(ways))),
+        &[
+            Way {
+                words: "[engine.volumes]",
+                keys: &["volumes"],
+                read: &|s| {
+                    let measured = s.sub("volumes", true, |v| volumes(v, bore, cylinders));
+                    let ratio = measured_ratio(s, measured.as_ref(), bore, stroke)?;
+                    Some((ratio, measured))
+                },
+            },
+            Way {
+                words: "compression_ratio",
+                keys: &["compression_ratio"],
+                read: &|s| Some((s.number("compression_ratio", CompressionRatio::RANGE, Unit::None)?, None)),
+            },
+        ],
+    );
+    let (ratio, measured) = ratio?;
     let geometry = Geometry {
         cylinders: cylinders?,
         bore_m: mm_to_m(bore?),
         stroke_m: mm_to_m(stroke?),
         rod_length_m: mm_to_m(rod?),
         pin_offset_m: mm_to_m(pin_offset.unwrap_or(0.0)),
-        compression_ratio: CompressionRatio::new(ratio?).ok()?,
+        compression_ratio: CompressionRatio::new(ratio).ok()?,
     };
     Some((geometry, measured))
 }
@@ -164,9 +169,8 @@ pub(super) fn driveline(s: &mut Section<'_, '_>) -> Option<Driveline> {
     let layout = s.word("layout", &LAYOUTS);
     let loss = s.optional_number("measured_loss_percent", 2.0..=40.0, Unit::Percent);
     let spread = s.optional_number("measured_loss_spread_percent", 1.0..=60.0, Unit::Percent);
-    if s.has("measured_loss_spread_percent") && !s.has("measured_loss_percent") {
-        s.contradiction("measured_loss_spread_percent", "no measured_loss_percent is given", None);
-    }
+    let why = "no measured_loss_percent is given";
+    s.goes_with("measured_loss_spread_percent", "measured_loss_percent", why);
     Some(Driveline {
         layout: layout?,
         measured_loss: loss.map(|percent| percent / 100.0),

@@ -3,6 +3,11 @@
 //! A [`Section`] hands out values of the right type and range, or notes why it cannot. What it was
 //! asked for is what the section knows; everything else in it is reported as unknown at its end.
 
+mod ways;
+
+pub(super) use ways::Way;
+
+use super::asked::{Question, Takes, WayId};
 use super::diagnostics::{Expected, ProblemKind};
 use super::nearest::nearest;
 use super::notes::{Given, Notes, join};
@@ -10,15 +15,27 @@ use super::unit::Unit;
 use std::ops::RangeInclusive;
 use toml::de::DeTable;
 
+/// What a section is read from.
+#[derive(Clone, Copy)]
+enum Source<'t> {
+    /// Keys with their values.
+    Table(&'t DeTable<'t>),
+    /// Nothing: an absent section yields nothing and notes nothing.
+    Absent,
+    /// Every key counts as given and none has a value: what is asked is kept, nothing is noted.
+    Any,
+}
+
 /// One section of the file while it is read.
 pub(super) struct Section<'n, 't> {
     notes: &'n mut Notes<'t>,
-    /// The keys, unless the section is absent; an absent section yields nothing and notes nothing.
-    table: Option<&'t DeTable<'t>>,
+    source: Source<'t>,
     path: String,
     offset: usize,
     known: Vec<&'static str>,
     missing: Vec<(&'static str, Expected)>,
+    /// The ways that are being read.
+    within: Vec<WayId>,
 }
 
 impl<'n, 't> Section<'n, 't> {
@@ -28,17 +45,23 @@ impl<'n, 't> Section<'n, 't> {
         table: &'t DeTable<'t>,
         read: impl FnOnce(&mut Section<'_, 't>) -> T,
     ) -> T {
-        Section::run(notes, Some(table), String::new(), 0, read)
+        Section::run(notes, Source::Table(table), String::new(), 0, read)
+    }
+
+    /// Keeps in the notes what `read` asks of a document that gives every key.
+    pub fn of_any<T>(notes: &'n mut Notes<'t>, read: impl FnOnce(&mut Section<'_, 't>) -> T) {
+        Section::run(notes, Source::Any, String::new(), 0, read);
     }
 
     fn run<T>(
         notes: &'n mut Notes<'t>,
-        table: Option<&'t DeTable<'t>>,
+        source: Source<'t>,
         path: String,
         offset: usize,
         read: impl FnOnce(&mut Section<'_, 't>) -> T,
     ) -> T {
-        let mut section = Section { notes, table, path, offset, known: Vec::new(), missing: Vec::new() };
+        let (known, missing, within) = (Vec::new(), Vec::new(), Vec::new());
+        let mut section = Section { notes, source, path, offset, known, missing, within };
         let result = read(&mut section);
         section.finish();
         result
@@ -46,8 +69,11 @@ impl<'n, 't> Section<'n, 't> {
 
     /// Files what is left over: strays, and missing keys that no stray was meant to be.
     fn finish(self) {
-        let Self { notes, table, path, offset, known, missing } = self;
-        let meant = table.map(|table| notes.note_strays(&path, table, &known)).unwrap_or_default();
+        let Self { notes, source, path, offset, known, missing, within: _ } = self;
+        let meant = match source {
+            Source::Table(table) => notes.note_strays(&path, table, &known),
+            Source::Absent | Source::Any => Vec::new(),
+        };
         for (key, expected) in missing {
             if !meant.contains(&key) {
                 notes.note(&join(&path, key), offset, None, ProblemKind::Missing { expected }, None);
@@ -66,13 +92,20 @@ impl<'n, 't> Section<'n, 't> {
         if !self.known.contains(&key) {
             self.known.push(key);
         }
-        let (name, value) = self.table?.get_key_value(key)?;
+        let (name, value) = self.table()?.get_key_value(key)?;
         Some(Given { path: join(&self.path, key), offset: name.span().start, value })
+    }
+
+    fn table(&self) -> Option<&'t DeTable<'t>> {
+        match self.source {
+            Source::Table(table) => Some(table),
+            Source::Absent | Source::Any => None,
+        }
     }
 
     /// Whether a key is given. Makes the key known.
     pub fn has(&mut self, key: &'static str) -> bool {
-        self.find(key).is_some()
+        self.find(key).is_some() || matches!(self.source, Source::Any)
     }
 
     /// Notes that the value of a given key does not go with the others.
@@ -84,17 +117,33 @@ impl<'n, 't> Section<'n, 't> {
 
     /// Notes that a key, or a choice of keys, is missing here.
     pub fn miss(&mut self, key: &'static str, expected: Expected) {
-        if self.table.is_some() {
+        if self.table().is_some() && !self.missing.iter().any(|(missing, _)| *missing == key) {
             self.missing.push((key, expected));
         }
     }
 
+    /// Keeps that a key is asked for, when that is what is wanted.
+    fn keep(&mut self, key: &'static str, takes: Takes, required: bool) {
+        if let Source::Any = self.source {
+            let (section, within) = (self.path.clone(), self.within.clone());
+            self.notes.asked().questions.push(Question { section, key, takes, required, within });
+        }
+    }
+
+    /// Asks for a key that must be given.
     fn need(&mut self, key: &'static str, expected: &Expected) -> Option<Given<'t>> {
+        self.keep(key, Takes::Value(expected.clone()), true);
         let given = self.find(key);
         if given.is_none() {
             self.miss(key, expected.clone());
         }
         given
+    }
+
+    /// Asks for a key that may be left out.
+    fn take(&mut self, key: &'static str, expected: &Expected) -> Option<Given<'t>> {
+        self.keep(key, Takes::Value(expected.clone()), false);
+        self.find(key)
     }
 
     /// A number that must be given.
@@ -111,15 +160,22 @@ impl<'n, 't> Section<'n, 't> {
         range: RangeInclusive<f64>,
         unit: Unit,
     ) -> Option<f64> {
-        let given = self.find(key)?;
-        self.notes.number(&given, &number_in(range, unit))
+        let expected = number_in(range, unit);
+        let given = self.take(key, &expected)?;
+        self.notes.number(&given, &expected)
     }
 
     /// A whole number that must be given.
     pub fn count(&mut self, key: &'static str, range: RangeInclusive<u32>) -> Option<u32> {
-        let (low, high) = range.into_inner();
-        let expected = Expected::Count { low, high };
+        let expected = count_in(range);
         let given = self.need(key, &expected)?;
+        self.notes.count(&given, &expected)
+    }
+
+    /// A whole number that may be left out.
+    pub fn optional_count(&mut self, key: &'static str, range: RangeInclusive<u32>) -> Option<u32> {
+        let expected = count_in(range);
+        let given = self.take(key, &expected)?;
         self.notes.count(&given, &expected)
     }
 
@@ -133,7 +189,7 @@ impl<'n, 't> Section<'n, 't> {
     /// A word that may be left out.
     pub fn optional_word<T: Copy>(&mut self, key: &'static str, words: &[(&'static str, T)]) -> Option<T> {
         let expected = Expected::Word(words.iter().map(|(word, _)| *word).collect());
-        let given = self.find(key)?;
+        let given = self.take(key, &expected)?;
         self.notes.word(&given, words, expected)
     }
 
@@ -145,7 +201,7 @@ impl<'n, 't> Section<'n, 't> {
 
     /// Text that may be left out.
     pub fn optional_text(&mut self, key: &'static str) -> Option<String> {
-        let given = self.find(key)?;
+        let given = self.take(key, &Expected::Text)?;
         self.notes.text(&given)
     }
 
@@ -157,11 +213,9 @@ impl<'n, 't> Section<'n, 't> {
         range: RangeInclusive<f64>,
         unit: Unit,
     ) -> Option<Vec<f64>> {
-        if !self.has(key) {
-            self.miss(key, list_of(&number_in(range, unit), &length));
-            return None;
-        }
-        self.optional_numbers(key, length, range, unit)
+        let entry = number_in(range, unit);
+        let given = self.need(key, &list_of(&entry, &length))?;
+        self.numbers_of(&given, length, &entry)
     }
 
     /// A list of numbers that may be left out. `None` when it is, or when any entry is wrong.
@@ -172,10 +226,19 @@ impl<'n, 't> Section<'n, 't> {
         range: RangeInclusive<f64>,
         unit: Unit,
     ) -> Option<Vec<f64>> {
-        let given = self.find(key)?;
         let entry = number_in(range, unit);
-        let entries = self.entries(&given, length, &entry)?;
-        let read: Vec<_> = entries.iter().map(|given| self.notes.number(given, &entry)).collect();
+        let given = self.take(key, &list_of(&entry, &length))?;
+        self.numbers_of(&given, length, &entry)
+    }
+
+    fn numbers_of(
+        &mut self,
+        given: &Given<'t>,
+        length: RangeInclusive<usize>,
+        entry: &Expected,
+    ) -> Option<Vec<f64>> {
+        let entries = self.entries(given, length, entry)?;
+        let read: Vec<_> = entries.iter().map(|given| self.notes.number(given, entry)).collect();
         read.into_iter().collect()
     }
 
@@ -208,28 +271,51 @@ impl<'n, 't> Section<'n, 't> {
         required: bool,
         read: impl FnOnce(&mut Section<'_, 't>) -> T,
     ) -> T {
+        self.keep(key, Takes::Section, required);
         let given = self.find(key).or_else(|| self.misnamed(key));
         if required && given.is_none() {
             self.miss(key, Expected::Section);
         }
-        let table = given.as_ref().and_then(|given| self.notes.table(given));
+        let source = match (self.source, &given) {
+            (Source::Any, _) => Source::Any,
+            (_, Some(given)) => self.notes.table(given).map_or(Source::Absent, Source::Table),
+            (_, None) => Source::Absent,
+        };
         let (path, offset) =
             given.map_or_else(|| (join(&self.path, key), 0), |given| (given.path, given.offset));
-        Section::run(self.notes, table, path, offset, read)
+        Section::run(self.notes, source, path, offset, read)
     }
 
     /// A section whose name is like `key`, so that what is wrong inside it is found as well.
     /// Its name is reported as unknown at the end.
     fn misnamed(&self, key: &'static str) -> Option<Given<'t>> {
         let (name, value) = self
-            .table?
+            .table()?
             .iter()
             .find(|(name, value)| value.get_ref().is_table() && nearest(name.get_ref(), [key]).is_some())?;
         Some(Given { path: join(&self.path, name.get_ref()), offset: name.span().start, value })
     }
 
-    /// The entries of a section whose keys are free, such as names of fuels, in the order of the file.
-    pub fn free_entries(&mut self, key: &'static str) -> Vec<(String, Given<'t>)> {
+    /// The numbers of a section whose keys are free, such as names of fuels, in the order of the file; `None` for
+    /// one that is wrong.
+    pub fn free_numbers(
+        &mut self,
+        key: &'static str,
+        range: RangeInclusive<f64>,
+        unit: Unit,
+    ) -> Vec<(String, Given<'t>, Option<f64>)> {
+        let expected = number_in(range, unit);
+        self.keep(key, Takes::Entries(expected.clone()), false);
+        let entries = self.free_entries(key).into_iter();
+        entries
+            .map(|(name, given)| {
+                let number = self.notes.number(&given, &expected);
+                (name, given, number)
+            })
+            .collect()
+    }
+
+    fn free_entries(&mut self, key: &'static str) -> Vec<(String, Given<'t>)> {
         let Some(given) = self.find(key) else { return Vec::new() };
         let table = self.notes.table(&given);
         let mut entries: Vec<_> = table
@@ -247,9 +333,15 @@ impl<'n, 't> Section<'n, 't> {
 }
 
 /// What a number in a range takes.
-pub(super) fn number_in(range: RangeInclusive<f64>, unit: Unit) -> Expected {
+fn number_in(range: RangeInclusive<f64>, unit: Unit) -> Expected {
     let (low, high) = range.into_inner();
     Expected::Number { low, high, unit }
+}
+
+/// What a whole number in a range takes.
+fn count_in(range: RangeInclusive<u32>) -> Expected {
+    let (low, high) = range.into_inner();
+    Expected::Count { low, high }
 }
 
 /// What a list of so many entries takes.

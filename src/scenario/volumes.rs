@@ -2,7 +2,7 @@
 
 use super::diagnostics::Expected;
 use super::parts::{cc_to_m3, mm_to_m};
-use super::raw::Section;
+use super::raw::{Section, Way};
 use super::unit::Unit;
 use crate::engine::volumes::{MeasuredVolumes, Tolerances, ring_land_crevice_m3};
 use crate::units::CompressionRatio;
@@ -68,21 +68,22 @@ impl Values {
 
 fn values(s: &mut Section<'_, '_>, measurement: &Measurement, cylinders: Option<u32>) -> Option<Values> {
     let Measurement { once, list, ways, range, unit } = measurement;
-    let one = s.optional_number(once, range.clone(), *unit);
     let length = cylinders.map_or(1..=16, |n| n as usize..=n as usize);
-    let each = s.optional_numbers(list, length, range.clone(), *unit);
-    match (s.has(once), s.has(list)) {
-        (true, true) => {
-            s.contradiction(list, &format!("{once} is given too; keep one of the two"), None);
-            None
-        }
-        (false, false) => {
-            s.miss(once, Expected::OneOf(ways));
-            None
-        }
-        (true, false) => one.map(|value| Values(vec![value])),
-        (false, true) => each.map(Values),
-    }
+    s.one_of(
+        Some((once, Expected::OneOf(ways))),
+        &[
+            Way {
+                words: once,
+                keys: &[once],
+                read: &|s| s.number(once, range.clone(), *unit).map(|value| Values(vec![value])),
+            },
+            Way {
+                words: list,
+                keys: &[list],
+                read: &|s| s.numbers(list, length.clone(), range.clone(), *unit).map(Values),
+            },
+        ],
+    )
 }
 
 /// `[engine.volumes]`; the bore is that of `[engine]` [mm].
@@ -121,27 +122,30 @@ pub(super) fn volumes(s: &mut Section<'_, '_>, bore: Option<f64>, cylinders: Opt
 /// The crevice above the top ring [m3], stated or from the ring land; 0 when neither is given.
 fn crevice_m3(s: &mut Section<'_, '_>, bore: Option<f64>) -> Option<f64> {
     const LAND: [&str; 2] = ["ring_land_height_mm", "ring_land_clearance_mm"];
-    let stated = s.optional_number("crevice_cc", 0.0..=5.0, Unit::CubicCentimetre);
-    let height = s.optional_number(LAND[0], 1.0..=20.0, Unit::Millimetre);
-    let clearance = s.optional_number(LAND[1], 0.02..=1.5, Unit::Millimetre);
-    let given = (s.has("crevice_cc"), s.has(LAND[0]), s.has(LAND[1]));
-    match given {
-        (true, false, false) => stated.map(cc_to_m3),
-        (false, false, false) => Some(0.0),
-        (false, true, true) => {
-            Some(ring_land_crevice_m3(mm_to_m(bore?), mm_to_m(height?), mm_to_m(clearance?)))
-        }
-        (true, ..) => {
-            let key = if given.1 { LAND[0] } else { LAND[1] };
-            s.contradiction(key, "crevice_cc is given too; keep one of the two", None);
-            None
-        }
-        (false, has_height, _) => {
-            let (key, other) = if has_height { (LAND[0], LAND[1]) } else { (LAND[1], LAND[0]) };
-            s.contradiction(key, &format!("the ring land needs {other} as well"), None);
-            None
-        }
-    }
+    let stated = s.one_of(
+        None,
+        &[
+            Way {
+                words: "crevice_cc",
+                keys: &["crevice_cc"],
+                read: &|s| s.optional_number("crevice_cc", 0.0..=5.0, Unit::CubicCentimetre).map(cc_to_m3),
+            },
+            Way {
+                words: "the ring land",
+                keys: &LAND,
+                read: &|s| {
+                    let height = s.optional_number(LAND[0], 1.0..=20.0, Unit::Millimetre);
+                    let clearance = s.optional_number(LAND[1], 0.02..=1.5, Unit::Millimetre);
+                    for (key, other) in [(LAND[0], LAND[1]), (LAND[1], LAND[0])] {
+                        s.goes_with(key, other, &format!("the ring land needs {other} as well"));
+                    }
+                    Some(ring_land_crevice_m3(mm_to_m(bore?), mm_to_m(height?), mm_to_m(clearance?)))
+                },
+            },
+        ],
+    );
+    let is_given = s.has("crevice_cc") || LAND.into_iter().any(|key| s.has(key));
+    if is_given { stated } else { Some(0.0) }
 }
 
 /// Area of the chamber at the head face [m2] from what a cut takes.

@@ -1,0 +1,75 @@
+//! Does what `endgas completions` and `endgas man` ask for: both are made from the arguments themselves.
+
+use super::args::CommandLine;
+use super::error::CliError;
+use super::exit::Outcome;
+use super::help;
+use super::output::{Targets, tell_written, to_stdout};
+use clap::{Args, Command, CommandFactory as _, ValueHint};
+use clap_complete::Shell;
+use clap_mangen::Man;
+use endgas::report::write_all;
+use std::path::PathBuf;
+
+/// Arguments of `endgas completions`.
+#[derive(Args, Debug)]
+pub(super) struct CompletionsArgs {
+    /// Shell for which the script is
+    #[arg(value_enum)]
+    shell: Shell,
+}
+
+/// Arguments of `endgas man`.
+#[derive(Args, Debug)]
+pub(super) struct ManArgs {
+    /// Folder for the pages of all commands, made if missing; without it the page of endgas is printed
+    #[arg(long, value_name = "FOLDER", value_hint = ValueHint::DirPath)]
+    out: Option<PathBuf>,
+}
+
+/// Runs `endgas completions`.
+///
+/// # Errors
+/// [`CliError::Stdout`].
+pub(super) fn completions(args: &CompletionsArgs) -> Result<Outcome, CliError> {
+    let mut script = Vec::new();
+    let mut command = CommandLine::command();
+    clap_complete::generate(args.shell, &mut command, help::NAME, &mut script);
+    to_stdout(&String::from_utf8_lossy(&script)).map(|_| Outcome::Done)
+}
+
+/// Runs `endgas man`.
+///
+/// # Errors
+/// [`CliError`]; then nothing has been written, unless writing itself failed.
+pub(super) fn man(args: &ManArgs) -> Result<Outcome, CliError> {
+    let mut command = CommandLine::command();
+    command.build();
+    let Some(folder) = &args.out else {
+        return to_stdout(&page(command)?.1).map(|_| Outcome::Done);
+    };
+    Targets { out: None, plot: Some(folder), inputs: Vec::new() }.check()?;
+    let mut pages = Vec::new();
+    add_pages(command, &mut pages)?;
+    write_all(folder, &pages)?;
+    tell_written(&format!("{} pages in {}", pages.len(), folder.display()));
+    Ok(Outcome::Done)
+}
+
+/// The page of a command and those of all below it.
+fn add_pages(command: Command, pages: &mut Vec<(String, String)>) -> Result<(), CliError> {
+    for below in command.get_subcommands().filter(|below| below.get_name() != "help") {
+        add_pages(below.clone(), pages)?;
+    }
+    pages.push(page(command)?);
+    Ok(())
+}
+
+/// File name and text of the page of a command.
+fn page(command: Command) -> Result<(String, String), CliError> {
+    let version = format!("{} {}", help::NAME, env!("CARGO_PKG_VERSION"));
+    let man = Man::new(command.disable_help_subcommand(true)).source(version).manual(help::NAME);
+    let mut text = Vec::new();
+    man.render(&mut text).map_err(CliError::Stdout)?;
+    Ok((man.get_filename(), String::from_utf8_lossy(&text).into_owned()))
+}

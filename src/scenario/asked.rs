@@ -1,0 +1,92 @@
+//! What the reader asks of a scenario: every key with what it takes, and how keys go together.
+//!
+//! The list is made by the reader itself, which goes through a file of which every key counts as given and none
+//! has a value. The schema of the file and the starter scenario are written from it.
+
+use super::diagnostics::Expected;
+use super::notes::Notes;
+use super::raw::Section;
+use super::{checked, notes::join};
+
+/// A way of a choice: number of the choice, number of the way in it.
+pub(super) type WayId = (usize, usize);
+
+/// What stands behind a key.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Takes {
+    /// A value.
+    Value(Expected),
+    /// A section whose keys are asked for by name.
+    Section,
+    /// A section whose keys are free, such as names of fuels, with values of one sort.
+    Entries(Expected),
+}
+
+/// One key that the reader asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Question {
+    /// Dotted path of the section; empty for the whole file.
+    pub section: String,
+    pub key: &'static str,
+    pub takes: Takes,
+    /// Whether it must be given, where its section and its way are.
+    pub required: bool,
+    /// The ways it belongs to within its section, the innermost last.
+    pub within: Vec<WayId>,
+}
+
+impl Question {
+    /// Dotted path of the key.
+    pub fn path(&self) -> String {
+        join(&self.section, self.key)
+    }
+}
+
+/// Several ways to give the same thing, of which at most one is taken.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Choice {
+    pub section: String,
+    /// What each way is called.
+    pub ways: Vec<&'static str>,
+    /// The key that is missed, and what is said, when one of them must be taken.
+    pub missing: Option<(&'static str, Expected)>,
+    /// The ways that the choice itself belongs to.
+    pub within: Vec<WayId>,
+}
+
+/// A key that cannot stand without another of its section.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Need {
+    pub section: String,
+    pub key: &'static str,
+    pub other: &'static str,
+    /// What is said of the other when it is missed; a contradiction of the key is told when there is none.
+    pub missing: Option<Expected>,
+}
+
+/// Everything that is asked.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct Asked {
+    pub questions: Vec<Question>,
+    pub choices: Vec<Choice>,
+    pub needs: Vec<Need>,
+}
+
+impl Asked {
+    /// All that the reader of scenarios asks.
+    pub fn of_scenario() -> Self {
+        let mut notes = Notes::new("", "");
+        Section::of_any(&mut notes, |root| checked::scenario(root, ""));
+        notes.into_asked()
+    }
+
+    /// The questions of a section, in the order they are asked.
+    pub fn of_section<'a>(&'a self, section: &'a str) -> impl Iterator<Item = &'a Question> {
+        self.questions.iter().filter(move |question| question.section == section)
+    }
+
+    /// The question of a dotted path.
+    pub fn find(&self, path: &str) -> Option<&Question> {
+        self.questions.iter().find(|question| question.path() == path)
+    }
+}

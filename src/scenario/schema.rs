@@ -1,0 +1,174 @@
+//! The JSON schema of a scenario, from what the reader asks and the words of the starter.
+
+use super::asked::{Asked, Question, Takes, WayId};
+use super::diagnostics::Expected;
+use super::starter::{Entry, entries};
+use serde_json::{Map, Value, json};
+
+/// Text that is not empty and holds no control character but blanks, as the reader takes it.
+const TEXT_PATTERN: &str = r"^[^\x00-\x08\x0e-\x1f\x7f-\x84\x86-\x9f]*[^\s\x00-\x1f\x7f-\x9f][^\x00-\x08\x0e-\x1f\x7f-\x84\x86-\x9f]*$";
+
+/// JSON Schema (draft 2020-12) of a scenario file.
+///
+/// It refuses what is wrong with a key by itself and what is missing; values that do not go together, such as a rod
+/// too short for the stroke, only [`super::read`] finds.
+///
+/// # Example
+/// ```
+/// let schema = endgas::scenario::scenario_schema();
+/// assert_eq!(schema["properties"]["engine"]["properties"]["bore_mm"]["maximum"], 150);
+/// ```
+pub fn scenario_schema() -> Value {
+    let asked = Asked::of_scenario();
+    let mut schema = Map::new();
+    schema.insert("$schema".to_owned(), json!("https://json-schema.org/draft/2020-12/schema"));
+    schema.insert("title".to_owned(), json!("Scenario"));
+    schema.insert(
+        "description".to_owned(),
+        json!("One build with its fuels, its day and what is asked of it."),
+    );
+    schema.extend(Writer { asked: &asked, entries: &entries() }.section(""));
+    Value::Object(schema)
+}
+
+struct Writer<'a> {
+    asked: &'a Asked,
+    entries: &'a [Entry],
+}
+
+impl Writer<'_> {
+    fn section(&self, path: &str) -> Map<String, Value> {
+        let properties: Map<String, Value> =
+            self.asked.of_section(path).map(|q| (q.key.to_owned(), self.property(q))).collect();
+        let mut section = Map::new();
+        section.insert("type".to_owned(), json!("object"));
+        section.insert("properties".to_owned(), Value::Object(properties));
+        section.insert("additionalProperties".to_owned(), json!(false));
+        section.extend(self.rules(path, &[]));
+        let needs: Map<String, Value> = self.needs(path);
+        if !needs.is_empty() {
+            section.insert("dependentRequired".to_owned(), Value::Object(needs));
+        }
+        section
+    }
+
+    fn property(&self, question: &Question) -> Value {
+        let path = question.path();
+        let mut schema = match &question.takes {
+            Takes::Value(expected) => value(expected),
+            Takes::Entries(entry) => Map::from_iter([
+                ("type".to_owned(), json!("object")),
+                ("additionalProperties".to_owned(), Value::Object(value(entry))),
+            ]),
+            Takes::Section => self.section(&path),
+        };
+        if let Some(entry) = self.entries.iter().find(|entry| entry.path == path) {
+            let words = [entry.words_alone(), unit_words(&question.takes)].join(" ");
+            if !words.trim().is_empty() {
+                schema.insert("description".to_owned(), json!(words.trim()));
+            }
+            if entry.is_usual() {
+                schema.extend(toml_value(entry.value()).map(|usual| ("default".to_owned(), usual)));
+            }
+        }
+        Value::Object(schema)
+    }
+
+    /// What must be given where some ways are taken: keys, and one way of each further choice.
+    fn rules(&self, section: &str, within: &[WayId]) -> Map<String, Value> {
+        let mut rules = Map::new();
+        let here = self.asked.of_section(section).filter(|q| q.within == within && q.required);
+        let required: Vec<&str> = here.map(|question| question.key).collect();
+        if !required.is_empty() {
+            rules.insert("required".to_owned(), json!(required));
+        }
+        let choices = self.asked.choices.iter().enumerate();
+        let choices: Vec<Value> = choices
+            .filter(|(_, choice)| choice.section == section && choice.within == within)
+            .map(|(number, _)| self.choice(number))
+            .collect();
+        if !choices.is_empty() {
+            rules.insert("allOf".to_owned(), json!(choices));
+        }
+        rules
+    }
+
+    /// One of the ways of a choice and no key of the others: `not: {}` refuses a key under every draft of JSON Schema.
+    fn choice(&self, number: usize) -> Value {
+        let choice = &self.asked.choices[number];
+        let keys_but = |way: Option<usize>| -> Map<String, Value> {
+            let questions = self.asked.of_section(&choice.section);
+            let others = questions.filter(|q| q.within.iter().any(|(c, w)| *c == number && Some(*w) != way));
+            others.map(|question| (question.key.to_owned(), json!({ "not": {} }))).collect()
+        };
+        let way = |words: &str, way: Option<usize>, rules: Map<String, Value>| {
+            let mut branch = Map::from_iter([("title".to_owned(), json!(words))]);
+            branch.extend(rules);
+            branch.insert("properties".to_owned(), Value::Object(keys_but(way)));
+            Value::Object(branch)
+        };
+        let mut branches: Vec<Value> = Vec::new();
+        for (i, words) in choice.ways.iter().enumerate() {
+            let within: Vec<WayId> = choice.within.iter().copied().chain([(number, i)]).collect();
+            branches.push(way(words, Some(i), self.rules(&choice.section, &within)));
+        }
+        if choice.missing.is_none() {
+            branches.push(way("none of them", None, Map::new()));
+        }
+        json!({ "anyOf": branches })
+    }
+
+    fn needs(&self, section: &str) -> Map<String, Value> {
+        let mut needs: Map<String, Value> = Map::new();
+        for need in self.asked.needs.iter().filter(|need| need.section == section) {
+            if let Some(others) = needs.entry(need.key).or_insert_with(|| json!([])).as_array_mut() {
+                others.push(json!(need.other));
+            }
+        }
+        needs
+    }
+}
+
+/// The schema of one value.
+fn value(expected: &Expected) -> Map<String, Value> {
+    let schema = match expected {
+        Expected::Number { low, high, .. } => {
+            json!({ "type": "number", "minimum": plain(*low), "maximum": plain(*high) })
+        }
+        Expected::Count { low, high } => json!({ "type": "integer", "minimum": low, "maximum": high }),
+        Expected::Word(words) => json!({ "type": "string", "enum": words }),
+        Expected::Text => json!({ "type": "string", "pattern": TEXT_PATTERN }),
+        Expected::List { entry, fewest, most } => {
+            json!({ "type": "array", "items": value(entry), "minItems": fewest, "maxItems": most })
+        }
+        Expected::Section => json!({ "type": "object" }),
+        Expected::OneOf(words) => json!({ "description": words }),
+    };
+    schema.as_object().cloned().unwrap_or_default()
+}
+
+/// A number as a person would write it: 40 and not 40.0.
+fn plain(number: f64) -> Value {
+    if number.fract() == 0.0 { json!(number as i64) } else { json!(number) }
+}
+
+/// The unit of a number, or of each number of a list.
+fn unit_words(takes: &Takes) -> String {
+    let mut expected = match takes {
+        Takes::Value(expected) | Takes::Entries(expected) => expected,
+        Takes::Section => return String::new(),
+    };
+    while let Expected::List { entry, .. } = expected {
+        expected = entry;
+    }
+    match expected {
+        Expected::Number { unit, .. } if !unit.symbol().is_empty() => format!("In {}.", unit.words()),
+        _ => String::new(),
+    }
+}
+
+/// A TOML value as JSON.
+fn toml_value(text: &str) -> Option<Value> {
+    let table: toml::Table = toml::from_str(&format!("value = {text}")).ok()?;
+    serde_json::to_value(table.get("value")?).ok()
+}

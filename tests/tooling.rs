@@ -1,0 +1,81 @@
+//! What stands around the runs: schemas of files and results, the starter scenario, completions and manual pages.
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+#[path = "tooling/files.rs"]
+mod files;
+#[path = "tooling/new.rs"]
+mod new;
+#[path = "tooling/results.rs"]
+mod results;
+#[path = "tooling/shell.rs"]
+mod shell;
+
+use assert_cmd::Command;
+use serde_json::Value;
+use std::path::PathBuf;
+use std::process::Output;
+
+/// Runs the program in the folder of the project.
+fn endgas(arguments: &[&str]) -> Output {
+    let mut command = Command::cargo_bin("endgas").unwrap();
+    command.env_remove("ENDGAS_FUELS").current_dir(env!("CARGO_MANIFEST_DIR"));
+    command.args(arguments).output().unwrap()
+}
+
+/// What the program prints; it must end with 0, or with 1 for a limit that is not met.
+fn printed(arguments: &[&str]) -> String {
+    let output = endgas(arguments);
+    let code = output.status.code();
+    assert!(matches!(code, Some(0 | 1)), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).unwrap()
+}
+
+/// The names of all commands, as the help lists them.
+fn commands() -> Vec<String> {
+    let help = printed(&["--help"]);
+    let list = help.split("Commands:\n").nth(1).unwrap().split("\n\n").next().unwrap();
+    // Words that are wrapped to the next line are set further in.
+    let lines = list.lines().filter_map(|line| line.strip_prefix("  ")).filter(|line| !line.starts_with(' '));
+    let names = lines.filter_map(|line| line.split_whitespace().next());
+    let names: Vec<String> = names.filter(|name| *name != "help").map(str::to_owned).collect();
+    assert!(names.len() == 14 && names.contains(&"estimate".to_owned()), "{names:?}");
+    names
+}
+
+/// A schema that checks documents.
+struct Schema {
+    schemas: boon::Schemas,
+    index: boon::SchemaIndex,
+}
+
+impl Schema {
+    /// The schema that the program prints; it must be one itself.
+    fn printed(arguments: &[&str]) -> Self {
+        let value: Value = serde_json::from_str(&printed(arguments)).unwrap();
+        assert_eq!(value["$schema"], "https://json-schema.org/draft/2020-12/schema", "{arguments:?}");
+        let (mut schemas, mut compiler) = (boon::Schemas::new(), boon::Compiler::new());
+        compiler.add_resource("schema.json", value).unwrap();
+        let index = compiler.compile("schema.json", &mut schemas).unwrap_or_else(|e| panic!("{e:#}"));
+        Self { schemas, index }
+    }
+
+    /// Why a document does not fit; none when it does.
+    fn refusal(&self, document: &Value) -> Option<String> {
+        self.schemas.validate(document, self.index).err().map(|error| format!("{error:#}"))
+    }
+}
+
+/// A TOML text as JSON; what is not finite becomes null.
+fn json_of(toml: &str) -> Result<Value, toml::de::Error> {
+    toml::from_str::<toml::Table>(toml).map(|table| serde_json::to_value(table).unwrap())
+}
+
+/// The TOML files of a folder of the project, sorted; never none.
+fn toml_files(folder: &str) -> Vec<PathBuf> {
+    let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(folder);
+    let entries = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
+    let mut files: Vec<_> = entries.filter(|path| path.extension().is_some_and(|e| e == "toml")).collect();
+    files.sort();
+    assert!(!files.is_empty());
+    files
+}

@@ -1,0 +1,53 @@
+//! `endgas new`: the starter scenario as its user gets it.
+
+use super::{Schema, endgas, json_of, printed};
+use std::fs::read_to_string;
+
+#[test]
+fn the_starter_is_written_and_every_command_runs_on_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("my build.toml");
+    let file = path.to_str().unwrap();
+    let output = endgas(&["new", file]);
+    assert!(output.status.success() && output.stdout.is_empty());
+    assert!(String::from_utf8(output.stderr).unwrap().contains(&format!("endgas estimate {file}")));
+    let text = read_to_string(&path).unwrap();
+    assert_eq!(Schema::printed(&["schema", "scenario"]).refusal(&json_of(&text).unwrap()), None);
+    let few = ["--samples", "50"];
+    for command in [
+        &["estimate", file, few[0], few[1]][..],
+        &["choose", file, "--ratios", "10.5 to 11.5", "--fuel", "e30", few[0], few[1]],
+        &["volumes", file],
+        &["goal", file, "--wheel-power", "120 kW", "--fuel", "e30", few[0], few[1]],
+        &["fueling", file],
+    ] {
+        let output = endgas(command);
+        let said = String::from_utf8(output.stderr).unwrap();
+        assert!(matches!(output.status.code(), Some(0 | 1)), "{command:?}: {said}");
+        assert!(String::from_utf8(output.stdout).unwrap().contains("My build"), "{command:?}");
+    }
+}
+
+#[test]
+fn no_file_is_written_over() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("build.toml");
+    std::fs::write(&path, "mine").unwrap();
+    let output = endgas(&["new", path.to_str().unwrap()]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(String::from_utf8(output.stderr).unwrap().contains("it exists already"));
+    assert_eq!(read_to_string(&path).unwrap(), "mine");
+    let nowhere = folder.path().join("no/such/folder/build.toml");
+    assert_eq!(endgas(&["new", nowhere.to_str().unwrap()]).status.code(), Some(2));
+    assert_eq!(endgas(&["new", folder.path().to_str().unwrap()]).status.code(), Some(2));
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
+}
+
+#[test]
+fn without_a_file_the_starter_is_printed() {
+    let text = printed(&["new"]);
+    assert_eq!(text, endgas::scenario::starter());
+    assert_eq!(printed(&["new", "-"]), text);
+    assert!(!std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("-").exists());
+    insta::assert_snapshot!(text.lines().take(45).collect::<Vec<_>>().join("\n"));
+}
