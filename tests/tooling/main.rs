@@ -1,13 +1,9 @@
 //! What stands around the runs: schemas of files and results, the starter scenario, completions and manual pages.
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
-#[path = "tooling/files.rs"]
 mod files;
-#[path = "tooling/new.rs"]
 mod new;
-#[path = "tooling/results.rs"]
 mod results;
-#[path = "tooling/shell.rs"]
 mod shell;
 
 use assert_cmd::Command;
