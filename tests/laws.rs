@@ -16,8 +16,12 @@ mod law;
 mod limits;
 #[path = "laws/mass.rs"]
 mod mass;
+#[path = "laws/output.rs"]
+mod output;
 #[path = "common/random_build.rs"]
 mod random_build;
+#[path = "laws/scaling.rs"]
+mod scaling;
 #[path = "laws/trends.rs"]
 mod trends;
 
@@ -29,11 +33,13 @@ use std::sync::LazyLock;
 /// A group of laws with its name.
 type Group = (&'static str, &'static [Law]);
 
-static GROUPS: [Group; 4] = [
+static GROUPS: [Group; 6] = [
     ("mass", &mass::LAWS),
     ("energy", &energy::LAWS),
     ("limits", &limits::LAWS),
     ("trends", &trends::LAWS),
+    ("scaling", &scaling::LAWS),
+    ("output", &output::LAWS),
 ];
 
 /// Builds without `LAWS_BUILDS`.
@@ -122,4 +128,14 @@ fn limits() {
 #[test]
 fn trends() {
     hold("trends");
+}
+
+#[test]
+fn scaling() {
+    hold("scaling");
+}
+
+#[test]
+fn output() {
+    hold("output");
 }

@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 
 use endgas::air::Weather;
+use endgas::cycle::gas_exchange::mach_index_per_rpm;
 use endgas::engine::port_flow::RamGain;
 use endgas::engine::{
     Breathing, Build, BuildKind, Chamber, Combustion, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection,
@@ -20,6 +21,9 @@ use std::sync::LazyLock;
 
 /// Range in which sparks are searched [deg before top dead centre]: wider than best torque ever needs.
 pub const SPARK_RANGE: SparkRange = SparkRange { earliest_deg_btdc: 75.0, latest_deg_btdc: -15.0 };
+
+/// Mean inlet Mach index above which no engine is run: filling has fallen since 0.55.
+const MOST_MACH_INDEX: f64 = 0.70;
 
 static LIBRARY: LazyLock<FuelLibrary> = LazyLock::new(|| FuelLibrary::shipped().unwrap());
 static REFERENCE: LazyLock<Blend> = LazyLock::new(|| LIBRARY.resolve(REFERENCE_FUEL).unwrap().blend().unwrap());
@@ -69,14 +73,12 @@ impl RandomBuild {
     /// Draws one. Whether the engine makes torque at that speed is for the caller to see.
     pub fn new(draw: &mut Draw) -> Self {
         let geometry = geometry(draw);
-        // 2.5 to 26 m/s: idle to race engines.
-        let piston_speed_m_per_s = draw.between(2.5, 26.0);
-        let speed_rpm = (30.0 * piston_speed_m_per_s / geometry.stroke_m).clamp(700.0, 14_000.0);
-        let mut valves = valves(draw, geometry.bore_m);
+        let valves = valves(draw, geometry.bore_m);
+        // 2.5 to 26 m/s: idle to race engines, but not far beyond choking inlets.
+        let speed_rpm = 30.0 * draw.between(2.5, 26.0) / geometry.stroke_m;
+        let choked_rpm = MOST_MACH_INDEX / mach_index_per_rpm(&geometry, &valves, 298.15);
+        let speed_rpm = speed_rpm.min(choked_rpm).clamp(700.0, 14_000.0);
         let breathing = breathing(draw, speed_rpm, &valves);
-        if let Breathing::PortFlow(flow) = &breathing {
-            valves.mean_flow_coefficient = flow.mean_flow_coefficient;
-        }
         Self {
             build: Build {
                 geometry,
@@ -197,7 +199,7 @@ fn breathing(draw: &mut Draw, speed_rpm: f64, valves: &Valves) -> Breathing {
                 likely,
                 high: likely + draw.between(0.01, 0.05),
             };
-            let flow = draw.between(0.30, 0.60);
+            let flow = valves.mean_flow_coefficient;
             Breathing::PortFlow(PortFlow::new(flow, valves.inlet_closes_deg_abdc, gain))
         }
     }

@@ -9,6 +9,9 @@ use endgas::knock::{Fit, octane_requirement, sensitivity_weight};
 /// Brake mean effective pressure below which the program itself refuses a point [bar].
 const LEAST_BMEP_BAR: f64 = 0.5;
 
+/// Best-torque spark beyond which the range of sparks may have cut it off [deg before top dead centre].
+const EARLIEST_BEST_DEG: f64 = 70.0;
+
 /// One random build at one random operating point.
 pub struct Bench {
     /// Its seed: the name by which a failure is run again.
@@ -58,7 +61,7 @@ impl Bench {
             let random = RandomBuild::new(&mut draw);
             let gas = gas_of(&random);
             let best = best_of(&Point::new(setting(&random), &gas, random.speed_rpm, Shifts::NONE));
-            if best.bmep_bar() >= LEAST_BMEP_BAR {
+            if best.bmep_bar() >= LEAST_BMEP_BAR && best.spark_deg_btdc < EARLIEST_BEST_DEG {
                 let spark = best.spark_deg_btdc + draw.between(-25.0, 3.0);
                 return Self { seed, random, gas, best, spark, any: draw.between(0.0, 1.0) };
             }
@@ -92,7 +95,12 @@ impl Bench {
 
     /// Octane index of the fuel in this build [-].
     pub fn octane_index(&self) -> f64 {
-        self.gas.blend.octane.index(sensitivity_weight(self.random.build.injection))
+        self.octane_index_of(&self.point())
+    }
+
+    /// Octane index of the fuel of a point [-].
+    pub fn octane_index_of(&self, point: &Point<'_>) -> f64 {
+        point.fuel().blend.octane.index(sensitivity_weight(point.setting().build.injection))
     }
 
     /// The build in words, for a failure.

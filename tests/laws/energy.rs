@@ -16,7 +16,7 @@ pub const LAWS: [Law; 5] = [
     Law {
         name: "work, heat and change of internal energy of the closed cycle add to nothing",
         reason: "first law",
-        tolerance: 1e-4,
+        tolerance: 2e-5,
         why_tolerance: CYCLE_ERROR,
         when: "always; relative to the energy of the fuel",
         every: 1,
@@ -25,7 +25,7 @@ pub const LAWS: [Law; 5] = [
     Law {
         name: "heating value of the fuel and sensible energy in; work, heat, sensible and unburned energy out",
         reason: "first law by heating values, products by the equilibrium solver: the balance of a test bench",
-        tolerance: 2e-4,
+        tolerance: 2e-5,
         why_tolerance: CYCLE_ERROR,
         when: "last state where the table is; relative to the energy of the fuel",
         every: 1,
@@ -45,7 +45,7 @@ pub const LAWS: [Law; 5] = [
         reason: "heat given to the walls does no work",
         tolerance: 1e-9,
         why_tolerance: "no heat is exactly none",
-        when: "walls colder than the charge never are; spark at best torque or later, burn not over before top centre",
+        when: "spark at best torque or later",
         every: 1,
         holds: heat_costs_work,
     },

@@ -35,8 +35,8 @@ pub const LAWS: [Law; 6] = [
     Law {
         name: "without wall heat the unburned gas stays on its isentrope, and so does the core with it",
         reason: "unburned gas of fixed composition does no more than be compressed",
-        tolerance: 2e-5,
-        why_tolerance: "the kernel is compressed with the heat capacity at its start; a step of the cycle 1e-5",
+        tolerance: 5e-5,
+        why_tolerance: "the kernel is compressed with the heat capacity at its start, the core with that of the unburned gas",
         when: "always",
         every: 2,
         holds: isentrope,
@@ -52,7 +52,7 @@ pub const LAWS: [Law; 6] = [
     },
     Law {
         name: "temperatures stay where combustion gases are",
-        reason: "charge 250 to 550 K at closing, end gas below 1400 K, burned 1000 to 3300 K, exhaust 700 to 2200 K",
+        reason: "charge 250 to 620 K at closing, end gas below 1400 K, burned 800 to 3300 K, exhaust 700 to 2200 K",
         tolerance: 0.0,
         why_tolerance: STRICT,
         when: "always; lambda 0.75 to 1.15, spark down to 25 deg late",
@@ -117,18 +117,13 @@ fn isentropic_at_pressure_k(charge: &UnburnedCharge, from: &CycleState, pressure
 fn isentrope(bench: &Bench, tally: &mut Tally) {
     let other = bench.random.edit(|r| r.build.combustion.heat_factor = 0.0);
     let run = |random| {
-        let mut states: Vec<CycleState> = Vec::new();
         bench.with(random, |point| {
-            let mut seen = Vec::new();
-            point.closed(&point.burn(bench.spark), |state| seen.push(*state));
-            seen
+            let mut states: Vec<CycleState> = Vec::new();
+            point.closed(&point.burn(bench.spark), |state| states.push(*state));
+            (point.trapped.charge, states)
         })
-        .into_iter()
-        .for_each(|state| states.push(state));
-        states
     };
-    let charge = bench.point().trapped.charge;
-    for (states, with_heat) in [(run(&other), false), (run(&bench.random), true)] {
+    for ((charge, states), with_heat) in [(run(&other), false), (run(&bench.random), true)] {
         let first = states[0];
         for state in states.iter().step_by(states.len() / 6) {
             let wanted = isentropic_at_pressure_k(&charge, &first, state.pressure_pa);
@@ -211,11 +206,11 @@ fn sane_temperatures(bench: &Bench, tally: &mut Tally) {
         tally.less(what, low, value);
         tally.less(what, value, high);
     };
-    within("charge at closing", states[0].unburned_temperature_k, 250.0, 550.0);
+    within("charge at closing", states[0].unburned_temperature_k, 250.0, 620.0);
     for state in &states {
         within("end gas", state.core_temperature_k, 250.0, 1400.0);
         if state.burn_fraction > 0.0 {
-            within("burned", state.burned_temperature_k, 1000.0, 3300.0);
+            within("burned", state.burned_temperature_k, 800.0, 3300.0);
         }
     }
     within("exhaust", bench.point().at_spark(bench.spark).exhaust_temperature_k, 700.0, 2200.0);
