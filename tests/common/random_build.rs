@@ -6,8 +6,8 @@ use endgas::air::Weather;
 use endgas::cycle::gas_exchange::mach_index_per_rpm;
 use endgas::engine::port_flow::RamGain;
 use endgas::engine::{
-    Breathing, Build, BuildKind, Chamber, Combustion, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection,
-    Layout, Limits, PortFlow, Valves,
+    Breathing, Build, BuildKind, Chamber, Combustion, Driveline, FrictionLaw, Geometry, HeatLawKind,
+    Injection, Layout, Limits, PortFlow, Valves,
 };
 use endgas::estimate::spark::SparkRange;
 use endgas::estimate::{FuelChoice, Job};
@@ -26,7 +26,8 @@ pub const SPARK_RANGE: SparkRange = SparkRange { earliest_deg_btdc: 75.0, latest
 const MOST_MACH_INDEX: f64 = 0.70;
 
 static LIBRARY: LazyLock<FuelLibrary> = LazyLock::new(|| FuelLibrary::shipped().unwrap());
-static REFERENCE: LazyLock<Blend> = LazyLock::new(|| LIBRARY.resolve(REFERENCE_FUEL).unwrap().blend().unwrap());
+static REFERENCE: LazyLock<Blend> =
+    LazyLock::new(|| LIBRARY.resolve(REFERENCE_FUEL).unwrap().blend().unwrap());
 
 /// The shipped fuels.
 pub fn library() -> &'static FuelLibrary {

@@ -1,10 +1,12 @@
 //! A random build ready to be asked: its burned gas tabulated once, its best-torque spark found.
 
 use crate::random_build::{Draw, RandomBuild, SPARK_RANGE, reference};
+use endgas::estimate::Estimate;
 use endgas::estimate::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
 use endgas::estimate::spark::best_torque_spark;
 use endgas::fuel::pump::best_power_lambda;
 use endgas::knock::{Fit, octane_requirement, sensitivity_weight};
+use std::cell::OnceCell;
 
 /// Brake mean effective pressure below which the program itself refuses a point [bar].
 const LEAST_BMEP_BAR: f64 = 0.5;
@@ -26,6 +28,8 @@ pub struct Bench {
     pub spark: f64,
     /// A random number for laws that need one more, 0 to 1.
     pub any: f64,
+    /// Its estimate, made when first asked for.
+    pub estimate: OnceCell<Option<Estimate>>,
 }
 
 /// The gas of a build.
@@ -63,7 +67,15 @@ impl Bench {
             let best = best_of(&Point::new(setting(&random), &gas, random.speed_rpm, Shifts::NONE));
             if best.bmep_bar() >= LEAST_BMEP_BAR && best.spark_deg_btdc < EARLIEST_BEST_DEG {
                 let spark = best.spark_deg_btdc + draw.between(-25.0, 3.0);
-                return Self { seed, random, gas, best, spark, any: draw.between(0.0, 1.0) };
+                return Self {
+                    seed,
+                    random,
+                    gas,
+                    best,
+                    spark,
+                    any: draw.between(0.0, 1.0),
+                    estimate: OnceCell::new(),
+                };
             }
         }
     }

@@ -92,10 +92,8 @@ fn balance_by_heating_values(bench: &Bench, tally: &mut Tally) {
     };
     let fuel_j = trapped.fuel_kg * (blend.lhv_j_per_kg + blend.hov_j_per_kg);
     let residual_j = trapped.residual_frac * (fresh.residual().enthalpy_j_per_kg(T0) - complete);
-    let gas = fresh
-        .elements()
-        .equilibrium_at_pressure(last.burned_temperature_k, last.pressure_pa, None)
-        .unwrap();
+    let gas =
+        fresh.elements().equilibrium_at_pressure(last.burned_temperature_k, last.pressure_pa, None).unwrap();
     let cold_j: f64 = gas.moles.iter().zip(&POLYNOMIALS).map(|(n, poly)| n * poly.enthalpy(T0)).sum();
     let burned_u = gas.internal_energy_j_per_kg() - cold_j;
     let x = last.burn_fraction;
@@ -121,7 +119,8 @@ fn from_gross_to_brake(bench: &Bench, tally: &mut Tally) {
 fn trapped_fuel_pa(bench: &Bench) -> f64 {
     let geometry = &bench.random.build.geometry;
     let trapped = bench.point().trapped;
-    trapped.dry_air_kg / (bench.random.lambda * bench.gas.blend.afr_stoich) * bench.gas.blend.lhv_j_per_kg
+    trapped.dry_air_kg / (bench.random.lambda * bench.gas.blend.afr_stoich)
+        * bench.gas.blend.lhv_j_per_kg
         * f64::from(geometry.cylinders)
         / geometry.displacement_m3()
 }
@@ -151,9 +150,11 @@ fn work_after_opening(bench: &Bench, tally: &mut Tally) {
         let (a, b) = (point.exchange.intake_pressure_pa, closed.start_pressure_pa);
         (a.min(b), a.max(b))
     };
-    let least = closed.work_j + point.exchange.exhaust_pressure_pa.min(closed.end_pressure_pa) * (bottom - opening)
+    let least = closed.work_j
+        + point.exchange.exhaust_pressure_pa.min(closed.end_pressure_pa) * (bottom - opening)
         - high_pa * (bottom - closing);
-    let most = closed.work_j + closed.end_pressure_pa.max(point.exchange.exhaust_pressure_pa) * (bottom - opening)
+    let most = closed.work_j
+        + closed.end_pressure_pa.max(point.exchange.exhaust_pressure_pa) * (bottom - opening)
         - low_pa * (bottom - closing);
     tally.at_most("least", least, gross);
     tally.at_most("most", gross, most);

@@ -99,7 +99,11 @@ fn below_constant_volume(bench: &Bench, tally: &mut Tally) {
     let highest = states.iter().map(|s| s.pressure_pa).fold(0.0, f64::max);
     tally.at_most("every state", highest, closed.peak_pressure_pa);
     tally.near("peak and highest state", highest.max(0.985 * closed.peak_pressure_pa), highest, highest);
-    tally.less("constant volume", closed.peak_pressure_pa, bench.point().closed_instant(false).peak_pressure_pa);
+    tally.less(
+        "constant volume",
+        closed.peak_pressure_pa,
+        bench.point().closed_instant(false).peak_pressure_pa,
+    );
 }
 
 /// Temperature of the charge after an isentropic change to a pressure [K].

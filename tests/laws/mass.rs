@@ -88,8 +88,7 @@ fn air_over_fuel(bench: &Bench, tally: &mut Tally) {
     let (trapped, blend) = (bench.point().trapped, &bench.gas.blend);
     tally.equal("lambda", trapped.dry_air_kg / trapped.fuel_kg, bench.random.lambda * blend.afr_stoich);
     let oxygen = blend.carbon + 0.25 * blend.hydrogen - 0.5 * blend.oxygen;
-    let by_atoms =
-        oxygen / dry_air::O2 * dry_air::MOLAR_MASS_KG_PER_MOL / blend.molar_mass_kg_per_mol;
+    let by_atoms = oxygen / dry_air::O2 * dry_air::MOLAR_MASS_KG_PER_MOL / blend.molar_mass_kg_per_mol;
     tally.equal("stoichiometric ratio", blend.afr_stoich, by_atoms);
 }
 
@@ -118,9 +117,8 @@ fn zones_fill_the_cylinder(bench: &Bench, tally: &mut Tally) {
     // Eight states along the burn and the expansion, the last among them.
     let burned: Vec<&CycleState> = states.iter().filter(|s| is_in_table(s)).collect();
     for state in burned.iter().rev().step_by(burned.len() / 8 + 1) {
-        let gas = elements
-            .equilibrium_at_pressure(state.burned_temperature_k, state.pressure_pa, None)
-            .unwrap();
+        let gas =
+            elements.equilibrium_at_pressure(state.burned_temperature_k, state.pressure_pa, None).unwrap();
         let x = state.burn_fraction;
         let volume = trapped.mass_kg / state.pressure_pa
             * ((1.0 - x) * trapped.charge.gas_constant_j_per_kg_k * state.unburned_temperature_k

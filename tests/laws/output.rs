@@ -24,9 +24,10 @@ pub const LAWS: [Law; 7] = [
     Law {
         name: "each loss of the ladder leaves less than the one before",
         reason: "a loss takes",
-        tolerance: 0.0,
-        why_tolerance: "strict; net below gross and brake below net always",
-        when: "from the fuel-air cycle to valve events, then from gross on",
+        tolerance: 0.005,
+        why_tolerance: "strict but for the valve events: while the inlet rams after bottom centre, the air that comes in does \
+                        part of the compression",
+        when: "every step but that of burn time: an instant burn may lose more to the walls than a finite one loses in time",
         every: 8,
         holds: ladder_falls,
     },
@@ -45,7 +46,7 @@ pub const LAWS: [Law; 7] = [
         tolerance: 1e-9,
         why_tolerance: ROUNDING,
         when: "a reserve of 6 octane numbers against one of none",
-        every: 8,
+        every: 16,
         holds: retard_is_safer,
     },
     Law {
@@ -54,7 +55,7 @@ pub const LAWS: [Law; 7] = [
         tolerance: 0.0,
         why_tolerance: "equal to the last digit",
         when: "points that the program runs",
-        every: 16,
+        every: 32,
         holds: order_and_threads,
     },
     Law {
@@ -72,7 +73,7 @@ pub const LAWS: [Law; 7] = [
         tolerance: 1e-9,
         why_tolerance: ROUNDING,
         when: "points that the program runs",
-        every: 16,
+        every: 32,
         holds: driveline_takes,
     },
 ];
@@ -93,13 +94,18 @@ fn run(job: &Job) -> Option<Estimate> {
     estimate(job).ok()
 }
 
+/// The estimate of a bench's own job, made once.
+fn shared(bench: &Bench) -> Option<&Estimate> {
+    bench.estimate.get_or_init(|| run(&job(bench))).as_ref()
+}
+
 fn points(estimate: &Estimate) -> impl Iterator<Item = &CurvePoint> {
     estimate.fuels.iter().flat_map(|fuel| fuel.curve.iter())
 }
 
 fn figures_agree(bench: &Bench, tally: &mut Tally) {
     let job = job(bench);
-    let Some(found) = run(&job) else { return };
+    let Some(found) = shared(bench) else { return };
     let (g, day) = (&job.build.geometry, &job.weather);
     let displacement = f64::from(g.cylinders) * 0.25 * PI * g.bore_m * g.bore_m * g.stroke_m;
     tally.equal("displacement", found.displacement_m3, displacement);
@@ -112,7 +118,11 @@ fn figures_agree(bench: &Bench, tally: &mut Tally) {
             let power_w = 2.0 * PI * rev_per_s * torque;
             tally.equal("brake", p.bmep_bar, p.imep_net_bar - p.fmep_bar);
             tally.equal("torque", job.build.geometry.torque_nm(p.bmep_bar), torque);
-            tally.equal("crank power", p.crank_power_kw.likely * 1e3, 2.0 * PI * rev_per_s * p.crank_torque_nm.likely);
+            tally.equal(
+                "crank power",
+                p.crank_power_kw.likely * 1e3,
+                2.0 * PI * rev_per_s * p.crank_torque_nm.likely,
+            );
             tally.equal("consumption", p.bsfc_g_per_kwh * power_w, p.fuel_flow_kg_per_s * 3.6e9);
             tally.equal("efficiency", p.efficiency_brake * p.fuel_flow_kg_per_s * fuel.lhv_j_per_kg, power_w);
             let air = p.volumetric_efficiency * density * displacement * rev_per_s / 2.0;
@@ -126,16 +136,17 @@ fn figures_agree(bench: &Bench, tally: &mut Tally) {
 }
 
 fn ladder_falls(bench: &Bench, tally: &mut Tally) {
-    let Some(found) = run(&job(bench)) else { return };
+    let Some(found) = shared(bench) else { return };
     for fuel in &found.fuels {
         let rungs = &fuel.ladder;
         for pair in rungs.windows(2) {
-            // An instant burn loses more heat than a finite one where the walls take much.
-            if pair[1].name.starts_with("burn time") {
-                continue;
-            }
             let (a, b) = (pair[0].mean_effective_pressure_bar, pair[1].mean_effective_pressure_bar);
-            tally.less(&format!("{} to {}", pair[0].name, pair[1].name), b, a);
+            let step = format!("{} to {}", pair[0].name, pair[1].name);
+            match pair[1].name {
+                name if name.starts_with("burn time") => {}
+                name if name.starts_with("valve events") => tally.at_most(&step, b, a),
+                _ => tally.less(&step, b, a),
+            }
         }
         for rung in rungs {
             tally.less("efficiency", rung.efficiency, 1.0);
@@ -144,12 +155,12 @@ fn ladder_falls(bench: &Bench, tally: &mut Tally) {
 }
 
 fn bands_are_ordered(bench: &Bench, tally: &mut Tally) {
-    let Some(found) = run(&job(bench)) else { return };
+    let Some(found) = shared(bench) else { return };
     let mut ordered = |what: &str, band: Band| {
         tally.at_most(what, band.low, band.likely);
         tally.at_most(what, band.likely, band.high);
     };
-    for p in points(&found) {
+    for p in points(found) {
         ordered("crank torque", p.crank_torque_nm);
         ordered("crank power", p.crank_power_kw);
         ordered("wheel power", p.wheel_power_kw);
@@ -159,7 +170,7 @@ fn bands_are_ordered(bench: &Bench, tally: &mut Tally) {
         ordered("peak at the crank", fuel.peak_power.crank);
         ordered("peak at the wheels", fuel.peak_power.wheel);
     }
-    for p in points(&found) {
+    for p in points(found) {
         for (name, wheel, crank) in [
             ("low", p.wheel_power_kw.low, p.crank_power_kw.low),
             ("likely", p.wheel_power_kw.likely, p.crank_power_kw.likely),
@@ -168,7 +179,8 @@ fn bands_are_ordered(bench: &Bench, tally: &mut Tally) {
             tally.less(name, wheel, crank);
         }
         tally.at_most("used spark", 90.0 + p.spark_deg_btdc, 90.0 + p.best_torque_spark_deg_btdc);
-        let shares = [p.knock_probability, p.torque_lost_frac, p.efficiency_brake, p.heat_loss_frac, p.residual_frac];
+        let shares =
+            [p.knock_probability, p.torque_lost_frac, p.efficiency_brake, p.heat_loss_frac, p.residual_frac];
         tally.claim("shares", shares.iter().all(|s| (0.0..=1.0).contains(s)), shares);
     }
 }
@@ -180,7 +192,11 @@ fn retard_is_safer(bench: &Bench, tally: &mut Tally) {
         tally.at_most("spark", 90.0 + careful.spark_deg_btdc, 90.0 + bold.spark_deg_btdc);
         tally.at_most("knock", careful.knock_probability, bold.knock_probability);
         tally.at_most("margin", 200.0 + bold.octane_margin, 200.0 + careful.octane_margin);
-        tally.at_most("margin low", 200.0 + bold.octane_margin_band.low, 200.0 + careful.octane_margin_band.low);
+        tally.at_most(
+            "margin low",
+            200.0 + bold.octane_margin_band.low,
+            200.0 + careful.octane_margin_band.low,
+        );
         tally.at_most("brake", careful.bmep_bar, bold.bmep_bar);
     }
 }
@@ -196,20 +212,20 @@ fn order_and_threads(bench: &Bench, tally: &mut Tally) {
     let job = job(bench);
     let mut turned = job.clone();
     turned.fuels.reverse();
-    let (Some(one), Some(other)) = (run(&job), run(&turned)) else { return };
-    for (a, b) in told(&one).iter().zip(&told(&other)) {
+    let (Some(one), Some(other)) = (shared(bench), run(&turned)) else { return };
+    for (a, b) in told(one).iter().zip(&told(&other)) {
         let from = a.bytes().zip(b.bytes()).position(|(x, y)| x != y).unwrap_or(0).saturating_sub(60);
         let part = |text: &str| text.chars().skip(from).take(120).collect::<String>();
         tally.claim("fuels turned round", a == b, (part(a), part(b)));
     }
     let alone = rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap();
     let single = alone.install(|| run(&job)).unwrap();
-    tally.claim("one thread", told(&one) == told(&single), "");
+    tally.claim("one thread", told(one) == told(&single), "");
 }
 
 fn commands_agree(bench: &Bench, tally: &mut Tally) {
     let job = job(bench);
-    let Some(found) = run(&job) else { return };
+    let Some(found) = shared(bench) else { return };
     let supply = fueling(&job, &FuelSystem::default()).unwrap();
     for (choice, fuel) in job.fuels.iter().zip(&found.fuels) {
         let quick = likely_curve(&job, choice).unwrap();

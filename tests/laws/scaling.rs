@@ -43,8 +43,7 @@ fn more_cylinders(bench: &Bench, tally: &mut Tally) {
     let other = bench.random.edit(|r| r.build.geometry.cylinders = 2 * geometry.cylinders);
     let torque = |r: &RandomBuild, bmep: f64| r.build.geometry.torque_nm(bmep);
     let point = bench.point();
-    let (at, air, fuel) =
-        bench.with(&other, |p| (best_of(p), p.air_flow_kg_per_s(), p.fuel_flow_kg_per_s()));
+    let (at, air, fuel) = bench.with(&other, |p| (best_of(p), p.air_flow_kg_per_s(), p.fuel_flow_kg_per_s()));
     tally.claim("figures of a cylinder", at == bench.best, (at, bench.best));
     tally.equal("torque", torque(&other, at.bmep_bar()), 2.0 * torque(&bench.random, at.bmep_bar()));
     tally.equal("air", air, 2.0 * point.air_flow_kg_per_s());

@@ -234,7 +234,8 @@ fn more_octane(bench: &Bench, tally: &mut Tally) {
     tally.at_most("limit not beyond best torque", high, bench.best.spark_deg_btdc);
     tally.at_most("spark", SPARK_RANGE.earliest_deg_btdc + low, SPARK_RANGE.earliest_deg_btdc + high);
     let margin = |at: &AtSpark, index: f64| index - requirement(at);
-    let (before, after) = (margin(&bench.best, index), margin(&best_of(&other), bench.octane_index_of(&other)));
+    let (before, after) =
+        (margin(&bench.best, index), margin(&best_of(&other), bench.octane_index_of(&other)));
     tally.near("margin at best torque", after - before, 4.0, 1e4);
 }
 
