@@ -24,6 +24,8 @@ mod random_build;
 mod scaling;
 #[path = "laws/trends.rs"]
 mod trends;
+#[path = "laws/units.rs"]
+mod units;
 
 use bench::Bench;
 use law::{Law, Tally};
@@ -33,13 +35,14 @@ use std::sync::LazyLock;
 /// A group of laws with its name.
 type Group = (&'static str, &'static [Law]);
 
-static GROUPS: [Group; 6] = [
+static GROUPS: [Group; 7] = [
     ("mass", &mass::LAWS),
     ("energy", &energy::LAWS),
     ("limits", &limits::LAWS),
     ("trends", &trends::LAWS),
     ("scaling", &scaling::LAWS),
     ("output", &output::LAWS),
+    ("units", &units::LAWS),
 ];
 
 /// Builds without `LAWS_BUILDS`.
@@ -138,4 +141,9 @@ fn scaling() {
 #[test]
 fn output() {
     hold("output");
+}
+
+#[test]
+fn units() {
+    hold("units");
 }

@@ -1,9 +1,9 @@
 //! A random build ready to be asked: its burned gas tabulated once, its best-torque spark found.
 
-use crate::random_build::{Draw, RandomBuild, SPARK_RANGE, reference};
-use endgas::estimate::Estimate;
+use crate::random_build::{Draw, RandomBuild, SPARK_RANGE, library, reference};
 use endgas::estimate::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
 use endgas::estimate::spark::best_torque_spark;
+use endgas::estimate::{Estimate, Job, estimate};
 use endgas::fuel::pump::best_power_lambda;
 use endgas::knock::{Fit, octane_requirement, sensitivity_weight};
 use std::cell::OnceCell;
@@ -13,6 +13,9 @@ const LEAST_BMEP_BAR: f64 = 0.5;
 
 /// Best-torque spark beyond which the range of sparks may have cut it off [deg before top dead centre].
 const EARLIEST_BEST_DEG: f64 = 70.0;
+
+/// Samples of an estimate, hardly more than the fewest the program takes: the laws are exact, not statistical.
+const SAMPLES: usize = 24;
 
 /// One random build at one random operating point.
 pub struct Bench {
@@ -28,8 +31,7 @@ pub struct Bench {
     pub spark: f64,
     /// A random number for laws that need one more, 0 to 1.
     pub any: f64,
-    /// Its estimate, made when first asked for.
-    pub estimate: OnceCell<Option<Estimate>>,
+    estimate: OnceCell<Option<Estimate>>,
 }
 
 /// The gas of a build.
@@ -113,6 +115,19 @@ impl Bench {
     /// Octane index of the fuel of a point [-].
     pub fn octane_index_of(&self, point: &Point<'_>) -> f64 {
         point.fuel().blend.octane.index(sensitivity_weight(point.setting().build.injection))
+    }
+
+    /// The job of the build on its own fuel and a second one, at two speeds.
+    pub fn job(&self) -> Job {
+        let speed = self.random.speed_rpm;
+        let second = if self.random.fuel.name == "premium-91" { "euro-98" } else { "premium-91" };
+        let second = library().resolve(second).unwrap();
+        self.random.job(&[self.random.fuel.clone(), second], &[0.9 * speed, speed], SAMPLES)
+    }
+
+    /// The estimate of [`Self::job`], made once; none where the program refuses it.
+    pub fn estimate(&self) -> Option<&Estimate> {
+        self.estimate.get_or_init(|| estimate(&self.job()).ok()).as_ref()
     }
 
     /// The build in words, for a failure.

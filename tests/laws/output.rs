@@ -5,7 +5,6 @@ use crate::law::{Law, Tally};
 use endgas::constants::{GAS_CONSTANT_J_PER_MOL_K as RU, dry_air};
 use endgas::estimate::likely_curve::likely_curve;
 use endgas::estimate::{Band, CurvePoint, Estimate, Job, estimate};
-use endgas::fuel::PumpFuel;
 use endgas::fueling::{FuelSystem, fueling};
 use std::f64::consts::PI;
 
@@ -78,25 +77,9 @@ pub const LAWS: [Law; 7] = [
     },
 ];
 
-/// Fewest samples the program takes: the laws are exact, not statistical.
-const SAMPLES: usize = 24;
-
-/// The job of a bench on its own fuel and a second one, at two speeds.
-fn job(bench: &Bench) -> Job {
-    let speed = bench.random.speed_rpm;
-    let second = if bench.random.fuel.name == "premium-91" { "euro-98" } else { "premium-91" };
-    let second: PumpFuel = crate::random_build::library().resolve(second).unwrap();
-    bench.random.job(&[bench.random.fuel.clone(), second], &[0.9 * speed, speed], SAMPLES)
-}
-
 /// The estimate of a job; none where the program refuses it.
 fn run(job: &Job) -> Option<Estimate> {
     estimate(job).ok()
-}
-
-/// The estimate of a bench's own job, made once.
-fn shared(bench: &Bench) -> Option<&Estimate> {
-    bench.estimate.get_or_init(|| run(&job(bench))).as_ref()
 }
 
 fn points(estimate: &Estimate) -> impl Iterator<Item = &CurvePoint> {
@@ -104,8 +87,8 @@ fn points(estimate: &Estimate) -> impl Iterator<Item = &CurvePoint> {
 }
 
 fn figures_agree(bench: &Bench, tally: &mut Tally) {
-    let job = job(bench);
-    let Some(found) = shared(bench) else { return };
+    let job = bench.job();
+    let Some(found) = bench.estimate() else { return };
     let (g, day) = (&job.build.geometry, &job.weather);
     let displacement = f64::from(g.cylinders) * 0.25 * PI * g.bore_m * g.bore_m * g.stroke_m;
     tally.equal("displacement", found.displacement_m3, displacement);
@@ -136,7 +119,7 @@ fn figures_agree(bench: &Bench, tally: &mut Tally) {
 }
 
 fn ladder_falls(bench: &Bench, tally: &mut Tally) {
-    let Some(found) = shared(bench) else { return };
+    let Some(found) = bench.estimate() else { return };
     for fuel in &found.fuels {
         let rungs = &fuel.ladder;
         for pair in rungs.windows(2) {
@@ -155,7 +138,7 @@ fn ladder_falls(bench: &Bench, tally: &mut Tally) {
 }
 
 fn bands_are_ordered(bench: &Bench, tally: &mut Tally) {
-    let Some(found) = shared(bench) else { return };
+    let Some(found) = bench.estimate() else { return };
     let mut ordered = |what: &str, band: Band| {
         tally.at_most(what, band.low, band.likely);
         tally.at_most(what, band.likely, band.high);
@@ -186,7 +169,7 @@ fn bands_are_ordered(bench: &Bench, tally: &mut Tally) {
 }
 
 fn retard_is_safer(bench: &Bench, tally: &mut Tally) {
-    let at = |reserve_octane: f64| run(&Job { reserve_octane, ..job(bench) });
+    let at = |reserve_octane: f64| run(&Job { reserve_octane, ..bench.job() });
     let (Some(bold), Some(careful)) = (at(0.0), at(6.0)) else { return };
     for (bold, careful) in points(&bold).zip(points(&careful)) {
         tally.at_most("spark", 90.0 + careful.spark_deg_btdc, 90.0 + bold.spark_deg_btdc);
@@ -209,10 +192,10 @@ fn told(estimate: &Estimate) -> Vec<String> {
 }
 
 fn order_and_threads(bench: &Bench, tally: &mut Tally) {
-    let job = job(bench);
+    let job = bench.job();
     let mut turned = job.clone();
     turned.fuels.reverse();
-    let (Some(one), Some(other)) = (shared(bench), run(&turned)) else { return };
+    let (Some(one), Some(other)) = (bench.estimate(), run(&turned)) else { return };
     for (a, b) in told(one).iter().zip(&told(&other)) {
         let from = a.bytes().zip(b.bytes()).position(|(x, y)| x != y).unwrap_or(0).saturating_sub(60);
         let part = |text: &str| text.chars().skip(from).take(120).collect::<String>();
@@ -224,8 +207,8 @@ fn order_and_threads(bench: &Bench, tally: &mut Tally) {
 }
 
 fn commands_agree(bench: &Bench, tally: &mut Tally) {
-    let job = job(bench);
-    let Some(found) = shared(bench) else { return };
+    let job = bench.job();
+    let Some(found) = bench.estimate() else { return };
     let supply = fueling(&job, &FuelSystem::default()).unwrap();
     for (choice, fuel) in job.fuels.iter().zip(&found.fuels) {
         let quick = likely_curve(&job, choice).unwrap();
@@ -244,7 +227,7 @@ fn commands_agree(bench: &Bench, tally: &mut Tally) {
 
 fn driveline_takes(bench: &Bench, tally: &mut Tally) {
     let with = |loss: f64| {
-        let mut job = job(bench);
+        let mut job = bench.job();
         job.build.driveline.measured_loss = Some(loss);
         job.build.driveline.measured_loss_spread = Some(0.1);
         run(&job).map(|found| (found, job))

@@ -129,11 +129,6 @@ pub const LAWS: [Law; 14] = [
     ),
 ];
 
-/// The best-torque run of another build.
-fn best(bench: &Bench, other: &RandomBuild) -> AtSpark {
-    bench.with(other, best_of)
-}
-
 /// Gross indicated efficiency at a run [-].
 fn efficiency(point: &Point<'_>, at: &AtSpark) -> f64 {
     at.imep_gross_bar * 1e5 * point.setting().build.geometry.swept_volume_m3() / point.fuel_energy_j()
