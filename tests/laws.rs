@@ -18,6 +18,8 @@ mod limits;
 mod mass;
 #[path = "laws/output.rs"]
 mod output;
+#[path = "laws/parts.rs"]
+mod parts;
 #[path = "common/random_build.rs"]
 mod random_build;
 #[path = "laws/scaling.rs"]
@@ -35,7 +37,8 @@ use std::sync::LazyLock;
 /// A group of laws with its name.
 type Group = (&'static str, &'static [Law]);
 
-static GROUPS: [Group; 7] = [
+static GROUPS: [Group; 8] = [
+    ("parts", &parts::LAWS),
     ("mass", &mass::LAWS),
     ("energy", &energy::LAWS),
     ("limits", &limits::LAWS),
@@ -146,4 +149,9 @@ fn output() {
 #[test]
 fn units() {
     hold("units");
+}
+
+#[test]
+fn parts() {
+    hold("parts");
 }
