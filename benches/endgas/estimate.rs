@@ -40,7 +40,7 @@ fn prepare_fuel(bencher: Bencher<'_, '_>) {
 fn response_grid(bencher: Bencher<'_, '_>) {
     let (bench, job) = (Bench::new(), demo());
     let fuel = PreparedFuel::new(&job, &job.fuels[0].fuel, None).unwrap();
-    bencher.bench(|| Response::new(bench.setting(), &fuel.variants, 6000.0, 26.0, (0.95, 1.05)));
+    bencher.bench(|| Response::new(bench.setting(), &fuel.variants, 6000.0, (26.0, 26.0), (0.95, 1.05)));
 }
 
 #[divan::bench(args = [1, 2], sample_count = 20)]

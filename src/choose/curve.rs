@@ -50,8 +50,9 @@ pub(super) struct Curve<'a> {
     ask: &'a ChooseJob,
     fuels: Vec<PreparedFuel>,
     samples: &'a [Sample],
-    /// Torque at which the drag of the driveline is set, as `estimate` does at the scenario's own ratio [N m].
-    peak_power_torque_nm: f64,
+    /// Torque at which the drag of the driveline is set on each fuel, as `estimate` does at the scenario's own
+    /// ratio [N m].
+    peak_power_torques_nm: Vec<f64>,
     nodes: Vec<Node>,
     progress: Progress<'a>,
 }
@@ -77,10 +78,12 @@ impl<'a> Curve<'a> {
         let cells = (((highest - lowest) / STEP).ceil() as usize).max(LEAST_NODES - 1);
         let total = (cells + 1 + MOST_ADDED) * fuels.len() * job.speeds_rpm.len();
         let progress = Progress { done: AtomicUsize::new(0), total, tell };
-        let first = (job.fuels[0].fuel.name.as_str(), fuels[0].likely());
-        let peak_power_torque_nm =
-            torque_at_peak_power_nm(&LikelyPoint::over_speeds(job, job.setting(), first)?);
-        let mut curve = Self { ask, fuels, samples, peak_power_torque_nm, nodes: Vec::new(), progress };
+        let at_peak_power = |fuel: &PreparedFuel| {
+            let named = (fuel.pump.name.as_str(), fuel.likely());
+            LikelyPoint::over_speeds(job, job.setting(), named).map(|points| torque_at_peak_power_nm(&points))
+        };
+        let peak_power_torques_nm = fuels.iter().map(at_peak_power).collect::<Result<_, _>>()?;
+        let mut curve = Self { ask, fuels, samples, peak_power_torques_nm, nodes: Vec::new(), progress };
         for i in 0..=cells {
             curve.add(lowest + (highest - lowest) * i as f64 / cells as f64)?;
         }
@@ -113,8 +116,10 @@ impl<'a> Curve<'a> {
             })
             .collect();
         let points = analysed.into_iter().collect::<Result<Vec<_>, _>>()?;
-        let curves = self.fuels.iter().zip(points.chunks(speeds.len()));
-        let fuels = curves.map(|(fuel, points)| self.run(job, fuel, points)).collect::<Result<_, _>>()?;
+        let curves = self.fuels.iter().zip(&self.peak_power_torques_nm).zip(points.chunks(speeds.len()));
+        let fuels = curves
+            .map(|((fuel, torque_nm), points)| self.run(job, fuel, points, *torque_nm))
+            .collect::<Result<_, _>>()?;
         Ok(Node { ratio, fuels })
     }
 
@@ -124,12 +129,13 @@ impl<'a> Curve<'a> {
         job: &Job,
         fuel: &PreparedFuel,
         points: &[PointAnalysis<'_>],
+        peak_power_torque_nm: f64,
     ) -> Result<FuelRun, EstimateError> {
         let kept = |row: Vec<Outcome>| {
             let knocks = row.iter().any(|o| o.margin < 0.0);
             (self.counted_power(points, &row), knocks)
         };
-        let rows = outcomes(job, fuel, points, self.samples, self.peak_power_torque_nm, kept)?;
+        let rows = outcomes(job, fuel, points, self.samples, peak_power_torque_nm, kept)?;
         let knocking = rows.iter().filter(|(_, knocks)| *knocks).count();
         Ok(FuelRun {
             state: FuelState::of(points, knocking as f64 / rows.len() as f64),

@@ -95,7 +95,8 @@ impl<'a> PointAnalysis<'a> {
         let named = (fuel.pump.name.as_str(), fuel.likely());
         let likely = LikelyPoint::new(job, setting, named, speed_rpm, Shifts::NONE)?;
         let ratios = likely.point.breathing().whole_ratios();
-        let response = Response::new(setting, &fuel.variants, speed_rpm, likely.best.spark_deg_btdc, ratios);
+        let sparks = (likely.best.spark_deg_btdc, likely.used.spark_deg_btdc);
+        let response = Response::new(setting, &fuel.variants, speed_rpm, sparks, ratios);
         let inputs = CycleInputs {
             shifts: Shifts::NONE,
             lambda: fuel.likely().lambda,

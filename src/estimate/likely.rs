@@ -91,8 +91,8 @@ impl<'a> LikelyPoint<'a> {
 
 /// Torque at the crank at peak power of some points [N m], at which the drag torque of the driveline is set; 0 without
 /// a point.
-pub fn torque_at_peak_power_nm(points: &[LikelyPoint<'_>]) -> f64 {
+pub fn torque_at_peak_power_nm<'a: 'b, 'b>(points: impl IntoIterator<Item = &'b LikelyPoint<'a>>) -> f64 {
     let power = |p: &LikelyPoint<'_>| p.crank_torque_nm() * p.point.speed_rpm();
-    let peak = points.iter().max_by(|a, b| power(a).total_cmp(&power(b)));
+    let peak = points.into_iter().max_by(|a, b| power(a).total_cmp(&power(b)));
     peak.map_or(0.0, LikelyPoint::crank_torque_nm)
 }

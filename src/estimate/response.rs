@@ -82,16 +82,28 @@ pub struct Curves {
     pub peak_pressure_bar: [f64; NODES],
 }
 
+/// Sparks of the grid about those of best torque and in use [deg before top dead centre]: its late end is
+/// stretched where a spark is held back beyond it, for a cubic is worth nothing outside its nodes.
+fn grid((best, used): (f64, f64)) -> [f64; NODES] {
+    let (from, to) = (OFFSETS_DEG[NODES - 3], OFFSETS_DEG[NODES - 1]);
+    let stretch = ((used - best - from) / (to - from)).max(1.0);
+    OFFSETS_DEG.map(|offset| best + if offset < from { from + stretch * (offset - from) } else { offset })
+}
+
 impl Response {
-    /// Runs the grid about a best-torque spark [deg before top dead centre].
+    /// Runs the grid about a best-torque spark.
+    ///
+    /// # Arguments
+    /// - `sparks`: of best torque, and the one used [deg before top dead centre]; the grid reaches both
+    /// - `breathing`: ends of the band of filling over its likely value [-]
     pub fn new(
         setting: Setting<'_>,
         fuel: &FuelVariants,
         speed_rpm: f64,
-        best_spark: f64,
+        sparks: (f64, f64),
         breathing: (f64, f64),
     ) -> Self {
-        let sparks = OFFSETS_DEG.map(|offset| best_spark + offset);
+        let sparks = grid(sparks);
         let run = |fuel: &FuelInUse, shifts: Shifts| {
             let point = Point::new(setting, fuel, speed_rpm, shifts);
             sparks.map(|spark| kept(&point.at_spark(spark)))
@@ -231,5 +243,17 @@ impl Curves {
     /// which a margin is used up, capped at the end of the grid.
     pub fn spark_at_limit(&self, limit: f64) -> f64 {
         self.limited_spark(limit, self.sparks[0])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    // HAND: 20 deg back the usual grid is kept; 56 deg back its last two gaps, of 8 and 10 deg, are twice as wide.
+    #[test]
+    fn the_grid_reaches_the_spark_in_use() {
+        assert_eq!(grid((30.0, 10.0)), [38.0, 33.0, 28.0, 23.0, 17.0, 10.0, 2.0, -8.0]);
+        assert_eq!(grid((30.0, -26.0)), [38.0, 33.0, 28.0, 23.0, 17.0, 10.0, -6.0, -26.0]);
     }
 }

@@ -4,6 +4,7 @@ use super::analysis::{PointAnalysis, PreparedFuel};
 use super::job::{EstimateError, Job, LEAST_SAMPLES};
 use super::ladder::loss_ladder;
 use super::levers::levers;
+use super::likely::torque_at_peak_power_nm;
 use super::notices::{CAUTIONS, notices};
 use super::result::{Band, CurvePoint, Estimate, FuelEstimate, Peak, PowerCorrection, TracePoint};
 use super::sampling::{CAUTIOUS_SHARE, Outcome, band, cautious_spark, drivers, outcomes};
@@ -41,15 +42,14 @@ pub fn estimate(job: &Job) -> Result<Estimate, EstimateError> {
         .collect::<Result<_, _>>()?;
     let curves: Vec<&[PointAnalysis<'_>]> = analyses.chunks(job.speeds_rpm.len()).collect();
     let samples = latin_hypercube(job.samples, job.seed);
-    // The drag torque of the driveline is one number: set at peak power on the first fuel.
-    let peak_power_torque = curves.first().map_or(0.0, |curve| {
-        let top = &curve[top_index(curve, |a| a.power_kw(a.torque_nm(a.likely.used.bmep_bar())))];
-        top.torque_nm(top.likely.used.bmep_bar())
-    });
     let found = fuels
         .iter()
         .zip(&curves)
-        .map(|(fuel, curve)| FuelRun { job, fuel, curve, samples: &samples, peak_power_torque }.estimate())
+        .map(|(fuel, curve)| {
+            // The drag torque of the driveline is set at peak power on each fuel: the other fuels play no part.
+            let peak_power_torque = torque_at_peak_power_nm(curve.iter().map(|a| &a.likely));
+            FuelRun { job, fuel, curve, samples: &samples, peak_power_torque }.estimate()
+        })
         .collect::<Result<Vec<_>, _>>()?;
     Ok(whole(job, &analyses, found))
 }

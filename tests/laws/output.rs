@@ -1,0 +1,248 @@
+//! Laws of what is told: figures of the whole estimate against one another.
+
+use crate::bench::Bench;
+use crate::law::{Law, Tally};
+use endgas::constants::{GAS_CONSTANT_J_PER_MOL_K as RU, dry_air};
+use endgas::estimate::likely_curve::likely_curve;
+use endgas::estimate::{Band, CurvePoint, Estimate, Job, estimate};
+use endgas::fueling::{FuelSystem, fueling};
+use std::f64::consts::PI;
+
+const ROUNDING: &str = "rounding alone";
+
+pub const LAWS: [Law; 7] = [
+    Law {
+        name: "power is torque times speed, mean effective pressure is work over displacement, consumption is fuel over power",
+        reason: "definitions, with constants of their own here",
+        tolerance: 1e-9,
+        why_tolerance: ROUNDING,
+        when: "points that the program runs",
+        every: 8,
+        holds: figures_agree,
+    },
+    Law {
+        name: "each loss of the ladder leaves less than the one before",
+        reason: "a loss takes",
+        tolerance: 0.005,
+        why_tolerance: "strict but for the valve events: while the inlet rams after bottom centre, the air that comes in does \
+                        part of the compression",
+        when: "every step but that of burn time: an instant burn may lose more to the walls than a finite one loses in time",
+        every: 8,
+        holds: ladder_falls,
+    },
+    Law {
+        name: "low, likely and high are in this order, and shares are between nothing and all",
+        reason: "percentiles; the wheels get less than the crank gives",
+        tolerance: 0.0,
+        why_tolerance: "strict where the samples differ",
+        when: "points that the program runs",
+        every: 8,
+        holds: bands_are_ordered,
+    },
+    Law {
+        name: "spark held back: no more knock, no less margin, no more torque",
+        reason: "the end gas is compressed less, the burn is later",
+        tolerance: 1e-9,
+        why_tolerance: ROUNDING,
+        when: "a reserve of 6 octane numbers against one of none",
+        every: 16,
+        holds: retard_is_safer,
+    },
+    Law {
+        name: "order of the fuels and number of threads change nothing",
+        reason: "a fuel is run by itself; parallel work is put together in order",
+        tolerance: 0.0,
+        why_tolerance: "equal to the last digit",
+        when: "points that the program runs",
+        every: 32,
+        holds: order_and_threads,
+    },
+    Law {
+        name: "likely curve, estimate and fuel system agree on spark, margin, air and fuel",
+        reason: "one model behind three commands",
+        tolerance: 1e-9,
+        why_tolerance: ROUNDING,
+        when: "points that the program runs",
+        every: 8,
+        holds: commands_agree,
+    },
+    Law {
+        name: "more driveline loss: less at the wheels, the same at the crank; as stated at peak power",
+        reason: "the crank knows nothing of the wheels",
+        tolerance: 1e-9,
+        why_tolerance: ROUNDING,
+        when: "points that the program runs",
+        every: 32,
+        holds: driveline_takes,
+    },
+];
+
+/// The estimate of a job; none where the program refuses it.
+fn run(job: &Job) -> Option<Estimate> {
+    estimate(job).ok()
+}
+
+fn points(estimate: &Estimate) -> impl Iterator<Item = &CurvePoint> {
+    estimate.fuels.iter().flat_map(|fuel| fuel.curve.iter())
+}
+
+fn figures_agree(bench: &Bench, tally: &mut Tally) {
+    let job = bench.job();
+    let Some(found) = bench.estimate() else { return };
+    let (g, day) = (&job.build.geometry, &job.weather);
+    let displacement = f64::from(g.cylinders) * 0.25 * PI * g.bore_m * g.bore_m * g.stroke_m;
+    tally.equal("displacement", found.displacement_m3, displacement);
+    let density = (day.pressure_pa - day.vapour_pressure_pa()) * dry_air::MOLAR_MASS_KG_PER_MOL
+        / (RU * day.temperature_k);
+    for fuel in &found.fuels {
+        for p in &fuel.curve {
+            let rev_per_s = p.speed_rpm / 60.0;
+            let torque = p.bmep_bar * 1e5 * displacement / (4.0 * PI);
+            let power_w = 2.0 * PI * rev_per_s * torque;
+            tally.equal("brake", p.bmep_bar, p.imep_net_bar - p.fmep_bar);
+            tally.equal("torque", job.build.geometry.torque_nm(p.bmep_bar), torque);
+            tally.equal(
+                "crank power",
+                p.crank_power_kw.likely * 1e3,
+                2.0 * PI * rev_per_s * p.crank_torque_nm.likely,
+            );
+            tally.equal("consumption", p.bsfc_g_per_kwh * power_w, p.fuel_flow_kg_per_s * 3.6e9);
+            tally.equal("efficiency", p.efficiency_brake * p.fuel_flow_kg_per_s * fuel.lhv_j_per_kg, power_w);
+            let air = p.volumetric_efficiency * density * displacement * rev_per_s / 2.0;
+            tally.equal("air", p.air_flow_kg_per_s, air);
+            tally.equal("fuel", p.fuel_flow_kg_per_s, air / (p.lambda * fuel.afr_stoich));
+            tally.equal("margin", p.octane_index - p.octane_requirement, p.octane_margin);
+            tally.equal("index", p.knock_margin_index * p.octane_requirement, p.octane_index);
+            tally.equal("piston speed", p.mean_piston_speed_m_per_s, 2.0 * g.stroke_m * rev_per_s);
+        }
+    }
+}
+
+fn ladder_falls(bench: &Bench, tally: &mut Tally) {
+    let Some(found) = bench.estimate() else { return };
+    for fuel in &found.fuels {
+        let rungs = &fuel.ladder;
+        for pair in rungs.windows(2) {
+            let (a, b) = (pair[0].mean_effective_pressure_bar, pair[1].mean_effective_pressure_bar);
+            let step = format!("{} to {}", pair[0].name, pair[1].name);
+            match pair[1].name {
+                name if name.starts_with("burn time") => {}
+                name if name.starts_with("valve events") => tally.at_most(&step, b, a),
+                _ => tally.less(&step, b, a),
+            }
+        }
+        for rung in rungs {
+            tally.less("efficiency", rung.efficiency, 1.0);
+        }
+    }
+}
+
+fn bands_are_ordered(bench: &Bench, tally: &mut Tally) {
+    let Some(found) = bench.estimate() else { return };
+    let mut ordered = |what: &str, band: Band| {
+        tally.at_most(what, band.low, band.likely);
+        tally.at_most(what, band.likely, band.high);
+    };
+    for p in points(found) {
+        ordered("crank torque", p.crank_torque_nm);
+        ordered("crank power", p.crank_power_kw);
+        ordered("wheel power", p.wheel_power_kw);
+        ordered("margin", p.octane_margin_band);
+    }
+    for fuel in &found.fuels {
+        ordered("peak at the crank", fuel.peak_power.crank);
+        ordered("peak at the wheels", fuel.peak_power.wheel);
+    }
+    for p in points(found) {
+        for (name, wheel, crank) in [
+            ("low", p.wheel_power_kw.low, p.crank_power_kw.low),
+            ("likely", p.wheel_power_kw.likely, p.crank_power_kw.likely),
+            ("high", p.wheel_power_kw.high, p.crank_power_kw.high),
+        ] {
+            tally.less(name, wheel, crank);
+        }
+        tally.at_most("used spark", 90.0 + p.spark_deg_btdc, 90.0 + p.best_torque_spark_deg_btdc);
+        let shares =
+            [p.knock_probability, p.torque_lost_frac, p.efficiency_brake, p.heat_loss_frac, p.residual_frac];
+        tally.claim("shares", shares.iter().all(|s| (0.0..=1.0).contains(s)), shares);
+    }
+}
+
+fn retard_is_safer(bench: &Bench, tally: &mut Tally) {
+    let at = |reserve_octane: f64| run(&Job { reserve_octane, ..bench.job() });
+    let (Some(bold), Some(careful)) = (at(0.0), at(6.0)) else { return };
+    for (bold, careful) in points(&bold).zip(points(&careful)) {
+        tally.at_most("spark", 90.0 + careful.spark_deg_btdc, 90.0 + bold.spark_deg_btdc);
+        tally.at_most("knock", careful.knock_probability, bold.knock_probability);
+        tally.at_most("margin", 200.0 + bold.octane_margin, 200.0 + careful.octane_margin);
+        tally.at_most(
+            "margin low",
+            200.0 + bold.octane_margin_band.low,
+            200.0 + careful.octane_margin_band.low,
+        );
+        tally.at_most("brake", careful.bmep_bar, bold.bmep_bar);
+    }
+}
+
+/// Everything told of each fuel, by name, as text: equal texts are equal to the last digit.
+fn told(estimate: &Estimate) -> Vec<String> {
+    let mut told: Vec<String> = estimate.fuels.iter().map(|fuel| format!("{fuel:?}")).collect();
+    told.sort();
+    told
+}
+
+fn order_and_threads(bench: &Bench, tally: &mut Tally) {
+    let job = bench.job();
+    let mut turned = job.clone();
+    turned.fuels.reverse();
+    let (Some(one), Some(other)) = (bench.estimate(), run(&turned)) else { return };
+    for (a, b) in told(one).iter().zip(&told(&other)) {
+        let from = a.bytes().zip(b.bytes()).position(|(x, y)| x != y).unwrap_or(0).saturating_sub(60);
+        let part = |text: &str| text.chars().skip(from).take(120).collect::<String>();
+        tally.claim("fuels turned round", a == b, (part(a), part(b)));
+    }
+    let alone = rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap();
+    let single = alone.install(|| run(&job)).unwrap();
+    tally.claim("one thread", told(one) == told(&single), "");
+}
+
+fn commands_agree(bench: &Bench, tally: &mut Tally) {
+    let job = bench.job();
+    let Some(found) = bench.estimate() else { return };
+    let supply = fueling(&job, &FuelSystem::default()).unwrap();
+    for (choice, fuel) in job.fuels.iter().zip(&found.fuels) {
+        let quick = likely_curve(&job, choice).unwrap();
+        let need = supply.needs.iter().find(|n| n.fuel == fuel.name && !n.is_high_content).unwrap();
+        for ((q, p), n) in quick.points.iter().zip(&fuel.curve).zip(&need.curve) {
+            tally.equal("spark", q.spark_deg_btdc, p.spark_deg_btdc);
+            tally.equal("margin", q.octane_margin, p.octane_margin);
+            tally.equal("torque", q.crank_torque_nm, job.build.geometry.torque_nm(p.bmep_bar));
+            tally.equal("filling", n.volumetric_efficiency, p.volumetric_efficiency);
+            tally.at_most("fuel low", n.fuel_flow_kg_per_s.low, p.fuel_flow_kg_per_s);
+            tally.at_most("fuel high", p.fuel_flow_kg_per_s, n.fuel_flow_kg_per_s.high);
+            tally.at_most("air high", p.air_flow_kg_per_s, n.air_flow_kg_per_s.high);
+        }
+    }
+}
+
+fn driveline_takes(bench: &Bench, tally: &mut Tally) {
+    let with = |loss: f64| {
+        let mut job = bench.job();
+        job.build.driveline.measured_loss = Some(loss);
+        job.build.driveline.measured_loss_spread = Some(0.1);
+        run(&job).map(|found| (found, job))
+    };
+    let (Some((light, job)), Some((heavy, _))) = (with(0.10), with(0.20)) else { return };
+    for (a, b) in points(&light).zip(points(&heavy)) {
+        tally.less("wheel", b.wheel_power_kw.likely, a.wheel_power_kw.likely);
+        tally.equal("crank", b.crank_power_kw.likely, a.crank_power_kw.likely);
+    }
+    for (choice, loss) in job.fuels.iter().flat_map(|choice| [(choice, 0.10)]) {
+        let curve = likely_curve(&job, choice).unwrap();
+        let crank = |p: &endgas::estimate::likely_curve::LikelySpeed| {
+            2.0 * PI * p.speed_rpm / 60.0 * p.crank_torque_nm / 1e3
+        };
+        let peak = curve.points.iter().max_by(|a, b| crank(a).total_cmp(&crank(b))).unwrap();
+        tally.equal("loss at peak power", peak.wheel_power_kw, (1.0 - loss) * crank(peak));
+    }
+}
