@@ -8,6 +8,5 @@ pub mod kept;
 pub mod live;
 pub mod pull_file;
 pub mod pulls;
-pub mod random_build;
 pub mod random_fuel;
 pub mod tables;

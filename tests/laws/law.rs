@@ -44,7 +44,7 @@ impl Tally {
     /// Tries a law on one build.
     pub fn of(law: &Law, bench: &Bench) -> Self {
         let mut tally = Self { tolerance: law.tolerance, ..Self::default() };
-        if bench.seed % law.every == 0 {
+        if bench.seed.is_multiple_of(law.every) {
             (law.holds)(bench, &mut tally);
         }
         tally.builds = u64::from(tally.compared);

@@ -13,7 +13,6 @@ mod limits;
 mod mass;
 mod output;
 mod parts;
-#[path = "../common/random_build.rs"]
 mod random_build;
 mod scaling;
 mod trends;

@@ -237,12 +237,12 @@ fn driveline_takes(bench: &Bench, tally: &mut Tally) {
         tally.less("wheel", b.wheel_power_kw.likely, a.wheel_power_kw.likely);
         tally.equal("crank", b.crank_power_kw.likely, a.crank_power_kw.likely);
     }
-    for (choice, loss) in job.fuels.iter().flat_map(|choice| [(choice, 0.10)]) {
+    for choice in &job.fuels {
         let curve = likely_curve(&job, choice).unwrap();
         let crank = |p: &endgas::estimate::likely_curve::LikelySpeed| {
             2.0 * PI * p.speed_rpm / 60.0 * p.crank_torque_nm / 1e3
         };
         let peak = curve.points.iter().max_by(|a, b| crank(a).total_cmp(&crank(b))).unwrap();
-        tally.equal("loss at peak power", peak.wheel_power_kw, (1.0 - loss) * crank(peak));
+        tally.equal("loss at peak power", peak.wheel_power_kw, (1.0 - 0.10) * crank(peak));
     }
 }

@@ -148,11 +148,11 @@ fn wall_heat(bench: &Bench, tally: &mut Tally) {
         let closed = point.closed(&point.burn(bench.spark), |state| {
             let volume = crank.volume_m3(state.crank_angle_deg.to_radians());
             let x = state.burn_fraction;
-            let burned = match x > 0.0 {
-                true => {
-                    bench.gas.burned.at(state.burned_temperature_k, state.pressure_pa.ln()).gas_constant.value
-                }
-                false => 0.0,
+            let burned = if x > 0.0 {
+                let ln_pressure = state.pressure_pa.ln();
+                bench.gas.burned.at(state.burned_temperature_k, ln_pressure).gas_constant.value
+            } else {
+                0.0
             };
             let gas = (1.0 - x) * trapped.charge.gas_constant_j_per_kg_k + x * burned;
             let mean_k = state.pressure_pa * volume / (trapped.mass_kg * gas);

@@ -74,7 +74,7 @@ fn altitude_is_pressure(bench: &Bench, tally: &mut Tally) {
     tally.claim("altitude to a metre", (back_m - altitude_m).abs() < 0.5, (back_m, altitude_m));
     let higher = standard_atmosphere_pressure_pa((altitude_m + 50.0).min(*ALTITUDE_RANGE_M.end())).unwrap();
     tally.less("higher", higher, pressure_pa);
-    if bench.seed % 8 == 0 {
+    if bench.seed.is_multiple_of(8) {
         let with = |line: String| scenario(&PORTED.replace("altitude_m = 150.0", &line)).weather;
         let (a, b) = (
             with(format!("altitude_m = {altitude_m}")),

@@ -1,41 +1,42 @@
 //! Trends of knock over random builds: each law under the conditions it needs. Laws at a held spark hold from
 //! best torque (or 2 deg beyond) towards retard; a far earlier burn is over before it can compress the end gas more.
 
-use crate::common::bench::{RANGE, Trial, blend};
-use crate::common::random_build::{Draw, RandomBuild};
+use crate::common::bench;
+use bench::{RANGE, Trial, blend};
 use endgas::air::Weather;
-use endgas::cycle::gas_exchange::mach_index_per_rpm;
-use endgas::engine::Breathing;
+use endgas::engine::{Chamber, Injection};
 use endgas::estimate::spark::{SparkRange, best_torque_spark, knock_limited_spark};
 use endgas::units::CompressionRatio;
 use proptest::prelude::*;
 
-/// A build drawn at random, on a day drawn at random. Its filling is that of its speed at every speed, so that a law over
-/// speed has equal air per cycle; ratio and inlet speed leave room for the steps of the laws.
+/// A build drawn at random, on a day drawn at random.
 fn any_trial() -> impl Strategy<Value = Trial> {
-    any::<u64>().prop_map(|seed| RandomBuild::new(&mut Draw::new(seed))).prop_filter_map(
-        "an engine that runs",
-        |random| {
-            let mut trial = Trial::new(random.build.geometry.compression_ratio.get(), random.speed_rpm);
-            let mach_index_per_rpm = mach_index_per_rpm(
-                &random.build.geometry,
-                &random.build.valves,
-                random.weather.temperature_k,
-            );
-            let filling = random.build.breathing.at(random.speed_rpm, mach_index_per_rpm).likely;
-            (trial.fuel, trial.lambda, trial.weather) = (random.blend(), random.lambda, random.weather);
-            trial.build = random.build;
-            trial.build.breathing = Breathing::Table {
-                speed_rpm: vec![500.0, 15_000.0],
-                volumetric_efficiency: vec![filling; 2],
-                spread: 0.02,
-                follows: Default::default(),
-            };
-            let is_choked = mach_index_per_rpm * trial.speed_rpm.max(5500.0) > 0.6;
-            let best = trial.best();
-            (!is_choked && best.bmep_bar() > 1.0 && best.spark_deg_btdc < 55.0).then_some(trial)
-        },
-    )
+    let size = (0.070..0.105f64, 0.80..1.25f64, 0.5..0.75f64);
+    let charge = (8.5..14.0f64, 0.75..1.15f64, 1500.0..7500.0f64, 0.80..1.02f64);
+    let cam = (40.0..75.0f64, 40.0..75.0f64);
+    let day = (275.0..308.0f64, 85_000.0..103_000.0f64, 0.0..0.9f64);
+    let kind = (
+        any::<bool>(),
+        any::<bool>(),
+        prop::sample::select(vec!["regular-87", "premium-91", "euro-98", "e30", "e85"]),
+    );
+    (size, charge, cam, day, kind).prop_map(|(size, charge, cam, day, kind)| {
+        Trial::new(charge.0, charge.2).edit(|t| {
+            t.build = bench::build(charge.0, charge.1);
+            t.build.geometry.bore_m = size.0;
+            t.build.geometry.stroke_m = size.0 * size.1;
+            t.build.geometry.rod_length_m = size.0 * size.1 * (1.2 + size.2);
+            (t.build.valves.inlet_diameter_m, t.build.valves.exhaust_diameter_m) =
+                (0.39 * size.0, 0.33 * size.0);
+            t.build.valves.inlet_closes_deg_abdc = cam.0;
+            t.build.valves.exhaust_opens_deg_bbdc = cam.1;
+            t.build.combustion.chamber = if kind.0 { Chamber::PentRoof } else { Chamber::Wedge };
+            t.build.injection = if kind.1 { Injection::Port } else { Injection::Direct };
+            t.weather = Weather::new(day.0, day.1, day.2).unwrap();
+            t.lambda = charge.3;
+            t.fuel = blend(kind.2);
+        })
+    })
 }
 
 fn with_ratio(trial: &Trial, by: f64) -> Trial {
@@ -72,9 +73,8 @@ proptest! {
         prop_assert!(need(&hotter, spark) > base, "charge temperature");
         let warmer = trial.edit(|t| t.build.combustion.coolant_temperature_k += 10.0);
         prop_assert!(need(&warmer, spark) > base, "coolant");
-        // A slow burn made quicker is as good as some 3 deg of advance: it must start as much behind best torque.
         let faster = trial.edit(|t| t.build.combustion.burn_speed *= 1.05);
-        prop_assert!(late < 4.0 || need(&faster, spark) > base, "an earlier burn at the same spark");
+        prop_assert!(need(&faster, spark) > base, "an earlier burn at the same spark");
     }
 
     /// Spark held: humid air and more ethanol leave more margin.
