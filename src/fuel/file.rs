@@ -4,6 +4,7 @@ use crate::fuel::component::{Component, ComponentData, OctaneRating, Sources, mi
 use crate::fuel::error::{FuelError, Problem};
 use crate::fuel::products::Atoms;
 use crate::nasa::Nasa7;
+use crate::printable::is_hidden;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use std::collections::BTreeMap;
@@ -144,6 +145,15 @@ impl Checker {
         value
     }
 
+    /// Words on one line; notes those with a character that acts on the screen.
+    pub(super) fn words(&mut self, key: &'static str, typed: &str) -> String {
+        let words = typed.split_whitespace().collect::<Vec<_>>().join(" ");
+        if words.contains(is_hidden) {
+            self.problems.push(Problem::Hidden { key });
+        }
+        words
+    }
+
     /// Notes shares that are not from 0 to 1 or do not add to 1.
     pub(super) fn shares(&mut self, key: &str, shares: &BTreeMap<String, f64>) {
         for (name, share) in shares {
@@ -198,7 +208,7 @@ impl ComponentFile {
         let vapour = self.vapour.check(atoms.molar_mass_kg_per_mol(), find, check);
         Component::new(ComponentData {
             name: self.name,
-            title: self.title,
+            title: check.words("title", &self.title),
             atoms,
             density_15c_kg_per_m3: self.density.kg_per_m3_at_15c,
             thermal_expansion_per_k: self.density.expansion_per_k,
@@ -207,11 +217,11 @@ impl ComponentFile {
             vapour,
             octane,
             sources: Sources {
-                composition: self.composition.source,
-                density: self.density.source,
-                heat: self.heat.source,
-                octane: octane_source,
-                vapour: self.vapour.source,
+                composition: check.words("composition.source", &self.composition.source),
+                density: check.words("density.source", &self.density.source),
+                heat: check.words("heat.source", &self.heat.source),
+                octane: check.words("octane.source", &octane_source),
+                vapour: check.words("vapour.source", &self.vapour.source),
             },
         })
     }

@@ -25,7 +25,7 @@ pub enum Expected {
     },
     /// One of a few words.
     Word(Vec<&'static str>),
-    /// Free text, not empty, without control characters.
+    /// Free text, not empty, without hidden characters.
     Text,
     /// A list of so many entries of one sort.
     List {

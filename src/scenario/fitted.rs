@@ -2,6 +2,7 @@
 
 use super::{Diagnostics, read};
 use crate::dyno::Written;
+use crate::printable::printable;
 use toml_edit::{Array, DocumentMut, Item, Table, TableLike, Value};
 
 /// Width of a line of comment.
@@ -80,7 +81,7 @@ fn comment(text: &str) -> String {
         }
         if let Some(line) = lines.last_mut() {
             line.push(' ');
-            line.push_str(word);
+            line.push_str(&printable(word));
         }
     }
     lines.join("\n") + "\n"

@@ -28,6 +28,7 @@ pub use unit::Unit;
 use crate::engine::Build;
 use crate::engine::volumes::MeasuredVolumes;
 use crate::fueling::FuelSystem;
+use crate::printable::printable;
 use crate::units::Lambda;
 use notes::Notes;
 use raw::Section;
@@ -71,7 +72,7 @@ pub struct Scenario {
     pub choose: ChooseRules,
     /// Injectors and pump as stated.
     pub fueling: FuelSystem,
-    /// The file, as the reader was told it is called.
+    /// The file, as the reader was told it is called, printable.
     pub file: String,
 }
 
@@ -111,7 +112,7 @@ pub struct SparkRules {
 /// Reads a scenario.
 ///
 /// # Arguments
-/// - `path_label`: what to call the file in messages
+/// - `path_label`: what to call the file in messages, where it stands as [`printable`] makes it
 /// - `text`: its contents
 ///
 /// # Errors
@@ -125,10 +126,11 @@ pub struct SparkRules {
 /// # Ok::<(), endgas::scenario::Diagnostics>(())
 /// ```
 pub fn read(path_label: &str, text: &str) -> Result<Scenario, Diagnostics> {
-    let mut notes = Notes::new(path_label, text);
+    let label = printable(path_label);
+    let mut notes = Notes::new(&label, text);
     let (document, errors) = DeTable::parse_recoverable(text);
     let scenario = if errors.is_empty() {
-        Section::root(&mut notes, document.get_ref(), |root| checked::scenario(root, path_label))
+        Section::root(&mut notes, document.get_ref(), |root| checked::scenario(root, &label))
     } else {
         errors.iter().for_each(|error| notes.note_syntax(error));
         None

@@ -2,6 +2,7 @@
 
 use super::diagnostics::{Problem, ProblemKind};
 use super::nearest::{differs_in_unit, nearest};
+use crate::printable::{is_hidden, printable};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -71,7 +72,7 @@ impl<'t> Notes<'t> {
 
     /// A piece of the file on one line of bearable length, safe to print.
     fn shorten(raw: &str) -> String {
-        let raw = raw.replace(|c: char| c.is_control() && !c.is_whitespace(), "\u{fffd}");
+        let raw = raw.replace(|c: char| is_hidden(c) && !c.is_whitespace(), "\u{fffd}");
         let line = raw.split_whitespace().collect::<Vec<_>>().join(" ");
         if line.chars().count() <= LONGEST_QUOTE {
             return line;
@@ -111,7 +112,7 @@ impl<'t> Notes<'t> {
             return;
         }
         let found = self.text.lines().nth(line - 1).map(Self::shorten);
-        let kind = ProblemKind::Syntax { message: error.message().to_owned() };
+        let kind = ProblemKind::Syntax { message: printable(error.message()).into_owned() };
         let hint = found.as_deref().is_some_and(has_decimal_comma);
         let hint = hint.then(|| "a decimal point is wanted, not a comma".to_owned());
         self.note("", offset, found, kind, hint);
