@@ -21,6 +21,7 @@ mod volumes;
 pub(crate) use checked::{SPEED_RPM, speeds_between};
 pub use choose::ChooseRules;
 pub use diagnostics::{Diagnostics, Expected, Problem, ProblemKind};
+pub(crate) use fitted::section_as_table;
 pub use fitted::{FittedError, fitted_text};
 pub use job::{FuelFault, FuelProblem, FuelRequest, JobError, choose_fuels, counted};
 pub use unit::Unit;
