@@ -1,6 +1,6 @@
 //! Several logs of one build as one.
 
-use super::log::{Correction, Log, Place, Pull, SplitBy};
+use super::log::{Correction, Log, LoggedWeather, Place, Pull, PullPoint, SplitBy};
 
 /// Differences of air temperature [K] and pressure [Pa] between logs taken for one day (common practice, no source:
 /// 1 % of air density).
@@ -60,7 +60,8 @@ pub enum JoinFault {
     },
 }
 
-/// Takes the pulls of several logs of one build, fuel and day as one log; a single log stays as it is.
+/// Takes the pulls of several logs of one build, fuel and day as one log; a single log stays as it is. Weather that only
+/// some of them hold is left out, and told in the notes: it is not known for the pulls of the others.
 ///
 /// # Errors
 /// [`JoinFault`] when a pull is there twice, or place, correction or, with figures as measured, the day differ.
@@ -73,6 +74,7 @@ pub fn join(logs: Vec<Log>) -> Result<Log, JoinFault> {
     }
     let first = Log { pulls: Vec::new(), ..all.clone() };
     let day = all.weather();
+    let mut days = vec![(first.label.clone(), day)];
     all.notes = told(&all);
     all.pulls = named(1, std::mem::take(&mut all.pulls));
     all.split_by = SplitBy::File;
@@ -91,6 +93,7 @@ pub fn join(logs: Vec<Log>) -> Result<Log, JoinFault> {
         if let (Correction::None, Some(what)) = (log.correction, other_day(day, log.weather())) {
             return Err(JoinFault::Day { first: first.label, other: log.label, what });
         }
+        days.push((log.label.clone(), log.weather()));
         all.label = format!("{} and {}", all.label, log.label);
         all.notes.extend(told(&log));
         for column in log.columns {
@@ -105,7 +108,36 @@ pub fn join(logs: Vec<Log>) -> Result<Log, JoinFault> {
         }
         all.pulls.extend(named(i + 2, log.pulls));
     }
+    leave_out_partial_weather(&mut all, &days);
     once(all)
+}
+
+/// Air temperature, pressure or humidity of logs by name: its words, its value of a day, its place in a row.
+type OfDay = (&'static str, fn(&LoggedWeather) -> Option<f64>, fn(&mut PullPoint) -> &mut Option<f64>);
+
+const OF_DAY: [OfDay; 3] = [
+    ("Air temperature", |day| day.temperature_k, |p| &mut p.air_temperature_k),
+    ("Air pressure", |day| day.pressure_pa, |p| &mut p.air_pressure_pa),
+    ("Humidity", |day| day.relative_humidity, |p| &mut p.relative_humidity),
+];
+
+/// Leaves out weather that some logs hold and others do not.
+fn leave_out_partial_weather(all: &mut Log, days: &[(String, LoggedWeather)]) {
+    for (what, value, place) in OF_DAY {
+        let (with, without): (Vec<_>, Vec<_>) = days.iter().partition(|(_, day)| value(day).is_some());
+        if with.is_empty() || without.is_empty() {
+            continue;
+        }
+        all.pulls.iter_mut().flat_map(|pull| &mut pull.points).for_each(|p| *place(p) = None);
+        let names = |logs: &[&(String, LoggedWeather)]| {
+            logs.iter().map(|(label, _)| label.as_str()).collect::<Vec<_>>().join(" and ")
+        };
+        all.notes.push(format!(
+            "{what} is logged in {} and not in {}, so it is not known for all pulls and is left out.",
+            names(&with),
+            names(&without)
+        ));
+    }
 }
 
 /// The log, when no pull of it is there twice.
