@@ -25,7 +25,6 @@ mod report;
 mod report_args;
 mod run;
 mod spark;
-mod typed;
 mod volumes;
 mod volumes_args;
 mod weather;

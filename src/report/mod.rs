@@ -30,6 +30,7 @@ mod tests;
 
 use crate::estimate::Estimate;
 use crate::printable::printable_path;
+pub use check::all_finite;
 pub use choose::{choice_plots, choice_schema, render_choice};
 pub use dyno::{Fitting, judgement_plots, judgement_schema, render_judgement};
 pub use fuel::{FuelReport, fuel_list, fuel_plots, fuel_schema, render_fuels};

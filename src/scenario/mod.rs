@@ -14,6 +14,7 @@ mod nearest;
 mod notes;
 mod parts;
 mod raw;
+pub mod typed;
 pub mod unit;
 mod value;
 mod volumes;
