@@ -168,3 +168,30 @@ fn other_day(a: super::log::LoggedWeather, b: super::log::LoggedWeather) -> Opti
     let pascal = off(a.pressure_pa, b.pressure_pa).filter(|d| *d > SAME_PRESSURE_PA);
     kelvin.map(|d| format!("{d:.0} K")).or(pascal.map(|d| format!("{:.1} kPa", d / 1e3)))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::dyno::{Mapping, read};
+
+    fn log(label: &str, torque: f64, air: &str) -> Log {
+        let rows: String =
+            [2000, 3000, 4000, 5000, 6000].map(|rpm| format!("{rpm},{torque},{air}\n")).concat();
+        let text = format!("rpm,torque (Nm),air temp (C),baro (kPa)\n{rows}");
+        read(label, text.as_bytes(), &Mapping::default()).unwrap()
+    }
+
+    #[test]
+    fn weather_of_some_logs_is_not_that_of_all() {
+        let all = join(vec![log("a.csv", 200.0, "31,98"), log("b.csv", 201.0, "31,")]).unwrap();
+        let day = all.weather();
+        assert!((day.temperature_k.unwrap() - 304.15).abs() < 1e-9);
+        assert_eq!(day.pressure_pa, None);
+        let told = "Air pressure is logged in a.csv and not in b.csv, so it is not known for all pulls and is left out.";
+        assert!(all.notes.iter().any(|note| note == told), "{:?}", all.notes);
+        assert!(!all.notes.iter().any(|note| note.starts_with("Air temperature is")), "{:?}", all.notes);
+        // A log that holds it in one row holds it.
+        let both = join(vec![log("a.csv", 200.0, "31,98"), log("b.csv", 201.0, "30,98")]).unwrap();
+        assert!((both.weather().pressure_pa.unwrap() - 98_000.0).abs() < 1e-6);
+    }
+}
