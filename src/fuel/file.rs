@@ -1,5 +1,6 @@
 //! The fuel files: TOML as typed, checked into components and pump fuels.
 
+use crate::constants::GAS_CONSTANT_J_PER_MOL_K;
 use crate::fuel::component::{Component, ComponentData, OctaneRating, Sources, mixed_vapour};
 use crate::fuel::error::{FuelError, Problem};
 use crate::fuel::products::Atoms;
@@ -8,9 +9,18 @@ use crate::printable::is_hidden;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use std::collections::BTreeMap;
+use std::ops::RangeInclusive;
 
 /// Size beyond which a coefficient of a NASA polynomial is a slip; real ones stay below 1e6.
 const LARGEST_COEFFICIENT: f64 = 1e9;
+
+/// Heating values that a liquid fuel can have [MJ/kg]. Common practice, no source.
+const LIQUID_LHV_MJ_PER_KG: [f64; 2] = [1.0, 60.0];
+/// Molar heat capacities at constant pressure over the gas constant that a vapour can have: that of single atoms, and
+/// more than all modes of the largest molecule allowed here. From memory.
+const VAPOUR_CP_OVER_R: RangeInclusive<f64> = 2.5..=300.0;
+/// Temperatures at which that is looked at [K].
+const VAPOUR_CHECKED_K: [f64; 4] = [300.0, 900.0, 1000.0, 2500.0];
 
 #[derive(Clone, Copy, Debug, Deserialize, PartialEq, Eq)]
 #[serde(rename_all = "lowercase")]
@@ -201,12 +211,17 @@ impl ComponentFile {
         check.range("density.kg_per_m3_at_15c", density.kg_per_m3_at_15c, 500.0, 1500.0);
         check.range("density.expansion_per_k", density.expansion_per_k, 0.0, 3e-3);
         if let Some(lhv) = self.heat.lhv_liquid_mj_per_kg {
-            check.range("heat.lhv_liquid_mj_per_kg", lhv, 1.0, 60.0);
+            check.range("heat.lhv_liquid_mj_per_kg", lhv, LIQUID_LHV_MJ_PER_KG[0], LIQUID_LHV_MJ_PER_KG[1]);
         }
         check.range("heat.vaporisation_kj_per_kg", self.heat.vaporisation_kj_per_kg, 100.0, 3000.0);
         let (octane, octane_source) = checked_octane(self.octane, atoms.carbon > 0.0, check);
         let vapour = self.vapour.check(atoms.molar_mass_kg_per_mol(), find, check);
-        Component::new(ComponentData {
+        for temperature_k in VAPOUR_CHECKED_K {
+            let key = format!("[vapour] heat capacity over R at {temperature_k} K");
+            let (low, high) = VAPOUR_CP_OVER_R.into_inner();
+            check.range(&key, vapour.cp(temperature_k) / GAS_CONSTANT_J_PER_MOL_K, low, high);
+        }
+        let component = Component::new(ComponentData {
             name: self.name,
             title: check.words("title", &self.title),
             atoms,
@@ -223,7 +238,13 @@ impl ComponentFile {
                 octane: check.words("octane.source", &octane_source),
                 vapour: check.words("vapour.source", &self.vapour.source),
             },
-        })
+        });
+        // Where it is not stated it follows from the vapour: a slip in one coefficient shows here.
+        if component.carbon > 0.0 && self.heat.lhv_liquid_mj_per_kg.is_none() {
+            let (key, mj) = ("heating value from [vapour], MJ/kg", component.lhv_liquid_j_per_kg / 1e6);
+            check.range(key, mj, LIQUID_LHV_MJ_PER_KG[0], LIQUID_LHV_MJ_PER_KG[1]);
+        }
+        component
     }
 }
 
