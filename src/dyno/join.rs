@@ -1,6 +1,7 @@
 //! Several logs of one build as one.
 
 use super::log::{Correction, Log, LoggedWeather, Place, Pull, PullPoint, SplitBy};
+use std::collections::HashMap;
 
 /// Differences of air temperature [K] and pressure [Pa] between logs taken for one day (common practice, no source:
 /// 1 % of air density).
@@ -142,10 +143,12 @@ fn leave_out_partial_weather(all: &mut Log, days: &[(String, LoggedWeather)]) {
 
 /// The log, when no pull of it is there twice.
 fn once(log: Log) -> Result<Log, JoinFault> {
-    let rows = |pull: &Pull| pull.points.iter().map(|p| (p.speed_rpm, p.torque_nm)).collect::<Vec<_>>();
-    for (i, pull) in log.pulls.iter().enumerate() {
-        if let Some(first) = log.pulls[..i].iter().find(|before| rows(before) == rows(pull)) {
-            return Err(JoinFault::SamePull { first: first.name.clone(), other: pull.name.clone() });
+    // Both are positive, so that equal numbers have equal bits.
+    let row = |p: &PullPoint| (p.speed_rpm.to_bits(), p.torque_nm.to_bits());
+    let mut seen: HashMap<Vec<(u64, u64)>, &str> = HashMap::new();
+    for pull in &log.pulls {
+        if let Some(first) = seen.insert(pull.points.iter().map(row).collect(), &pull.name) {
+            return Err(JoinFault::SamePull { first: first.to_owned(), other: pull.name.clone() });
         }
     }
     Ok(log)

@@ -3,6 +3,7 @@
 use super::diagnostics::{Problem, ProblemKind};
 use super::nearest::{differs_in_unit, nearest};
 use crate::printable::{is_hidden, printable};
+use std::collections::HashSet;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -45,7 +46,11 @@ struct Stray {
 pub(super) struct Notes<'t> {
     file: &'t str,
     text: &'t str,
+    /// Byte offset at which each line begins.
+    line_starts: Vec<usize>,
     problems: Vec<Problem>,
+    /// Lines of which the parser has spoken.
+    syntax_lines: HashSet<usize>,
     known: Vec<(String, &'static str)>,
     strays: Vec<Stray>,
 }
@@ -53,17 +58,26 @@ pub(super) struct Notes<'t> {
 impl<'t> Notes<'t> {
     /// An empty note book for `text`, called `file` in messages.
     pub fn new(file: &'t str, text: &'t str) -> Self {
-        Self { file, text, problems: Vec::new(), known: Vec::new(), strays: Vec::new() }
+        let ends = text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n').map(|(at, _)| at + 1);
+        Self {
+            file,
+            text,
+            line_starts: std::iter::once(0).chain(ends).collect(),
+            problems: Vec::new(),
+            syntax_lines: HashSet::new(),
+            known: Vec::new(),
+            strays: Vec::new(),
+        }
     }
 
     /// Line of a byte offset, from 1.
     pub fn line(&self, offset: usize) -> usize {
-        1 + self.text.bytes().take(offset).filter(|byte| *byte == b'\n').count()
+        self.line_starts.partition_point(|start| *start <= offset)
     }
 
     fn column(&self, offset: usize) -> usize {
-        let before = self.text.get(..offset).unwrap_or(self.text);
-        1 + before.rsplit('\n').next().unwrap_or_default().chars().count()
+        let start = self.line_starts[self.line(offset) - 1];
+        1 + self.text.get(start..offset).map_or(0, |before| before.chars().count())
     }
 
     fn quote(&self, span: std::ops::Range<usize>) -> String {
@@ -108,10 +122,11 @@ impl<'t> Notes<'t> {
     pub fn note_syntax(&mut self, error: &toml::de::Error) {
         let offset = error.span().map_or(0, |span| span.start.min(self.text.len()));
         let line = self.line(offset);
-        if self.problems.iter().any(|problem| problem.line == line) {
+        if !self.syntax_lines.insert(line) {
             return;
         }
-        let found = self.text.lines().nth(line - 1).map(Self::shorten);
+        let rest = self.text.get(self.line_starts[line - 1]..).unwrap_or_default();
+        let found = rest.lines().next().map(Self::shorten);
         let kind = ProblemKind::Syntax { message: printable(error.message()).into_owned() };
         let hint = found.as_deref().is_some_and(has_decimal_comma);
         let hint = hint.then(|| "a decimal point is wanted, not a comma".to_owned());
