@@ -405,3 +405,19 @@ fn a_large_file_of_mistakes_is_soon_told() {
     // Some tenths of a second, and room for a machine with much else to do.
     assert!(start.elapsed().as_secs() < 20, "{:?}", start.elapsed());
 }
+
+/// A line of signs alone is no header, though a column by number needs no name.
+#[test]
+fn a_blank_line_is_no_header() {
+    let column = |typed| endgas::dyno::ColumnMap::read(typed).unwrap();
+    let columns = vec![column("speed=#1 in rpm"), column("torque=#2 in N m")];
+    let mapping = endgas::dyno::Mapping { columns, ..endgas::dyno::Mapping::default() };
+    let rows = "2000,100\n3000,110\n4000,115\n5000,110\n6000,95\n";
+    let read = |text: &str| endgas::dyno::read("a.csv", text.as_bytes(), &mapping);
+    let log = read(&format!(",,\na,b\n{rows}")).unwrap();
+    assert_eq!((log.columns[0].heading.as_str(), log.points().count()), ("a", 5));
+    for text in ["", ",,", ",,\n , \n", "\"\"", "# at: crank"] {
+        let said = read(text).unwrap_err().to_string();
+        assert!(said.starts_with("1 problem in a.csv\na.csv: no header found"), "{text:?}: {said}");
+    }
+}
