@@ -63,6 +63,20 @@ proptest! {
     }
 }
 
+/// A fit of two speeds.
+fn of_two_speeds() -> Written {
+    Written {
+        speed_rpm: vec![2500.0, 7500.0],
+        volumetric_efficiency: vec![0.9, 1.0],
+        spread_percent: 1.0,
+        follows: Vec::new(),
+        measured_loss_percent: None,
+        measured_loss_spread_percent: None,
+        burn_speed: 1.05,
+        mean_flow_coefficient: None,
+    }
+}
+
 #[test]
 fn comments_and_the_order_of_sections_stay() {
     let written = Written {
@@ -123,14 +137,8 @@ fn breathing_in_other_words() -> [String; 3] {
 #[test]
 fn a_section_in_one_line_or_by_dotted_keys_gets_a_head() {
     let written = Written {
-        speed_rpm: vec![2500.0, 7500.0],
-        volumetric_efficiency: vec![0.9, 1.0],
-        spread_percent: 1.0,
         follows: vec![Followed { key: Follow::ALL[0].key(), percent: vec![1.0, 2.0] }],
-        measured_loss_percent: None,
-        measured_loss_spread_percent: None,
-        burn_speed: 1.05,
-        mean_flow_coefficient: None,
+        ..of_two_speeds()
     };
     for old in breathing_in_other_words() {
         let before = read("old", &old).unwrap_or_else(|e| panic!("{e}"));
@@ -146,16 +154,7 @@ fn a_section_in_one_line_or_by_dotted_keys_gets_a_head() {
 
 #[test]
 fn what_is_told_of_a_log_cannot_end_its_comment() {
-    let written = Written {
-        speed_rpm: vec![2500.0, 7500.0],
-        volumetric_efficiency: vec![0.9, 1.0],
-        spread_percent: 1.0,
-        follows: Vec::new(),
-        measured_loss_percent: None,
-        measured_loss_spread_percent: None,
-        burn_speed: 1.05,
-        mean_flow_coefficient: None,
-    };
-    let new = fitted_text(DEMO, &written, "Fitted to a\u{1b}[31m\u{7f}\u{202e}.csv\nname = 3").unwrap();
+    let new =
+        fitted_text(DEMO, &of_two_speeds(), "Fitted to a\u{1b}[31m\u{7f}\u{202e}.csv\nname = 3").unwrap();
     assert!(new.contains("# Fitted to a\\u{1b}[31m\\u{7f}\\u{202e}.csv name = 3\n"), "{new}");
 }
