@@ -117,13 +117,15 @@ pub fn change() -> impl Strategy<Value = Change> {
     ]
 }
 
-/// Where numbers stand.
+/// Where numbers stand, comments left out.
 fn numbers(bytes: &[u8]) -> Vec<std::ops::Range<usize>> {
-    let is_part = |b: &u8| b.is_ascii_digit() || *b == b'.';
     let mut found: Vec<std::ops::Range<usize>> = Vec::new();
-    for (at, byte) in bytes.iter().enumerate().filter(|(_, byte)| is_part(byte)) {
+    let mut in_comment = false;
+    for (at, byte) in bytes.iter().enumerate() {
+        in_comment = *byte != b'\n' && (in_comment || *byte == b'#');
         match found.last_mut() {
-            Some(last) if last.end == at => last.end = at + 1,
+            _ if in_comment => {}
+            Some(last) if last.end == at && (byte.is_ascii_digit() || *byte == b'.') => last.end = at + 1,
             _ if byte.is_ascii_digit() => found.push(at..at + 1),
             _ => {}
         }
