@@ -56,6 +56,7 @@ pub mod goal;
 pub mod knock;
 pub mod live;
 pub mod nasa;
+pub mod printable;
 pub mod report;
 pub mod scenario;
 pub mod units;

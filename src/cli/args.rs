@@ -228,7 +228,7 @@ impl FormatArg {
 /// A name or recipe, trimmed.
 pub(super) fn fuel_spec(typed: &str) -> Result<String, &'static str> {
     let spec = typed.trim();
-    if spec.is_empty() || spec.chars().any(char::is_control) {
+    if spec.is_empty() || spec.contains(endgas::printable::is_hidden) {
         return Err("a fuel is printable text, not empty");
     }
     Ok(spec.to_owned())

@@ -1,9 +1,9 @@
 //! Arguments of `endgas choose` as typed.
 
 use super::args::{OutputArgs, SamplingArgs, ScenarioArgs};
-use super::typed::ratio;
 use clap::{Args, ValueHint};
 use endgas::scenario::choose::{ForFuel, WEIGHT};
+use endgas::scenario::typed::ratio;
 use endgas::units::CompressionRatio;
 use std::path::PathBuf;
 

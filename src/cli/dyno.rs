@@ -11,6 +11,7 @@ use endgas::dyno::{
     Fit, JudgeSettings, Judgement, LIMIT_KIB, Log, LoggedWeather, Verdict, fit, join, judge, not_fitted, read,
 };
 use endgas::estimate::Job;
+use endgas::printable::printable_path;
 use endgas::report::{Fitting, judgement_plots, judgement_schema, render_judgement, write_new};
 use endgas::scenario::{WeatherInput, fitted_text};
 use std::fs::File;
@@ -56,7 +57,7 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
         _ => None,
     };
     let fitting = match (&args.fit, &fit, refused) {
-        (Some(file), Some(fit), _) => Fitting::Done { fit, file: file.display().to_string() },
+        (Some(file), Some(fit), _) => Fitting::Done { fit, file: printable_path(file) },
         (Some(_), None, Some(why)) => Fitting::Refused(why),
         _ => Fitting::NotAsked,
     };
@@ -131,7 +132,7 @@ fn write_fitted(file: &Path, text: &str) -> Result<(), CliError> {
     write_new(file, text.as_bytes())?;
     drop(writing);
     // A standard error that takes nothing does not undo what was written.
-    let _ = writeln!(std::io::stderr(), "wrote {}", file.display());
+    let _ = writeln!(std::io::stderr(), "wrote {}", printable_path(file));
     Ok(())
 }
 

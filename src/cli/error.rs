@@ -4,6 +4,7 @@ use endgas::dyno::{JoinFault, JudgeError, PullErrors};
 use endgas::estimate::EstimateError;
 use endgas::fuel::FuelError;
 use endgas::goal::GoalError;
+use endgas::printable::{printable_lines, printable_path};
 use endgas::report::ReportError;
 use endgas::scenario::{Diagnostics, JobError, counted};
 use std::error::Error;
@@ -17,7 +18,7 @@ pub(crate) enum CliError {
     #[error("{}", .0.render())]
     Usage(clap::Error),
     /// The scenario file cannot be read.
-    #[error("cannot read {}: {source}", path.display())]
+    #[error("cannot read {}: {source}", printable_path(path))]
     Read {
         /// The file.
         path: PathBuf,
@@ -25,7 +26,7 @@ pub(crate) enum CliError {
         source: std::io::Error,
     },
     /// The scenario file is far larger than any scenario.
-    #[error("cannot read {}: it is larger than {limit_kib} KiB, so it is no scenario", path.display())]
+    #[error("cannot read {}: it is larger than {limit_kib} KiB, so it is no scenario", printable_path(path))]
     TooLarge {
         /// The file.
         path: PathBuf,
@@ -128,13 +129,13 @@ pub(crate) enum CliError {
     #[error(transparent)]
     Choose(#[from] endgas::choose::ChooseError),
     /// `--out` and `--plot` would write to the same name.
-    #[error("--out and --plot would both write {}; choose another name", path.display())]
+    #[error("--out and --plot would both write {}; choose another name", printable_path(path))]
     SamePath {
         /// The name.
         path: PathBuf,
     },
     /// An output cannot be written where it was asked for.
-    #[error("cannot write {}: {reason}", path.display())]
+    #[error("cannot write {}: {reason}", printable_path(path))]
     Target {
         /// The file or folder.
         path: PathBuf,
@@ -142,7 +143,7 @@ pub(crate) enum CliError {
         reason: &'static str,
     },
     /// The system refuses to make a file in the folder of an output.
-    #[error("cannot write {}: {source}", path.display())]
+    #[error("cannot write {}: {source}", printable_path(path))]
     Refused {
         /// The file.
         path: PathBuf,
@@ -173,7 +174,8 @@ pub(crate) fn tell(error: &CliError) {
         CliError::Usage(usage) => usage.render().to_string(),
         _ => format!("error: {}\n", with_causes(error)),
     };
-    let _ = std::io::stderr().write_all(text.as_bytes());
+    // Whatever was typed or read, it acts on no terminal.
+    let _ = std::io::stderr().write_all(printable_lines(&text).as_bytes());
 }
 
 fn with_causes(error: &CliError) -> String {

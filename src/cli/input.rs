@@ -4,6 +4,7 @@ use super::args::{SamplingArgs, ScenarioArgs};
 use super::error::CliError;
 use endgas::estimate::Job;
 use endgas::fuel::FuelLibrary;
+use endgas::printable::printable_path;
 use endgas::scenario::{self, FuelRequest, MOST_FUELS, Scenario, choose_fuels};
 use std::fs::File;
 use std::io::Read as _;
@@ -71,7 +72,7 @@ pub(super) struct ScenarioText {
 /// [`CliError`] when the file cannot be read.
 pub(super) fn text(path: Option<&Path>) -> Result<ScenarioText, CliError> {
     Ok(match path {
-        Some(path) => ScenarioText { file: path.display().to_string(), text: read_text(path)? },
+        Some(path) => ScenarioText { file: printable_path(path), text: read_text(path)? },
         None => ScenarioText { file: DEMO_LABEL.to_owned(), text: scenario::DEMO.to_owned() },
     })
 }

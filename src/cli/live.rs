@@ -1,7 +1,6 @@
 //! Does what `endgas live` asks for: a page on loopback, for this machine alone.
 
 mod http;
-mod routes;
 mod server;
 
 use super::args::{ScenarioArgs, UnitsArg};
@@ -12,8 +11,7 @@ use super::input;
 use super::interrupt;
 use super::output::to_stdout;
 use clap::Args;
-use endgas::live::{Base, page_data};
-use routes::Routes;
+use endgas::live::{Base, Routes, page_data};
 use std::io::Write as _;
 use std::net::{Ipv4Addr, TcpListener};
 

@@ -28,7 +28,6 @@ mod run;
 mod schema;
 mod shell;
 mod spark;
-mod typed;
 mod volumes;
 mod volumes_args;
 mod weather;

@@ -3,6 +3,7 @@
 use super::error::CliError;
 use super::exit::Outcome;
 use super::interrupt;
+use endgas::printable::printable_path;
 use endgas::report::{plot_files, write_all, write_whole};
 use std::io::{ErrorKind, Write as _};
 use std::path::{Path, PathBuf};
@@ -110,11 +111,15 @@ impl Targets<'_> {
         let mut wrote = Vec::new();
         if let Some(folder) = self.plot {
             write_all(folder, &files)?;
-            wrote.push(format!("{} plots as SVG and PNG in {}", rendered.plots.len(), folder.display()));
+            wrote.push(format!(
+                "{} plots as SVG and PNG in {}",
+                rendered.plots.len(),
+                printable_path(folder)
+            ));
         }
         if let Some(out) = self.out {
             write_whole(out, rendered.document.as_bytes())?;
-            wrote.insert(0, out.display().to_string());
+            wrote.insert(0, printable_path(out));
         }
         drop(writing);
         if !wrote.is_empty() {

@@ -1,8 +1,8 @@
 //! Arguments of `endgas report` as typed.
 
 use super::args::{SamplingArgs, ScenarioArgs, UnitsArg};
-use super::goal_args::wheel_power_kw;
 use clap::{Args, ValueHint};
+use endgas::scenario::typed::wheel_power_kw;
 use std::path::PathBuf;
 
 /// Arguments of `endgas report`.

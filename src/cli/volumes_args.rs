@@ -2,9 +2,9 @@
 
 use super::args::{FormatArg, UnitsArg};
 use super::help;
-use super::typed::ratio;
 use super::weather::PressureArgs;
 use clap::{Args, ValueHint};
+use endgas::scenario::typed::ratio;
 use endgas::units::CompressionRatio;
 use std::path::PathBuf;
 

@@ -6,6 +6,7 @@ use super::log::{ColumnUse, Correction, Place, Said};
 use super::mapping::{ColumnMap, Mapping};
 use super::sheet::{Row, Sheet};
 use super::unit::{ColumnUnit, Quantity};
+use crate::printable::printable;
 
 /// A column that is used.
 #[derive(Clone, Debug)]
@@ -153,7 +154,7 @@ impl Candidate {
 /// A heading as it is shown: on one line, and by its number where it is blank.
 fn shown(index: usize, name: &str) -> String {
     let words: Vec<&str> = name.split_whitespace().collect();
-    if words.is_empty() { format!("#{}", index + 1) } else { words.join(" ") }
+    if words.is_empty() { format!("#{}", index + 1) } else { printable(&words.join(" ")).into_owned() }
 }
 
 /// The unit in the brackets of a heading whose name is not known.

@@ -1,6 +1,7 @@
 //! Several logs of one build as one.
 
-use super::log::{Correction, Log, Place, Pull, SplitBy};
+use super::log::{Correction, Log, LoggedWeather, Place, Pull, PullPoint, SplitBy};
+use std::collections::HashMap;
 
 /// Differences of air temperature [K] and pressure [Pa] between logs taken for one day (common practice, no source:
 /// 1 % of air density).
@@ -60,7 +61,8 @@ pub enum JoinFault {
     },
 }
 
-/// Takes the pulls of several logs of one build, fuel and day as one log; a single log stays as it is.
+/// Takes the pulls of several logs of one build, fuel and day as one log; a single log stays as it is. Weather that only
+/// some of them hold is left out, and told in the notes: it is not known for the pulls of the others.
 ///
 /// # Errors
 /// [`JoinFault`] when a pull is there twice, or place, correction or, with figures as measured, the day differ.
@@ -73,6 +75,7 @@ pub fn join(logs: Vec<Log>) -> Result<Log, JoinFault> {
     }
     let first = Log { pulls: Vec::new(), ..all.clone() };
     let day = all.weather();
+    let mut days = vec![(first.label.clone(), day)];
     all.notes = told(&all);
     all.pulls = named(1, std::mem::take(&mut all.pulls));
     all.split_by = SplitBy::File;
@@ -91,6 +94,7 @@ pub fn join(logs: Vec<Log>) -> Result<Log, JoinFault> {
         if let (Correction::None, Some(what)) = (log.correction, other_day(day, log.weather())) {
             return Err(JoinFault::Day { first: first.label, other: log.label, what });
         }
+        days.push((log.label.clone(), log.weather()));
         all.label = format!("{} and {}", all.label, log.label);
         all.notes.extend(told(&log));
         for column in log.columns {
@@ -105,15 +109,46 @@ pub fn join(logs: Vec<Log>) -> Result<Log, JoinFault> {
         }
         all.pulls.extend(named(i + 2, log.pulls));
     }
+    leave_out_partial_weather(&mut all, &days);
     once(all)
+}
+
+/// Air temperature, pressure or humidity of logs by name: its words, its value of a day, its place in a row.
+type OfDay = (&'static str, fn(&LoggedWeather) -> Option<f64>, fn(&mut PullPoint) -> &mut Option<f64>);
+
+const OF_DAY: [OfDay; 3] = [
+    ("Air temperature", |day| day.temperature_k, |p| &mut p.air_temperature_k),
+    ("Air pressure", |day| day.pressure_pa, |p| &mut p.air_pressure_pa),
+    ("Humidity", |day| day.relative_humidity, |p| &mut p.relative_humidity),
+];
+
+/// Leaves out weather that some logs hold and others do not.
+fn leave_out_partial_weather(all: &mut Log, days: &[(String, LoggedWeather)]) {
+    for (what, value, place) in OF_DAY {
+        let (with, without): (Vec<_>, Vec<_>) = days.iter().partition(|(_, day)| value(day).is_some());
+        if with.is_empty() || without.is_empty() {
+            continue;
+        }
+        all.pulls.iter_mut().flat_map(|pull| &mut pull.points).for_each(|p| *place(p) = None);
+        let names = |logs: &[&(String, LoggedWeather)]| {
+            logs.iter().map(|(label, _)| label.as_str()).collect::<Vec<_>>().join(" and ")
+        };
+        all.notes.push(format!(
+            "{what} is logged in {} and not in {}, so it is not known for all pulls and is left out.",
+            names(&with),
+            names(&without)
+        ));
+    }
 }
 
 /// The log, when no pull of it is there twice.
 fn once(log: Log) -> Result<Log, JoinFault> {
-    let rows = |pull: &Pull| pull.points.iter().map(|p| (p.speed_rpm, p.torque_nm)).collect::<Vec<_>>();
-    for (i, pull) in log.pulls.iter().enumerate() {
-        if let Some(first) = log.pulls[..i].iter().find(|before| rows(before) == rows(pull)) {
-            return Err(JoinFault::SamePull { first: first.name.clone(), other: pull.name.clone() });
+    // Both are positive, so that equal numbers have equal bits.
+    let row = |p: &PullPoint| (p.speed_rpm.to_bits(), p.torque_nm.to_bits());
+    let mut seen: HashMap<Vec<(u64, u64)>, &str> = HashMap::new();
+    for pull in &log.pulls {
+        if let Some(first) = seen.insert(pull.points.iter().map(row).collect(), &pull.name) {
+            return Err(JoinFault::SamePull { first: first.to_owned(), other: pull.name.clone() });
         }
     }
     Ok(log)
@@ -135,4 +170,31 @@ fn other_day(a: super::log::LoggedWeather, b: super::log::LoggedWeather) -> Opti
     let kelvin = off(a.temperature_k, b.temperature_k).filter(|d| *d > SAME_TEMPERATURE_K);
     let pascal = off(a.pressure_pa, b.pressure_pa).filter(|d| *d > SAME_PRESSURE_PA);
     kelvin.map(|d| format!("{d:.0} K")).or(pascal.map(|d| format!("{:.1} kPa", d / 1e3)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::dyno::{Mapping, read};
+
+    fn log(label: &str, torque: f64, air: &str) -> Log {
+        let rows: String =
+            [2000, 3000, 4000, 5000, 6000].map(|rpm| format!("{rpm},{torque},{air}\n")).concat();
+        let text = format!("rpm,torque (Nm),air temp (C),baro (kPa)\n{rows}");
+        read(label, text.as_bytes(), &Mapping::default()).unwrap()
+    }
+
+    #[test]
+    fn weather_of_some_logs_is_not_that_of_all() {
+        let all = join(vec![log("a.csv", 200.0, "31,98"), log("b.csv", 201.0, "31,")]).unwrap();
+        let day = all.weather();
+        assert!((day.temperature_k.unwrap() - 304.15).abs() < 1e-9);
+        assert_eq!(day.pressure_pa, None);
+        let told = "Air pressure is logged in a.csv and not in b.csv, so it is not known for all pulls and is left out.";
+        assert!(all.notes.iter().any(|note| note == told), "{:?}", all.notes);
+        assert!(!all.notes.iter().any(|note| note.starts_with("Air temperature is")), "{:?}", all.notes);
+        // A log that holds it in one row holds it.
+        let both = join(vec![log("a.csv", 200.0, "31,98"), log("b.csv", 201.0, "30,98")]).unwrap();
+        assert!((both.weather().pressure_pa.unwrap() - 98_000.0).abs() < 1e-6);
+    }
 }

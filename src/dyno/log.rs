@@ -98,7 +98,7 @@ pub struct PullPoint {
 /// One full-load run through the speeds.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pull {
-    /// Name: its number, or what the pull column says.
+    /// Name: its number, or what the pull column says, printable.
     pub name: String,
     /// Rows in the order logged, [`Pull::LEAST_POINTS`] or more.
     pub points: Vec<PullPoint>,
@@ -134,7 +134,7 @@ pub enum SplitBy {
 /// A column that is used.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct ColumnUse {
-    /// Heading as written.
+    /// Heading as written, printable.
     pub heading: String,
     /// What it is taken for.
     pub quantity: Quantity,
@@ -145,7 +145,7 @@ pub struct ColumnUse {
 /// A log of one or more pulls.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Log {
-    /// What the file is called in messages.
+    /// What the file is called in messages, printable.
     pub label: String,
     /// The pulls, in the order of the file; at least one.
     pub pulls: Vec<Pull>,

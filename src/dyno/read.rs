@@ -7,12 +7,13 @@ use super::mapping::{DecimalSign, GAUGE_AFR_STOICH, Mapping};
 use super::sheet::{Row, Sheet};
 use super::split::{Split, split};
 use super::unit::Quantity;
+use crate::printable::printable;
 use crate::units::rpm_to_rad_per_s;
 
 /// Reads a log of one or more full-load pulls.
 ///
 /// # Arguments
-/// - `label`: what to call the file in messages
+/// - `label`: what to call the file in messages, where it stands as [`printable`] makes it
 /// - `bytes`: its contents, UTF-8 text of at most 4 MiB
 /// - `mapping`: what the user says that the file does not
 ///
@@ -29,6 +30,7 @@ use crate::units::rpm_to_rad_per_s;
 /// # Ok::<(), endgas::dyno::PullErrors>(())
 /// ```
 pub fn read(label: &str, bytes: &[u8], mapping: &Mapping) -> Result<Log, PullErrors> {
+    let label = &*printable(label);
     let mut problems = Problems::default();
     match log(label, bytes, mapping, &mut problems) {
         Some(log) if problems.0.is_empty() => Ok(log),

@@ -63,7 +63,10 @@ impl Sheet {
         let kept: Vec<&str> =
             lines[index..].iter().map(|line| if is_comment(line) { "" } else { *line }).collect();
         let mut records = records(&kept, &is_blank, delimiter).into_iter();
-        let header = records.next()?;
+        let Some(header) = records.next() else {
+            problems.note(None, PullFault::NoHeader { searched: index + 1 });
+            return None;
+        };
         let header_line = header.line + index as u64;
         if header.cells.len() < 2 {
             let header = header.cells.concat();
@@ -128,8 +131,8 @@ fn find_header(lines: &[&str], mapping: &Mapping) -> Option<HeaderLine> {
         let delimiter = mapping.delimiter.unwrap_or_else(|| delimiter_of(line));
         let cells = records(&[line], &[false], delimiter).pop().map(|row| row.cells).unwrap_or_default();
         let is_header = match speed {
-            // A column by number needs no name: the first line is the header.
-            Some(ColumnName::Number(_)) => true,
+            // A column by number needs no name: the first line with anything in it is the header.
+            Some(ColumnName::Number(_)) => !cells.is_empty(),
             Some(name) => cells.iter().enumerate().any(|(i, cell)| name.is(i, cell)),
             None => cells.iter().any(
                 |cell| matches!(heading(cell), Heading::Known(known) if known.quantity == Quantity::Speed),

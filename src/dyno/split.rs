@@ -1,6 +1,7 @@
 //! Telling one pull of a file from the next.
 
 use super::log::{Pull, PullPoint, SplitBy};
+use crate::printable::printable;
 use std::collections::HashMap;
 
 /// A row with what may tell its pull.
@@ -66,7 +67,7 @@ fn by_column(rows: Vec<Split>) -> Vec<Pull> {
         let place = *places.entry(name.clone()).or_insert(pulls.len());
         match pulls.get_mut(place) {
             Some(pull) => pull.points.push(point),
-            None => pulls.push(Pull { name, points: vec![point] }),
+            None => pulls.push(Pull { name: printable(&name).into_owned(), points: vec![point] }),
         }
     }
     pulls

@@ -3,6 +3,7 @@
 use crate::fuel::blend::SHARE_TOLERANCE;
 use crate::fuel::error::{FuelError, Problem};
 use crate::fuel::file::SHARE;
+use crate::printable::is_hidden;
 use std::collections::BTreeMap;
 use std::ops::RangeInclusive;
 
@@ -20,6 +21,15 @@ impl Checker {
             self.problems.push(Problem::Range { key: key.to_owned(), value, low, high });
         }
         value
+    }
+
+    /// Words on one line; notes those with a character that acts on the screen.
+    pub(super) fn words(&mut self, key: &'static str, typed: &str) -> String {
+        let words = typed.split_whitespace().collect::<Vec<_>>().join(" ");
+        if words.contains(is_hidden) {
+            self.problems.push(Problem::Hidden { key });
+        }
+        words
     }
 
     /// Notes shares that are not from 0 to 1 or do not add to 1.

@@ -1,5 +1,6 @@
 //! What can be wrong with a fuel.
 
+use crate::printable::{printable, printable_lines, printable_path};
 use std::fmt;
 use std::path::PathBuf;
 
@@ -60,7 +61,7 @@ pub enum FuelError {
         high: f64,
     },
     /// A name that no fuel has.
-    #[error("no fuel is called '{name}'{}", hint(nearest))]
+    #[error("no fuel is called '{}'{}", printable(name), hint(nearest))]
     Unknown {
         /// The name asked for.
         name: String,
@@ -68,7 +69,11 @@ pub enum FuelError {
         nearest: Vec<String>,
     },
     /// A recipe that cannot be read.
-    #[error("cannot read '{term}' in the fuel recipe '{recipe}': write it as 'premium-91 70 % + e85 30 %'")]
+    #[error(
+        "cannot read '{}' in the fuel recipe '{}': write it as 'premium-91 70 % + e85 30 %'",
+        printable(term),
+        printable(recipe)
+    )]
     Recipe {
         /// The whole recipe.
         recipe: String,
@@ -76,7 +81,7 @@ pub enum FuelError {
         term: String,
     },
     /// The percentages of a recipe do not add to 100.
-    #[error("the fuel recipe '{recipe}' adds to {sum_percent} % instead of 100 %")]
+    #[error("the fuel recipe '{}' adds to {sum_percent} % instead of 100 %", printable(recipe))]
     RecipeSum {
         /// The whole recipe.
         recipe: String,
@@ -85,8 +90,9 @@ pub enum FuelError {
     },
     /// A volume of fuel that cannot be read.
     #[error(
-        "cannot read '{text}': write a volume above 0 in L or gal, a fuel, and the content if it was measured, as \
-         '20 L e85' or '5 gal e85 at 71 %'"
+        "cannot read '{}': write a volume above 0 in L or gal, a fuel, and the content if it was measured, as \
+         '20 L e85' or '5 gal e85 at 71 %'",
+        printable(text)
     )]
     Fill {
         /// The text.
@@ -126,7 +132,7 @@ pub enum FuelError {
         tank_l: f64,
     },
     /// A fuel file is not TOML, or has keys or types that do not belong in it.
-    #[error("fuel file {file}: {source}")]
+    #[error("fuel file {}: {}", printable(file), printable_lines(&source.to_string()))]
     Syntax {
         /// Name of the file.
         file: String,
@@ -134,7 +140,7 @@ pub enum FuelError {
         source: Box<toml::de::Error>,
     },
     /// A fuel file is readable but holds values that cannot be used; all of them are listed.
-    #[error("fuel file {file}: {}", list(problems))]
+    #[error("fuel file {}: {}", printable(file), list(problems))]
     Invalid {
         /// Name of the file.
         file: String,
@@ -142,7 +148,7 @@ pub enum FuelError {
         problems: Vec<Problem>,
     },
     /// A fuel file or the folder with fuel files cannot be read.
-    #[error("cannot read {}: {source}", path.display())]
+    #[error("cannot read {}: {source}", printable_path(path))]
     Read {
         /// The file or folder.
         path: PathBuf,
@@ -228,6 +234,11 @@ pub enum Problem {
         /// The name under `replaces`.
         name: String,
     },
+    /// Words with a character that acts on the screen and cannot be seen.
+    Hidden {
+        /// The key.
+        key: &'static str,
+    },
     /// A name with characters that a recipe could not hold.
     BadName {
         /// The name.
@@ -235,8 +246,9 @@ pub enum Problem {
     },
 }
 
-impl fmt::Display for Problem {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+impl Problem {
+    /// The message, with the words of the file as they stand there.
+    fn write_message(&self, f: &mut impl fmt::Write) -> fmt::Result {
         match self {
             Self::Range { key, value, low, high } => write!(f, "{key} = {value} is outside {low} to {high}"),
             Self::Choice { keys } => write!(f, "give exactly one of: {keys}"),
@@ -260,10 +272,24 @@ impl fmt::Display for Problem {
                 write!(f, "replaces = \"{replaces}\" must be the name of the fuel itself, '{name}'")
             }
             Self::ReplacesNothing { name } => write!(f, "replaces = \"{name}\": no pump fuel has that name"),
+            Self::Hidden { key } => {
+                write!(
+                    f,
+                    "{key} holds a control or direction character; write it with characters that can be seen"
+                )
+            }
             Self::BadName { name } => {
                 write!(f, "the name '{name}' may hold lower-case letters, digits, '-' and '.' only")
             }
         }
+    }
+}
+
+impl fmt::Display for Problem {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let mut message = String::new();
+        self.write_message(&mut message)?;
+        f.write_str(&printable(&message))
     }
 }
 

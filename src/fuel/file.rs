@@ -1,5 +1,6 @@
 //! The fuel files: TOML as typed, checked into components and pump fuels.
 
+use crate::constants::GAS_CONSTANT_J_PER_MOL_K;
 use crate::fuel::checker::Checker;
 use crate::fuel::component::{Component, ComponentData, OctaneRating, Sources, mixed_vapour};
 use crate::fuel::error::{FuelError, Problem};
@@ -30,6 +31,12 @@ const COEFFICIENT: RangeInclusive<f64> = -1e9..=1e9;
 pub(super) const SHARE: RangeInclusive<f64> = 0.0..=1.0;
 pub(super) const CONTENT_PERCENT: RangeInclusive<f64> = 0.0..=100.0;
 pub(super) const BEST_POWER_LAMBDA: RangeInclusive<f64> = 0.7..=1.0;
+
+/// Molar heat capacities at constant pressure over the gas constant that a vapour can have: that of single atoms, and
+/// more than all modes of the largest molecule allowed here. From memory.
+const VAPOUR_CP_OVER_R: RangeInclusive<f64> = 2.5..=300.0;
+/// Temperatures at which that is looked at [K].
+const VAPOUR_CHECKED_K: [f64; 4] = [300.0, 900.0, 1000.0, 2500.0];
 
 /// Sort of fuel file.
 #[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Eq)]
@@ -244,9 +251,13 @@ impl ComponentFile {
         check.range("heat.vaporisation_kj_per_kg", self.heat.vaporisation_kj_per_kg, VAPORISATION_KJ_PER_KG);
         let (octane, octane_source) = checked_octane(self.octane, atoms.carbon > 0.0, check);
         let vapour = self.vapour.check(atoms.molar_mass_kg_per_mol(), find, check);
-        Component::new(ComponentData {
+        for temperature_k in VAPOUR_CHECKED_K {
+            let key = format!("[vapour] heat capacity over R at {temperature_k} K");
+            check.range(&key, vapour.cp(temperature_k) / GAS_CONSTANT_J_PER_MOL_K, VAPOUR_CP_OVER_R);
+        }
+        let component = Component::new(ComponentData {
             name: self.name,
-            title: self.title,
+            title: check.words("title", &self.title),
             atoms,
             density_15c_kg_per_m3: self.density.kg_per_m3_at_15c,
             thermal_expansion_per_k: self.density.expansion_per_k,
@@ -255,13 +266,19 @@ impl ComponentFile {
             vapour,
             octane,
             sources: Sources {
-                composition: self.composition.source,
-                density: self.density.source,
-                heat: self.heat.source,
-                octane: octane_source,
-                vapour: self.vapour.source,
+                composition: check.words("composition.source", &self.composition.source),
+                density: check.words("density.source", &self.density.source),
+                heat: check.words("heat.source", &self.heat.source),
+                octane: check.words("octane.source", &octane_source),
+                vapour: check.words("vapour.source", &self.vapour.source),
             },
-        })
+        });
+        // Where it is not stated it follows from the vapour: a slip in one coefficient shows here.
+        if component.carbon > 0.0 && self.heat.lhv_liquid_mj_per_kg.is_none() {
+            let (key, mj) = ("heating value from [vapour], MJ/kg", component.lhv_liquid_j_per_kg / 1e6);
+            check.range(key, mj, LHV_MJ_PER_KG);
+        }
+        component
     }
 }
 

@@ -84,7 +84,7 @@ impl FuelLibrary {
     /// [`FuelError::Invalid`] for the first file that is wrong, with every problem in it. A name
     /// that is taken already is such a problem, unless the file says that it replaces the shipped
     /// pump fuel of that name: none is replaced silently.
-    pub fn with_user_folder(mut self, folder: &Path) -> Result<Self, FuelError> {
+    pub fn with_user_folder(self, folder: &Path) -> Result<Self, FuelError> {
         let failed = |path: &Path| {
             let path = path.to_owned();
             move |source| FuelError::Read { path, source }
@@ -102,6 +102,20 @@ impl FuelLibrary {
             let text = std::fs::read_to_string(&path).map_err(failed(&path))?;
             files.push((path.display().to_string(), text));
         }
+        self.with_files(files)
+    }
+
+    /// This library with fuel files added.
+    ///
+    /// # Arguments
+    /// - `files`: what each file is called in messages, and its text
+    ///
+    /// # Errors
+    /// As [`Self::with_user_folder`], but for reading.
+    pub fn with_files(
+        mut self,
+        files: impl IntoIterator<Item = (String, String)>,
+    ) -> Result<Self, FuelError> {
         self.add(files.into_iter())?;
         Ok(self)
     }
@@ -210,11 +224,14 @@ impl FuelLibrary {
         if let Some(lambda) = pump.best_power_lambda {
             check.range("best_power_lambda", lambda, BEST_POWER_LAMBDA);
         }
-        let mut sources = vec![format!("{}: ethanol content: {}", pump.name, pump.ethanol.source)];
-        sources.extend(pump.base.map(|b| format!("{}: base: {}", pump.name, b.source)));
+        let said = check.words("ethanol.source", &pump.ethanol.source);
+        let mut sources = vec![format!("{}: ethanol content: {said}", pump.name)];
+        if let Some(base) = &pump.base {
+            sources.push(format!("{}: base: {}", pump.name, check.words("base.source", &base.source)));
+        }
         let fuel = PumpFuel {
             name: pump.name,
-            title: pump.title,
+            title: check.words("title", &pump.title),
             base,
             best_power_lambda: pump.best_power_lambda.unwrap_or(best_power_lambda(ethanol.likely)),
             ethanol,

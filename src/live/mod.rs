@@ -1,8 +1,8 @@
 //! A scenario whose inputs are moved by hand: what was set, the job that it makes, its curves, and the scenario
 //! file that would give the same.
 //!
-//! [`Setting::read`] takes a query such as `compression_ratio=13&fuel=e85`; [`Base`] holds the scenario as loaded.
-//! Nothing here knows of sockets or files.
+//! [`Setting::read`] takes a query such as `compression_ratio=13&fuel=e85`; [`Base`] holds the scenario as loaded;
+//! [`Routes`] answers what [`http`] reads of a request. Nothing here knows of sockets or files.
 //!
 //! # Example
 //! ```
@@ -17,8 +17,10 @@
 mod base;
 mod control;
 mod curves;
+pub mod http;
 pub mod page;
 mod refusal;
+mod routes;
 mod save;
 mod setting;
 
@@ -27,4 +29,5 @@ pub use control::Control;
 pub use curves::{Curves, LivePoint, Peak, Spread, Tightest, Worst};
 pub use page::{PageData, page_data};
 pub use refusal::Refusal;
+pub use routes::Routes;
 pub use setting::Setting;

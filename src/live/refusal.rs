@@ -2,6 +2,7 @@
 
 use super::control::Control;
 use crate::estimate::EstimateError;
+use crate::printable::is_hidden;
 use schemars::JsonSchema;
 use serde::Serialize;
 use std::ops::RangeInclusive;
@@ -25,7 +26,7 @@ impl Refusal {
     /// A key whose value is not allowed.
     pub fn new(key: &str, value: &str, allowed: impl Into<String>) -> Self {
         let told = |text: &str| -> String {
-            let mut told: String = text.chars().filter(|c| !c.is_control()).take(MOST_TOLD).collect();
+            let mut told: String = text.chars().filter(|c| !is_hidden(*c)).take(MOST_TOLD).collect();
             if text.chars().count() > MOST_TOLD {
                 told += "...";
             }

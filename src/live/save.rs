@@ -5,7 +5,7 @@ use super::control::Control;
 use super::refusal::Refusal;
 use super::setting::Setting;
 use crate::engine::Breathing;
-use crate::scenario::{self, MOST_FUELS, Scenario};
+use crate::scenario::{self, MOST_FUELS, Scenario, section_as_table};
 use toml_edit::{Array, DocumentMut, InlineTable, Item, Table, TableLike, Value};
 
 impl Base {
@@ -151,7 +151,7 @@ fn put_breathing(document: &mut DocumentMut, moved: &Scenario) -> Result<(), Ref
     let Breathing::Table { speed_rpm, volumetric_efficiency, spread, .. } = &moved.build.breathing else {
         return Err(not_a_section("breathing"));
     };
-    let section = table(document, "breathing")?;
+    let section = section_as_table(document, "breathing").ok_or_else(|| not_a_section("breathing"))?;
     // What the values go with stays as it stands.
     let kept = ["speed_rpm", "volumetric_efficiency", "spread_percent", "follows"];
     let others: Vec<String> =

@@ -32,7 +32,10 @@ pub(super) fn filled(owner: &str, what: &'static str, len: usize) -> Result<(), 
 
 /// Refuses a result with a number anywhere in it that is not finite. JSON would show such a number as null, as it does
 /// a value that is absent; the values of CBOR tell the two apart.
-pub(super) fn all_finite<T: Serialize>(result: &T) -> Result<(), ReportError> {
+///
+/// # Errors
+/// [`ReportError::NotFinite`] for the first such number, [`ReportError::Numbers`] when the result cannot be gone through.
+pub fn all_finite<T: Serialize>(result: &T) -> Result<(), ReportError> {
     fn walk(path: &str, value: &Value) -> Option<(String, f64)> {
         match value {
             Value::Float(number) if !number.is_finite() => Some((path.to_owned(), *number)),

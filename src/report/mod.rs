@@ -29,6 +29,8 @@ mod fixture;
 mod tests;
 
 use crate::estimate::Estimate;
+use crate::printable::printable_path;
+pub use check::all_finite;
 pub use choose::{choice_plots, choice_schema, render_choice};
 pub use document::file_schema;
 pub use dyno::{Fitting, judgement_plots, judgement_schema, render_judgement};
@@ -128,7 +130,7 @@ pub enum ReportError {
     #[error("lines of equal value could not be found: {0}")]
     Contour(String),
     /// A file or folder could not be written.
-    #[error("cannot {action} {}: {source}", path.display())]
+    #[error("cannot {action} {}: {source}", printable_path(path))]
     Write {
         /// What was tried: "create", "write" or "replace".
         action: &'static str,
@@ -138,7 +140,7 @@ pub enum ReportError {
         source: std::io::Error,
     },
     /// The target exists and is not a regular file, or the name is not a plain file name.
-    #[error("cannot write {}: {reason}", path.display())]
+    #[error("cannot write {}: {reason}", printable_path(path))]
     BadTarget {
         /// The target.
         path: std::path::PathBuf,

@@ -1,5 +1,7 @@
 //! Plain aligned text: columns with one or two header lines, groups over columns, wrapped prose.
 
+use crate::printable::is_hidden;
+
 /// Widest line of the text report [columns].
 pub(super) const WIDTH: usize = 100;
 const INDENT: usize = 2;
@@ -145,9 +147,9 @@ fn chars(text: &str) -> usize {
     text.chars().count()
 }
 
-/// Text on one line without control characters.
+/// Text on one line without hidden characters.
 pub(super) fn plain(text: &str) -> String {
-    let kept: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+    let kept: String = text.chars().map(|c| if is_hidden(c) { ' ' } else { c }).collect();
     kept.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 

@@ -3,6 +3,9 @@
 use super::unit::Unit;
 use std::fmt;
 
+/// Problems shown; the rest is counted. More than a scenario has keys are the mark of another sort of file.
+const MOST_SHOWN: usize = 100;
+
 /// What a key takes.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
@@ -25,7 +28,7 @@ pub enum Expected {
     },
     /// One of a few words.
     Word(Vec<&'static str>),
-    /// Free text, not empty, without control characters.
+    /// Free text, not empty, without hidden characters.
     Text,
     /// A list of so many entries of one sort.
     List {
@@ -195,13 +198,16 @@ pub struct Diagnostics(pub Vec<Problem>);
 
 impl fmt::Display for Diagnostics {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        for (i, problem) in self.0.iter().enumerate() {
+        for (i, problem) in self.0.iter().take(MOST_SHOWN).enumerate() {
             if i > 0 {
                 f.write_str("\n")?;
             }
             write!(f, "{problem}")?;
         }
-        Ok(())
+        match self.0.len().saturating_sub(MOST_SHOWN) {
+            0 => Ok(()),
+            more => write!(f, "\nand {more} more"),
+        }
     }
 }
 

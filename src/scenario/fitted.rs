@@ -2,6 +2,7 @@
 
 use super::{Diagnostics, read};
 use crate::dyno::Written;
+use crate::printable::printable;
 use toml_edit::{Array, DocumentMut, Item, Table, TableLike, Value};
 
 /// Width of a line of comment.
@@ -35,7 +36,8 @@ pub enum FittedError {
 /// [`FittedError`] when the old text cannot be edited or the new one does not read.
 pub fn fitted_text(text: &str, written: &Written, told: &str) -> Result<String, FittedError> {
     let mut document: DocumentMut = text.parse()?;
-    breathing(section(&mut document, "breathing")?, written, told);
+    let old = section_as_table(&mut document, "breathing").ok_or(FittedError::NoSection("breathing"))?;
+    breathing(old, written, told);
     let driveline = section(&mut document, "driveline")?;
     if let (Some(loss), Some(spread)) = (written.measured_loss_percent, written.measured_loss_spread_percent)
     {
@@ -56,6 +58,29 @@ fn section<'a>(
     name: &'static str,
 ) -> Result<&'a mut dyn TableLike, FittedError> {
     document.get_mut(name).and_then(Item::as_table_like_mut).ok_or(FittedError::NoSection(name))
+}
+
+/// A section as one with a head of its own. One written in a line, `breathing = {...}`, or by dotted keys becomes such a
+/// one, at the end: comments and sections below it have no place in a line. None when there is no such section.
+pub(crate) fn section_as_table<'d>(document: &'d mut DocumentMut, name: &str) -> Option<&'d mut Table> {
+    if let Some(inline) = document.get(name)?.as_inline_table().cloned() {
+        let above = document.key(name).and_then(|key| key.leaf_decor().prefix()?.as_str().map(str::to_owned));
+        let mut table = inline.into_table();
+        table.fmt();
+        table.decor_mut().set_prefix(format!("\n{}", above.unwrap_or_default()));
+        table.set_position(Some(isize::MAX));
+        document.key_mut(name)?.fmt();
+        *document.get_mut(name)? = Item::Table(table);
+    }
+    let item = document.get_mut(name)?;
+    let table = item.as_table_mut()?;
+    if table.is_dotted() {
+        table.set_dotted(false);
+        table.set_position(Some(isize::MAX));
+        table.fmt();
+    }
+    table.set_implicit(false);
+    Some(table)
 }
 
 /// Sets a number; what stands around an old one, such as its comment, stays.
@@ -80,17 +105,14 @@ pub(super) fn comment(text: &str) -> String {
         }
         if let Some(line) = lines.last_mut() {
             line.push(' ');
-            line.push_str(word);
+            line.push_str(&printable(word));
         }
     }
     lines.join("\n") + "\n"
 }
 
-fn breathing(section: &mut dyn TableLike, written: &Written, told: &str) {
-    let old: Vec<String> = section.iter().map(|(key, _)| key.to_owned()).collect();
-    for key in old {
-        section.remove(&key);
-    }
+fn breathing(section: &mut Table, written: &Written, told: &str) {
+    section.clear();
     let speeds = written.speed_rpm.iter().map(|speed| {
         // A whole number is written as one.
         if speed.fract() == 0.0 { Value::from(*speed as i64) } else { Value::from(*speed) }

@@ -17,6 +17,7 @@ mod parts;
 mod raw;
 mod schema;
 mod starter;
+pub mod typed;
 pub mod unit;
 mod value;
 mod volumes;
@@ -24,6 +25,7 @@ mod volumes;
 pub(crate) use checked::{SPEED_RPM, speeds_between};
 pub use choose::ChooseRules;
 pub use diagnostics::{Diagnostics, Expected, Problem, ProblemKind};
+pub(crate) use fitted::section_as_table;
 pub use fitted::{FittedError, fitted_text};
 pub use job::{FuelFault, FuelProblem, FuelRequest, JobError, choose_fuels, counted};
 pub use schema::scenario_schema;
@@ -33,6 +35,7 @@ pub use unit::Unit;
 use crate::engine::Build;
 use crate::engine::volumes::MeasuredVolumes;
 use crate::fueling::FuelSystem;
+use crate::printable::printable;
 use crate::units::Lambda;
 use notes::Notes;
 use raw::Section;
@@ -76,7 +79,7 @@ pub struct Scenario {
     pub choose: ChooseRules,
     /// Injectors and pump as stated.
     pub fueling: FuelSystem,
-    /// The file, as the reader was told it is called.
+    /// The file, as the reader was told it is called, printable.
     pub file: String,
 }
 
@@ -116,7 +119,7 @@ pub struct SparkRules {
 /// Reads a scenario.
 ///
 /// # Arguments
-/// - `path_label`: what to call the file in messages
+/// - `path_label`: what to call the file in messages, where it stands as [`printable`] makes it
 /// - `text`: its contents
 ///
 /// # Errors
@@ -130,10 +133,11 @@ pub struct SparkRules {
 /// # Ok::<(), endgas::scenario::Diagnostics>(())
 /// ```
 pub fn read(path_label: &str, text: &str) -> Result<Scenario, Diagnostics> {
-    let mut notes = Notes::new(path_label, text);
+    let label = printable(path_label);
+    let mut notes = Notes::new(&label, text);
     let (document, errors) = DeTable::parse_recoverable(text);
     let scenario = if errors.is_empty() {
-        Section::root(&mut notes, document.get_ref(), |root| checked::scenario(root, path_label))
+        Section::root(&mut notes, document.get_ref(), |root| checked::scenario(root, &label))
     } else {
         errors.iter().for_each(|error| notes.note_syntax(error));
         None

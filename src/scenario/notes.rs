@@ -3,6 +3,8 @@
 use super::asked::Asked;
 use super::diagnostics::{Problem, ProblemKind};
 use super::nearest::{differs_in_unit, nearest};
+use crate::printable::{is_hidden, printable};
+use std::collections::HashSet;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -45,7 +47,11 @@ struct Stray {
 pub(super) struct Notes<'t> {
     file: &'t str,
     text: &'t str,
+    /// Byte offset at which each line begins.
+    line_starts: Vec<usize>,
     problems: Vec<Problem>,
+    /// Lines of which the parser has spoken.
+    syntax_lines: HashSet<usize>,
     known: Vec<(String, &'static str)>,
     strays: Vec<Stray>,
     asked: Asked,
@@ -54,10 +60,13 @@ pub(super) struct Notes<'t> {
 impl<'t> Notes<'t> {
     /// An empty note book for `text`, called `file` in messages.
     pub fn new(file: &'t str, text: &'t str) -> Self {
+        let ends = text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n').map(|(at, _)| at + 1);
         Self {
             file,
             text,
+            line_starts: std::iter::once(0).chain(ends).collect(),
             problems: Vec::new(),
+            syntax_lines: HashSet::new(),
             known: Vec::new(),
             strays: Vec::new(),
             asked: Asked::default(),
@@ -76,12 +85,12 @@ impl<'t> Notes<'t> {
 
     /// Line of a byte offset, from 1.
     pub fn line(&self, offset: usize) -> usize {
-        1 + self.text.bytes().take(offset).filter(|byte| *byte == b'\n').count()
+        self.line_starts.partition_point(|start| *start <= offset)
     }
 
     fn column(&self, offset: usize) -> usize {
-        let before = self.text.get(..offset).unwrap_or(self.text);
-        1 + before.rsplit('\n').next().unwrap_or_default().chars().count()
+        let start = self.line_starts[self.line(offset) - 1];
+        1 + self.text.get(start..offset).map_or(0, |before| before.chars().count())
     }
 
     fn quote(&self, span: std::ops::Range<usize>) -> String {
@@ -90,7 +99,7 @@ impl<'t> Notes<'t> {
 
     /// A piece of the file on one line of bearable length, safe to print.
     fn shorten(raw: &str) -> String {
-        let raw = raw.replace(|c: char| c.is_control() && !c.is_whitespace(), "\u{fffd}");
+        let raw = raw.replace(|c: char| is_hidden(c) && !c.is_whitespace(), "\u{fffd}");
         let line = raw.split_whitespace().collect::<Vec<_>>().join(" ");
         if line.chars().count() <= LONGEST_QUOTE {
             return line;
@@ -126,11 +135,12 @@ impl<'t> Notes<'t> {
     pub fn note_syntax(&mut self, error: &toml::de::Error) {
         let offset = error.span().map_or(0, |span| span.start.min(self.text.len()));
         let line = self.line(offset);
-        if self.problems.iter().any(|problem| problem.line == line) {
+        if !self.syntax_lines.insert(line) {
             return;
         }
-        let found = self.text.lines().nth(line - 1).map(Self::shorten);
-        let kind = ProblemKind::Syntax { message: error.message().to_owned() };
+        let rest = self.text.get(self.line_starts[line - 1]..).unwrap_or_default();
+        let found = rest.lines().next().map(Self::shorten);
+        let kind = ProblemKind::Syntax { message: printable(error.message()).into_owned() };
         let hint = found.as_deref().is_some_and(has_decimal_comma);
         let hint = hint.then(|| "a decimal point is wanted, not a comma".to_owned());
         self.note("", offset, found, kind, hint);

@@ -4,6 +4,7 @@ use super::diagnostics::{Expected, ProblemKind};
 use super::nearest::nearest;
 use super::notes::{Given, Notes};
 use super::unit::Unit;
+use crate::printable::is_hidden;
 use std::ops::RangeInclusive;
 use toml::de::{DeTable, DeValue};
 
@@ -66,14 +67,14 @@ impl<'t> Notes<'t> {
         meaning
     }
 
-    /// The value as text on one line, not empty and without control characters.
+    /// The value as text on one line, not empty and without hidden characters.
     pub fn text(&mut self, given: &Given<'t>) -> Option<String> {
         let DeValue::String(typed) = given.value() else {
             self.wrong_type(given, Expected::Text, None);
             return None;
         };
         let text = typed.split_whitespace().collect::<Vec<_>>().join(" ");
-        if text.is_empty() || text.chars().any(char::is_control) {
+        if text.is_empty() || text.contains(is_hidden) {
             self.note_value(given, ProblemKind::OutOfRange { expected: Expected::Text }, None);
             return None;
         }

@@ -62,6 +62,20 @@ proptest! {
     }
 }
 
+/// A fit of two speeds.
+fn of_two_speeds() -> Written {
+    Written {
+        speed_rpm: vec![2500.0, 7500.0],
+        volumetric_efficiency: vec![0.9, 1.0],
+        spread_percent: 1.0,
+        follows: Vec::new(),
+        measured_loss_percent: None,
+        measured_loss_spread_percent: None,
+        burn_speed: 1.05,
+        mean_flow_coefficient: None,
+    }
+}
+
 #[test]
 fn comments_and_the_order_of_sections_stay() {
     let written = Written {
@@ -105,4 +119,41 @@ fn a_text_that_cannot_be_edited_is_refused() {
     assert!(fitted_text("not toml at all", &written, "").unwrap_err().to_string().contains("edited"));
     assert!(fitted_text("breathing = 3", &written, "").unwrap_err().to_string().contains("not a section"));
     assert!(fitted_text(DEMO, &written, "").unwrap_err().to_string().contains("mistakes"));
+}
+
+/// Ways in which `[breathing]` of the demo may be written, TOML 1.0 all of them.
+fn breathing_in_other_words() -> [String; 3] {
+    let start = DEMO.find("[breathing]").unwrap();
+    let end = start + DEMO[start + 1..].find("\n[").unwrap() + 2;
+    let rest = format!("{}{}", &DEMO[..start], &DEMO[end..]);
+    let inline =
+        "# Filling of this build.\nbreathing = { kind = \"tuned\", peak_speed_rpm = 6500 } # from memory\n";
+    let dotted = "breathing.kind = \"tuned\"\nbreathing.peak_speed_rpm = 6500\n";
+    let table = "breathing = {speed_rpm=[2500,8000],volumetric_efficiency=[0.9,1.0],spread_percent=4,follows={burn_speed_percent=[1,2]}}\n";
+    [inline, dotted, table].map(|text| format!("{text}{rest}"))
+}
+
+#[test]
+fn a_section_in_one_line_or_by_dotted_keys_gets_a_head() {
+    let written = Written {
+        follows: vec![Followed { key: Follow::ALL[0].key(), percent: vec![1.0, 2.0] }],
+        ..of_two_speeds()
+    };
+    for old in breathing_in_other_words() {
+        let before = read("old", &old).unwrap_or_else(|e| panic!("{e}"));
+        let new = fitted_text(&old, &written, "Said by a test.").unwrap();
+        let after = read("new", &new).unwrap();
+        assert_eq!(after.build.breathing, written.build(&before.build).breathing, "{new}");
+        assert_eq!((after.fuels.len(), after.weather), (before.fuels.len(), before.weather));
+        assert!(new.contains("\n[breathing]\n# Said by a test.\nspeed_rpm = [2500, 7500]\n"), "{new}");
+        assert!(new.contains("\n[breathing.follows]\n"), "{new}");
+        assert!(new.contains("# Filling of this build.\n") || !old.contains("# Filling"), "{new}");
+    }
+}
+
+#[test]
+fn what_is_told_of_a_log_cannot_end_its_comment() {
+    let new =
+        fitted_text(DEMO, &of_two_speeds(), "Fitted to a\u{1b}[31m\u{7f}\u{202e}.csv\nname = 3").unwrap();
+    assert!(new.contains("# Fitted to a\\u{1b}[31m\\u{7f}\\u{202e}.csv name = 3\n"), "{new}");
 }

@@ -1,6 +1,7 @@
 //! Connections on loopback, each in its own thread, so that a slow one holds up no other.
 
-use super::http::{Answer, Request, Status, read};
+use super::http::{read, send, send_at_once};
+use endgas::live::http::{Answer, Request, Status};
 use std::net::{TcpListener, TcpStream};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
@@ -31,7 +32,7 @@ pub(super) fn serve(
         if open.load(Ordering::SeqCst) > MOST_CONNECTIONS {
             // Sent from here: an empty buffer takes so few bytes at once.
             let full = Answer::refused(Status::ServiceUnavailable, "too many connections");
-            full.send_at_once(stream);
+            send_at_once(&full, stream);
             continue;
         }
         let answer = Arc::clone(&answer);
@@ -66,9 +67,9 @@ fn connection(mut stream: TcpStream, port: u16, answer: &impl Fn(&Request) -> An
         Ok(request) => {
             let answered = catch_unwind(AssertUnwindSafe(|| answer(&request)));
             let failed = || Answer::refused(Status::InternalServerError, "the program has a mistake here");
-            answered.unwrap_or_else(|_| failed()).send(stream, request.head_only);
+            send(&answered.unwrap_or_else(|_| failed()), stream, request.head_only);
         }
-        Err(Some(refusal)) => refusal.send(stream, false),
+        Err(Some(refusal)) => send(&refusal, stream, false),
         Err(None) => {}
     }
 }

@@ -1,28 +1,30 @@
 //! The few addresses that are answered. None reaches the file system.
 
 use super::http::{Answer, Request, Status};
-use endgas::live::page::{HTML, ICON, PLOT_SCRIPT, SCRIPT, STYLE};
-use endgas::live::{Base, PageData, Refusal, Setting};
+use super::page::{HTML, ICON, PLOT_SCRIPT, SCRIPT, STYLE};
+use super::{Base, PageData, Refusal, Setting};
 use serde::Serialize;
 use std::time::Instant;
 
 const JSON: &str = "application/json";
 const SCRIPT_KIND: &str = "text/javascript; charset=utf-8";
 
-/// What the routes answer with.
-pub(super) struct Routes {
+/// What the page's addresses answer with.
+#[derive(Clone, Debug)]
+pub struct Routes {
     base: Base,
     /// What the page asks for first, made once.
     page_data: Answer,
 }
 
 impl Routes {
-    pub(super) fn new(base: Base, data: &PageData) -> Self {
+    /// Answers of a scenario, and of what the page asks for first.
+    pub fn new(base: Base, data: &PageData) -> Self {
         Self { base, page_data: json(Status::Ok, data) }
     }
 
     /// Answers a request.
-    pub(super) fn answer(&self, request: &Request) -> Answer {
+    pub fn answer(&self, request: &Request) -> Answer {
         if request.path == "/" {
             return Answer::ok("text/html; charset=utf-8", HTML);
         }
