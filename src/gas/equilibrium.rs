@@ -319,3 +319,41 @@ impl Elements {
         Err(EquilibriumError::NotConverged { temperature_k, iterations: MAX_ITERATIONS, last_step })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    /// Newton's method would settle with wrong slopes too, only later; so they are held to differences of the values.
+    #[test]
+    fn slopes_of_a_trial_are_those_of_its_values() {
+        const STEP: f64 = 1e-5;
+        for oxygen_excess in [-20.0, -1.0, 0.0, 8.0] {
+            let elements =
+                Elements { carbon: 60.0, hydrogen: 120.0, nitrogen: 700.0, argon: 4.0, oxygen_excess };
+            for (temperature_k, ln_root_oxygen) in
+                [(900.0, -20.0), (1800.0, -6.0), (2600.0, -1.5), (3200.0, -1.0)]
+            {
+                let k = Constants::at(temperature_k);
+                let at = |ds: f64, dt: f64| {
+                    let guess =
+                        Guess { ln_root_oxygen: ln_root_oxygen + ds, ln_pressure_per_mole: -3.0 + dt };
+                    Trial::at(&elements, &k, guess)
+                };
+                let here = at(0.0, 0.0);
+                let slope = |low: f64, high: f64| (high - low) / (2.0 * STEP);
+                let by_s = (at(-STEP, 0.0), at(STEP, 0.0));
+                let by_t = (at(0.0, -STEP), at(0.0, STEP));
+                for (found, wanted) in [
+                    (here.balance_by_s, slope(by_s.0.balance, by_s.1.balance)),
+                    (here.balance_by_t, slope(by_t.0.balance, by_t.1.balance)),
+                    (here.sum_by_s / here.sum, slope(by_s.0.sum, by_s.1.sum) / here.sum),
+                    (here.sum_by_t / here.sum, slope(by_t.0.sum, by_t.1.sum) / here.sum),
+                ] {
+                    assert_relative_eq!(found, wanted, max_relative = 1e-6, epsilon = 1e-8);
+                }
+            }
+        }
+    }
+}
