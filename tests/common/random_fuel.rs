@@ -54,14 +54,6 @@ pub fn any_fuel() -> impl Strategy<Value = Named> {
     prop::sample::select(FUELS.as_slice())
 }
 
-/// A run of `usual` cases, or of the number in the environment variable `PROPTEST_CASES` over
-/// `cost`, what a case costs against the cheapest.
-pub fn cases(usual: u32, cost: u32) -> ProptestConfig {
-    let asked = std::env::var("PROPTEST_CASES").ok().and_then(|text| text.parse::<u32>().ok());
-    let cases = asked.map_or(usual, |asked| (asked / cost).max(1));
-    ProptestConfig { cases, failure_persistence: None, ..ProptestConfig::default() }
-}
-
 /// Checks `law` on values of `strategy`; returns the largest of each error that `law` gave back.
 pub fn worst_over<S: Strategy, const N: usize>(
     config: ProptestConfig,
@@ -69,6 +61,7 @@ pub fn worst_over<S: Strategy, const N: usize>(
     law: impl Fn(S::Value) -> Result<[f64; N], TestCaseError>,
 ) -> [f64; N] {
     let worst = Cell::new([0.0f64; N]);
+    let config = ProptestConfig { failure_persistence: None, ..config };
     let checked = TestRunner::new(config).run(strategy, |value| {
         let errors = law(value)?;
         let old = worst.get();

@@ -1,5 +1,6 @@
 //! Reading logs: what shops write is read, what is wrong is told by line, and nothing makes the reader panic.
 
+use crate::common::cases::cases;
 use endgas::dyno::{
     ColumnMap, Correction, DecimalSign, Log, Mapping, Place, PullErrors, Quantity, Said, SplitBy, read,
 };
@@ -174,6 +175,8 @@ fn table() -> impl Strategy<Value = Vec<[f64; 3]>> {
 }
 
 proptest! {
+    #![proptest_config(cases(256, 1))]
+
     /// The same table under each sign between columns and each decimal sign is read back as it was written.
     #[test]
     fn a_table_is_read_back_under_every_convention(rows in table(), unit in 0..3_usize) {

@@ -9,16 +9,11 @@ mod checks;
 mod common;
 
 use change::{change, changed};
+use common::cases::cases;
 use common::cli::{endgas, entries};
 use proptest::prelude::*;
 use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
-
-/// Cases of a property that takes so many by itself.
-fn cases(usual: u32) -> ProptestConfig {
-    let wanted = std::env::var("PROPTEST_CASES").ok().and_then(|n| n.parse().ok());
-    ProptestConfig { cases: wanted.unwrap_or(usual), failure_persistence: None, ..ProptestConfig::default() }
-}
 
 /// Contents of every file below some folders of the repository, in the order of their names.
 fn files(folders: &[&str]) -> Vec<Vec<u8>> {
@@ -53,7 +48,7 @@ fn near(files: &'static LazyLock<Vec<Vec<u8>>>) -> impl Strategy<Value = Vec<u8>
 }
 
 proptest! {
-    #![proptest_config(cases(400))]
+    #![proptest_config(cases(400, 1))]
 
     #[test]
     fn a_fuel_file_of_any_kind(bytes in near(&FUELS)) {
@@ -67,7 +62,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(cases(250))]
+    #![proptest_config(cases(250, 1))]
 
     #[test]
     fn a_scenario_of_any_kind(bytes in near(&SCENARIOS)) {
@@ -76,7 +71,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(cases(1500))]
+    #![proptest_config(cases(1500, 1))]
 
     #[test]
     fn words_of_any_kind(bytes in near(&WORDS)) {
@@ -85,7 +80,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(cases(300))]
+    #![proptest_config(cases(300, 1))]
 
     #[test]
     fn a_request_of_any_kind(bytes in near(&REQUESTS)) {
@@ -190,7 +185,7 @@ fn any_run() -> impl Strategy<Value = (Run, Vec<u8>)> {
 }
 
 proptest! {
-    #![proptest_config(cases(36))]
+    #![proptest_config(cases(36, 1))]
 
     /// A run that ends as bad input leaves the folder of its result as it was; one that does not writes all of it.
     #[test]

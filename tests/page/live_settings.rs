@@ -1,5 +1,6 @@
 //! A scenario moved by hand: what must follow from each control, and that no query breaks anything.
 
+use crate::common::cases::cases;
 use endgas::fuel::FuelLibrary;
 use endgas::live::{Base, Control, Curves, Setting};
 use endgas::scenario;
@@ -130,7 +131,7 @@ fn query() -> impl Strategy<Value = String> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(48))]
+    #![proptest_config(cases(48, 100))]
 
     #[test]
     fn any_allowed_setting_gives_finite_numbers_or_a_reason(query in query()) {
@@ -162,7 +163,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(12))]
+    #![proptest_config(cases(12, 400))]
 
     #[test]
     fn bands_hold_no_gap(query in query()) {

@@ -1,6 +1,7 @@
 //! The closed cycle over random engines, fuels, mixtures, speeds and sparks: the zones fill the
 //! cylinder, and energy is kept. `PROPTEST_CASES` sets the number of cases.
 
+use crate::common::cases::cases;
 use crate::common::random_fuel;
 use endgas::cycle::heat::{HeatLaw, Hohenberg, Woschni};
 use endgas::cycle::{Burn, BurnDurations, ClosedCycle, CycleState};
@@ -8,7 +9,7 @@ use endgas::engine::Geometry;
 use endgas::gas::{BurnedTable, FreshMixture, UnburnedCharge};
 use endgas::units::CompressionRatio;
 use proptest::prelude::*;
-use random_fuel::{Named, any_fuel, cases, worst_over};
+use random_fuel::{Named, any_fuel, worst_over};
 
 /// An engine: bore and stroke [m], rod over stroke, pin offset [m], ratio, inlet closing and exhaust
 /// opening [deg after top dead centre].

@@ -1,12 +1,13 @@
 //! Burned gas over random fuels, mixtures and states: conservation, least Gibbs energy, and the
 //! table against the solver. `PROPTEST_CASES` sets the number of cases.
 
+use crate::common::cases::cases;
 use crate::common::random_fuel;
 use endgas::constants::{GAS_CONSTANT_J_PER_MOL_K as RU, STANDARD_PRESSURE_PA};
 use endgas::gas::species::{ATOMS, COUNT, MOLAR_MASSES_KG_PER_MOL, POLYNOMIALS};
 use endgas::gas::{BurnedTable, Elements, EquilibriumError, EquilibriumState, FreshMixture};
 use proptest::prelude::*;
-use random_fuel::{Named, any_fuel, cases, worst_over};
+use random_fuel::{Named, any_fuel, worst_over};
 
 /// A mixture and what it was made of.
 #[derive(Clone, Debug)]

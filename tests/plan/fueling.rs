@@ -1,5 +1,6 @@
 //! Fuel supply: flows against hand values, sizes against published figures, limits and laws.
 
+use crate::common::cases::cases;
 use crate::common::job;
 use approx::assert_relative_eq;
 use endgas::engine::{Figure, Standing};
@@ -140,7 +141,7 @@ fn direct_injection_has_a_stroke_to_inject() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(cases(24, 100))]
 
     /// Over random systems and builds: more pressure, injectors or duty ask for a smaller injector by the law;
     /// what is sized from the need is enough, what is smaller is not; all is finite.

@@ -1,5 +1,6 @@
 //! A wanted wheel power: what it asks, its chance, and the fewest changes that reach it.
 
+use crate::common::cases::cases;
 use crate::common::job;
 use approx::assert_relative_eq;
 use endgas::engine::Standing;
@@ -193,7 +194,7 @@ fn is_minimal(job: &Job, goal: &Goal) -> Result<(), TestCaseError> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 8, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(cases(8, 1000))]
 
     /// Over random builds and goals: finite, in order, consistent, and no larger a plan than needed.
     #[test]

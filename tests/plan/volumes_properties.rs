@@ -1,5 +1,6 @@
 //! Laws of measured volumes over random engines.
 
+use crate::common::cases::cases;
 use approx::assert_relative_eq;
 use endgas::engine::Geometry;
 use endgas::engine::volumes::{
@@ -78,6 +79,8 @@ impl Engine {
 }
 
 proptest! {
+    #![proptest_config(cases(256, 1))]
+
     #[test]
     fn each_way_makes_the_wanted_ratio(engine in engine(), wanted in 7.0..16.0_f64) {
         let sheet = engine.sheet(&[], Some(wanted));

@@ -1,5 +1,6 @@
 //! The text of a fitted scenario: whatever the fit found, it reads, says it, and keeps the rest.
 
+use crate::common::cases::cases;
 use endgas::dyno::{Followed, Written};
 use endgas::engine::{Breathing, Follow};
 use endgas::scenario::{DEMO, fitted_text, read};
@@ -38,7 +39,7 @@ fn any_written() -> impl Strategy<Value = Written> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(64))]
+    #![proptest_config(cases(64, 10))]
     #[test]
     fn it_reads_as_what_was_found(written in any_written(), told in "[ -~\\n\\t#\"=]{0,300}", which in 0_usize..4) {
         let texts = shipped();

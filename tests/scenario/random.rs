@@ -1,5 +1,6 @@
 //! Whatever is done to a scenario's text: no panic, and what is accepted is finite and in range.
 
+use crate::common::cases::cases;
 use endgas::engine::Breathing;
 use endgas::scenario::{DEMO, MOST_FUELS, MOST_SPEEDS, Scenario, read};
 use endgas::units::{CompressionRatio, Lambda};
@@ -141,7 +142,7 @@ fn assert_in_range(s: &Scenario) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 2000, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(cases(2000, 1))]
 
     #[test]
     fn changed_text_is_refused_with_reasons_or_in_range(changes in prop::collection::vec(change(), 1..4)) {

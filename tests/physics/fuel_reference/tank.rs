@@ -1,6 +1,7 @@
 //! Filling a tank: laws of mixing, and volumes as typed.
 
 use super::rows::LIBRARY;
+use crate::common::cases::cases;
 use approx::assert_relative_eq;
 use endgas::fuel::fill::{read_percent, read_volume_m3};
 use endgas::fuel::tank::{Fill, mix, top_up};
@@ -20,6 +21,8 @@ fn fills() -> impl Strategy<Value = Vec<Fill>> {
 }
 
 proptest! {
+    #![proptest_config(cases(256, 1))]
+
     #[test]
     fn the_order_of_filling_does_not_matter(fills in fills()) {
         let forward = mix("tank", &fills).unwrap();
