@@ -181,6 +181,9 @@ mod tests {
         assert_relative_eq!(table.at(3000.0, 0.0).likely, 0.9, epsilon = 1e-12);
         assert_relative_eq!(table.at(1000.0, 0.0).likely, 0.8, epsilon = 1e-12);
         assert_relative_eq!(table.at(6000.0, 0.0).likely, 1.0, epsilon = 1e-12);
+        let at = table.at(3000.0, 0.0);
+        assert_relative_eq!(at.low_ratio, 0.97, epsilon = 1e-12);
+        assert_relative_eq!(at.high_ratio, 1.03, epsilon = 1e-12);
     }
 
     #[test]
@@ -188,6 +191,12 @@ mod tests {
         let band = Breathing::Band { kind: BuildKind::Tuned, peak_speed_rpm: 5500.0 };
         let at = |rpm: f64, mach: f64| band.at(rpm, mach).likely;
         assert_relative_eq!(at(5500.0, 5e-5), 1.04, epsilon = 1e-12);
+        // Its ends at every speed: 0.98 and 1.10 about 1.04.
+        for rpm in [3000.0, 5500.0, 7000.0] {
+            let ends = band.at(rpm, 5e-5);
+            assert_relative_eq!(ends.low_ratio, 0.98 / 1.04, epsilon = 1e-12);
+            assert_relative_eq!(ends.high_ratio, 1.10 / 1.04, epsilon = 1e-12);
+        }
         assert!(at(3000.0, 5e-5) < 1.04 && at(7000.0, 5e-5) < 1.04);
         // Smaller ports never give more air, below, at or above the peak speed.
         for rpm in [2500.0, 5500.0, 7500.0, 12_000.0] {
@@ -198,5 +207,15 @@ mod tests {
         // Efficiency at peak power, some 1.25 times the peak-torque speed: 0.85 to 0.97 of the peak.
         let ratio = at(1.25 * 5500.0, 6e-5) / 1.04;
         assert!((0.85..=0.97).contains(&ratio), "{ratio}");
+    }
+    /// HAND: 3 % by itself, 4 % with one thing and 12 % with another are 13 % together.
+    #[test]
+    fn what_filling_follows_widens_its_band() {
+        let mut at = VolumetricEfficiency::alone(1.0, (0.97, 1.03));
+        assert_relative_eq!(at.whole_ratios().0, 0.97, epsilon = 1e-12);
+        (at.follows[0], at.follows[1]) = (0.04, 0.12);
+        let (low, high) = at.whole_ratios();
+        assert_relative_eq!(low, 0.87, epsilon = 1e-12);
+        assert_relative_eq!(high, 1.13, epsilon = 1e-12);
     }
 }

@@ -4,7 +4,7 @@
 //! run on a grid of sparks, once as likely and twice for each input that enters the cycle, and
 //! the logarithms of net work and of the ignition integral, and the peak pressure, are kept as a
 //! quadratic in each input at each spark. Inputs act independently in the logarithm. The error
-//! against the cycle itself is bounded in `tests/response_surrogate.rs`.
+//! against the cycle itself is bounded in `tests/physics/response_surrogate.rs`.
 
 use super::interpolate::cubic_through_nearest;
 use super::point::{AtSpark, FuelInUse, Point, Setting, Shifts};

@@ -168,3 +168,17 @@ impl Elements {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    /// HAND: 8^0.4 is 2.2974, 10^0.4 is 2.5119; without compression there is no work.
+    #[test]
+    fn the_air_standard_efficiency_follows_its_formula() {
+        assert_relative_eq!(air_standard_efficiency(8.0), 1.0 - 1.0 / 2.2974, max_relative = 1e-4);
+        assert_relative_eq!(air_standard_efficiency(10.0), 1.0 - 1.0 / 2.5119, max_relative = 1e-4);
+        assert_relative_eq!(air_standard_efficiency(1.0), 0.0);
+    }
+}

@@ -2,7 +2,7 @@
 //!
 //! Bicubic Hermite patches on a regular grid in T and ln p, with fourth-order differences for
 //! the node slopes, so value and slopes are continuous and a cycle step costs an interpolation
-//! only. The error against the direct solver is bounded in `tests/thermo_reference.rs`.
+//! only. The error against the direct solver is bounded in `tests/physics/thermo_reference.rs`.
 
 use super::equilibrium::{EquilibriumError, EquilibriumState};
 use super::mixture::Elements;
@@ -94,7 +94,7 @@ impl BurnedTable {
     ///
     /// Outside the grid the border patch is continued: enthalpy is right to 0.3 % of the combustion
     /// energy from 600 to 3700 K and 1 to 600 bar, and useless above 3700 K or below 0.2 bar when hot
-    /// (`tests/gas_properties.rs`).
+    /// (`tests/physics/gas_properties.rs`).
     #[inline]
     pub fn at(&self, temperature_k: f64, ln_pressure: f64) -> BurnedState {
         let (i, x) = cell((temperature_k - TEMPERATURE_LOW_K) / TEMPERATURE_STEP_K, TEMPERATURE_CELLS);
