@@ -135,9 +135,9 @@ mod tests {
     fn geometry() -> Geometry {
         Geometry {
             cylinders: 4,
-            bore_m: 0.0875,
-            stroke_m: 0.0998,
-            rod_length_m: 0.152,
+            bore_m: 0.0884,
+            stroke_m: 0.0962,
+            rod_length_m: 0.1505,
             pin_offset_m: 0.0,
             compression_ratio: CompressionRatio::new(12.5).unwrap(),
         }
@@ -147,6 +147,16 @@ mod tests {
     fn ratio_is_bottom_over_top() {
         let crank = geometry().slider_crank();
         assert_relative_eq!(crank.volume_m3(PI) / crank.volume_m3(0.0), 12.5, epsilon = 1e-12);
+    }
+
+    // HAND: 60 deg after bottom the piston is 48.1 + 150.5 + 24.05 - sqrt(150.5^2 - 41.66^2) = 78.0 mm below top, 0.811 of
+    // the stroke: 1 + 11.5 x 0.811 = 10.33.
+    #[test]
+    fn ratio_from_inlet_closing_counts_what_is_still_swept() {
+        let geometry = geometry();
+        assert_relative_eq!(geometry.ratio_from_inlet_closing(0.0), 12.5, max_relative = 1e-12);
+        assert_relative_eq!(geometry.ratio_from_inlet_closing(60.0), 10.33, max_relative = 5e-4);
+        assert_relative_eq!(geometry.ratio_from_inlet_closing(180.0), 1.0, max_relative = 1e-12);
     }
 
     #[test]
@@ -159,12 +169,12 @@ mod tests {
         }
     }
 
-    // HAND: r = 49.9 mm, l = 152 mm, 7000 rpm is 733.04 rad/s: 0.0499 733.04^2 (1 + 49.9/152) = 35 617 m/s2.
+    // HAND: r = 48.1 mm, l = 150.5 mm, 7000 rpm is 733.04 rad/s: 0.0481 733.04^2 (1 + 48.1/150.5) = 34 107 m/s2.
     #[test]
     fn peak_acceleration_is_that_of_the_slider_crank() {
         let geometry = geometry();
         let found = geometry.peak_piston_acceleration_m_per_s2(7000.0);
-        assert_relative_eq!(found, 35_617.0, max_relative = 1e-4);
+        assert_relative_eq!(found, 34_106.8, max_relative = 1e-4);
         let (crank, step, speed) = (geometry.slider_crank(), 1e-3, 7000.0 * PI / 30.0);
         let position = |angle: f64| crank.volume_m3(angle) / geometry.piston_area_m2();
         let at = |angle: f64| {

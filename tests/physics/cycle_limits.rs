@@ -26,9 +26,9 @@ impl Rig {
     fn new(fresh: &FreshMixture, residual: f64, ratio: f64, temperature_k: f64, pressure_pa: f64) -> Self {
         let geometry = Geometry {
             cylinders: 1,
-            bore_m: 0.0875,
-            stroke_m: 0.0998,
-            rod_length_m: 0.152,
+            bore_m: 0.0884,
+            stroke_m: 0.0962,
+            rod_length_m: 0.1505,
             pin_offset_m: 0.0,
             compression_ratio: CompressionRatio::new(ratio).unwrap(),
         };
