@@ -232,6 +232,23 @@ mod tests {
             - exchange.late_blowdown_work_j(&crank, &valves, &end)
     }
 
+    // HAND: from 4 to 1 bar of back pressure the leaving gas keeps 1700 (1 - 290 / 1400 x 0.75) = 1435.9 K, what stays
+    // falls to 1700 x 0.25^((g - 1) / g); no fall, no cooling.
+    #[test]
+    fn blowdown_cools_by_its_flow_work() {
+        let (geometry, valves) = parts(60.0);
+        let exchange = GasExchange {
+            back_pressure_pa: 1e5,
+            ..GasExchange::new(&geometry, &valves, 1e5, 1.0, 298.0, 3000.0)
+        };
+        let end = ClosedResult { end_pressure_pa: 4e5, ..closed(&geometry, 60.0) };
+        assert!((exchange.exhaust_temperature_k(&end) - 1435.9).abs() < 0.1);
+        let stays = 1700.0 * 0.25f64.powf(1.0 - 1.0 / EXHAUST_GAMMA);
+        assert!((exchange.residual_temperature_k(&end) - stays).abs() < 0.1);
+        let level = ClosedResult { end_pressure_pa: 1e5, ..end };
+        assert!((exchange.exhaust_temperature_k(&level) - 1700.0).abs() < 1e-9);
+    }
+
     #[test]
     fn exhaust_opening_has_a_best_angle_that_comes_earlier_with_speed() {
         let best = |speed: f64| {

@@ -91,3 +91,26 @@ impl Peak {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Every energy test reads this sum, so it is held by itself.
+    #[test]
+    fn the_energy_error_is_what_does_not_add_up() {
+        let closed = ClosedResult {
+            work_j: 500.0,
+            heat_j: 200.0,
+            energy_change_j: -690.0,
+            start_pressure_pa: 1e5,
+            end_pressure_pa: 4e5,
+            end_temperature_k: 1700.0,
+            end_gas_constant_j_per_kg_k: 290.0,
+            end_cp_j_per_kg_k: 1400.0,
+            peak_pressure_pa: 8e6,
+            peak_pressure_deg: 14.0,
+        };
+        assert_eq!(closed.energy_error_j(), 10.0);
+    }
+}
