@@ -112,6 +112,19 @@ fn energy_is_conserved_with_burn_and_heat() {
     }
 }
 
+/// When all is burned the gas at exhaust opening is that of the equilibrium table; when nothing is, that of the charge.
+#[test]
+fn the_gas_at_exhaust_opening_is_what_has_burned() {
+    let rig = rig();
+    let end = rig.burn(25.0);
+    let burned = rig.burned.at(end.end_temperature_k, end.end_pressure_pa.ln());
+    assert_relative_eq!(end.end_cp_j_per_kg_k, burned.enthalpy.by_temperature, max_relative = 1e-4);
+    assert_relative_eq!(end.end_gas_constant_j_per_kg_k, burned.gas_constant.value, max_relative = 1e-4);
+    let motored = rig.cycle().run_motored(|_| {});
+    let cp = rig.charge.cp_j_per_kg_k(motored.end_temperature_k);
+    assert_relative_eq!(motored.end_cp_j_per_kg_k, cp, max_relative = 1e-6);
+}
+
 /// PUBLISHED: table D (Cantera 3.2.0), through the cycle code itself.
 #[test]
 fn instant_burn_without_heat_is_the_fuel_air_cycle() {
