@@ -8,9 +8,9 @@ use std::path::Path;
 ///
 /// Control characters (Unicode category Cc), line and paragraph separators, characters with the property Bidi_Control
 /// (Unicode Standard Annex 9, which lists U+061C, U+200E, U+200F, U+202A to U+202E and U+2066 to U+2069), the zero width
-/// space, word joiner and invisible operators, the byte order mark, tags (U+E0000 to U+E007F), and the noncharacters, which no
-/// drawing can hold (XML 1.0 forbids U+FFFE and U+FFFF). Joiners (U+200C,
-/// U+200D) are letters' business in several scripts and are no such character.
+/// space, word joiner and invisible operators, the byte order mark, tags (U+E0000 to U+E007F), and the noncharacters,
+/// which no drawing can hold (XML 1.0 forbids U+FFFE and U+FFFF). Joiners (U+200C, U+200D) are letters' business in
+/// several scripts and are no such character.
 pub fn is_hidden(c: char) -> bool {
     c.is_control()
         || matches!(u32::from(c), 0xfdd0..=0xfdef)

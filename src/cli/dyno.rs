@@ -6,7 +6,7 @@ use super::error::CliError;
 use super::exit::Outcome;
 use super::input;
 use super::interrupt;
-use super::output::{Delivery, Rendered, Targets, same};
+use super::output::{Delivery, Rendered, Targets, same, tell_written};
 use endgas::dyno::{
     Fit, JudgeSettings, Judgement, LIMIT_KIB, Log, LoggedWeather, Verdict, fit, join, judge, not_fitted, read,
 };
@@ -15,7 +15,7 @@ use endgas::printable::printable_path;
 use endgas::report::{Fitting, judgement_plots, judgement_schema, render_judgement, write_new};
 use endgas::scenario::{WeatherInput, fitted_text};
 use std::fs::File;
-use std::io::{Read as _, Write as _};
+use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
 /// Runs `endgas dyno`. A check that is not credible is a limit that is not met.
@@ -131,8 +131,7 @@ fn write_fitted(file: &Path, text: &str) -> Result<(), CliError> {
     let writing = interrupt::writing();
     write_new(file, text.as_bytes())?;
     drop(writing);
-    // A standard error that takes nothing does not undo what was written.
-    let _ = writeln!(std::io::stderr(), "wrote {}", printable_path(file));
+    tell_written(&printable_path(file));
     Ok(())
 }
 

@@ -4,6 +4,7 @@ use super::error::CliError;
 use super::exit::Outcome;
 use super::output::{tell_written, to_stdout};
 use clap::{Args, ValueHint};
+use endgas::printable::printable_path;
 use endgas::report::write_new;
 use endgas::scenario::starter;
 use std::path::{Path, PathBuf};
@@ -25,7 +26,7 @@ pub(super) fn run(args: &NewArgs) -> Result<Outcome, CliError> {
         None => to_stdout(&starter()).map(|_| Outcome::Done),
         Some(file) => {
             write_new(file, starter().as_bytes())?;
-            tell_written(&format!("{0}; run it with: endgas estimate {0}", file.display()));
+            tell_written(&format!("{0}; run it with: endgas estimate {0}", printable_path(file)));
             Ok(Outcome::Done)
         }
     }

@@ -8,6 +8,7 @@ use super::output::{Targets, tell_written, to_stdout};
 use clap::{Args, Command, CommandFactory as _, ValueHint};
 use clap_complete::Shell;
 use clap_mangen::Man;
+use endgas::printable::printable_path;
 use endgas::report::write_all;
 use std::path::PathBuf;
 
@@ -52,7 +53,7 @@ pub(super) fn man(args: &ManArgs) -> Result<Outcome, CliError> {
     let mut pages = Vec::new();
     add_pages(command, &mut pages)?;
     write_all(folder, &pages)?;
-    tell_written(&format!("{} pages in {}", pages.len(), folder.display()));
+    tell_written(&format!("{} pages in {}", pages.len(), printable_path(folder)));
     Ok(Outcome::Done)
 }
 

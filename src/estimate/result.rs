@@ -1,10 +1,10 @@
 //! What an estimate says: plain numbers, ready to be shown.
 
 use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 /// A quantity as the 10th, 50th and 90th percentile of its samples.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, JsonSchema)]
 pub struct Band {
     /// 10th percentile.
     pub low: f64,

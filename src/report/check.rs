@@ -18,13 +18,6 @@ pub(super) fn check(estimate: &Estimate) -> Result<(), ReportError> {
     all_finite(estimate)
 }
 
-pub(super) fn finite(owner: &str, numbers: &[(&'static str, f64)]) -> Result<(), ReportError> {
-    match numbers.iter().find(|(_, value)| !value.is_finite()) {
-        Some(&(key, value)) => Err(ReportError::NotFinite { owner: owner.to_owned(), key, value }),
-        None => Ok(()),
-    }
-}
-
 /// Refuses a list that holds nothing.
 pub(super) fn filled(owner: &str, what: &'static str, len: usize) -> Result<(), ReportError> {
     if len == 0 { Err(ReportError::Empty { owner: owner.to_owned(), what }) } else { Ok(()) }

@@ -1,5 +1,6 @@
 //! Spark maps as text, JSON, CSV and plots.
 
+use super::check::all_finite;
 use super::document::{Made, csv_text, document, schema_of};
 use super::plot::draw;
 use super::plot::figure::{Entry, Figure, Mark, Panel, Series};
@@ -28,9 +29,7 @@ const DRAWN: usize = 5;
 /// # Errors
 /// [`ReportError`] when a number is not finite or writing fails.
 pub fn render_spark_maps(maps: &[SparkMap], format: Format) -> Result<String, ReportError> {
-    for map in maps {
-        check(map)?;
-    }
+    all_finite(&maps)?;
     match format {
         Format::Text => Ok(text(maps)),
         Format::Json => document(&Document { cautions: &CAUTIONS, maps }),
@@ -50,19 +49,6 @@ struct Document<'a> {
 /// JSON Schema (2020-12) of the JSON form, indented, ending in a line feed.
 pub fn spark_map_schema() -> String {
     schema_of::<Made<Document<'_>>>()
-}
-
-fn check(map: &SparkMap) -> Result<(), ReportError> {
-    for cell in map.rows.iter().flat_map(|row| &row.cells) {
-        let numbers = [
-            ("spark_deg_btdc", cell.spark_deg_btdc.unwrap_or(0.0)),
-            ("best_torque_spark_deg_btdc", cell.best_torque_spark_deg_btdc),
-            ("octane_margin", cell.octane_margin),
-            ("torque_lost_frac", cell.torque_lost_frac),
-        ];
-        super::check::finite(&format!("{} at {} rpm", map.fuel, cell.speed_rpm), &numbers)?;
-    }
-    Ok(())
 }
 
 fn label(axis: MapAxis, row: &MapRow) -> String {
@@ -182,12 +168,10 @@ fn csv(maps: &[SparkMap]) -> Result<String, ReportError> {
 /// # Errors
 /// [`ReportError`] when a number is not finite or drawing fails.
 pub fn spark_map_plots(maps: &[SparkMap]) -> Result<Vec<(String, String)>, ReportError> {
-    let mut plots = Vec::new();
-    for map in maps {
-        check(map)?;
-        plots.push((format!("spark-map-{}.svg", file_name(&map.fuel)), draw::svg(&figure(map))?));
-    }
-    Ok(plots)
+    all_finite(&maps)?;
+    let plot =
+        |map: &SparkMap| Ok((format!("spark-map-{}.svg", file_name(&map.fuel)), draw::svg(&figure(map))?));
+    maps.iter().map(plot).collect()
 }
 
 /// A fuel name or recipe as part of a file name.
