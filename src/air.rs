@@ -156,13 +156,13 @@ pub enum CorrectionStandard {
     /// SAE J1349, August 2004 and later: 1.176 (99/pd) sqrt(T/298) - 0.176, that is with a
     /// mechanical efficiency of 0.85 built in. From memory.
     SaeJ1349,
-    /// SAE J1349, June 1990: 1.180 (99/pd) sqrt(T/298) - 0.18. Read in a forum quotation.
+    /// SAE J1349, June 1990: 1.180 (99/pd) sqrt(T/298) - 0.18. Read as quoted, not in the standard.
     SaeJ1349Jun1990,
     /// ISO 1585 and UN R85: (99/pd)^1.2 (T/298)^0.6. From memory.
     Iso1585,
     /// DIN 70020, withdrawn: (1013/p) sqrt(T/293), p total pressure in mbar. From memory.
     Din70020,
-    /// SAE J607 ("STD"), withdrawn: (29.92/pd) sqrt((459.7 + F)/519.7), pd in inches of mercury.
+    /// SAE J607, withdrawn: (29.92/pd) sqrt((459.7 + F)/519.7), pd in inches of mercury. Read as quoted.
     SaeJ607,
 }
 
@@ -178,7 +178,7 @@ impl CorrectionStandard {
             Self::SaeJ1349Jun1990 => "SAE J1349 (June 1990)",
             Self::Iso1585 => "ISO 1585",
             Self::Din70020 => "DIN 70020",
-            Self::SaeJ607 => "SAE J607 (STD)",
+            Self::SaeJ607 => "SAE J607",
         }
     }
 
