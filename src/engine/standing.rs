@@ -1,6 +1,6 @@
 //! Where a figure of an engine stands: the bands of production, sport and race engines, each with its source.
 //!
-//! The bands are those of the trade and of articles, not limits of physics. Their ends are what this
+//! The bands are those of common practice, not limits of physics. Their ends are what this
 //! program takes as the limits of what is credible.
 
 use schemars::JsonSchema;

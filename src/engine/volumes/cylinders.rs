@@ -19,9 +19,9 @@ impl OctaneChange {
     /// Octane requirement against change of ratio [octane numbers per unit of ratio], low, likely, high.
     ///
     /// Source of 4: rise of the requirement from ratio 9 to 12 in a table of the Gasoline FAQ v1.12
-    /// (B. Hamilton, 1996), carburetted engines at full load, as quoted in a forum post; 3 to 6 of modern
-    /// engines: Stone, Introduction to Internal Combustion Engines, and Leone et al., Environ. Sci.
-    /// Technol. 49 (2015) 10778 (both from memory).
+    /// (B. Hamilton, 1996), carburetted engines at full load; 3 to 6 of modern engines: Stone, Introduction
+    /// to Internal Combustion Engines, and Leone et al., Environ. Sci. Technol. 49 (2015) 10778 (both from
+    /// memory).
     pub const PER_RATIO: [f64; 3] = [3.0, 4.0, 6.0];
 
     /// What a change of ratio [-] asks of octane.

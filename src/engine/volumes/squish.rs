@@ -6,18 +6,15 @@ use crate::units::M_PER_INCH;
 /// Squish clearance below which a piston hits the head whatever the rods are [m]: stretch, rock and
 /// growth take more. Common practice, no source.
 pub const LEAST_SQUISH_M: f64 = 0.5e-3;
-/// Squish clearance below which steel rods are short of room [m]. 40 thou or 1 mm is the least that
-/// "Engine building fundamentals: piston to head clearance" (HP Academy, video course; read in
-/// part) likes to see; the 0.9 mm below which more is asked here is common practice (0.035 in), no source.
+/// Squish clearances that steel rods want [m]: below the first there is too little room at speed
+/// (0.035 in), below the second it is tight (0.040 in). Common practice, no source.
 pub const TIGHT_SQUISH_M: (f64, f64) = (0.9e-3, 1.0e-3);
 /// Squish clearance that aluminium rods want [m]. Common practice, no source.
 pub const ALUMINIUM_SQUISH_M: f64 = 1.3e-3;
-/// Squish clearance above which squish does little [m]. Common practice, no source; "EngineLabs
-/// blueprint series: verifying piston-to-head clearance" (read in part) puts the gain below 1.27 mm.
+/// Squish clearance above which squish does little [m]. Common practice, no source.
 pub const LAZY_SQUISH_M: f64 = 1.5e-3;
-/// Dome over chamber volume [-] above which it slows the burn, and slows it much. That a flat crown
-/// burns best is published ("Inside piston design", Hot Rod, read in part); the limits are common
-/// practice, no source.
+/// Dome over chamber volume [-] above which it slows the burn, and slows it much. Common practice, no
+/// source.
 pub const DOME_SHARES: (f64, f64) = (0.10, 0.20);
 /// Reliefs over chamber volume [-] above which they are deep. Common practice, no source.
 const DEEP_RELIEF_SHARE: f64 = 0.12;
