@@ -16,7 +16,7 @@ const PORT_DUTY: f64 = 0.85;
 /// Share of the cycle that a direct injector may be open: a stroke of four (common practice, no source).
 const DIRECT_DUTY: f64 = 0.25;
 /// Density of the fluid with which injectors are rated [kg/m3]: with it 1 lb/h is 10.50 cc/min
-/// (453.592 / 60 / 0.72, computed; the pair is used in the trade, from memory).
+/// (453.592 / 60 / 0.72, computed; common practice, no source).
 const RATED_DENSITY_KG_PER_M3: f64 = 720.0;
 /// What a pump is to give beyond the need: wear, hot fuel, low voltage [-] (common practice, no source).
 const PUMP_RESERVE: f64 = 0.20;
