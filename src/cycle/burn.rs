@@ -45,7 +45,7 @@ const LATE_ONSET_DEG: f64 = 4.0;
 const LATEST_DEG: f64 = 40.0;
 
 /// Standard deviation of lambda within the charge and between cylinders [-]. Chosen so that the fuel energy not
-/// released at lambda 1 is 3 % (1.5 to 3 %, chemical share of the exhaust; energy split credited to FEV), which
+/// released at lambda 1 is 3 % (1.5 to 3 %, chemical share of the exhaust; common practice, no source), which
 /// puts best torque at lambda 0.91, close to 0.85 to 0.90 (Heywood 1988; `from memory`); see `tests/physics/accuracy.rs`.
 const UNMIXED_LAMBDA: f64 = 0.075;
 
@@ -279,7 +279,7 @@ mod tests {
         assert!((1.08..=1.25).contains(&lean), "{lean}");
         let doubled = main(BurnConditions { speed_rpm: 5000.0, ..base }) / at_base;
         assert!((2f64.powf(0.1)..=2f64.powf(0.33)).contains(&doubled), "{doubled}");
-        // Exhaust chemical energy at lambda 1 is 1.5 to 3 % of the fuel's (energy split credited to FEV).
+        // Exhaust chemical energy at lambda 1 is 1.5 to 3 % of the fuel's (common practice, no source).
         let lost = 1.0 - BurnConditions { lambda: 1.0, ..base }.durations().complete_frac;
         assert!((0.015..=0.03).contains(&lost), "{lost}");
         assert!(main(BurnConditions { ethanol_vol_frac: 0.85, ..base }) < at_base);

@@ -267,7 +267,7 @@ mod tests {
         let (geometry, valves) = parts(55.0);
         let at = |speed: f64| GasExchange::new(&geometry, &valves, 1e5, 1.0, 298.0, speed);
         assert!(at(2000.0).pmep_pa() > 0.0 && at(6000.0).pmep_pa() > 2.0 * at(2000.0).pmep_pa());
-        // At rated speed some 0.2 to 0.8 bar (0.5 to 3 % of fuel energy; energy split credited to FEV).
+        // At rated speed some 0.2 to 0.8 bar (0.5 to 3 % of fuel energy; common practice, no source).
         assert!((0.2e5..0.8e5).contains(&at(6000.0).pmep_pa()), "{}", at(6000.0).pmep_pa());
         let residual = |overlap_deg: f64| {
             at(3000.0).residual_mass_kg(&geometry, &Valves { overlap_deg, ..valves }, 3000.0, 1100.0)

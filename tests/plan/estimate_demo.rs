@@ -51,7 +51,7 @@ fn power_and_pressure_lie_in_published_bands() {
         let bmep = fuel.curve.iter().map(|p| p.bmep_bar).fold(0.0, f64::max);
         assert!((12.0..=14.5).contains(&bmep), "{}: {bmep:.2} bar", fuel.name);
         for point in &fuel.curve {
-            // Brake share of fuel energy at full load 25 to 34 % (energy split credited to FEV).
+            // Brake share of fuel energy at full load 25 to 34 % (common practice, no source).
             assert!(
                 (0.25..=0.34).contains(&point.efficiency_brake),
                 "{} {}",

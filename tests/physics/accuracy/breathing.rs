@@ -6,7 +6,7 @@ use endgas::engine::{Chamber, FrictionLaw, Injection};
 
 const PRACTICE: &str = "common engine data (common practice, no source)";
 const HEYWOOD: &str = "Heywood 1988 (from memory)";
-const SPLIT: &str = "energy split credited to FEV";
+const SPLIT: &str = "energy split at full load (common practice, no source)";
 
 /// Brake specific consumption at best torque [g/kWh].
 fn bsfc(trial: &Trial) -> f64 {

@@ -5,7 +5,8 @@ use crate::common::bench::{Trial, build};
 use endgas::cycle::GasExchange;
 use endgas::engine::{Build, FrictionLaw};
 
-const TABLE: &str = "friction by piston speed, posted to an engine mailing list 1995, old pushrod engines +/-20 %, modern ones 35 % less";
+const TABLE: &str =
+    "by piston speed, old pushrod engines +/-20 %, modern ones 35 % less (common practice, no source)";
 const HEYWOOD: &str =
     "Heywood 1988 eq. 13.6 from Barnes-Moss 1975, four-cylinder 0.85 to 2.0 L (from memory)";
 const EFFICIENCY: &str = "Heywood 1988 (from memory)";
@@ -51,7 +52,7 @@ pub(crate) fn checks() -> Vec<Check> {
         let build = sized(5.0);
         motored_bar(&build, 30.0 * m_per_s / build.geometry.stroke_m)
     };
-    // Published value, 20 % up, 35 % down.
+    // Value of the table, 20 % up, 35 % down.
     let row = |what: &'static str, m_per_s: f64, bar: f64| {
         Check::new(what, "bar", (0.65 * bar, 1.20 * bar), at_piston_speed(m_per_s), 2, TABLE)
     };

@@ -6,7 +6,7 @@ use endgas::air::{Weather, standard_atmosphere_pressure_pa};
 
 const RUSSELL: &str =
     "Russell factors by way of Stone, Introduction to Internal Combustion Engines (from memory)";
-const SUPPLIER: &str = "fuel supplier's technical page";
+const PRACTICE: &str = "common practice, no source";
 const FAQ: &str = "Gasoline FAQ v1.12, B. Hamilton 1996";
 
 fn air(temperature_k: f64, pressure_pa: f64, humidity: f64) -> Weather {
@@ -65,16 +65,17 @@ pub(crate) fn checks() -> Vec<Check> {
     vec![
         Check::new("octane requirement per ratio unit, 9 to 12", "ON", (3.0, 6.0), per_ratio, 1, FAQ).fitted(),
         Check::new("octane requirement per degree of spark", "ON", (0.5, 1.0), per_deg, 2, RUSSELL).fitted(),
-        Check::new("octane requirement per 1000 rpm, 2000 to 6000", "ON", (-3.0, -1.0), speed, 1, "common practice, no source").fitted(),
+        Check::new("octane requirement per 1000 rpm, 2000 to 6000", "ON", (-3.0, -1.0), speed, 1, PRACTICE)
+            .fitted(),
         Check::new("octane requirement per 10 kPa of intake pressure", "ON", (3.0, 4.0), per_pressure, 1, RUSSELL),
         Check::new("octane requirement per K of intake air", "ON", (0.10, 0.20), per_kelvin, 2, RUSSELL)
             .missed("hotter air is also thinner, which lowers the peak pressure and takes back part of the effect."),
         Check::new("octane requirement per K of coolant, walls following", "ON", (0.05, 0.15), per_coolant, 2, RUSSELL),
-        Check::new("octane requirement per g/kg of humidity", "ON", (-0.35, -0.25), per_gram, 2, SUPPLIER)
+        Check::new("octane requirement per g/kg of humidity", "ON", (-0.35, -0.25), per_gram, 2, PRACTICE)
             .missed("the model has the slower burn and the thinner air, not the chemical effect of water on the delay. A dry day asks for more octane than the model says; a damp one for less."),
         Check::new("gain of ethanol beyond half mass, share of the whole gain, port", "%", (0.0, 50.0), second_half, 0, "Yashwanth, Venugopal and Ramesh, IJAME 10 (2014), abstract: gain diminishes"),
         Check::new("effective octane gain of neat ethanol over gasoline, port", "ON", (10.0, 20.0), all - none, 1, "same: 90 to 105, engine and scatter +/-5"),
-        Check::new("octane requirement per 3000 ft of altitude", "ON", (-4.5, -1.0), up(914.4) - up(0.0), 1, "supplier's page and Russell factors, which disagree"),
+        Check::new("octane requirement per 3000 ft of altitude", "ON", (-4.5, -1.0), up(914.4) - up(0.0), 1, "Russell factors (from memory) and common practice (no source), which disagree"),
         Check::new("air-fuel ratio of greatest octane requirement", "-", (13.5, 14.5), greatest_requirement_afr(&trial, spark), 1, FAQ),
     ]
 }
