@@ -28,8 +28,8 @@ pub const ASSUMED: &str = "plateau, base assumed RON 88";
 
 /// Every RON row of a blend. A series that states no base is taken from its E10 row.
 pub const BLEND_ROWS: [BlendRow; 12] = [
-    BlendRow { id: "M_FORD_E20", base: "E10 of RON 91", ron: |z| anchored_ron(91.0, 0.20, z) },
-    BlendRow { id: "M_FORD_E30", base: "E10 of RON 91", ron: |z| anchored_ron(91.0, 0.30, z) },
+    BlendRow { id: "M_JUNG_E20", base: "E10 of RON 91", ron: |z| anchored_ron(91.0, 0.20, z) },
+    BlendRow { id: "M_JUNG_E30", base: "E10 of RON 91", ron: |z| anchored_ron(91.0, 0.30, z) },
     BlendRow { id: "M_AND_D20", base: "E10 of RON 92.5", ron: |z| anchored_ron(92.5, 0.20, z) - 92.5 },
     BlendRow { id: "M_AND_D30", base: "E10 of RON 92.5", ron: |z| anchored_ron(92.5, 0.30, z) - 92.5 },
     BlendRow { id: "A12_88_E10", base: "RON 88.2", ron: |z| on_base(88.2, 82.0, 0.10).octane_at_z(z).ron },
