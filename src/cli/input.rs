@@ -7,7 +7,7 @@ use endgas::fuel::FuelLibrary;
 use endgas::printable::printable_path;
 use endgas::scenario::{self, FuelRequest, MOST_FUELS, Scenario, choose_fuels};
 use std::fs::File;
-use std::io::Read as _;
+use std::io::{Read as _, Write as _};
 use std::path::Path;
 
 /// What the built-in scenario is called in messages.
@@ -82,8 +82,13 @@ pub(super) fn text(path: Option<&Path>) -> Result<ScenarioText, CliError> {
 /// # Errors
 /// [`CliError::Scenario`] when it holds mistakes.
 pub(super) fn scenario_of(text: &ScenarioText) -> Result<Scenario, CliError> {
-    scenario::read(&text.file, &text.text)
-        .map_err(|problems| CliError::Scenario { file: text.file.clone(), problems })
+    let scenario = scenario::read(&text.file, &text.text)
+        .map_err(|problems| CliError::Scenario { file: text.file.clone(), problems })?;
+    for remark in &scenario.remarks {
+        // A closed standard error is no reason to stop.
+        let _ = writeln!(std::io::stderr(), "note: {remark}");
+    }
+    Ok(scenario)
 }
 
 /// The shipped fuels, and those of the user's folder where one is named; an empty name means none.

@@ -3,22 +3,18 @@
 use crate::engine::Chamber;
 use statrs::distribution::{Continuous, ContinuousCDF, Normal};
 
-/// 0-10 % burn duration of a pent-roof chamber at the reference point [deg crank].
-///
-/// Band 12 to 25 at full load and 2000 to 3000 rpm (Heywood 1988, ch. 9; `from memory`).
-const EARLY_BURN_DEG: f64 = 18.0;
-/// Reference point of the durations: speed [rpm], ratio, lambda, dilution, temperature at inlet closing [K].
+/// Reference point of the durations: speed [rpm], lambda, dilution, temperature at inlet closing [K], density at bottom
+/// centre [kg/m3].
 const REFERENCE_SPEED_RPM: f64 = 2500.0;
-const REFERENCE_RATIO: f64 = 10.0;
 const REFERENCE_LAMBDA: f64 = 0.87;
 const REFERENCE_DILUTION: f64 = 0.05;
 const REFERENCE_TEMPERATURE_K: f64 = 375.0;
 const REFERENCE_DENSITY_KG_PER_M3: f64 = 1.10;
 /// Duration in degrees grows as speed to this power; 0.1 to 0.33 (Hires, Tabaczynski and Novak,
-/// SAE 780232, 1978, gives 1/3 with piston speed; `from memory`).
-const SPEED_EXPONENT: f64 = 0.25;
-/// Relative change of duration per unit of ratio; -3 to 0 % (common practice, no source).
-const RATIO_SLOPE: f64 = -0.015;
+/// SAE 780232, 1978, gives 1/3 with piston speed; `from memory`). Low in that band, since timing of best torque is
+/// known to grow little with speed: some 33 to 38 deg from 3000 to 6500 rpm with two valves in a wedge, 26 to 32 deg on E85
+/// from 4000 to 7000 rpm with four at 12.5:1 (common practice, no source).
+const SPEED_EXPONENT: f64 = 0.2;
 /// Curvature of duration over lambda about the fastest mixture: 4 % at lambda 1, 8 % at 1.05
 /// (bands 2-8 and 8-25 %; Heywood 1988 from laminar flame speed data, `from memory`).
 const LAMBDA_CURVATURE: f64 = 2.6;
@@ -30,9 +26,10 @@ const ETHANOL_SLOPE: f64 = -0.07 / 0.85;
 /// between the powers 1/3 and 2/3 of Hires et al. 1978 (`from memory`).
 const FLAME_SPEED_POWER: f64 = 0.5;
 const FLAME_TEMPERATURE_EXPONENT: f64 = 2.18;
-/// Duration goes as density to this power, through the kinematic viscosity in the law of Hires et al. 1978
-/// (`from memory`); it is what makes light loads burn slowly.
-const DENSITY_EXPONENT: f64 = -1.0 / 3.0;
+/// Duration goes as density to this power: -1/3 through the kinematic viscosity in the law of Hires et al. 1978, and
+/// +0.08 through the flame speed, which falls as p^-0.16 (Metghalchi and Keck; both `from memory`). It is what makes
+/// light loads burn slowly.
+const DENSITY_EXPONENT: f64 = -0.25;
 /// A late burn: its flame starts in denser, hotter gas and ends in expanding gas. Relative change of
 /// the 0-10 % and 10-90 % durations per degree of CA50 beyond [`LATE_FROM_DEG`], together such that CA50
 /// moves by 0.8 to 1.0 deg per degree of spark (common practice, no source).
@@ -56,15 +53,17 @@ const LN_10: f64 = 0.105_360_515_657_826_3;
 const LN_90: f64 = std::f64::consts::LN_10;
 const LN_END: f64 = 3.0 * std::f64::consts::LN_10;
 
-/// 10-90 % duration of a chamber shape at the reference point [deg crank].
+/// 0-10 % and 10-90 % durations of a chamber shape at the reference point [deg crank].
 ///
-/// Four-valve pent roof 16 to 25, two-valve wedge 22 to 35 (Heywood 1988 and common practice,
-/// no source); hemispherical chambers between (common practice, no source).
-fn main_burn_deg(chamber: Chamber) -> f64 {
+/// 0-10 %: 12 to 25 at full load and 2000 to 3000 rpm (Heywood 1988, ch. 9; `from memory`). 10-90 %: four-valve pent roof
+/// 16 to 25, two-valve wedge 22 to 35 (Heywood 1988 and common practice, no source); hemispherical chambers
+/// between (common practice, no source). Within these bands they are set by the timing of best torque that
+/// [`SPEED_EXPONENT`] names.
+fn durations_deg(chamber: Chamber) -> (f64, f64) {
     match chamber {
-        Chamber::PentRoof => 21.0,
-        Chamber::Hemispherical => 26.0,
-        Chamber::Wedge => 28.0,
+        Chamber::PentRoof => (23.0, 24.0),
+        Chamber::Hemispherical => (24.0, 26.5),
+        Chamber::Wedge => (25.0, 28.0),
     }
 }
 
@@ -77,8 +76,6 @@ pub struct BurnConditions {
     pub burn_speed: f64,
     /// Engine speed [rpm].
     pub speed_rpm: f64,
-    /// Geometric compression ratio [-].
-    pub compression_ratio: f64,
     /// Air-fuel equivalence ratio [-].
     pub lambda: f64,
     /// Residual gas and water vapour of the air, mass fraction of the charge [-].
@@ -109,14 +106,12 @@ impl BurnConditions {
         let flame_speed = diluted(self.dilution_frac.clamp(0.0, 0.3)) / diluted(REFERENCE_DILUTION)
             * (self.charge_temperature_k / REFERENCE_TEMPERATURE_K).powf(FLAME_TEMPERATURE_EXPONENT);
         let factor = (self.speed_rpm / REFERENCE_SPEED_RPM).powf(SPEED_EXPONENT)
-            * (1.0 + RATIO_SLOPE * (self.compression_ratio - REFERENCE_RATIO))
             * (1.0 + LAMBDA_CURVATURE * (self.lambda - REFERENCE_LAMBDA).powi(2))
             * (1.0 + ETHANOL_SLOPE * self.ethanol_vol_frac)
             * flame_speed.powf(-FLAME_SPEED_POWER)
             * (self.charge_density_kg_per_m3 / REFERENCE_DENSITY_KG_PER_M3).powf(DENSITY_EXPONENT)
             / self.burn_speed;
-        let main = main_burn_deg(self.chamber);
-        let early = EARLY_BURN_DEG * main / main_burn_deg(Chamber::PentRoof);
+        let (early, main) = durations_deg(self.chamber);
         BurnDurations {
             early_deg: early * factor,
             main_deg: main * factor,
@@ -263,7 +258,6 @@ mod tests {
             chamber: Chamber::PentRoof,
             burn_speed: 1.0,
             speed_rpm: 2500.0,
-            compression_ratio: 10.0,
             lambda: 0.87,
             dilution_frac: 0.05,
             charge_temperature_k: 375.0,
@@ -286,7 +280,7 @@ mod tests {
         assert!(main(BurnConditions { dilution_frac: 0.08, ..base }) > at_base);
         assert!(main(BurnConditions { charge_density_kg_per_m3: 0.6, ..base }) > at_base);
         assert!(main(BurnConditions { charge_temperature_k: 385.0, ..base }) < at_base);
-        assert!(main(BurnConditions { compression_ratio: 12.0, ..base }) < at_base);
+        assert!(main(BurnConditions { charge_density_kg_per_m3: 1.3, ..base }) < at_base);
         assert!(main(BurnConditions { burn_speed: 1.2, ..base }) < at_base);
     }
 }

@@ -7,14 +7,17 @@
 use super::gas_exchange::GasExchange;
 use crate::air::Weather;
 use crate::constants::GAS_CONSTANT_J_PER_MOL_K;
-use crate::engine::{Build, Injection};
+use crate::engine::{Breathing, Build, Cooling, Injection};
 use crate::fuel::Blend;
 use crate::gas::{FreshMixture, UnburnedCharge};
 
-/// Share of the temperature difference between intake walls and gas that the gas takes up at
-/// [`HEATING_SPEED_RPM`] (common practice, no source); a heating of some 20 K, and volumetric
-/// efficiency that grows as about T^0.4 against the usual T^0.5 (Heywood 1988, ch. 6; `from memory`).
-const WALL_HEATING: f64 = 0.35;
+/// Share of the temperature difference that the fresh gas takes up at [`HEATING_SPEED_RPM`], from manifold and port and
+/// from the walls of the cylinder (common practice, no source). Together a heating of some 30 K, and volumetric efficiency
+/// that grows as about T^0.4 against the usual T^0.5 (Heywood 1988, ch. 6; `from memory`). The cylinder's share is
+/// less than Woschni's law gives for the intake stroke (0.10, worked by hand), since flame side and intake
+/// side are not equally hot.
+const PORT_HEATING: f64 = 0.25;
+const CYLINDER_HEATING: f64 = 0.08;
 const HEATING_SPEED_RPM: f64 = 3000.0;
 /// Heating falls with speed as the Stanton number of turbulent pipe flow, Re^-0.2 (any
 /// heat-transfer text).
@@ -39,7 +42,7 @@ impl Evaporation {
     fn of(injection: Injection) -> Self {
         match injection {
             Injection::Port => Self { from_charge: 0.2, while_filling: 0.7 },
-            Injection::Direct => Self { from_charge: 0.46, while_filling: 0.5 },
+            Injection::Direct => Self { from_charge: 0.485, while_filling: 0.5 },
         }
     }
 }
@@ -54,6 +57,8 @@ struct Filling {
     volume: f64,
     /// Temperature of the fresh gas before it meets residual gas [K].
     temperature_k: f64,
+    /// Heat from walls to gas and to fuel that evaporates on them, per kilogram of fresh gas [J/kg].
+    wall_heat_j_per_kg: f64,
 }
 
 /// The fresh mixture of a fuel on a day.
@@ -61,9 +66,27 @@ pub fn fresh_mixture(fuel: &Blend, lambda: f64, weather: &Weather) -> FreshMixtu
     FreshMixture::new(fuel.into(), lambda, weather.humidity_ratio())
 }
 
-/// Heat taken up from coolant-warm intake walls, as a share of the temperature difference [-].
-fn wall_heating(speed_rpm: f64) -> f64 {
-    WALL_HEATING * (speed_rpm / HEATING_SPEED_RPM).powf(HEATING_SPEED_EXPONENT)
+/// Walls that warm the fresh gas on its way in.
+#[derive(Clone, Copy, Debug)]
+struct WarmWalls {
+    /// Temperature rise that they would give a gas of 0 K [K].
+    rise_k: f64,
+    /// Share of the gas temperature that they take off again [-].
+    share: f64,
+}
+
+impl WarmWalls {
+    fn new(cooling: Cooling, wall_temperature_k: f64, speed_rpm: f64) -> Self {
+        let by_speed = (speed_rpm / HEATING_SPEED_RPM).powf(HEATING_SPEED_EXPONENT);
+        let (port, cylinder) = (PORT_HEATING * by_speed, CYLINDER_HEATING * by_speed);
+        let rise_k = port * cooling.port_temperature_k() + cylinder * wall_temperature_k;
+        Self { rise_k, share: port + cylinder }
+    }
+
+    /// Temperature rise of a gas [K].
+    fn heating_k(&self, gas_k: f64) -> f64 {
+        self.rise_k - self.share * gas_k
+    }
 }
 
 fn filling(
@@ -71,43 +94,32 @@ fn filling(
     fresh: &FreshMixture,
     air_k: f64,
     injection: Injection,
-    heating: f64,
-    coolant_k: f64,
+    walls: &WarmWalls,
 ) -> Filling {
     let shares = Evaporation::of(injection);
     let charge = fresh.with_residual(0.0);
-    let full_cooling = fresh.fuel_mass_frac() * fuel.hov_j_per_kg / charge.cp_j_per_kg_k(air_k);
-    let heated = |t: f64| t + heating * (coolant_k - t);
-    let (filling_k, end_k) = match injection {
-        Injection::Port => {
-            let t = heated(air_k - shares.from_charge * full_cooling);
-            (t, t)
-        }
-        Injection::Direct => {
-            let (t, cooling) = (heated(air_k), shares.from_charge * full_cooling);
-            (t - shares.while_filling * cooling, t - cooling)
-        }
+    let cp = charge.cp_j_per_kg_k(air_k);
+    let evaporation = fresh.fuel_mass_frac() * fuel.hov_j_per_kg;
+    let cooling_k = shares.from_charge * evaporation / cp;
+    // Fuel in the port cools what the walls then warm; fuel in the cylinder cools what they have warmed.
+    let met_k = match injection {
+        Injection::Port => air_k - cooling_k,
+        Injection::Direct => air_k,
+    };
+    let heating_k = walls.heating_k(met_k);
+    let temperature_k = air_k - cooling_k + heating_k;
+    let filling_k = match injection {
+        Injection::Port => temperature_k,
+        Injection::Direct => air_k + heating_k - shares.while_filling * cooling_k,
     };
     let fuel_moles = fresh.fuel_mass_frac() / fuel.molar_mass_kg_per_mol;
     let all_moles = charge.gas_constant_j_per_kg_k / GAS_CONSTANT_J_PER_MOL_K;
     let moles = (all_moles - (1.0 - shares.while_filling) * fuel_moles) / fresh.dry_air_mass_frac();
-    Filling { volume: moles * filling_k, temperature_k: end_k }
-}
-
-/// Temperature of the charge after its isentropic compression from intake pressure to the pressure at
-/// inlet closing [K], by ram and by the piston rising while the valve still closes.
-///
-/// T = Tm (p/pi)^k with p = density R T, k = R/cp, so p = (density R Tm pi^-k)^(1/(1-k)).
-fn rammed_temperature_k(
-    charge: &UnburnedCharge,
-    density_kg_per_m3: f64,
-    mixed_k: f64,
-    intake_pressure_pa: f64,
-) -> f64 {
-    let r = charge.gas_constant_j_per_kg_k;
-    let k = r / charge.cp_j_per_kg_k(mixed_k);
-    let ratio = density_kg_per_m3 * r * mixed_k / intake_pressure_pa;
-    mixed_k * ratio.powf(k / (1.0 - k))
+    Filling {
+        volume: moles * filling_k,
+        temperature_k,
+        wall_heat_j_per_kg: cp * heating_k + (1.0 - shares.from_charge) * evaporation,
+    }
 }
 
 /// What the charge balance needs besides the build.
@@ -148,6 +160,10 @@ pub struct TrappedCharge {
     pub residual_frac: f64,
     /// Volumetric efficiency with this fuel [-].
     pub volumetric_efficiency: f64,
+    /// Enthalpy of the residual gas as it stays or flows back [J].
+    pub residual_enthalpy_j: f64,
+    /// Heat from walls to the fresh gas and to fuel that evaporates on them [J].
+    pub intake_heat_j: f64,
 }
 
 impl ChargeConditions<'_> {
@@ -160,16 +176,16 @@ impl ChargeConditions<'_> {
     ) -> TrappedCharge {
         let (weather, geometry) = (self.weather, &build.geometry);
         let fresh = fresh_mixture(self.fuel, self.lambda, weather);
-        let heating = wall_heating(self.speed_rpm);
-        let fill = |fuel: &Blend, fresh: &FreshMixture, air_k: f64| {
-            filling(fuel, fresh, air_k, build.injection, heating, build.combustion.coolant_temperature_k)
-        };
-        let this = fill(self.fuel, &fresh, weather.temperature_k);
+        let combustion = &build.combustion;
+        let walls = WarmWalls::new(combustion.cooling, combustion.wall_temperature_k, self.speed_rpm);
+        let this = filling(self.fuel, &fresh, weather.temperature_k, build.injection, &walls);
         let (reference_fuel, reference_lambda) = self.reference;
-        let reference = fill(
+        let reference = filling(
             reference_fuel,
             &fresh_mixture(reference_fuel, reference_lambda, weather),
             STATED_TEMPERATURE_K,
+            build.injection,
+            &self.stated_walls(build, &walls),
         );
         let hotter = weather.temperature_k / STATED_TEMPERATURE_K;
         let volumetric_efficiency =
@@ -177,19 +193,14 @@ impl ChargeConditions<'_> {
         let dry_air_kg =
             volumetric_efficiency * weather.dry_air_density_kg_per_m3() * geometry.swept_volume_m3();
         let fresh_kg = dry_air_kg / fresh.dry_air_mass_frac();
-        let residual_kg =
-            exchange.residual_mass_kg(geometry, &build.valves, self.speed_rpm, residual_temperature_k);
+        let residual_kg = exchange.residual_mass_kg(&build.valves, self.speed_rpm, residual_temperature_k);
         let mass_kg = fresh_kg + residual_kg;
         let residual_frac = residual_kg / mass_kg;
         let charge = fresh.with_residual(residual_frac);
         let fresh_k = this.temperature_k + self.temperature_shift_k;
-        let enthalpy = (1.0 - residual_frac) * fresh.with_residual(0.0).enthalpy_j_per_kg(fresh_k)
-            + residual_frac * fresh.residual().enthalpy_j_per_kg(residual_temperature_k);
-        let mixed_k = charge.temperature_at_enthalpy_k(enthalpy, fresh_k + 30.0);
-        let closing = (build.valves.inlet_closes_deg_abdc - 180.0).to_radians();
-        let volume = geometry.slider_crank().volume_m3(closing);
-        let temperature_k =
-            rammed_temperature_k(&charge, mass_kg / volume, mixed_k, exchange.intake_pressure_pa);
+        let residual_enthalpy_j = residual_kg * fresh.residual().enthalpy_j_per_kg(residual_temperature_k);
+        let enthalpy_j = fresh_kg * fresh.with_residual(0.0).enthalpy_j_per_kg(fresh_k) + residual_enthalpy_j;
+        let temperature_k = exchange.closing_temperature_k(&charge, mass_kg, enthalpy_j);
         TrappedCharge {
             charge,
             mass_kg,
@@ -199,6 +210,20 @@ impl ChargeConditions<'_> {
             fuel_kg: fresh_kg * fresh.fuel_mass_frac(),
             residual_frac,
             volumetric_efficiency,
+            residual_enthalpy_j,
+            intake_heat_j: fresh_kg * this.wall_heat_j_per_kg,
+        }
+    }
+
+    /// Walls for which volumetric efficiency is stated: the engine's own for a table, which was measured on it;
+    /// those of a usual water-cooled engine for a kind of build or port flow.
+    fn stated_walls(&self, build: &Build, own: &WarmWalls) -> WarmWalls {
+        match build.breathing {
+            Breathing::Table { .. } => *own,
+            Breathing::Band { .. } | Breathing::PortFlow(_) => {
+                let usual = Cooling::USUAL;
+                WarmWalls::new(usual, usual.usual_wall_temperature_k(), self.speed_rpm)
+            }
         }
     }
 }

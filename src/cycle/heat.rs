@@ -22,7 +22,7 @@ pub trait HeatLaw: Copy {
 /// Chosen between two rows of `tests/physics/accuracy.rs`: a loss to the walls of 12 to 25 % of fuel energy at full load, and
 /// CA50 of best torque at 6 to 10 deg (both Heywood 1988; `from memory`). The published coefficients alone lose too
 /// little heat; more than this would put best torque too late at low speed.
-pub const WALL_HEAT_SCALE: f64 = 1.6;
+pub const WALL_HEAT_SCALE: f64 = 1.35;
 
 /// Woschni's law in the form given by Heywood.
 ///

@@ -8,15 +8,17 @@ pub mod driveline;
 pub mod follows;
 pub mod friction;
 pub mod geometry;
+pub mod kind;
 pub mod port_flow;
 pub mod standing;
 pub mod volumes;
 
-pub use breathing::{Breathing, BuildKind};
+pub use breathing::{Breathing, Intake, PeakSpeeds};
 pub use driveline::{Driveline, Layout};
 pub use follows::{Follow, Follows};
 pub use friction::FrictionLaw;
 pub use geometry::Geometry;
+pub use kind::{BuildKind, KindFigures};
 pub use port_flow::PortFlow;
 pub use standing::{Class, Figure, Standing};
 pub use volumes::MeasuredVolumes;
@@ -89,6 +91,60 @@ pub enum HeatLawKind {
     Hohenberg,
 }
 
+/// What carries the heat of the head away, and how hot it is at full load.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Cooling {
+    /// Coolant in the head.
+    Liquid {
+        /// Coolant temperature [K], 330 to 395.
+        coolant_temperature_k: f64,
+    },
+    /// Air over fins.
+    Air {
+        /// Head temperature, measured under the plug [K], 390 to 525.
+        head_temperature_k: f64,
+    },
+}
+
+/// Surfaces of the chamber above the coolant, and above an air-cooled head, at full load [K]; the intake port below an
+/// air-cooled head [K]. Common practice, no source.
+const WALL_ABOVE_COOLANT_K: f64 = 110.0;
+const WALL_ABOVE_HEAD_K: f64 = 40.0;
+const PORT_BELOW_HEAD_K: f64 = 40.0;
+
+impl Cooling {
+    /// Cooling of a usual engine: coolant at 90 C (common practice, no source).
+    pub const USUAL: Self = Self::Liquid { coolant_temperature_k: 363.15 };
+
+    /// Temperature of manifold and intake port, which warm the charge on its way in [K]: that of the coolant, or
+    /// less than that of an air-cooled head.
+    pub fn port_temperature_k(self) -> f64 {
+        match self {
+            Self::Liquid { coolant_temperature_k } => coolant_temperature_k,
+            Self::Air { head_temperature_k } => head_temperature_k - PORT_BELOW_HEAD_K,
+        }
+    }
+
+    /// Mean temperature of the surfaces of the chamber when nothing is stated [K].
+    pub fn usual_wall_temperature_k(self) -> f64 {
+        match self {
+            Self::Liquid { coolant_temperature_k } => coolant_temperature_k + WALL_ABOVE_COOLANT_K,
+            Self::Air { head_temperature_k } => head_temperature_k + WALL_ABOVE_HEAD_K,
+        }
+    }
+
+    /// The same, hotter by so much [K].
+    #[must_use]
+    pub fn hotter_by(self, by_k: f64) -> Self {
+        match self {
+            Self::Liquid { coolant_temperature_k } => {
+                Self::Liquid { coolant_temperature_k: coolant_temperature_k + by_k }
+            }
+            Self::Air { head_temperature_k } => Self::Air { head_temperature_k: head_temperature_k + by_k },
+        }
+    }
+}
+
 /// What happens in the cylinder between the valve events.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Combustion {
@@ -102,8 +158,8 @@ pub struct Combustion {
     pub heat_factor: f64,
     /// Mean temperature of head, piston and liner surfaces at full load [K], 380 to 560.
     pub wall_temperature_k: f64,
-    /// Coolant temperature at full load [K], 330 to 395; it warms the charge on its way in.
-    pub coolant_temperature_k: f64,
+    /// What cools the head; it warms the charge on its way in.
+    pub cooling: Cooling,
 }
 
 /// Mechanical limits stated by the builder.

@@ -1,6 +1,6 @@
 //! The one table of what is not known: every uncertain input, how wide it is, and who says so.
 //!
-//! It is a table of the language and not a data file to be read: three of the bands belong to kinds of build,
+//! It is a table of the language and not a data file to be read: four of the bands belong to kinds of build,
 //! layouts and fuels and stand beside those (`engine/breathing.rs`, `engine/driveline.rs`, the fuel files), and
 //! a width that is missing or misspelt here does not compile.
 
@@ -101,6 +101,12 @@ pub const DISTRIBUTIONS: [Distribution; INPUTS] = [
         "sensitivity weight K",
         Width::Absolute(0.2),
         "spread of K at full load (Kalghatgi SAE 2001-01-3584, from memory)",
+    ),
+    row(
+        Input::Powerband,
+        "rpm of peak torque and power",
+        Width::Stated,
+        "3 % for a stated peak (common practice, no source); ratio of the two in real engines where one is stated",
     ),
 ];
 

@@ -21,15 +21,15 @@ pub fn loss_ladder(
     let ratio = geometry.compression_ratio.get();
     let fuel_bar = point.fuel_energy_j() / geometry.swept_volume_m3() / PA_PER_BAR;
     let otto_bar = fuel_air_bar(point)?;
-    let no_heat = point.imep_gross_bar(&point.closed_instant(false));
-    let instant = point.imep_gross_bar(&point.closed_instant(true));
+    let instant = point.imep_gross_bar(&point.closed_instant());
+    let adiabatic = point.imep_gross_bar(&point.closed_without_heat(&point.burn(used.spark_deg_btdc)));
     let brake = used.bmep_bar();
     let steps = [
         ("air-standard Otto cycle", fuel_bar * air_standard_efficiency(ratio)),
         ("fuel-air Otto cycle: real gas, rich mixture", otto_bar),
-        ("valve events: late closing, early opening", no_heat),
-        ("heat to the walls", instant),
-        ("burn time, spark, mixing: gross indicated", used.imep_gross_bar),
+        ("valve events: late closing, early opening", instant),
+        ("burn time, timing, mixing", adiabatic),
+        ("heat to the walls: gross indicated", used.imep_gross_bar),
         ("pumping: net indicated", used.imep_net_bar),
         ("friction: brake", brake),
         ("driveline: wheel", brake * wheel_share),
@@ -41,6 +41,9 @@ pub fn loss_ladder(
 }
 
 /// Mean effective pressure of the fuel-air Otto cycle of the trapped charge, from bottom centre [bar].
+///
+/// Where the inlet rams after bottom centre, the air that comes in does part of the compression: work that no later rung can
+/// lose, so it counts here.
 fn fuel_air_bar(point: &Point<'_>) -> Result<f64, EquilibriumError> {
     let setting = point.setting();
     let geometry = &setting.build.geometry;
@@ -58,5 +61,8 @@ fn fuel_air_bar(point: &Point<'_>) -> Result<f64, EquilibriumError> {
         pressure,
         geometry.compression_ratio.get(),
     )?;
-    Ok(otto.imep_pa / PA_PER_BAR)
+    let energy = |t: f64| trapped.charge.internal_energy_j_per_kg(t);
+    let isentropic_j = trapped.mass_kg * (energy(trapped.temperature_k) - energy(temperature));
+    let rammed_j = (isentropic_j - point.early_compression_j()).max(0.0);
+    Ok((otto.imep_pa + rammed_j / geometry.swept_volume_m3()) / PA_PER_BAR)
 }

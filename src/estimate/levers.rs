@@ -106,7 +106,7 @@ impl Bench<'_> {
         readings.push((
             "coolant 10 K cooler, walls following",
             self.with_build(|b| {
-                b.combustion.coolant_temperature_k -= TEMPERATURE_STEP_K;
+                b.combustion.cooling = b.combustion.cooling.hotter_by(-TEMPERATURE_STEP_K);
                 b.combustion.wall_temperature_k -= TEMPERATURE_STEP_K;
             }),
         ));

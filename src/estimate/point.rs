@@ -8,14 +8,15 @@ use crate::cycle::{
     GasExchange, TrappedCharge,
 };
 use crate::engine::breathing::VolumetricEfficiency;
-use crate::engine::{Build, HeatLawKind};
+use crate::engine::{Build, HeatLawKind, Intake};
 use crate::fuel::Blend;
 use crate::gas::{BurnedTable, EquilibriumError};
 use crate::knock::{DouaudEyzat, Fit, KnockIntegral};
 use crate::units::PA_PER_BAR;
 
-/// Residual gas temperature from which the first cycle starts [K]; two cycles settle it.
-const FIRST_RESIDUAL_TEMPERATURE_K: f64 = 1100.0;
+/// Residual gas temperature from which the first cycle starts [K], and cycles that settle it.
+const FIRST_RESIDUAL_TEMPERATURE_K: f64 = 1200.0;
+const SETTLING_CYCLES: u32 = 2;
 /// CA50 at which residual temperature is settled [deg after top dead centre], near best torque.
 const SETTLING_CA50_DEG: f64 = 8.0;
 
@@ -145,7 +146,7 @@ impl<'a> Point<'a> {
             // At part throttle the air trapped goes with manifold pressure.
             reference_volumetric_efficiency: shifts.breathing
                 * shifts.manifold_ratio
-                * build.breathing.at(speed_rpm, exchange.mach_index / speed_rpm).likely,
+                * build.breathing.at(speed_rpm, &build.intake(weather.temperature_k)).likely,
             temperature_shift_k: shifts.charge_temperature_k,
         };
         let mut point = Self {
@@ -158,7 +159,7 @@ impl<'a> Point<'a> {
             trapped: conditions.trapped(build, &exchange, FIRST_RESIDUAL_TEMPERATURE_K),
             delay: DouaudEyzat::new(&setting.fit, speed_rpm),
         };
-        for _ in 0..2 {
+        for _ in 0..SETTLING_CYCLES {
             point.durations = point.burn_durations(build.combustion.burn_speed * shifts.burn_speed);
             let burn =
                 Burn::from_spark(Burn::early_spark_for(SETTLING_CA50_DEG, point.durations), point.durations);
@@ -173,7 +174,6 @@ impl<'a> Point<'a> {
             chamber: self.setting.build.combustion.chamber,
             burn_speed,
             speed_rpm: self.speed_rpm,
-            compression_ratio: self.setting.build.geometry.compression_ratio.get(),
             lambda: self.fuel.lambda,
             dilution_frac: self.trapped.residual_frac
                 + self.setting.weather.humidity_ratio() * self.trapped.dry_air_kg / self.trapped.mass_kg,
@@ -230,13 +230,24 @@ impl<'a> Point<'a> {
         }
     }
 
-    /// Runs a closed cycle that burns at once at top dead centre, with or without wall heat.
-    pub fn closed_instant(&self, with_heat: bool) -> ClosedResult {
-        let factor = if with_heat { self.heat_factor } else { 0.0 };
-        match self.setting.build.combustion.heat_law {
-            HeatLawKind::Woschni => self.cycle(self.woschni(factor)).run_instant(0.0, |_| {}),
-            HeatLawKind::Hohenberg => self.cycle(self.hohenberg(factor)).run_instant(0.0, |_| {}),
-        }
+    /// Runs a closed cycle that burns at once at top dead centre, without wall heat.
+    pub fn closed_instant(&self) -> ClosedResult {
+        self.cycle(self.woschni(0.0)).run_instant(0.0, |_| {})
+    }
+
+    /// Runs the closed cycle of a burn without wall heat.
+    pub fn closed_without_heat(&self, burn: &Burn) -> ClosedResult {
+        self.cycle(self.woschni(0.0)).run(burn, |_| {})
+    }
+
+    /// Work that the piston of one cylinder spends from bottom centre to inlet closing [J].
+    pub fn early_compression_j(&self) -> f64 {
+        let build = self.setting.build;
+        let closing = (build.valves.inlet_closes_deg_abdc - 180.0).to_radians();
+        let pressure_pa =
+            self.trapped.mass_kg * self.trapped.charge.gas_constant_j_per_kg_k * self.trapped.temperature_k
+                / build.geometry.slider_crank().volume_m3(closing);
+        self.exchange.early_compression_j(pressure_pa)
     }
 
     /// The burn that follows a spark [deg before top dead centre].
@@ -279,8 +290,42 @@ impl<'a> Point<'a> {
             peak_pressure_deg_atdc: closed.peak_pressure_deg,
             integral_at_100: knock.value(),
             heat_loss_frac: closed.heat_j / self.fuel_energy_j(),
-            exhaust_temperature_k: self.exchange.exhaust_temperature_k(&closed),
+            exhaust_temperature_k: self.exhaust_temperature_k(&closed),
         }
+    }
+
+    /// Share of the charge that leaves without having burned [-].
+    pub fn unburned_frac(&self) -> f64 {
+        1.0 - self.durations.complete_frac
+    }
+
+    /// Mean temperature of the gas that leaves the cylinder [K], from the enthalpy that the first law leaves it; heat
+    /// lost in the exhaust port is not counted.
+    fn exhaust_temperature_k(&self, closed: &ClosedResult) -> f64 {
+        let (trapped, valves) = (&self.trapped, &self.setting.build.valves);
+        let energy_j = trapped.mass_kg * trapped.charge.internal_energy_j_per_kg(trapped.temperature_k)
+            + closed.energy_change_j;
+        let leaving_j = self.exchange.exhaust_enthalpy_j(
+            &self.setting.build.geometry.slider_crank(),
+            valves,
+            closed,
+            energy_j,
+            trapped.residual_enthalpy_j,
+        );
+        let enthalpy = leaving_j / (trapped.mass_kg * (1.0 - trapped.residual_frac));
+        let (unburned, pressure) = (self.unburned_frac(), self.exchange.back_pressure_pa.ln());
+        let mut t = closed.end_temperature_k;
+        for _ in 0..20 {
+            let burned = self.fuel.burned.at(t, pressure).enthalpy;
+            let h = (1.0 - unburned) * burned.value + unburned * trapped.charge.enthalpy_j_per_kg(t);
+            let cp = (1.0 - unburned) * burned.by_temperature + unburned * trapped.charge.cp_j_per_kg_k(t);
+            let step = (h - enthalpy) / cp;
+            t -= step;
+            if step.abs() < 1e-9 * t {
+                break;
+            }
+        }
+        t
     }
 
     /// Lower heating value of the fuel in one cylinder and cycle [J].
@@ -309,7 +354,16 @@ impl<'a> Point<'a> {
 
     /// Volumetric efficiency of the build at this speed, with its band.
     pub fn breathing(&self) -> VolumetricEfficiency {
-        self.setting.build.breathing.at(self.speed_rpm, self.exchange.mach_index / self.speed_rpm)
+        self.setting.build.breathing.at(self.speed_rpm, &self.intake())
+    }
+
+    /// Factor on volumetric efficiency of a powerband that a deviate moves [-]; see [`crate::engine::Breathing::moved_by`].
+    pub fn powerband_factor(&self, deviate: f64) -> f64 {
+        self.setting.build.breathing.moved_by(deviate, self.speed_rpm, &self.intake())
+    }
+
+    fn intake(&self) -> Intake {
+        self.setting.build.intake(self.setting.weather.temperature_k)
     }
 
     /// Engine speed [rpm].

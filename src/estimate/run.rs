@@ -64,7 +64,7 @@ fn whole(job: &Job, analyses: &[PointAnalysis<'_>], fuels: Vec<FuelEstimate>) ->
         effective_compression_ratio: geometry
             .ratio_from_inlet_closing(job.build.valves.inlet_closes_deg_abdc),
         displacement_m3: geometry.displacement_m3(),
-        breathing_source: job.build.breathing.source(),
+        breathing_source: job.build.breathing_source(),
         driveline_source: job.build.driveline.source(),
         air_temperature_k: job.weather.temperature_k,
         air_pressure_pa: job.weather.pressure_pa,

@@ -92,7 +92,8 @@ pub fn cycle_inputs(analysis: &PointAnalysis<'_>, fuel: &PreparedFuel, sample: &
     CycleInputs {
         shifts: Shifts {
             breathing: sample.between(Input::Breathing, breathing.low_ratio, 1.0, breathing.high_ratio)
-                * followed(&breathing, sample),
+                * followed(&breathing, sample)
+                * analysis.likely.point.powerband_factor(sample.deviate(Input::Powerband)),
             burn_speed: about(Input::BurnSpeed, 1.0, Input::BurnSpeed.half_width()),
             heat: about(Input::Heat, 1.0, Input::Heat.half_width()),
             charge_temperature_k: about(Input::ChargeTemperature, 0.0, Input::ChargeTemperature.half_width()),

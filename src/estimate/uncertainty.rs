@@ -40,10 +40,12 @@ pub enum Input {
     FuelOctane,
     /// Weight of sensitivity in the octane index.
     SensitivityWeight,
+    /// Where torque and power peak; its band is that of the breathing source.
+    Powerband,
 }
 
 /// Number of uncertain inputs.
-pub const INPUTS: usize = 11;
+pub const INPUTS: usize = 12;
 
 impl Input {
     /// All inputs in the order of their discriminants.
@@ -59,6 +61,7 @@ impl Input {
         Self::KnockModel,
         Self::FuelOctane,
         Self::SensitivityWeight,
+        Self::Powerband,
     ];
 }
 

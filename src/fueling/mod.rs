@@ -120,7 +120,10 @@ fn flow_bands(point: &LikelyPoint<'_>, samples: &[Sample]) -> (Band, Band) {
     let breathing = point.point.breathing();
     let lambda = point.point.fuel().lambda;
     let half = Input::Mixture.half_width();
-    let filling = |s: &Sample| s.between(Input::Breathing, breathing.low_ratio, 1.0, breathing.high_ratio);
+    let filling = |s: &Sample| {
+        s.between(Input::Breathing, breathing.low_ratio, 1.0, breathing.high_ratio)
+            * point.point.powerband_factor(s.deviate(Input::Powerband))
+    };
     let mixture = |s: &Sample| s.between(Input::Mixture, lambda - half, lambda, lambda + half);
     let air = point.point.air_flow_kg_per_s();
     let fuel = point.point.fuel_flow_kg_per_s();

@@ -282,11 +282,5 @@ const EMPTY: Reading = Reading {
 
 /// Volumetric efficiency of the build at a speed.
 fn breathing_at(job: &Job, speed_rpm: f64) -> crate::engine::breathing::VolumetricEfficiency {
-    let build = &job.build;
-    let mach = crate::cycle::gas_exchange::mach_index_per_rpm(
-        &build.geometry,
-        &build.valves,
-        job.weather.temperature_k,
-    );
-    build.breathing.at(speed_rpm, mach)
+    job.build.breathing.at(speed_rpm, &job.build.intake(job.weather.temperature_k))
 }

@@ -1,6 +1,5 @@
 //! Changes that may be made to a build for more power, each no further than its band credibly goes.
 
-use crate::engine::breathing::peak_band;
 use crate::engine::{Breathing, Build, BuildKind, Figure, Layout};
 use crate::estimate::Job;
 use crate::estimate::uncertainty::Input;
@@ -115,7 +114,7 @@ impl Variant {
 fn shift_breathing(breathing: &mut Breathing, factor: f64) {
     match breathing {
         Breathing::Table { speed_rpm, .. } => speed_rpm.iter_mut().for_each(|speed| *speed *= factor),
-        Breathing::Band { peak_speed_rpm, .. } => *peak_speed_rpm *= factor,
+        Breathing::Band { peaks, .. } => *peaks = peaks.scaled(factor),
         Breathing::PortFlow(flow) => flow.best_mach_index *= factor,
     }
 }
@@ -129,7 +128,7 @@ pub(super) fn changes(job: &Job, peak_filling: f64, high_ratio: f64) -> [Vec<Cha
     [
         ratios(&job.build),
         fuels(job),
-        fillings(&job.build, peak_filling, high_ratio),
+        fillings(job, peak_filling, high_ratio),
         speeds(job),
         losses(&job.build),
         frictions(),
@@ -161,12 +160,23 @@ fn fuels(job: &Job) -> Vec<Change> {
     (1..job.fuels.len()).map(fuel).collect()
 }
 
-/// The high end of its own band, then the kinds of build that fill better, the last at its high end.
-fn fillings(build: &Build, peak_filling: f64, high_ratio: f64) -> Vec<Change> {
-    let nominal = match &build.breathing {
-        Breathing::Band { kind, .. } => peak_band(*kind).1,
-        _ => peak_filling,
+/// Best filling of another kind of build with the powerband of the job, as likely and high [-]; at the usual speeds of that
+/// kind where the job states none.
+fn filling_of(job: &Job, kind: BuildKind) -> (f64, f64) {
+    let Breathing::Band { peaks, .. } = job.build.breathing else {
+        let (_, likely, high) = kind.figures(job.build.injection).best_filling();
+        return (likely, high);
     };
+    let (other, intake) = (Breathing::Band { kind, peaks }, job.build.intake(job.weather.temperature_k));
+    let fillings = job.speeds_rpm.iter().map(|speed| other.at(*speed, &intake));
+    fillings
+        .map(|at| (at.likely, at.likely * at.high_ratio))
+        .fold((0.0, 0.0), |best, at| if at.0 > best.0 { at } else { best })
+}
+
+/// The high end of its own band, then the kinds of build that fill better, the last at its high end.
+fn fillings(job: &Job, nominal: f64, high_ratio: f64) -> Vec<Change> {
+    let build = &job.build;
     let end = Figure::VolumetricEfficiency.credible_end();
     let change = |words: &str, edit: Edit, target: f64| Change {
         lever: Lever::Filling,
@@ -180,19 +190,23 @@ fn fillings(build: &Build, peak_filling: f64, high_ratio: f64) -> Vec<Change> {
     if own_high <= end + 1e-9 {
         found.push(change("at the end of its band", Edit::Filling(high_ratio), own_high));
     }
-    let kinds = [(BuildKind::Tuned, "of a tuned engine"), (BuildKind::Race, "of a race engine")];
-    for (kind, words) in kinds {
-        let (_, likely, high) = peak_band(kind);
+    let sport = if build.valves.has_several_inlets() {
+        BuildKind::SportFourValve
+    } else {
+        BuildKind::PerformanceTwoValve
+    };
+    for kind in [sport, BuildKind::Race] {
+        let (likely, high) = filling_of(job, kind);
         let mut push = |words: &str, target: f64| {
             let edit =
                 if is_band { Edit::Kind(kind, target / likely) } else { Edit::Filling(target / nominal) };
             found.push(change(words, edit, target));
         };
-        if likely > own_high * 1.005 {
-            push(words, likely);
+        if likely > own_high * 1.005 && likely <= end {
+            push(&format!("of {}", kind.figures(build.injection).words), likely);
         }
         if kind == BuildKind::Race && high > own_high * 1.005 {
-            push("at the end of race", high);
+            push("at the end of race", high.min(end));
         }
     }
     found

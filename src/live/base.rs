@@ -3,7 +3,6 @@
 use super::control::Control;
 use super::refusal::Refusal;
 use super::setting::{FUEL, Setting};
-use crate::cycle::gas_exchange::mach_index_per_rpm;
 use crate::engine::{Breathing, Follows};
 use crate::estimate::{FuelChoice, Job};
 use crate::fuel::FuelLibrary;
@@ -230,7 +229,7 @@ impl Base {
 /// keeps the relative width of the band, which says how far the engine may be from where it was put.
 fn moved_breathing(scenario: &Scenario, position: f64) -> Result<Breathing, Refusal> {
     let build = &scenario.build;
-    let mach = mach_index_per_rpm(&build.geometry, &build.valves, scenario.weather.temperature_k);
+    let intake = build.intake(scenario.weather.temperature_k);
     let speed_rpm = match &build.breathing {
         Breathing::Table { speed_rpm, .. } => speed_rpm.clone(),
         _ => table_speeds(&scenario.speeds_rpm),
@@ -238,7 +237,7 @@ fn moved_breathing(scenario: &Scenario, position: f64) -> Result<Breathing, Refu
     let mut half_width = 0.0_f64;
     let mut volumetric_efficiency = Vec::with_capacity(speed_rpm.len());
     for rpm in &speed_rpm {
-        let at = build.breathing.at(*rpm, mach);
+        let at = build.breathing.at(*rpm, &intake);
         let (low, high) = at.whole_ratios();
         let ratio = 1.0 + position * if position < 0.0 { 1.0 - low } else { high - 1.0 };
         half_width = half_width.max(0.5 * (at.high_ratio - at.low_ratio));

@@ -9,8 +9,8 @@
 //! use endgas::{fuel::FuelLibrary, live::{Base, Setting}, scenario};
 //! let read = scenario::read("demo", scenario::DEMO)?;
 //! let base = Base::new(read, scenario::DEMO, FuelLibrary::shipped()?)?;
-//! let (as_loaded, higher) = (base.likely(&Setting::default())?, Setting::read("compression_ratio=13.5")?);
-//! assert!(base.likely(&higher)?.peak_power.of.likely > as_loaded.peak_power.of.likely);
+//! let (as_loaded, fuller) = (base.likely(&Setting::default())?, Setting::read("ve_band_position=1")?);
+//! assert!(base.likely(&fuller)?.peak_power.of.likely > as_loaded.peak_power.of.likely);
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 

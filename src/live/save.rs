@@ -247,8 +247,7 @@ mod tests {
     fn a_moved_filling_says_what_it_replaces() {
         let saved =
             base(SCENARIOS[0]).scenario_text(&Setting::read("ve_band_position=0.5").unwrap()).unwrap();
-        let told =
-            "[breathing]\n# Set by `endgas live` in place of kind, peak_speed_rpm.\nspeed_rpm = [2500.0, ";
+        let told = "[breathing]\n# Set by `endgas live` in place of kind, peak_torque_rpm, peak_power_rpm.\nspeed_rpm = [2500.0, ";
         assert!(saved.contains(told), "{saved}");
     }
 

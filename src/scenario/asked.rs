@@ -64,12 +64,22 @@ pub(super) struct Need {
     pub missing: Option<Expected>,
 }
 
+/// Keys of which at least one must be given.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Either {
+    pub section: String,
+    pub keys: Vec<&'static str>,
+    /// The ways that they belong to.
+    pub within: Vec<WayId>,
+}
+
 /// Everything that is asked.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Asked {
     pub questions: Vec<Question>,
     pub choices: Vec<Choice>,
     pub needs: Vec<Need>,
+    pub either: Vec<Either>,
 }
 
 impl Asked {

@@ -5,8 +5,9 @@ use super::diagnostics::Expected;
 use super::parts::mm_to_m;
 use super::raw::{Section, Way};
 use super::unit::Unit;
+use crate::engine::breathing::{LEAST_RATIO, MOST_RATIO};
 use crate::engine::port_flow::{BenchSheet, InletCam, RamGain, USUAL_RAM_GAIN};
-use crate::engine::{Breathing, BuildKind, Follow, Follows, PortFlow, Valves};
+use crate::engine::{Breathing, BuildKind, Follow, Follows, PeakSpeeds, PortFlow, Valves};
 use crate::units::{M3_PER_S_PER_CFM, PA_PER_INCH_OF_WATER};
 use std::ops::RangeInclusive;
 
@@ -18,7 +19,11 @@ const MEAN_FLOW_COEFFICIENT: RangeInclusive<f64> = 0.15..=0.65;
 /// Valve lifts and greatest lift [mm].
 const LIFT_MM: RangeInclusive<f64> = 0.3..=25.0;
 
-const BAND_KEYS: [&str; 2] = ["kind", "peak_speed_rpm"];
+/// Keys of the speeds of a band: of peak torque, of peak power, and the older name of the first.
+const TORQUE_PEAK: &str = "peak_torque_rpm";
+const POWER_PEAK: &str = "peak_power_rpm";
+const OLDER_PEAK: &str = "peak_speed_rpm";
+const BAND_KEYS: [&str; 4] = ["kind", TORQUE_PEAK, POWER_PEAK, OLDER_PEAK];
 const TABLE_KEYS: [&str; 4] = ["speed_rpm", "volumetric_efficiency", "spread_percent", "follows"];
 const FLOW_KEYS: [&str; 8] = [
     "bench_depression_pa",
@@ -36,12 +41,12 @@ const FLOW_KEYS: [&str; 8] = [
 /// # Arguments
 /// - `valves`: the valves, and whether their mean flow coefficient was stated; none when they hold mistakes
 pub(super) fn breathing(s: &mut Section<'_, '_>, valves: Option<&(Valves, bool)>) -> Option<Breathing> {
-    let ways = "a word, with peak_speed_rpm; or give a table of speed_rpm, volumetric_efficiency and \
+    let ways = "a word, with peak_power_rpm or peak_torque_rpm; or give a table of speed_rpm, volumetric_efficiency and \
                 spread_percent; or port flow and cam, see ported-four-1800.toml";
     s.one_of(
         Some(("kind", Expected::OneOf(ways))),
         &[
-            Way { words: "a band (kind, peak_speed_rpm)", keys: &BAND_KEYS, read: &band_of },
+            Way { words: "a band (kind, peak_power_rpm)", keys: &BAND_KEYS, read: &band_of },
             Way { words: "a table (speed_rpm, volumetric_efficiency)", keys: &TABLE_KEYS, read: &table_of },
             Way {
                 words: "port flow (bench_lift_mm, cam_max_lift_mm)",
@@ -53,15 +58,67 @@ pub(super) fn breathing(s: &mut Section<'_, '_>, valves: Option<&(Valves, bool)>
 }
 
 fn band_of(s: &mut Section<'_, '_>) -> Option<Breathing> {
-    const KINDS: [(&str, BuildKind); 4] = [
-        ("production-two-valve", BuildKind::ProductionTwoValve),
-        ("production-four-valve", BuildKind::ProductionFourValve),
-        ("tuned", BuildKind::Tuned),
-        ("race", BuildKind::Race),
-    ];
-    let kind = s.word("kind", &KINDS);
-    let peak = s.number("peak_speed_rpm", SPEED_RPM, Unit::Rpm);
-    Some(Breathing::Band { kind: kind?, peak_speed_rpm: peak? })
+    let kinds = BuildKind::ALL.map(|kind| (kind.key(), kind));
+    let kind = match older_word(s) {
+        Some(now) => {
+            s.contradiction("kind", &format!("the kinds have other words since; it is now {now}"), None);
+            None
+        }
+        None => s.word("kind", &kinds),
+    };
+    let peaks = peaks_of(s);
+    Some(Breathing::Band { kind: kind?, peaks: peaks? })
+}
+
+/// The words of today for a kind that is given by a word of version 0.1.
+fn older_word(s: &mut Section<'_, '_>) -> Option<&'static str> {
+    match s.find("kind")?.value().as_str()? {
+        "production-two-valve" => Some("\"carburetted-two-valve\" or \"injected-two-valve\""),
+        "tuned" => Some("\"sport-four-valve\" or \"performance-two-valve\""),
+        _ => None,
+    }
+}
+
+/// What to say where `[breathing]` holds a key by its older name.
+pub(super) fn older_keys(s: &mut Section<'_, '_>, file: &str) -> Option<String> {
+    let given = s.find(OLDER_PEAK)?;
+    let line = s.notes().line(given.offset);
+    Some(format!(
+        "{file}:{line}: breathing.peak_speed_rpm is the older name of peak_torque_rpm and is read as that; \
+         give peak_power_rpm too where you know it"
+    ))
+}
+
+/// Speeds of peak torque and power: one or both.
+fn peaks_of(s: &mut Section<'_, '_>) -> Option<PeakSpeeds> {
+    let torque = s.optional_number(TORQUE_PEAK, SPEED_RPM, Unit::Rpm);
+    let power = s.optional_number(POWER_PEAK, SPEED_RPM, Unit::Rpm);
+    if let Some(rpm) = s.older_number(OLDER_PEAK, SPEED_RPM, Unit::Rpm) {
+        if s.has(TORQUE_PEAK) || s.has(POWER_PEAK) {
+            let hint = "it is the older name of peak_torque_rpm".to_owned();
+            s.contradiction(OLDER_PEAK, "peak_torque_rpm or peak_power_rpm is given too", Some(hint));
+        }
+        return Some(PeakSpeeds::Torque(rpm));
+    }
+    if s.find(OLDER_PEAK).is_none() {
+        let ways = "a number from 500 to 15000 rpm; or give peak_torque_rpm, or both";
+        s.one_needed(&[POWER_PEAK, TORQUE_PEAK], Expected::OneOf(ways));
+    }
+    match (torque, power) {
+        (Some(torque_rpm), Some(power_rpm)) => {
+            let ratio = torque_rpm / power_rpm;
+            if !(LEAST_RATIO..=MOST_RATIO).contains(&ratio) {
+                let why = format!(
+                    "it is {ratio:.2} of peak_power_rpm = {power_rpm}; {LEAST_RATIO} to {MOST_RATIO} is allowed"
+                );
+                s.contradiction(TORQUE_PEAK, &why, None);
+            }
+            Some(PeakSpeeds::Both { torque_rpm, power_rpm })
+        }
+        (Some(rpm), None) => Some(PeakSpeeds::Torque(rpm)),
+        (None, Some(rpm)) => Some(PeakSpeeds::Power(rpm)),
+        (None, None) => None,
+    }
 }
 
 /// Notes a list that does not rise, or whose length is not that of its partner.

@@ -1,6 +1,6 @@
 //! As meant: the whole scenario, the day, the fuels, the speeds and the spark.
 
-use super::breathing::breathing;
+use super::breathing::{breathing, older_keys};
 use super::choose::{ChooseRules, choose};
 use super::diagnostics::{Expected, ProblemKind};
 use super::fueling::fueling;
@@ -29,7 +29,11 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
     let head = root.sub("scenario", true, |s| (s.text("name"), s.optional_text("note")));
     let engine = root.sub("engine", true, parts::engine);
     let valves = root.sub("valves", true, parts::valves);
-    let breathing = root.sub("breathing", true, |s| breathing(s, valves.as_ref()));
+    let mut remarks = Vec::new();
+    let breathing = root.sub("breathing", true, |s| {
+        remarks.extend(older_keys(s, file));
+        breathing(s, valves.as_ref())
+    });
     let combustion = root.sub("combustion", true, parts::combustion);
     let injection = root.sub("injection", true, parts::injection);
     let friction = root.sub("friction", false, parts::friction);
@@ -48,11 +52,15 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
     let fueling = root.sub("fueling", false, fueling);
 
     let (geometry, volumes) = engine?;
-    let (mut valves, _) = valves?;
+    let (mut valves, is_flow_stated) = valves?;
     let (fuels, lambda_for_all) = fuels?;
     parts::valves_fit(root, &geometry, &valves);
-    if let Some(Breathing::PortFlow(flow)) = &breathing {
-        valves.mean_flow_coefficient = flow.mean_flow_coefficient;
+    match (&breathing, injection) {
+        (Some(Breathing::PortFlow(flow)), _) => valves.mean_flow_coefficient = flow.mean_flow_coefficient,
+        (Some(Breathing::Band { kind, .. }), Some(injection)) if !is_flow_stated => {
+            valves.mean_flow_coefficient = kind.figures(injection).usual_inlet.1;
+        }
+        _ => {}
     }
     let build = Build {
         geometry,
@@ -78,6 +86,7 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
         choose: choose?,
         fueling,
         file: file.to_owned(),
+        remarks,
     })
 }
 

@@ -81,6 +81,8 @@ pub struct Scenario {
     pub fueling: FuelSystem,
     /// The file, as the reader was told it is called, printable.
     pub file: String,
+    /// What the writer of the file should know of it, such as keys by an older name; one line each.
+    pub remarks: Vec<String>,
 }
 
 /// The air of the day as stated.

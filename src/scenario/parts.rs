@@ -5,7 +5,8 @@ use super::raw::{Section, Way};
 use super::unit::Unit;
 use super::volumes::{Volumes, measured_ratio, volumes};
 use crate::engine::{
-    Chamber, Combustion, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection, Layout, Limits, Valves,
+    Chamber, Combustion, Cooling, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection, Layout, Limits,
+    Valves,
 };
 use crate::units::{CompressionRatio, celsius_to_k};
 
@@ -17,10 +18,6 @@ const MOST_VALVE_TO_PISTON_AREA: f64 = 0.8;
 /// Mean flow coefficient on head area when not stated [-]: one inlet valve, more than one.
 /// Common practice, no source.
 const USUAL_FLOW_COEFFICIENTS: (f64, f64) = (0.36, 0.40);
-/// Wall temperature when not stated [C]. Common practice, no source.
-const USUAL_WALL_TEMPERATURE_C: f64 = 200.0;
-/// Coolant temperature at full load when nothing is stated [C]. Common practice, no source.
-const USUAL_COOLANT_TEMPERATURE_C: f64 = 90.0;
 
 pub(super) fn mm_to_m(length_mm: f64) -> f64 {
     length_mm / 1.0e3
@@ -134,15 +131,43 @@ pub(super) fn combustion(s: &mut Section<'_, '_>) -> Option<Combustion> {
     let heat_law = s.optional_word("heat_law", &HEAT_LAWS);
     let heat_factor = s.optional_number("heat_factor", 0.0..=2.0, Unit::None);
     let wall_c = s.optional_number("wall_temperature_c", 107.0..=286.0, Unit::Celsius);
-    let coolant_c = s.optional_number("coolant_temperature_c", 60.0..=120.0, Unit::Celsius);
+    let cooling = cooling(s);
     Some(Combustion {
         chamber: chamber?,
         burn_speed: burn_speed.unwrap_or(1.0),
         heat_law: heat_law.unwrap_or_default(),
         heat_factor: heat_factor.unwrap_or(1.0),
-        wall_temperature_k: celsius_to_k(wall_c.unwrap_or(USUAL_WALL_TEMPERATURE_C)),
-        coolant_temperature_k: celsius_to_k(coolant_c.unwrap_or(USUAL_COOLANT_TEMPERATURE_C)),
+        wall_temperature_k: wall_c.map_or(cooling.usual_wall_temperature_k(), celsius_to_k),
+        cooling,
     })
+}
+
+/// Coolant or head temperature of `[combustion]`.
+fn cooling(s: &mut Section<'_, '_>) -> Cooling {
+    const COOLANT: &str = "coolant_temperature_c";
+    const HEAD: &str = "head_temperature_c";
+    let stated = s.one_of(
+        None,
+        &[
+            Way {
+                words: COOLANT,
+                keys: &[COOLANT],
+                read: &|s| {
+                    let coolant_c = s.optional_number(COOLANT, 60.0..=120.0, Unit::Celsius)?;
+                    Some(Cooling::Liquid { coolant_temperature_k: celsius_to_k(coolant_c) })
+                },
+            },
+            Way {
+                words: HEAD,
+                keys: &[HEAD],
+                read: &|s| {
+                    let head_c = s.optional_number(HEAD, 120.0..=250.0, Unit::Celsius)?;
+                    Some(Cooling::Air { head_temperature_k: celsius_to_k(head_c) })
+                },
+            },
+        ],
+    );
+    stated.unwrap_or(Cooling::USUAL)
 }
 
 /// `[injection]`.

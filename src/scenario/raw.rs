@@ -165,6 +165,12 @@ impl<'n, 't> Section<'n, 't> {
         self.notes.number(&given, &expected)
     }
 
+    /// A number by an older key: read where it is given, and neither in the schema nor in the starter.
+    pub fn older_number(&mut self, key: &'static str, range: RangeInclusive<f64>, unit: Unit) -> Option<f64> {
+        let given = self.find(key)?;
+        self.notes.number(&given, &number_in(range, unit))
+    }
+
     /// A whole number that must be given.
     pub fn count(&mut self, key: &'static str, range: RangeInclusive<u32>) -> Option<u32> {
         let expected = count_in(range);

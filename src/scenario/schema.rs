@@ -83,12 +83,18 @@ impl Writer<'_> {
             rules.insert("required".to_owned(), json!(required));
         }
         let choices = self.asked.choices.iter().enumerate();
-        let choices: Vec<Value> = choices
+        let choices = choices
             .filter(|(_, choice)| choice.section == section && choice.within == within)
-            .map(|(number, _)| self.choice(number))
-            .collect();
-        if !choices.is_empty() {
-            rules.insert("allOf".to_owned(), json!(choices));
+            .map(|(number, _)| self.choice(number));
+        let either = self.asked.either.iter();
+        let either =
+            either.filter(|either| either.section == section && either.within == within).map(|either| {
+                let one: Vec<Value> = either.keys.iter().map(|key| json!({ "required": [key] })).collect();
+                json!({ "anyOf": one })
+            });
+        let all: Vec<Value> = choices.chain(either).collect();
+        if !all.is_empty() {
+            rules.insert("allOf".to_owned(), json!(all));
         }
         rules
     }

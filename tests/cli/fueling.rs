@@ -38,10 +38,10 @@ fn small_parts_and_passed_limits_end_with_status_1() {
         (
             "injector_flow_cc_per_min = 550",
             "injector_flow_cc_per_min = 450",
-            "450 cc/min are open up to 93 % of the cycle: not enough",
+            "450 cc/min are open up to 94 % of the cycle: not enough",
         ),
-        ("pump_flow_l_per_h = 190", "pump_flow_l_per_h = 100", "leaves 4 % in reserve: not enough"),
-        ("pump_flow_l_per_h = 190", "pump_flow_l_per_h = 80", "falls short by 17 %: not enough"),
+        ("pump_flow_l_per_h = 190", "pump_flow_l_per_h = 100", "leaves 2 % in reserve: not enough"),
+        ("pump_flow_l_per_h = 190", "pump_flow_l_per_h = 80", "falls short by 18 %: not enough"),
         (
             "mean_piston_speed_m_per_s = 23.0",
             "mean_piston_speed_m_per_s = 20.0",

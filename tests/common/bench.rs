@@ -2,8 +2,8 @@
 
 use endgas::air::Weather;
 use endgas::engine::{
-    Breathing, Build, Chamber, Combustion, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection, Layout,
-    Limits, Valves,
+    Breathing, Build, Chamber, Combustion, Cooling, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection,
+    Layout, Limits, Valves,
 };
 use endgas::estimate::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
 use endgas::estimate::spark::{SparkRange, best_torque_spark};
@@ -56,7 +56,7 @@ pub fn build(ratio: f64, volumetric_efficiency: f64) -> Build {
             heat_law: HeatLawKind::Woschni,
             heat_factor: 1.0,
             wall_temperature_k: 473.15,
-            coolant_temperature_k: 363.15,
+            cooling: Cooling::USUAL,
         },
         friction: FrictionLaw::ChenFlynn,
         driveline: Driveline { layout: Layout::RearManual, measured_loss: None, measured_loss_spread: None },

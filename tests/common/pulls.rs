@@ -92,7 +92,7 @@ impl Hidden {
         let [size, phase] = self.ripple;
         let ripple = 1.0 + size * (2.0 * PI * speed / 3100.0 + phase).sin();
         let tilt = 1.0 + self.tilt * (2.0 * (speed - from) / (to - from) - 1.0);
-        self.shifts.breathing * ripple * tilt * filling_ratio(&job.build.breathing, self.peak_shift, speed)
+        self.shifts.breathing * ripple * tilt * filling_ratio(job, self.peak_shift, speed)
     }
 
     /// As [`Self::drawn`], with tilt, friction and knock drawn too.
@@ -113,7 +113,8 @@ impl Hidden {
 
     /// A build drawn from the bands of the estimate, friction left alone.
     pub fn drawn(job: &Job, draws: &mut Draws) -> Self {
-        let breathing = job.build.breathing.at(0.5 * (job.speeds_rpm[0] + job.speeds_rpm[4]), 4e-5);
+        let intake = job.build.intake(job.weather.temperature_k);
+        let breathing = job.build.breathing.at(0.5 * (job.speeds_rpm[0] + job.speeds_rpm[4]), &intake);
         let mut between = |low: f64, likely: f64, high: f64| {
             let z = draws.normal() * SIGMA;
             likely + z * if z < 0.0 { likely - low } else { high - likely }
@@ -130,11 +131,12 @@ impl Hidden {
     }
 }
 
-/// Filling with its peak moved over filling as the scenario has it; choking is in both and cancels.
-fn filling_ratio(breathing: &Breathing, peak_shift: f64, speed: f64) -> f64 {
-    let Breathing::Band { kind, peak_speed_rpm } = breathing else { return 1.0 };
-    let moved = Breathing::Band { kind: *kind, peak_speed_rpm: peak_speed_rpm * peak_shift };
-    moved.at(speed, 0.0).likely / breathing.at(speed, 0.0).likely
+/// Filling with its peaks moved over filling as the scenario has it.
+fn filling_ratio(job: &Job, peak_shift: f64, speed: f64) -> f64 {
+    let Breathing::Band { kind, peaks } = job.build.breathing else { return 1.0 };
+    let moved = Breathing::Band { kind, peaks: peaks.scaled(peak_shift) };
+    let intake = job.build.intake(job.weather.temperature_k);
+    moved.at(speed, &intake).likely / job.build.breathing.at(speed, &intake).likely
 }
 
 /// The hidden build's full-load curve.

@@ -12,7 +12,7 @@ use endgas::units::PA_PER_BAR;
 
 const CYCLE_ERROR: &str = "the table is right to 1e-6 of the energy, a step of the cycle to 1e-5";
 
-pub const LAWS: [Law; 5] = [
+pub const LAWS: [Law; 6] = [
     Law {
         name: "work, heat and change of internal energy of the closed cycle add to nothing",
         reason: "first law",
@@ -30,6 +30,15 @@ pub const LAWS: [Law; 5] = [
         when: "last state where the table is; relative to the energy of the fuel",
         every: 1,
         holds: balance_by_heating_values,
+    },
+    Law {
+        name: "air, fuel and heat of the intake walls in; brake work, friction, wall heat and exhaust gas out",
+        reason: "first law of the whole engine, from ambient air and liquid fuel to the gas behind the exhaust valve",
+        tolerance: 1e-3,
+        why_tolerance: "heat capacity of the fresh gas is taken at one temperature; the residual gas is burned to the end",
+        when: "always, the cycle settled at its spark or not; relative to the energy of the fuel",
+        every: 1,
+        holds: whole_engine,
     },
     Law {
         name: "gross work less pumping is net, less friction is brake",
@@ -102,6 +111,23 @@ fn balance_by_heating_values(bench: &Bench, tally: &mut Tally) {
     let came = fuel_j + trapped.mass_kg * (residual_j + sensible_u(first.unburned_temperature_k));
     let went = closed.work_j + closed.heat_j + trapped.mass_kg * (left_j + sensible_out);
     tally.near("went against came", went, came, fuel_j);
+}
+
+fn whole_engine(bench: &Bench, tally: &mut Tally) {
+    let point = bench.point();
+    let (at, trapped, blend) = (point.at_spark(bench.spark), point.trapped, &bench.gas.blend);
+    let fresh_kg = trapped.mass_kg * (1.0 - trapped.residual_frac);
+    let ambient = fresh(bench).with_residual(0.0).enthalpy_j_per_kg(bench.random.weather.temperature_k);
+    let came = fresh_kg * ambient - trapped.fuel_kg * blend.hov_j_per_kg + trapped.intake_heat_j;
+    let t = at.exhaust_temperature_k;
+    let burned =
+        fresh(bench).elements().equilibrium_at_pressure(t, point.exchange.back_pressure_pa, None).unwrap();
+    let x = point.unburned_frac();
+    let exhaust = (1.0 - x) * burned.enthalpy_j_per_kg + x * trapped.charge.enthalpy_j_per_kg(t);
+    let swept = bench.random.build.geometry.swept_volume_m3();
+    let work = (at.bmep_bar() + at.fmep_bar) * PA_PER_BAR * swept;
+    let went = work + at.heat_loss_frac * point.fuel_energy_j() + fresh_kg * exhaust;
+    tally.near("went against came", went, came, point.fuel_energy_j());
 }
 
 fn from_gross_to_brake(bench: &Bench, tally: &mut Tally) {

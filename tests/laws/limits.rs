@@ -99,11 +99,7 @@ fn below_constant_volume(bench: &Bench, tally: &mut Tally) {
     let highest = states.iter().map(|s| s.pressure_pa).fold(0.0, f64::max);
     tally.at_most("every state", highest, closed.peak_pressure_pa);
     tally.near("peak and highest state", highest.max(0.985 * closed.peak_pressure_pa), highest, highest);
-    tally.less(
-        "constant volume",
-        closed.peak_pressure_pa,
-        bench.point().closed_instant(false).peak_pressure_pa,
-    );
+    tally.less("constant volume", closed.peak_pressure_pa, bench.point().closed_instant().peak_pressure_pa);
 }
 
 /// Temperature of the charge after an isentropic change to a pressure [K].
@@ -228,7 +224,7 @@ fn exhaust_temperature(bench: &Bench, tally: &mut Tally) {
         return;
     }
     let k = closed.end_gas_constant_j_per_kg_k / closed.end_cp_j_per_kg_k;
-    let leaving = point.exchange.exhaust_temperature_k(&closed);
+    let leaving = point.at_spark(bench.spark).exhaust_temperature_k;
     tally.less("colder than at opening", leaving, closed.end_temperature_k);
     tally.less("warmer than all fallen", closed.end_temperature_k * fall.powf(k), leaving);
     let left = point.exchange.residual_temperature_k(&closed);

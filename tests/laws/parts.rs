@@ -4,7 +4,7 @@ use crate::bench::Bench;
 use crate::law::{Law, Tally};
 use endgas::cycle::BurnConditions;
 use endgas::cycle::heat::{HeatLaw, Hohenberg};
-use endgas::engine::{Breathing, BuildKind, FrictionLaw, HeatLawKind, Injection};
+use endgas::engine::{Breathing, BuildKind, FrictionLaw, HeatLawKind, Injection, Intake, PeakSpeeds};
 use endgas::knock::sensitivity_weight;
 use std::f64::consts::PI;
 
@@ -91,19 +91,28 @@ fn humidity(bench: &Bench, tally: &mut Tally) {
 }
 
 fn breathing(bench: &Bench, tally: &mut Tally) {
-    let peak_speed_rpm = bench.random.speed_rpm;
-    for kind in
-        [BuildKind::ProductionTwoValve, BuildKind::ProductionFourValve, BuildKind::Tuned, BuildKind::Race]
-    {
-        let band = Breathing::Band { kind, peak_speed_rpm };
-        let at = |share: f64| band.at(share * peak_speed_rpm, 1e-7).likely;
-        for share in [0.5, 0.8, 0.95, 1.05, 1.3] {
-            tally.less(&format!("{kind:?} at {share}"), at(share), at(1.0));
+    let torque_rpm = bench.random.speed_rpm;
+    let intake = bench.random.build.intake(bench.random.weather.temperature_k);
+    // Small Mach indices, where valves of any size let all through.
+    let open = Intake { mach_index_per_rpm: 1e-7, ..intake };
+    for kind in BuildKind::ALL {
+        let power_rpm = torque_rpm / (0.45 + 0.5 * bench.any);
+        let band = Breathing::Band { kind, peaks: PeakSpeeds::Both { torque_rpm, power_rpm } };
+        let best_rpm = torque_rpm + 0.15 * (power_rpm - torque_rpm);
+        let at = |rpm: f64| band.at(rpm, &open).likely;
+        for rpm in [0.5, 0.8, 0.95].map(|share| share * best_rpm) {
+            tally.less(&format!("{kind:?} below its best"), at(rpm), at(best_rpm));
         }
+        for share in [0.5, 1.0, 1.5] {
+            let rpm = best_rpm + share * (power_rpm - best_rpm);
+            tally.less(&format!("{kind:?} above its best"), at(rpm), at(best_rpm));
+        }
+        let kept = at(power_rpm) / at(best_rpm);
+        tally.at_most("real engines keep 0.88 to 1 at peak power", 0.88, kept);
     }
     if let Breathing::Table { speed_rpm, volumetric_efficiency, .. } = &bench.random.build.breathing {
         for (speed, efficiency) in speed_rpm.iter().zip(volumetric_efficiency) {
-            tally.equal("table", bench.random.build.breathing.at(*speed, 1e-5).likely, *efficiency);
+            tally.equal("table", bench.random.build.breathing.at(*speed, &intake).likely, *efficiency);
         }
     }
 }
@@ -114,7 +123,6 @@ fn burn_angle(bench: &Bench, tally: &mut Tally) {
         chamber: random.build.combustion.chamber,
         burn_speed: random.build.combustion.burn_speed,
         speed_rpm: random.speed_rpm,
-        compression_ratio: random.build.geometry.compression_ratio.get(),
         lambda: random.lambda,
         dilution_frac: trapped.residual_frac.min(0.27),
         charge_temperature_k: trapped.temperature_k,

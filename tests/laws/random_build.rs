@@ -1,11 +1,11 @@
 //! Invented builds of every kind that a scenario may hold, by seed: the one generator that property tests share.
 
 use endgas::air::Weather;
-use endgas::cycle::gas_exchange::mach_index_per_rpm;
+use endgas::engine::breathing::mach_index_per_rpm;
 use endgas::engine::port_flow::RamGain;
 use endgas::engine::{
-    Breathing, Build, BuildKind, Chamber, Combustion, Driveline, FrictionLaw, Geometry, HeatLawKind,
-    Injection, Layout, Limits, PortFlow, Valves,
+    Breathing, Build, BuildKind, Chamber, Combustion, Cooling, Driveline, FrictionLaw, Geometry, HeatLawKind,
+    Injection, Layout, Limits, PeakSpeeds, PortFlow, Valves,
 };
 use endgas::estimate::spark::SparkRange;
 use endgas::estimate::{FuelChoice, Job};
@@ -176,15 +176,7 @@ fn valves(draw: &mut Draw, bore_m: f64) -> Valves {
 
 fn breathing(draw: &mut Draw, speed_rpm: f64, valves: &Valves) -> Breathing {
     match draw.one(&[0, 1, 2]) {
-        0 => Breathing::Band {
-            kind: draw.one(&[
-                BuildKind::ProductionTwoValve,
-                BuildKind::ProductionFourValve,
-                BuildKind::Tuned,
-                BuildKind::Race,
-            ]),
-            peak_speed_rpm: speed_rpm * draw.between(0.75, 2.0),
-        },
+        0 => Breathing::Band { kind: draw.one(&BuildKind::ALL), peaks: peaks(draw, speed_rpm) },
         1 => Breathing::Table {
             speed_rpm: [0.6, 1.0, 1.5].map(|share| share * speed_rpm).to_vec(),
             volumetric_efficiency: (0..3).map(|_| draw.between(0.65, 1.25)).collect(),
@@ -204,6 +196,17 @@ fn breathing(draw: &mut Draw, speed_rpm: f64, valves: &Valves) -> Breathing {
     }
 }
 
+/// Peaks about a speed, told in any of the three ways.
+fn peaks(draw: &mut Draw, speed_rpm: f64) -> PeakSpeeds {
+    let torque_rpm = speed_rpm * draw.between(0.75, 2.0);
+    let power_rpm = torque_rpm / draw.between(0.45, 0.95);
+    draw.one(&[
+        PeakSpeeds::Torque(torque_rpm),
+        PeakSpeeds::Power(power_rpm),
+        PeakSpeeds::Both { torque_rpm, power_rpm },
+    ])
+}
+
 fn combustion(draw: &mut Draw) -> Combustion {
     Combustion {
         chamber: draw.one(&[Chamber::PentRoof, Chamber::Wedge, Chamber::Hemispherical]),
@@ -211,8 +214,14 @@ fn combustion(draw: &mut Draw) -> Combustion {
         heat_law: draw.one(&[HeatLawKind::Woschni, HeatLawKind::Hohenberg]),
         heat_factor: draw.between(0.3, 1.7),
         wall_temperature_k: draw.between(385.0, 550.0),
-        coolant_temperature_k: draw.between(335.0, 390.0),
+        cooling: cooling(draw),
     }
+}
+
+fn cooling(draw: &mut Draw) -> Cooling {
+    let liquid = Cooling::Liquid { coolant_temperature_k: draw.between(335.0, 390.0) };
+    let air = Cooling::Air { head_temperature_k: draw.between(395.0, 520.0) };
+    draw.one(&[liquid, liquid, liquid, air])
 }
 
 fn driveline(draw: &mut Draw) -> Driveline {

@@ -62,7 +62,7 @@ fn scaled(random: &RandomBuild, scale: f64) -> RandomBuild {
         r.speed_rpm /= scale;
         match &mut r.build.breathing {
             Breathing::Table { speed_rpm, .. } => speed_rpm.iter_mut().for_each(|s| *s /= scale),
-            Breathing::Band { peak_speed_rpm, .. } => *peak_speed_rpm /= scale,
+            Breathing::Band { peaks, .. } => *peaks = peaks.scaled(1.0 / scale),
             Breathing::PortFlow(_) => {}
         }
     })

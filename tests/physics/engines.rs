@@ -1,59 +1,86 @@
-//! Real engines, predicted only from what a catalogue says of them, and the README's table of how far off.
+//! Real engines, predicted only from what a catalogue says of them, and the README's tables of how far off.
 //!
-//! Each row is predicted from displacement, bore and stroke (square where not stated), ratio (a usual value
-//! where not stated), speed of peak power and kind of build; all else is a rule that is the same for every
-//! row, see `engines/rules.rs`. No constant is fitted to a row, but one likely value was moved with them in view:
-//! the README says which, what came before it and what else was tried. The catalogue's power and torque are only
-//! compared with. Run with `UPDATE_README=1` to write the table into the README.
+//! Each row is predicted from bore and stroke (square where not stated), ratio (a usual value where not stated), the
+//! speeds of peak torque and power, the kind of build and the fuel that the maker requires; all else is a rule that is the
+//! same for every row, see `engines/rules.rs`. The catalogue's power and torque are only compared with. What the levels of the
+//! kinds were fitted to stands in `kinds.rs`; here every row is predicted as shipped, and once more with levels that the
+//! row had no part in. Run with `UPDATE_README=1` to write the tables into the README.
 
-mod rows;
-mod rules;
+pub(crate) mod rows;
+pub(crate) mod rules;
 use crate::common::kept;
+use crate::kinds::{CLASSES, is_of};
+use endgas::engine::PeakSpeeds;
 use endgas::estimate::{Band, estimate};
 use rayon::prelude::*;
-use rows::{Engine, catalogue};
-use rules::{job, peak_torque_speed_rpm};
-use statrs::statistics::{Data, Median as _, OrderStatistics};
-
-/// Error above which a row must be named in `engines/rows.rs` with its reason [%].
-const LARGE_PERCENT: f64 = 30.0;
+use rows::{Engine, Set, catalogue};
+use rules::{Told, job};
+use statrs::statistics::{Data, OrderStatistics as _};
 
 /// A predicted quantity beside the catalogue's.
+#[derive(Clone)]
 struct Compared {
-    row: String,
-    group: &'static str,
+    engine: Engine,
     what: &'static str,
-    percent: f64,
-    covered: bool,
+    stated: f64,
+    found: Band,
 }
 
 impl Compared {
-    fn new(engine: &Engine, what: &'static str, found: Band, stated: f64) -> Self {
-        Self {
-            row: engine.row.clone(),
-            group: engine.group,
-            what,
-            percent: 100.0 * (found.likely / stated - 1.0),
-            covered: (found.low..=found.high).contains(&stated),
-        }
+    /// Error of the prediction, in logarithm.
+    fn log(&self) -> f64 {
+        (self.found.likely / self.stated).ln()
+    }
+
+    fn percent(&self) -> f64 {
+        100.0 * (self.found.likely / self.stated - 1.0)
+    }
+
+    fn is_covered(&self) -> bool {
+        (self.found.low..=self.found.high).contains(&self.stated)
+    }
+
+    /// Half of the band, in logarithm.
+    fn half_width(&self) -> f64 {
+        0.5 * (self.found.high / self.found.low).ln()
     }
 }
 
-/// Crank power at the stated speed, and crank torque at the speed that the rule gives.
-fn compare(engine: &Engine) -> Vec<Compared> {
-    let speeds = vec![peak_torque_speed_rpm(engine.power_rpm), engine.power_rpm];
-    let found = estimate(&job(engine, speeds)).unwrap();
-    let curve = &found.fuels[0].curve;
-    let mut out = vec![Compared::new(engine, "peak power", curve[1].crank_power_kw, engine.power_kw)];
-    if let Some(stated) = engine.torque_nm {
-        out.push(Compared::new(engine, "peak torque", found.fuels[0].peak_torque.crank, stated));
+/// Speeds at which a row is run [rpm]: from well below its torque peak to beyond its power peak, wherever that may lie.
+fn speeds(engine: &Engine, told: Told) -> Vec<f64> {
+    const STEPS: u32 = 13;
+    let peaks = engine.peaks(told).unwrap();
+    let figures = engine.kind.figures(engine.injection);
+    let at = |deviate: f64| peaks.resolved(figures, engine.stroke_m / 30.0, deviate);
+    let (low, high) = (at(-1.0).0, at(1.3).1);
+    (0..=STEPS).map(|i| 0.75 * low + (1.15 * high - 0.75 * low) * f64::from(i) / f64::from(STEPS)).collect()
+}
+
+/// Peak power and peak torque of the predicted curve at the crank beside the catalogue's.
+fn compare(engine: &Engine, told: Told) -> Vec<Compared> {
+    let Some(peaks) = engine.peaks(told) else { return Vec::new() };
+    let found = estimate(&job(engine, peaks, speeds(engine, told))).unwrap();
+    let fuel = &found.fuels[0];
+    if told == Told::All && engine.torque_rpm.is_some_and(|rpm| rpm < 0.9 * engine.power_rpm) {
+        keeps_its_torque(engine, fuel.peak_torque.crank.likely, peaks);
     }
-    out
+    let of = |what, stated, found| Compared { engine: engine.clone(), what, stated, found };
+    let torque = engine.torque_nm.map(|nm| of("torque", nm, fuel.peak_torque.crank));
+    std::iter::once(of("power", engine.power_kw, fuel.peak_power.crank)).chain(torque).collect()
+}
+
+/// At rated speed the likely curve keeps 0.83 to 0.97 of its torque, as real engines do (mostly 0.86 to 0.96, ratings of
+/// `tests/data/engines`), however far apart the catalogue has the two speeds.
+fn keeps_its_torque(engine: &Engine, peak_torque_nm: f64, peaks: PeakSpeeds) {
+    let found = estimate(&job(engine, peaks, vec![engine.power_rpm])).unwrap();
+    let kept = found.fuels[0].curve[0].crank_torque_nm.likely / peak_torque_nm;
+    assert!((0.83..0.98).contains(&kept), "{}: {kept:.3} of peak torque at rated speed", engine.row);
 }
 
 /// Root mean square of the shape error [%] after the one scale that fits best.
 fn shape_percent(engine: &Engine, points: &[(f64, f64)]) -> f64 {
-    let found = estimate(&job(engine, points.iter().map(|(rpm, _)| *rpm).collect())).unwrap();
+    let speeds_rpm = points.iter().map(|(rpm, _)| *rpm).collect();
+    let found = estimate(&job(engine, engine.peaks(Told::All).unwrap(), speeds_rpm)).unwrap();
     let ratios: Vec<f64> =
         found.fuels[0].curve.iter().zip(points).map(|(p, (_, nm))| p.crank_torque_nm.likely / nm).collect();
     let scale = ratios.iter().sum::<f64>() / ratios.len() as f64;
@@ -64,72 +91,131 @@ fn shape_percent(engine: &Engine, points: &[(f64, f64)]) -> f64 {
     100.0 * (squares / ratios.len() as f64).sqrt()
 }
 
+fn percentile(values: impl Iterator<Item = f64>, percent: usize) -> f64 {
+    Data::new(values.collect::<Vec<f64>>()).percentile(percent)
+}
+
 fn summary(what: &str, rows: &[&Compared]) -> String {
-    let signed =
-        |percent: usize| Data::new(rows.iter().map(|r| r.percent).collect::<Vec<_>>()).percentile(percent);
-    let size = |percent: usize| {
-        Data::new(rows.iter().map(|r| r.percent.abs()).collect::<Vec<_>>()).percentile(percent)
-    };
-    let worst = rows.iter().max_by(|a, b| a.percent.abs().total_cmp(&b.percent.abs())).unwrap();
-    let covered = rows.iter().filter(|r| r.covered).count();
+    let covered = rows.iter().filter(|r| r.is_covered()).count();
+    let worst = rows.iter().max_by(|a, b| a.percent().abs().total_cmp(&b.percent().abs())).unwrap();
     format!(
         "| {what} | {} | {:.1} | {:.1} | {:+.1} | {:+.1} ({}) | {:.0} |\n",
         rows.len(),
-        size(50),
-        size(90),
-        signed(50),
-        worst.percent,
-        worst.row,
+        percentile(rows.iter().map(|r| r.percent().abs()), 50),
+        percentile(rows.iter().map(|r| r.percent().abs()), 90),
+        percentile(rows.iter().map(|r| r.percent()), 50),
+        worst.percent(),
+        worst.engine.row,
         100.0 * covered as f64 / rows.len() as f64
     )
+}
+
+const HEAD: &str = "| rows | n | median error, % | 90th percentile, % | median, signed, % | worst, % | in the 10-90 band, % |\n\
+     |---|---|---|---|---|---|---|\n";
+
+/// Kinds of which so many rows are needed before a figure is asked of them.
+const ENOUGH_ROWS: usize = 5;
+
+/// Figures that are missed, each with its reason: how the speeds were told, kind and quantity.
+const MISSED: [(Told, &str, &str, &str); 4] = [
+    (Told::All, "motorcycle", "power", MOTORCYCLES),
+    (Told::PowerSpeed, "motorcycle", "power", MOTORCYCLES),
+    (Told::TorqueSpeed, "motorcycle", "power", MOTORCYCLES),
+    (
+        Told::TorqueSpeed,
+        "injected two-valve",
+        "power",
+        "where power peaks is hardly known from where torque peaks: from 1.2 to 2 times as fast.",
+    ),
+];
+const MOTORCYCLES: &str =
+    "fours made for racing classes and mild twins are one kind here; the band is as wide as they differ.";
+
+/// The table of all kinds, checked as it is made.
+fn table(all: &[Compared], told: Told) -> String {
+    let mut text = String::from(HEAD);
+    for class in CLASSES {
+        for what in ["power", "torque"] {
+            let rows: Vec<&Compared> =
+                all.iter().filter(|r| r.what == what && is_of(class, &r.engine)).collect();
+            if rows.is_empty() {
+                continue;
+            }
+            text += &summary(&format!("{}, {what}", class.0), &rows);
+            if rows.len() >= ENOUGH_ROWS {
+                hold(told, class.0, what, &rows);
+            }
+        }
+    }
+    text
+}
+
+/// What is asked of a kind of five rows or more: median error within 6 %, signed within 3 %, and a band that is as wide as the
+/// rows show: half of it, in the mean, against the 10-90 half width of a normal spread of their errors, 1.28 deviations.
+fn hold(told: Told, kind: &str, what: &str, rows: &[&Compared]) {
+    let median = percentile(rows.iter().map(|r| r.percent().abs()), 50);
+    let signed = percentile(rows.iter().map(|r| r.percent()), 50);
+    let missed = MISSED.iter().any(|m| (m.0, m.1, m.2) == (told, kind, what));
+    assert_eq!(median > 6.0, missed, "{told:?}, {kind}, {what}: median error {median:.1} %");
+    assert!(signed.abs() < 3.5, "{told:?}, {kind}, {what}: signed median {signed:+.1} %");
+    let logs: Vec<f64> = rows.iter().map(|r| r.log()).collect();
+    let middle = logs.iter().sum::<f64>() / logs.len() as f64;
+    let squares: f64 = logs.iter().map(|log| (log - middle).powi(2)).sum();
+    let spread = 1.2816 * (squares / (logs.len() as f64 - 1.0)).sqrt();
+    let half = rows.iter().map(|r| r.half_width()).sum::<f64>() / rows.len() as f64;
+    let covered = rows.iter().filter(|r| r.is_covered()).count() as f64 / rows.len() as f64;
+    println!("{told:?} {kind}, {what}: half band {half:.3}, rows {spread:.3}, covered {covered:.2}");
+    // Friction, heat and knock alone spread torque of direct injection by more than its rows do.
+    let widest = if kind.ends_with("direct") { 1.7 } else { 1.25 };
+    assert!(
+        (0.80..widest).contains(&(half / spread)),
+        "{told:?}, {kind}, {what}: {half:.3} against {spread:.3}"
+    );
+    assert!((0.70..=1.0).contains(&covered), "{told:?}, {kind}, {what}: {covered:.2} in the band");
 }
 
 const BEGIN: &str = "<!-- engines table: written by tests/physics/engines.rs -->";
 const END: &str = "<!-- end of engines table -->";
 
-fn report(all: &[Compared]) -> String {
-    let mut table = String::from(
-        "| rows | n | median error, % | 90th percentile, % | median, signed, % | worst, % | in the 10-90 band, % |\n\
-         |---|---|---|---|---|---|---|\n",
-    );
-    for group in rules::GROUPS {
-        for what in ["peak power", "peak torque"] {
-            let rows: Vec<&Compared> = all.iter().filter(|r| r.group == group && r.what == what).collect();
-            if !rows.is_empty() {
-                table += &summary(&format!("{group}, {what}"), &rows);
-            }
-        }
-    }
-    table += &summary("all", &all.iter().collect::<Vec<_>>());
-    table.push('\n');
+#[test]
+fn real_engines_are_as_close_as_the_readme_says() {
+    let engines = catalogue();
+    let of = |told: Told| -> Vec<Compared> { engines.par_iter().flat_map(|e| compare(e, told)).collect() };
+    let (all, torque_speed, power_speed) = (of(Told::All), of(Told::TorqueSpeed), of(Told::PowerSpeed));
+    let mut text =
+        String::from("Told both speeds where the catalogue has them, else that of peak power:\n\n");
+    text += &table(&all, Told::All);
+    text += &summary("all", &all.iter().collect::<Vec<_>>());
+    let without: Vec<&Compared> = all.iter().filter(|r| r.engine.set != Set::RecalledMore).collect();
+    text += &summary("all but the second recalled list", &without);
+    text += "\nTold the speed of peak torque alone:\n\n";
+    text += &table(&torque_speed, Told::TorqueSpeed);
+    // Within a per cent or so of the first table: held, not shown.
+    table(&power_speed, Told::PowerSpeed);
+    text.push('\n');
     for (engine, points) in rows::curves() {
         let percent = shape_percent(&engine, &points);
-        table += &format!(
+        text += &format!(
             "- Shape of torque over {} speeds, {}: {percent:.1} % rms after one free scale.\n",
             points.len(),
             engine.row
         );
     }
-    for (row, why) in rows::LARGE_ERRORS {
-        table += &format!("- More than {LARGE_PERCENT:.0} % off, {row}: {why}\n");
+    for reason in [MOTORCYCLES, MISSED[3].3] {
+        let rows: Vec<String> = MISSED
+            .iter()
+            .filter(|m| m.3 == reason && m.0 != Told::PowerSpeed)
+            .map(|m| {
+                format!(
+                    "{}, {} from {}",
+                    m.1,
+                    m.2,
+                    if m.0 == Told::All { "both speeds" } else { "torque speed" }
+                )
+            })
+            .collect();
+        text += &format!("- Median error above 6 %, {}: {reason}\n", rows.join("; "));
     }
-    table
-}
-
-#[test]
-fn real_engines_are_as_close_as_the_readme_says() {
-    let all: Vec<Compared> = catalogue().par_iter().flat_map(compare).collect();
-    for r in &all {
-        println!("{} {}: {:+.1} % {}", r.row, r.what, r.percent, if r.covered { "" } else { "outside" });
-        let reason = rows::LARGE_ERRORS.iter().any(|(row, _)| *row == r.row);
-        assert_eq!(r.percent.abs() > LARGE_PERCENT, reason, "{} {}: {:+.1} %", r.row, r.what, r.percent);
-    }
-    let text = report(&all);
     println!("{text}");
-    // What the project asks of itself: median error under 8 %, 70 to 90 % of the rows in their band.
-    let sizes = all.iter().map(|r| r.percent.abs()).collect::<Vec<_>>();
-    let covered = all.iter().filter(|r| r.covered).count() as f64 / all.len() as f64;
-    assert!(Data::new(sizes).median() < 8.0);
-    assert!((0.70..=0.90).contains(&covered), "{covered}");
     kept::keep_in_readme(BEGIN, END, &text);
 }

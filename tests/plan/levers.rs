@@ -53,7 +53,7 @@ fn parts_are_worth_what_a_changed_build_says() {
         job.build.geometry.compression_ratio = CompressionRatio::new(12.4).unwrap();
     });
     check(0.4, "coolant 10 K cooler, walls following", |job| {
-        job.build.combustion.coolant_temperature_k -= 10.0;
+        job.build.combustion.cooling = job.build.combustion.cooling.hotter_by(-10.0);
         job.build.combustion.wall_temperature_k -= 10.0;
     });
     check(0.4, "burn speed +10 %", |job| job.build.combustion.burn_speed *= 1.1);

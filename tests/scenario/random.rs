@@ -1,7 +1,7 @@
 //! Whatever is done to a scenario's text: no panic, and what is accepted is finite and in range.
 
 use crate::common::cases::cases;
-use endgas::engine::Breathing;
+use endgas::engine::{Breathing, PeakSpeeds};
 use endgas::scenario::{DEMO, MOST_FUELS, MOST_SPEEDS, Scenario, read};
 use endgas::units::{CompressionRatio, Lambda};
 use proptest::prelude::*;
@@ -105,8 +105,14 @@ fn assert_in_range(s: &Scenario) {
     within("inlet_closes_deg_abdc", v.inlet_closes_deg_abdc, 10.0, 100.0);
     within("exhaust_opens_deg_bbdc", v.exhaust_opens_deg_bbdc, 10.0, 100.0);
     within("overlap_deg", v.overlap_deg, 0.0, 150.0);
-    if let Breathing::Band { peak_speed_rpm, .. } = s.build.breathing {
-        within("peak_speed_rpm", peak_speed_rpm, 500.0, 15_000.0);
+    if let Breathing::Band { peaks, .. } = s.build.breathing {
+        match peaks {
+            PeakSpeeds::Torque(rpm) | PeakSpeeds::Power(rpm) => within("peak", rpm, 500.0, 15_000.0),
+            PeakSpeeds::Both { torque_rpm, power_rpm } => {
+                within("peak_torque_rpm", torque_rpm, 500.0, power_rpm);
+                within("peak_power_rpm", power_rpm, torque_rpm, 15_000.0);
+            }
+        }
     }
     let c = &s.build.combustion;
     within("burn_speed", c.burn_speed, 0.6, 1.5);

@@ -1,7 +1,7 @@
 //! Every scenario that ships reads, and reads as what it says.
 
 use approx::assert_relative_eq;
-use endgas::engine::{Breathing, BuildKind, Injection, Layout};
+use endgas::engine::{Breathing, BuildKind, Cooling, Injection, Layout, PeakSpeeds};
 use endgas::scenario::{DEMO, Expected, ProblemKind, Scenario, read};
 
 fn shipped(name: &str) -> Scenario {
@@ -41,7 +41,8 @@ fn demo_is_what_its_text_says() {
     assert_relative_eq!(geometry.rod_length_m, 0.150);
     assert_relative_eq!(geometry.compression_ratio.get(), 12.5);
     assert_relative_eq!(demo.build.valves.inlet_diameter_m, 0.0365);
-    assert_eq!(demo.build.breathing, Breathing::Band { kind: BuildKind::Tuned, peak_speed_rpm: 6000.0 });
+    let peaks = PeakSpeeds::Both { torque_rpm: 5800.0, power_rpm: 7300.0 };
+    assert_eq!(demo.build.breathing, Breathing::Band { kind: BuildKind::SportFourValve, peaks });
     assert_eq!(demo.build.injection, Injection::Port);
     assert_eq!(demo.build.driveline.layout, Layout::RearManual);
     assert_eq!(demo.build.limits.peak_pressure_pa, Some(110.0e5));
@@ -143,13 +144,44 @@ fn port_flow_sets_the_mean_flow_coefficient_and_says_so() {
         .replace("mean_flow_coefficient = 0.42", "")
         .replace("inlet_diameter_mm = 36.5", "inlet_diameter_mm = 34.0")
         .replace(
-            "kind = \"tuned\"",
+            "kind = \"sport-four-valve\"",
             "cam_max_lift_mm = 10\ncam_duration_deg = 260\nbench_depression_in_h2o = 28",
         )
-        .replace("peak_speed_rpm = 6000", "bench_lift_mm = [5, 10]\nbench_flow_cfm = [110, 220]\n#");
+        .replace("peak_torque_rpm = 5800", "bench_lift_mm = [5, 10]\nbench_flow_cfm = [110, 220]\n#")
+        .replace("peak_power_rpm = 7300", "#");
     let build = read("port flow", &text).unwrap_or_else(|problems| panic!("{problems}")).build;
     assert!(matches!(build.breathing, Breathing::PortFlow(_)));
     assert_relative_eq!(build.valves.mean_flow_coefficient, 0.2760, max_relative = 1e-3);
-    let source = build.breathing.source();
+    let source = build.breathing_source();
     assert!(source.contains("from port flow and cam") && source.contains("coefficient 0.28"), "{source}");
+}
+
+/// A scenario of version 0.1 names the torque peak otherwise: it is read, and said.
+#[test]
+fn the_older_name_of_the_torque_peak_is_read_with_a_remark() {
+    let old =
+        DEMO.replace("peak_torque_rpm = 5800", "peak_speed_rpm = 5800").replace("peak_power_rpm = 7300", "#");
+    let scenario = read("old.toml", &old).unwrap();
+    let Breathing::Band { peaks, .. } = scenario.build.breathing else { panic!("a band") };
+    assert_eq!(peaks, PeakSpeeds::Torque(5800.0));
+    let [remark] = &scenario.remarks[..] else { panic!("{:?}", scenario.remarks) };
+    let line = old.lines().position(|line| line.starts_with("peak_speed_rpm")).unwrap() + 1;
+    assert!(
+        remark.starts_with(&format!("old.toml:{line}: ")) && remark.contains("peak_torque_rpm"),
+        "{remark}"
+    );
+    assert!(read("demo", DEMO).unwrap().remarks.is_empty());
+}
+
+/// HAND: 180 C = 453.15 K; the port 40 K below the head, the walls 40 K above it; 90 C of coolant: walls at 200 C.
+#[test]
+fn an_air_cooled_head_warms_port_and_walls() {
+    let text = std::fs::read_to_string("scenarios/air-twin-1100.toml").unwrap();
+    let combustion = read("air", &text).unwrap().build.combustion;
+    assert_eq!(combustion.cooling, Cooling::Air { head_temperature_k: 453.15 });
+    assert_relative_eq!(combustion.cooling.port_temperature_k(), 413.15);
+    assert_relative_eq!(combustion.wall_temperature_k, 493.15);
+    let liquid = Cooling::USUAL;
+    assert_relative_eq!(liquid.port_temperature_k(), 363.15);
+    assert_relative_eq!(liquid.usual_wall_temperature_k(), 473.15);
 }

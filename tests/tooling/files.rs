@@ -22,6 +22,7 @@ const ONLY_TOGETHER: &[(&str, &str)] = &[
     ("lambda_for_a_stranger", "a name out of another list"),
     ("one_cylinder_out_of_range", "a ratio computed from several keys"),
     ("one_piston_touches_the_head", "a sum must be above 0"),
+    ("peaks_reversed", "two numbers must rise"),
     ("port_flow_and_coefficient", "keys of two sections exclude each other"),
     ("port_flow_lifts_fall", "a list must rise"),
     ("port_flow_of_one_valve", "a coefficient computed from several keys"),

@@ -5,28 +5,18 @@ use crate::air::CorrectionStandard;
 use crate::dyno::check::{Check, CheckName, Interval, Measure};
 use crate::dyno::evidence::{Evidence, top};
 use crate::dyno::log::Place;
-use crate::engine::{Breathing, BuildKind};
+use crate::engine::{Breathing, Build};
 
-/// Peak brake mean effective pressure of a kind of build [bar]: low, high, source.
-fn bmep_band(breathing: &Breathing) -> (f64, f64, &'static str) {
-    match breathing {
-        Breathing::Band { kind: BuildKind::ProductionTwoValve, .. } => {
-            (9.0, 11.5, "production two-valve 9.0 to 11.5 bar at peak torque (common engine data, no source)")
-        }
-        Breathing::Band { kind: BuildKind::ProductionFourValve, .. } => (
-            11.0,
-            13.0,
-            "production four-valve 11.0 to 13.0 bar at peak torque (common engine data, no source)",
-        ),
-        Breathing::Band { kind: BuildKind::Tuned, .. } => {
-            (12.3, 14.5, "sport and tuned 12.3 to 14.5 bar at peak torque (common engine data, no source)")
-        }
-        Breathing::Band { kind: BuildKind::Race, .. } => {
-            (14.0, 15.8, "race 14.0 to 15.8 bar at peak torque (common engine data, no source)")
-        }
-        Breathing::Table { .. } | Breathing::PortFlow(_) => {
-            (9.0, 15.8, "production to race 9.0 to 15.8 bar at peak torque (common engine data, no source)")
-        }
+/// Where the bands of brake mean effective pressure come from.
+const BMEP_SOURCE: &str = "at peak torque, nine of ten real engines of the kind (ratings, tests/data/engines; race common practice, no source)";
+/// Band where no kind is stated, from carburetted production to race engines [bar].
+const ANY_BMEP_BAR: (f64, f64) = (8.3, 15.8);
+
+/// Peak brake mean effective pressure of a kind of build [bar]: low and high.
+fn bmep_band(build: &Build) -> (f64, f64) {
+    match build.breathing {
+        Breathing::Band { kind, .. } => kind.figures(build.injection).bmep_bar,
+        Breathing::Table { .. } | Breathing::PortFlow(_) => ANY_BMEP_BAR,
     }
 }
 
@@ -51,7 +41,7 @@ pub(super) fn mean_effective_pressure(e: &Evidence<'_>) -> Outcome {
         least_loss,
         e.peak_power_torque_nm,
     )) * factor;
-    let (low, high, source) = bmep_band(&build.breathing);
+    let (low, high) = bmep_band(build);
     let measure = Measure {
         what: "peak BMEP, brought to the reference day of SAE J1349",
         value,
@@ -60,7 +50,7 @@ pub(super) fn mean_effective_pressure(e: &Evidence<'_>) -> Outcome {
         consistent: Interval::between(low * (1.0 - BELOW_BAND), high),
         // Judged with the least driveline loss of the band.
         credible: Interval::up_to(HIGHEST_BMEP_BAR * value / least),
-        source,
+        source: BMEP_SOURCE,
     };
     let reason = format!(
         "BMEP peaks at {:.0} rpm, with the likely driveline loss added; with the least loss of the band it is {:.0} % lower.",
@@ -103,7 +93,7 @@ pub(super) fn volumetric_efficiency(e: &Evidence<'_>) -> Outcome {
     let reason = format!(
         "To make this torque at the spark of the estimate the engine fills to {highest:.2} at {at_rpm:.0} rpm, {} the likely filling over all speeds; {}.",
         super::percent_words(ratio),
-        e.yardstick.job().build.breathing.source()
+        e.yardstick.job().build.breathing_source()
     );
     let look = "Filling that the head, cam and intake can reach; if they cannot, the torque is wrong by the same share.";
     Ok(Check::new(name, measure, reason, look))

@@ -95,6 +95,8 @@ impl<'a> Model<'a> {
         let off = self.ln_filling(parameters, index).exp() - 1.0;
         let half = if off < 0.0 { 1.0 - band.low_ratio } else { band.high_ratio - 1.0 };
         deviates[Input::Breathing as usize] = off / half;
+        // A powerband that lies elsewhere is a shape of filling: the knots hold it, and the table that is written.
+        deviates[Input::Powerband as usize] = 0.0;
         crank_torque_nm(self.job, self.fuel, &self.analyses[index], &Sample::of(deviates))
     }
 

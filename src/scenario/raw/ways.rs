@@ -1,6 +1,6 @@
 //! Keys that go together: several ways to give the same thing, and keys that need another.
 
-use super::super::asked::{Choice, Need};
+use super::super::asked::{Choice, Either, Need};
 use super::super::diagnostics::Expected;
 use super::{Section, Source};
 
@@ -60,6 +60,19 @@ impl<'n, 't> Section<'n, 't> {
             self.notes.asked().needs.push(Need { section, key, other, missing });
         }
         self.has(key) && !self.has(other)
+    }
+
+    /// Notes that one of some keys must be given, as the first of them, when none is.
+    pub fn one_needed(&mut self, keys: &[&'static str], expected: Expected) {
+        if let Source::Any = self.source {
+            let (section, within) = (self.path.clone(), self.within.clone());
+            self.notes.asked().either.push(Either { section, keys: keys.to_vec(), within });
+        }
+        if let Some(first) = keys.first()
+            && !keys.iter().any(|key| self.has(key))
+        {
+            self.miss(first, expected);
+        }
     }
 
     /// Notes that a key goes for nothing without another.

@@ -47,7 +47,7 @@ pub(crate) fn checks() -> Vec<Check> {
         on(&trial, spark, air(298.15, standard_atmosphere_pressure_pa(altitude).unwrap(), 0.3))
     };
     let warmer = trial.edit(|t| {
-        t.build.combustion.coolant_temperature_k += 10.0;
+        t.build.combustion.cooling = t.build.combustion.cooling.hotter_by(10.0);
         t.build.combustion.wall_temperature_k += 10.0;
     });
     let per_coolant = (warmer.requirement(&warmer.at(spark)) - need) / 10.0;

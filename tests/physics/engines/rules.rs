@@ -4,51 +4,55 @@
 use super::rows::Engine;
 use endgas::air::Weather;
 use endgas::engine::{
-    Breathing, Build, BuildKind, Chamber, Combustion, Driveline, FrictionLaw, Geometry, HeatLawKind,
-    Injection, Layout, Limits, Valves,
+    Breathing, Build, BuildKind, Chamber, Combustion, Cooling, Driveline, FrictionLaw, Geometry, HeatLawKind,
+    Layout, Limits, PeakSpeeds, Valves,
 };
 use endgas::estimate::spark::SparkRange;
 use endgas::estimate::{FuelChoice, Job};
 use endgas::fuel::FuelLibrary;
 use endgas::units::CompressionRatio;
-use std::f64::consts::PI;
 
-/// Groups of rows in the order of the table.
-pub(crate) const GROUPS: [&str; 4] =
-    ["1985, two-valve", "2022, two-valve", "2022, four-valve", "2022, tuned"];
+/// Head of an air-cooled engine at full load [K].
+const AIR_COOLED_HEAD_K: f64 = 453.15;
 
-/// Volumetric efficiency at peak power over its peak: 0.85 to 0.97, likely 0.92.
-const AT_PEAK_POWER: f64 = 0.92;
-/// Fall of the band above its peak speed, see `src/engine/breathing.rs`.
-const HIGH_SPEED_CURVATURE: f64 = 0.9;
-
-/// Speed of best filling [rpm]: that from which the band falls to [`AT_PEAK_POWER`] at peak power, 0.77 of
-/// the speed of peak power.
-pub(crate) fn peak_torque_speed_rpm(power_rpm: f64) -> f64 {
-    power_rpm / (1.0 + ((1.0 - AT_PEAK_POWER) / HIGH_SPEED_CURVATURE).sqrt())
+/// Which of its two speeds the model is told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Told {
+    /// Both where the catalogue has both, else that of peak power.
+    All,
+    /// That of peak torque alone.
+    TorqueSpeed,
+    /// That of peak power alone.
+    PowerSpeed,
 }
 
-fn geometry(engine: &Engine) -> Geometry {
-    let cylinder_m3 = engine.displacement_l / 1e3 / f64::from(engine.cylinders);
-    let stroke_m = (cylinder_m3 / (0.25 * PI * engine.bore_to_stroke.powi(2))).cbrt();
-    Geometry {
-        cylinders: engine.cylinders,
-        bore_m: engine.bore_to_stroke * stroke_m,
-        stroke_m,
-        rod_length_m: 1.65 * stroke_m,
-        pin_offset_m: 0.0,
-        compression_ratio: CompressionRatio::new(engine.compression_ratio).unwrap(),
+impl Engine {
+    /// The speeds that the model is told; none when it has not got them.
+    pub(crate) fn peaks(&self, told: Told) -> Option<PeakSpeeds> {
+        match (told, self.torque_rpm) {
+            (Told::All, Some(torque_rpm)) => Some(PeakSpeeds::Both { torque_rpm, power_rpm: self.power_rpm }),
+            (Told::All, None) | (Told::PowerSpeed, _) => Some(PeakSpeeds::Power(self.power_rpm)),
+            (Told::TorqueSpeed, torque_rpm) => torque_rpm.map(PeakSpeeds::Torque),
+        }
     }
 }
 
-/// Heads: two valves take 0.46 and 0.39 of the bore, four 0.385 and 0.33.
+/// Inlet and exhaust heads over bore, mean flow coefficient, and events at about 1 mm of lift: inlet closing, exhaust
+/// opening, overlap.
 fn valves(kind: BuildKind, bore_m: f64) -> Valves {
     let (count, inlet, exhaust, flow) = match kind {
-        BuildKind::ProductionTwoValve => (1, 0.46, 0.39, 0.36),
+        BuildKind::CarburettedTwoValve | BuildKind::InjectedTwoValve => (1, 0.47, 0.40, 0.36),
+        BuildKind::PerformanceTwoValve => (1, 0.52, 0.41, 0.38),
         _ => (2, 0.385, 0.33, 0.40),
     };
-    let (closes, opens, overlap) =
-        if kind == BuildKind::Tuned { (60.0, 55.0, 45.0) } else { (48.0, 45.0, 15.0) };
+    let (closes, opens, overlap) = match kind {
+        BuildKind::CarburettedTwoValve | BuildKind::InjectedTwoValve | BuildKind::ProductionFourValve => {
+            (48.0, 45.0, 15.0)
+        }
+        BuildKind::PerformanceTwoValve => (55.0, 52.0, 25.0),
+        BuildKind::SportFourValve | BuildKind::Motorcycle => (60.0, 55.0, 45.0),
+        BuildKind::Race => (70.0, 65.0, 70.0),
+    };
     Valves {
         inlet_count: count,
         inlet_diameter_m: inlet * bore_m,
@@ -61,24 +65,37 @@ fn valves(kind: BuildKind, bore_m: f64) -> Valves {
     }
 }
 
-fn build(engine: &Engine) -> Build {
-    let geometry = geometry(engine);
-    let two_valve = engine.kind == BuildKind::ProductionTwoValve;
+fn build(engine: &Engine, peaks: PeakSpeeds) -> Build {
+    let valves = valves(engine.kind, engine.bore_m);
+    let cooling = if engine.is_air_cooled {
+        Cooling::Air { head_temperature_k: AIR_COOLED_HEAD_K }
+    } else {
+        Cooling::USUAL
+    };
+    let chamber = match (valves.has_several_inlets(), engine.is_air_cooled) {
+        (true, _) => Chamber::PentRoof,
+        (false, true) => Chamber::Hemispherical,
+        (false, false) => Chamber::Wedge,
+    };
     Build {
-        geometry,
-        valves: valves(engine.kind, geometry.bore_m),
-        breathing: Breathing::Band {
-            kind: engine.kind,
-            peak_speed_rpm: peak_torque_speed_rpm(engine.power_rpm),
+        geometry: Geometry {
+            cylinders: engine.cylinders,
+            bore_m: engine.bore_m,
+            stroke_m: engine.stroke_m,
+            rod_length_m: 1.65 * engine.stroke_m,
+            pin_offset_m: 0.0,
+            compression_ratio: CompressionRatio::new(engine.compression_ratio).unwrap(),
         },
-        injection: Injection::Port,
+        valves,
+        breathing: Breathing::Band { kind: engine.kind, peaks },
+        injection: engine.injection,
         combustion: Combustion {
-            chamber: if two_valve { Chamber::Wedge } else { Chamber::PentRoof },
+            chamber,
             burn_speed: 1.0,
             heat_law: HeatLawKind::Woschni,
             heat_factor: 1.0,
-            wall_temperature_k: 473.15,
-            coolant_temperature_k: 363.15,
+            wall_temperature_k: cooling.usual_wall_temperature_k(),
+            cooling,
         },
         friction: FrictionLaw::ChenFlynn,
         driveline: Driveline { layout: Layout::FrontManual, measured_loss: None, measured_loss_spread: None },
@@ -86,20 +103,20 @@ fn build(engine: &Engine) -> Build {
     }
 }
 
-/// The estimate of a row: regular gasoline at best-power mixture, the reference day of SAE J1349 and ISO 1585
-/// (25 C, 99 kPa dry), one octane number in hand.
-pub(crate) fn job(engine: &Engine, speeds_rpm: Vec<f64>) -> Job {
+/// The estimate of a row: the fuel it requires at best-power mixture, the reference day of SAE J1349 and ISO 1585 (25 C, 99 kPa
+/// dry), no octane kept in hand: ratings are made with the maker's own knock control or timing.
+pub(crate) fn job(engine: &Engine, peaks: PeakSpeeds, speeds_rpm: Vec<f64>) -> Job {
     let library = FuelLibrary::shipped().unwrap();
     Job {
         scenario: engine.row.clone(),
         note: String::new(),
-        build: build(engine),
+        build: build(engine, peaks),
         weather: Weather::new(298.15, 99.0e3, 0.0).unwrap(),
-        fuels: vec![FuelChoice { fuel: library.resolve("regular-87").unwrap(), lambda: None }],
+        fuels: vec![FuelChoice { fuel: library.resolve(&engine.fuel).unwrap(), lambda: None }],
         reference_fuel: library.resolve(endgas::scenario::job::REFERENCE_FUEL).unwrap().blend().unwrap(),
         speeds_rpm,
-        reserve_octane: 1.0,
-        spark_range: SparkRange { earliest_deg_btdc: 50.0, latest_deg_btdc: -10.0 },
+        reserve_octane: 0.0,
+        spark_range: SparkRange { earliest_deg_btdc: 60.0, latest_deg_btdc: -15.0 },
         samples: 200,
         seed: 1,
     }

@@ -1,0 +1,196 @@
+//! The filling of every kind of build, found again from ratings of real engines.
+//!
+//! For each row of `tests/data/engines` that filling is sought with which the model makes the rated power at its speed,
+//! and the rated torque at its own, on the fuel that the maker requires, at the timing that knock allows. Its
+//! logarithm over that of the shipped band is what the row says. Levels, what is kept at peak power, and how the power peak
+//! follows from the torque peak are those of all rows of a kind, each row counting alike: their means must be nothing here. The
+//! slopes over piston speed are those of the kinds drawn towards their common 0.9 % per m/s by their standard errors; what is left
+//! of a slope must be within twice its error. Race engines have no rows.
+
+use crate::common::kept;
+use crate::engines::rows::{Engine, catalogue};
+use crate::engines::rules::{Told, job};
+use endgas::engine::{BuildKind, Injection, PeakSpeeds};
+use endgas::estimate::likely::LikelyPoint;
+use endgas::estimate::point::Shifts;
+use endgas::units::power_of_torque_kw;
+use rayon::prelude::*;
+
+/// What one row says.
+struct Said {
+    engine: Engine,
+    /// Mean piston speed at peak power less that of the kind [m/s].
+    off_m_per_s: f64,
+    /// Logarithm of filling over that of the band at peak power, and at peak torque where known.
+    at_power: f64,
+    at_torque: Option<f64>,
+    /// Logarithm of the power peak over what follows from the torque peak, where known.
+    power_speed: Option<f64>,
+    /// Brake specific consumption at rated power with that filling [g/kWh].
+    consumption: f64,
+}
+
+/// Logarithm of filling over that of the band with which the row makes a torque at a speed, and consumption there [g/kWh].
+fn implied(engine: &Engine, peaks: PeakSpeeds, speed_rpm: f64, torque_nm: f64) -> (f64, f64) {
+    let job = job(engine, peaks, vec![speed_rpm]);
+    let fuel = job.fuels[0].in_use(&job.weather).unwrap();
+    let (mut log, mut consumption) = (0.0, 0.0);
+    // Torque goes with filling to a power somewhat above 1: a few steps find it to 1e-4.
+    for _ in 0..7 {
+        let shifts = Shifts { breathing: f64::exp(log), ..Shifts::NONE };
+        let found = LikelyPoint::new(&job, job.setting(), ("", &fuel), speed_rpm, shifts).unwrap();
+        log += 0.85 * (torque_nm / found.crank_torque_nm()).ln();
+        let power_kw = power_of_torque_kw(found.crank_torque_nm(), speed_rpm);
+        consumption = 3.6e6 * found.point.fuel_flow_kg_per_s() / power_kw;
+    }
+    (log, consumption)
+}
+
+fn said(engine: Engine) -> Said {
+    let peaks = engine.peaks(Told::All).unwrap();
+    let torque_nm = engine.power_kw / power_of_torque_kw(1.0, engine.power_rpm);
+    let (at_power, consumption) = implied(&engine, peaks, engine.power_rpm, torque_nm);
+    let figures = engine.kind.figures(engine.injection);
+    let follows = engine.peaks(Told::TorqueSpeed).map(|p| p.resolved(figures, engine.stroke_m / 30.0, 0.0).1);
+    Said {
+        off_m_per_s: engine.stroke_m * engine.power_rpm / 30.0 - figures.piston_speed_m_per_s,
+        at_power,
+        consumption,
+        at_torque: engine
+            .torque_nm
+            .zip(engine.torque_rpm)
+            .map(|(nm, rpm)| implied(&engine, peaks, rpm, nm).0),
+        power_speed: follows.map(|rpm| (engine.power_rpm / rpm).ln()),
+        engine,
+    }
+}
+
+fn mean(values: &[f64]) -> f64 {
+    values.iter().sum::<f64>() / values.len() as f64
+}
+
+fn deviation(values: &[f64]) -> f64 {
+    let middle = mean(values);
+    (values.iter().map(|v| (v - middle).powi(2)).sum::<f64>() / (values.len() as f64 - 1.0)).sqrt()
+}
+
+fn median(mut values: Vec<f64>) -> f64 {
+    values.sort_by(f64::total_cmp);
+    let n = values.len();
+    0.5 * (values[(n - 1) / 2] + values[n / 2])
+}
+
+/// The kinds as the table of `src/engine/kind.rs` has them: production four-valve by injection.
+pub(crate) const CLASSES: [(&str, BuildKind, Option<Injection>); 7] = [
+    ("carburetted two-valve", BuildKind::CarburettedTwoValve, None),
+    ("injected two-valve", BuildKind::InjectedTwoValve, None),
+    ("performance two-valve", BuildKind::PerformanceTwoValve, None),
+    ("production four-valve, port", BuildKind::ProductionFourValve, Some(Injection::Port)),
+    ("production four-valve, direct", BuildKind::ProductionFourValve, Some(Injection::Direct)),
+    ("sport four-valve", BuildKind::SportFourValve, None),
+    ("motorcycle", BuildKind::Motorcycle, None),
+];
+
+pub(crate) fn is_of((_, kind, injection): (&str, BuildKind, Option<Injection>), engine: &Engine) -> bool {
+    engine.kind == kind && injection.is_none_or(|injection| engine.injection == injection)
+}
+
+/// Slope over piston speed that is left, with its standard error [per m/s].
+fn slope(rows: &[&Said]) -> (f64, f64) {
+    let (off, level) = (
+        mean(&rows.iter().map(|s| s.off_m_per_s).collect::<Vec<_>>()),
+        mean(&rows.iter().map(|s| s.at_power).collect::<Vec<_>>()),
+    );
+    let squares: f64 = rows.iter().map(|s| (s.off_m_per_s - off).powi(2)).sum();
+    let slope = rows.iter().map(|s| (s.off_m_per_s - off) * (s.at_power - level)).sum::<f64>() / squares;
+    let left: f64 = rows.iter().map(|s| (s.at_power - level - slope * (s.off_m_per_s - off)).powi(2)).sum();
+    (slope, (left / (rows.len() as f64 - 2.0) / squares).sqrt())
+}
+
+/// What the rows of one third are missed by when the level is that of the other two, all three thirds in turn: median size and
+/// signed median [%].
+fn left_out(values: &[f64]) -> (f64, f64) {
+    let errors: Vec<f64> = values
+        .iter()
+        .enumerate()
+        .map(|(i, value)| {
+            let others = values.iter().enumerate().filter(|(j, _)| j % 3 != i % 3).map(|(_, v)| *v);
+            100.0 * ((mean(&others.collect::<Vec<_>>()) - value).exp() - 1.0)
+        })
+        .collect();
+    (median(errors.iter().map(|e| e.abs()).collect()), median(errors))
+}
+
+/// Consumption of two-valve engines at rated power, beside 265 to 330 g/kWh of rich full load (common engine data, no source).
+fn two_valve_consumption(all: &[Said]) -> String {
+    let is_four = |s: &&Said| s.engine.kind as usize >= BuildKind::ProductionFourValve as usize;
+    let mut found: Vec<f64> = all.iter().filter(|s| !is_four(s)).map(|s| s.consumption).collect();
+    found.sort_by(f64::total_cmp);
+    let (n, last) = (found.len(), found[found.len() - 1]);
+    let beyond = found.iter().filter(|c| **c > 330.0).count();
+    let is_low =
+        |s: &&Said| s.engine.compression_ratio <= 8.5 && s.engine.stroke_m * s.engine.power_rpm >= 450.0;
+    assert!(
+        all.iter().filter(|s| s.consumption > 330.0).all(|s| is_low(&s)),
+        "ratio and piston speed as the README says"
+    );
+    assert!(found[0] > 265.0 && last < 350.0 && 10 * beyond < n, "{found:?}");
+    format!(
+        "\nConsumption of the {n} two-valve engines at rated power with that filling, rich: {:.0} to {last:.0} g/kWh, median {:.0}; \
+         {beyond} above 330 (265 to 330: common engine data, no source), all of ratio 8.5 or less at 15 m/s or more.\n",
+        found[0],
+        median(found.clone())
+    )
+}
+
+const BEGIN: &str = "<!-- kinds table: written by tests/physics/kinds.rs -->";
+const END: &str = "<!-- end of kinds table -->";
+
+#[test]
+fn levels_and_slopes_are_those_of_the_rows() {
+    let all: Vec<Said> = catalogue().into_par_iter().map(said).collect();
+    let mut table = String::from(
+        "| kind | rows | VE at peak power | at piston speed, m/s | per m/s, % | at best | rows left out: median error, % | signed, % |\n\
+         |---|---|---|---|---|---|---|---|\n",
+    );
+    for class in CLASSES {
+        let rows: Vec<&Said> = all.iter().filter(|s| is_of(class, &s.engine)).collect();
+        let power: Vec<f64> = rows.iter().map(|s| s.at_power).collect();
+        let torque: Vec<f64> = rows.iter().filter_map(|s| s.at_torque).collect();
+        let speed: Vec<f64> = rows.iter().filter_map(|s| s.power_speed).collect();
+        let (slope, error) = slope(&rows);
+        println!(
+            "{}: {} rows; at power {:+.3} sd {:.3}; slope left {slope:+.4} +/- {error:.4}; {} at torque {:+.3} sd {:.3}; power speed {:+.3} sd {:.3}",
+            class.0,
+            rows.len(),
+            mean(&power),
+            deviation(&power),
+            torque.len(),
+            mean(&torque),
+            deviation(&torque),
+            mean(&speed),
+            deviation(&speed),
+        );
+        assert!(mean(&power).abs() < 0.006, "{}: level at power", class.0);
+        assert!(slope.abs() < 2.0 * error, "{}: slope", class.0);
+        // Two rows alone say nothing of their kind's shape.
+        if torque.len() > 2 {
+            assert!(mean(&torque).abs() < 0.010, "{}: level at torque", class.0);
+            assert!(mean(&speed).abs() < 0.025, "{}: power speed", class.0);
+        }
+        let figures = class.1.figures(class.2.unwrap_or(Injection::Port));
+        let (size, signed) = left_out(&power);
+        table += &format!(
+            "| {} | {} | {:.3} | {:.1} | {:.1} | {:.2} | {size:.1} | {signed:+.1} |\n",
+            class.0,
+            rows.len(),
+            figures.at_peak_power,
+            figures.piston_speed_m_per_s,
+            100.0 * figures.by_piston_speed_per_m_per_s,
+            figures.best_filling().1,
+        );
+    }
+    table += &two_valve_consumption(&all);
+    println!("{table}");
+    kept::keep_in_readme(BEGIN, END, &table);
+}
