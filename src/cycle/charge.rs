@@ -83,6 +83,12 @@ impl WarmWalls {
         Self { rise_k, share: port + cylinder }
     }
 
+    /// Those of a build.
+    fn of(build: &Build, speed_rpm: f64) -> Self {
+        let combustion = &build.combustion;
+        Self::new(combustion.cooling, combustion.wall_temperature_k, speed_rpm)
+    }
+
     /// Temperature rise of a gas [K].
     fn heating_k(&self, gas_k: f64) -> f64 {
         self.rise_k - self.share * gas_k
@@ -176,17 +182,10 @@ impl ChargeConditions<'_> {
     ) -> TrappedCharge {
         let (weather, geometry) = (self.weather, &build.geometry);
         let fresh = fresh_mixture(self.fuel, self.lambda, weather);
-        let combustion = &build.combustion;
-        let walls = WarmWalls::new(combustion.cooling, combustion.wall_temperature_k, self.speed_rpm);
+        let walls = WarmWalls::of(build, self.speed_rpm);
         let this = filling(self.fuel, &fresh, weather.temperature_k, build.injection, &walls);
-        let (reference_fuel, reference_lambda) = self.reference;
-        let reference = filling(
-            reference_fuel,
-            &fresh_mixture(reference_fuel, reference_lambda, weather),
-            STATED_TEMPERATURE_K,
-            build.injection,
-            &self.stated_walls(build, &walls),
-        );
+        let reference =
+            stated_filling(self.reference, weather, build.injection, &stated_walls(build, self.speed_rpm));
         let hotter = weather.temperature_k / STATED_TEMPERATURE_K;
         let volumetric_efficiency =
             self.reference_volumetric_efficiency * hotter * reference.volume / this.volume;
@@ -214,16 +213,37 @@ impl ChargeConditions<'_> {
             intake_heat_j: fresh_kg * this.wall_heat_j_per_kg,
         }
     }
+}
 
-    /// Walls for which volumetric efficiency is stated: the engine's own for a table, which was measured on it;
-    /// those of a usual water-cooled engine for a kind of build or port flow.
-    fn stated_walls(&self, build: &Build, own: &WarmWalls) -> WarmWalls {
-        match build.breathing {
-            Breathing::Table { .. } => *own,
-            Breathing::Band { .. } | Breathing::PortFlow(_) => {
-                let usual = Cooling::USUAL;
-                WarmWalls::new(usual, usual.usual_wall_temperature_k(), self.speed_rpm)
-            }
+/// Walls for which volumetric efficiency is stated: the engine's own for a table, which was measured on it;
+/// those of a usual water-cooled engine for a kind of build or port flow.
+fn stated_walls(build: &Build, speed_rpm: f64) -> WarmWalls {
+    match build.breathing {
+        Breathing::Table { .. } => WarmWalls::of(build, speed_rpm),
+        Breathing::Band { .. } | Breathing::PortFlow(_) => {
+            let usual = Cooling::USUAL;
+            WarmWalls::new(usual, usual.usual_wall_temperature_k(), speed_rpm)
         }
     }
+}
+
+/// Filling of the fuel and air for which volumetric efficiency is stated.
+fn stated_filling(
+    (fuel, lambda): (&Blend, f64),
+    weather: &Weather,
+    injection: Injection,
+    walls: &WarmWalls,
+) -> Filling {
+    filling(fuel, &fresh_mixture(fuel, lambda, weather), STATED_TEMPERATURE_K, injection, walls)
+}
+
+/// What a table of the same filling says over what the build's own breathing says [-]: a table is measured on the walls
+/// of the engine, a kind of build and port flow are stated for usual ones.
+///
+/// # Arguments
+/// - `reference`: fuel for which volumetric efficiency is stated, and its lambda
+/// - `speed_rpm`: engine speed [rpm]
+pub fn table_over_stated(build: &Build, reference: (&Blend, f64), weather: &Weather, speed_rpm: f64) -> f64 {
+    let volume = |walls: &WarmWalls| stated_filling(reference, weather, build.injection, walls).volume;
+    volume(&stated_walls(build, speed_rpm)) / volume(&WarmWalls::of(build, speed_rpm))
 }

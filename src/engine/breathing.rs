@@ -52,8 +52,8 @@ pub enum PeakSpeeds {
 const STATED_SPEED_HALF_WIDTH: f64 = 0.03;
 
 /// Power peak from the torque peak alone: the ratio of the two in real engines, and the piston speed at which engines of the
-/// kind peak, joined with this weight on the first. It leaves the least error over all rows that have both speeds: 4 to 11 %
-/// standard deviation by kind, against 6 to 16 % by the ratio alone (`tests/physics/kinds.rs`).
+/// kind peak, joined with this weight on the first. It leaves the least error over all rows that have both speeds: 5 to 11 %
+/// standard deviation by kind, against 6 to 17 % by the ratio alone (`tests/physics/kinds.rs`).
 const BY_RATIO: f64 = 0.4;
 
 impl PeakSpeeds {
@@ -83,7 +83,7 @@ impl PeakSpeeds {
         }
     }
 
-    /// The same powerband, moved to speeds that are so many times as high.
+    /// The same speeds, so many times as high: those of an engine that is scaled.
     #[must_use]
     pub fn scaled(self, factor: f64) -> Self {
         match self {
@@ -148,6 +148,9 @@ const BEST_BEYOND_TORQUE: f64 = 0.15;
 /// Relative slope of filling in relative speed at peak power [-]: with friction, pumping and burn it makes torque fall there as
 /// fast as speed grows, which is what a power peak is.
 const SLOPE_AT_PEAK_POWER: f64 = 0.65;
+/// Growth of that slope beyond: filling at 1.2 times the speed of peak power is 0.85 of that there, whatever the ratio of the two
+/// peaks (common practice, no source).
+const CURVATURE_BEYOND: f64 = 1.3;
 
 /// Filling of a kind of build with its peaks at two speeds.
 struct PeakedCurve {
@@ -178,6 +181,11 @@ impl PeakedCurve {
         if speed_rpm < self.best_rpm {
             let off = 1.0 - speed_rpm / self.best_rpm;
             return self.at_best * (1.0 - self.low_speed_curvature * off * off);
+        }
+        if speed_rpm > self.power_rpm {
+            let beyond = speed_rpm / self.power_rpm - 1.0;
+            let fall = 1.0 + beyond * (SLOPE_AT_PEAK_POWER + CURVATURE_BEYOND * beyond);
+            return self.at_best * self.kept / fall;
         }
         let along = (speed_rpm - self.best_rpm) / (self.power_rpm - self.best_rpm);
         self.at_best / (1.0 + (1.0 / self.kept - 1.0) * along.powf(self.exponent))

@@ -52,7 +52,7 @@ pub struct KindFigures {
     pub low_speed_curvature: f64,
     /// Inlet head area over piston area of its usual valves, and their mean flow coefficient on head area [-].
     pub usual_inlet: (f64, f64),
-    /// Brake mean effective pressure at peak torque, 10th and 90th percentile [bar].
+    /// Brake mean effective pressure at peak torque that the middle nine tenths of the rows reach [bar].
     pub bmep_bar: (f64, f64),
     /// Where the figures come from.
     pub source: &'static str,

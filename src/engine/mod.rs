@@ -156,7 +156,7 @@ pub struct Combustion {
     pub heat_law: HeatLawKind,
     /// Multiplier on the wall heat-transfer coefficient [-], 0 to 2.
     pub heat_factor: f64,
-    /// Mean temperature of head, piston and liner surfaces at full load [K], 380 to 560.
+    /// Mean temperature of head, piston and liner surfaces at full load [K], 380 to 563.
     pub wall_temperature_k: f64,
     /// What cools the head; it warms the charge on its way in.
     pub cooling: Cooling,

@@ -3,6 +3,7 @@
 //! The bands are those of common practice, not limits of physics. Their ends are what this
 //! program takes as the limits of what is credible.
 
+use super::{BuildKind, Injection};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -87,7 +88,7 @@ impl Standing {
 const PRACTICE: &str = "common engine data (common practice, no source)";
 const FILLING: &str =
     "best filling of nine in ten real engines (ratings, tests/data/engines); race common practice, no source";
-const BMEP: &str = PRACTICE;
+const BMEP: &str = "rated torque of nine in ten real engines, port-injected (ratings, tests/data/engines); race common practice, no source";
 const PISTON_SPEED: &str = PRACTICE;
 const ACCELERATION: &str = PRACTICE;
 
@@ -108,12 +109,14 @@ impl Figure {
         };
         match self {
             Self::Bmep => {
-                let production = if four_valve { (11.0, 13.0) } else { (9.0, 11.5) };
-                three([production, (12.3, 14.5), (14.0, 15.8)], BMEP)
+                let of = |kind: BuildKind| kind.figures(Injection::Port).bmep_bar;
+                let two_valve = (of(BuildKind::CarburettedTwoValve).0, of(BuildKind::InjectedTwoValve).1);
+                let production = if four_valve { of(BuildKind::ProductionFourValve) } else { two_valve };
+                three([production, of(BuildKind::SportFourValve), of(BuildKind::Race)], BMEP)
             }
             Self::VolumetricEfficiency => {
-                let production = if four_valve { (0.91, 1.07) } else { (0.78, 0.97) };
-                three([production, (1.02, 1.17), (1.10, 1.28)], FILLING)
+                let production = if four_valve { (0.87, 1.09) } else { (0.78, 0.96) };
+                three([production, (1.00, 1.19), (1.10, 1.28)], FILLING)
             }
             Self::MeanPistonSpeed => three([(14.0, 18.0), (18.0, 22.5), (23.0, 27.0)], PISTON_SPEED),
             Self::SpecificPower => three([(37.0, 60.0), (60.0, 95.0), (95.0, 220.0)], PRACTICE),

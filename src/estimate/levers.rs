@@ -5,7 +5,7 @@ use super::job::{EstimateError, Job};
 use super::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
 use super::result::Lever;
 use crate::air::Weather;
-use crate::engine::Build;
+use crate::engine::{Build, Cooling};
 use crate::fuel::Blend;
 use crate::knock::octane_requirement;
 use crate::units::CompressionRatio;
@@ -104,7 +104,10 @@ impl Bench<'_> {
                 .push(("intake air 10 K cooler", self.with(&self.job.build, &weather, &fuel, self.spark())));
         }
         readings.push((
-            "coolant 10 K cooler, walls following",
+            match self.job.build.combustion.cooling {
+                Cooling::Liquid { .. } => "coolant 10 K cooler, walls following",
+                Cooling::Air { .. } => "head 10 K cooler, walls following",
+            },
             self.with_build(|b| {
                 b.combustion.cooling = b.combustion.cooling.hotter_by(-TEMPERATURE_STEP_K);
                 b.combustion.wall_temperature_k -= TEMPERATURE_STEP_K;

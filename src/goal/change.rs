@@ -1,6 +1,6 @@
 //! Changes that may be made to a build for more power, each no further than its band credibly goes.
 
-use crate::engine::{Breathing, Build, BuildKind, Figure, Layout};
+use crate::engine::{Breathing, Build, BuildKind, Figure, Layout, PeakSpeeds};
 use crate::estimate::Job;
 use crate::estimate::uncertainty::Input;
 use crate::units::CompressionRatio;
@@ -101,7 +101,7 @@ impl Variant {
             Edit::Filling(factor) => self.filling = factor,
             Edit::Speed(factor) => {
                 self.speed = factor;
-                shift_breathing(&mut self.build.breathing, factor);
+                shift_breathing(&mut self.build, factor);
             }
             Edit::Loss(loss) => self.loss = loss,
             Edit::Friction(factor) => self.friction = factor,
@@ -110,11 +110,16 @@ impl Variant {
     }
 }
 
-/// Moves the speed of best filling.
-fn shift_breathing(breathing: &mut Breathing, factor: f64) {
-    match breathing {
+/// Moves the speeds of the powerband; a peak that was not stated moves as far as the one that was.
+fn shift_breathing(build: &mut Build, factor: f64) {
+    let piston_speed_per_rpm = build.geometry.mean_piston_speed_m_per_s(1.0);
+    match &mut build.breathing {
         Breathing::Table { speed_rpm, .. } => speed_rpm.iter_mut().for_each(|speed| *speed *= factor),
-        Breathing::Band { peaks, .. } => *peaks = peaks.scaled(factor),
+        Breathing::Band { kind, peaks } => {
+            let (torque_rpm, power_rpm) =
+                peaks.resolved(kind.figures(build.injection), piston_speed_per_rpm, 0.0);
+            *peaks = PeakSpeeds::Both { torque_rpm: torque_rpm * factor, power_rpm: power_rpm * factor };
+        }
         Breathing::PortFlow(flow) => flow.best_mach_index *= factor,
     }
 }

@@ -3,6 +3,7 @@
 use super::control::Control;
 use super::refusal::Refusal;
 use super::setting::{FUEL, Setting};
+use crate::cycle::charge::table_over_stated;
 use crate::engine::{Breathing, Follows};
 use crate::estimate::{FuelChoice, Job};
 use crate::fuel::FuelLibrary;
@@ -219,20 +220,23 @@ impl Base {
             moved.speeds_rpm = speeds_between(self.from_rpm, to_rpm, self.step_rpm);
         }
         if let Some(position) = effective.get(Control::Filling).filter(|position| *position != 0.0) {
-            moved.build.breathing = moved_breathing(&moved, position)?;
+            let job = moved.job_on(Vec::new(), &self.library, SAMPLES, SEED);
+            let job = job.map_err(|error| Refusal::whole(error.to_string()))?;
+            moved.build.breathing = moved_breathing(&job, position)?;
         }
         Ok(moved)
     }
 }
 
 /// Volumetric efficiency as a table, moved within its 10-90 % band: -1 is the lower end, 1 the upper. The table
-/// keeps the relative width of the band, which says how far the engine may be from where it was put.
-fn moved_breathing(scenario: &Scenario, position: f64) -> Result<Breathing, Refusal> {
-    let build = &scenario.build;
-    let intake = build.intake(scenario.weather.temperature_k);
+/// has the relative width of the band where it is widest, which says how far the engine may be from where it was put.
+fn moved_breathing(job: &Job, position: f64) -> Result<Breathing, Refusal> {
+    let build = &job.build;
+    let reference = job.setting().reference;
+    let intake = build.intake(job.weather.temperature_k);
     let speed_rpm = match &build.breathing {
         Breathing::Table { speed_rpm, .. } => speed_rpm.clone(),
-        _ => table_speeds(&scenario.speeds_rpm),
+        _ => table_speeds(&job.speeds_rpm),
     };
     let mut half_width = 0.0_f64;
     let mut volumetric_efficiency = Vec::with_capacity(speed_rpm.len());
@@ -240,8 +244,9 @@ fn moved_breathing(scenario: &Scenario, position: f64) -> Result<Breathing, Refu
         let at = build.breathing.at(*rpm, &intake);
         let (low, high) = at.whole_ratios();
         let ratio = 1.0 + position * if position < 0.0 { 1.0 - low } else { high - 1.0 };
-        half_width = half_width.max(0.5 * (at.high_ratio - at.low_ratio));
-        let moved = (at.likely * ratio * 1.0e4).round() / 1.0e4;
+        half_width = half_width.max(0.5 * (high - low));
+        let on_own_walls = table_over_stated(build, reference, &job.weather, *rpm);
+        let moved = (at.likely * on_own_walls * ratio * 1.0e4).round() / 1.0e4;
         if !TABLE_EFFICIENCY.contains(&moved) {
             let (low, high) = (TABLE_EFFICIENCY.start(), TABLE_EFFICIENCY.end());
             let why = format!(

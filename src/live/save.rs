@@ -156,7 +156,6 @@ fn put_breathing(document: &mut DocumentMut, moved: &Scenario) -> Result<(), Ref
     let kept = ["speed_rpm", "volumetric_efficiency", "spread_percent", "follows"];
     let others: Vec<String> =
         section.iter().map(|(key, _)| key.to_owned()).filter(|key| !kept.contains(&key.as_str())).collect();
-    let from_bench = others.iter().any(|key| key == "bench_lift_mm");
     for key in &others {
         section.remove(key);
     }
@@ -172,8 +171,8 @@ fn put_breathing(document: &mut DocumentMut, moved: &Scenario) -> Result<(), Ref
     }
     let percent = (spread * 1.0e8).round() / 1.0e6;
     put(section, kept[2], percent.into());
-    if from_bench {
-        // The bench sheet gave the flow coefficient, which pumping and gas exchange still need.
+    if !others.is_empty() {
+        // The bench sheet or the kind of build may have given the flow coefficient, which pumping and gas exchange still need.
         let flow = moved.build.valves.mean_flow_coefficient;
         put(table(document, "valves")?, "mean_flow_coefficient", flow.into());
     }
@@ -186,11 +185,12 @@ mod tests {
     use crate::estimate::estimate;
     use crate::fuel::FuelLibrary;
 
-    const SCENARIOS: [&str; 4] = [
+    const SCENARIOS: [&str; 5] = [
         include_str!("../../scenarios/circuit-2400.toml"),
         include_str!("../../scenarios/street-2000.toml"),
         include_str!("../../scenarios/ported-four-1800.toml"),
         include_str!("../../scenarios/big-eight-6200.toml"),
+        include_str!("../../scenarios/air-twin-1100.toml"),
     ];
 
     fn base(text: &str) -> Base {

@@ -130,7 +130,7 @@ pub(super) fn combustion(s: &mut Section<'_, '_>) -> Option<Combustion> {
         [("woschni", HeatLawKind::Woschni), ("hohenberg", HeatLawKind::Hohenberg)];
     let heat_law = s.optional_word("heat_law", &HEAT_LAWS);
     let heat_factor = s.optional_number("heat_factor", 0.0..=2.0, Unit::None);
-    let wall_c = s.optional_number("wall_temperature_c", 107.0..=286.0, Unit::Celsius);
+    let wall_c = s.optional_number("wall_temperature_c", 107.0..=290.0, Unit::Celsius);
     let cooling = cooling(s);
     Some(Combustion {
         chamber: chamber?,

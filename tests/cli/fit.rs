@@ -223,7 +223,7 @@ fn a_build_that_does_not_make_the_pull_is_said() {
     let folder = tempfile::tempdir().unwrap();
     let log = folder.path().join("hole.csv");
     let rows = (25..=75).map(|i| {
-        let torque = if (45..55).contains(&i) { 90.0 } else { 170.0 };
+        let torque = if (45..55).contains(&i) { 90.0 } else { 150.0 };
         format!("{},{torque}\n", 100 * i)
     });
     std::fs::write(

@@ -134,6 +134,7 @@ const MOTORCYCLES: &str =
 /// The table of all kinds, checked as it is made.
 fn table(all: &[Compared], told: Told) -> String {
     let mut text = String::from(HEAD);
+    let mut beside = Vec::new();
     for class in CLASSES {
         for what in ["power", "torque"] {
             let rows: Vec<&Compared> =
@@ -143,21 +144,29 @@ fn table(all: &[Compared], told: Told) -> String {
             }
             text += &summary(&format!("{}, {what}", class.0), &rows);
             if rows.len() >= ENOUGH_ROWS {
-                hold(told, class.0, what, &rows);
+                let covered = hold(told, class.0, what, &rows);
+                if !(0.745..0.855).contains(&covered) {
+                    beside.push(format!("{}, {what} ({:.0} %)", class.0, 100.0 * covered));
+                }
             }
         }
     }
-    text
+    text + &format!(
+        "\nNot 75 to 85 % in the band, of kinds with {ENOUGH_ROWS} rows or more: {}.\n",
+        beside.join("; ")
+    )
 }
 
-/// What is asked of a kind of five rows or more: median error within 6 %, signed within 3 %, and a band that is as wide as the
-/// rows show: half of it, in the mean, against the 10-90 half width of a normal spread of their errors, 1.28 deviations.
-fn hold(told: Told, kind: &str, what: &str, rows: &[&Compared]) {
+/// What is asked of a kind of five rows or more: median error within 6 %, signed within 3 % (3.5 % from the torque speed alone), and a band that is as wide as the
+/// rows show: half of it, in the mean, against the 10-90 half width of a normal spread of their errors, 1.28 deviations. Gives back
+/// the share in the band.
+fn hold(told: Told, kind: &str, what: &str, rows: &[&Compared]) -> f64 {
     let median = percentile(rows.iter().map(|r| r.percent().abs()), 50);
     let signed = percentile(rows.iter().map(|r| r.percent()), 50);
     let missed = MISSED.iter().any(|m| (m.0, m.1, m.2) == (told, kind, what));
     assert_eq!(median > 6.0, missed, "{told:?}, {kind}, {what}: median error {median:.1} %");
-    assert!(signed.abs() < 3.5, "{told:?}, {kind}, {what}: signed median {signed:+.1} %");
+    let most_signed = if told == Told::TorqueSpeed { 3.5 } else { 3.0 };
+    assert!(signed.abs() < most_signed, "{told:?}, {kind}, {what}: signed median {signed:+.1} %");
     let logs: Vec<f64> = rows.iter().map(|r| r.log()).collect();
     let middle = logs.iter().sum::<f64>() / logs.len() as f64;
     let squares: f64 = logs.iter().map(|log| (log - middle).powi(2)).sum();
@@ -166,12 +175,13 @@ fn hold(told: Told, kind: &str, what: &str, rows: &[&Compared]) {
     let covered = rows.iter().filter(|r| r.is_covered()).count() as f64 / rows.len() as f64;
     println!("{told:?} {kind}, {what}: half band {half:.3}, rows {spread:.3}, covered {covered:.2}");
     // Friction, heat and knock alone spread torque of direct injection by more than its rows do.
-    let widest = if kind.ends_with("direct") { 1.7 } else { 1.25 };
+    let (widest, most_covered) = if kind.ends_with("direct") { (1.7, 1.0) } else { (1.25, 0.93) };
     assert!(
         (0.80..widest).contains(&(half / spread)),
         "{told:?}, {kind}, {what}: {half:.3} against {spread:.3}"
     );
-    assert!((0.70..=1.0).contains(&covered), "{told:?}, {kind}, {what}: {covered:.2} in the band");
+    assert!((0.70..=most_covered).contains(&covered), "{told:?}, {kind}, {what}: {covered:.2} in the band");
+    covered
 }
 
 const BEGIN: &str = "<!-- engines table: written by tests/physics/engines.rs -->";
@@ -185,6 +195,7 @@ fn real_engines_are_as_close_as_the_readme_says() {
     let mut text =
         String::from("Told both speeds where the catalogue has them, else that of peak power:\n\n");
     text += &table(&all, Told::All);
+    text += &format!("\n{HEAD}");
     text += &summary("all", &all.iter().collect::<Vec<_>>());
     let without: Vec<&Compared> = all.iter().filter(|r| r.engine.set != Set::RecalledMore).collect();
     text += &summary("all but the second recalled list", &without);

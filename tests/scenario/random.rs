@@ -117,7 +117,7 @@ fn assert_in_range(s: &Scenario) {
     let c = &s.build.combustion;
     within("burn_speed", c.burn_speed, 0.6, 1.5);
     within("heat_factor", c.heat_factor, 0.0, 2.0);
-    within("wall_temperature_k", c.wall_temperature_k, 380.0, 560.0);
+    within("wall_temperature_k", c.wall_temperature_k, 380.0, 563.5);
     within("measured_loss", s.build.driveline.measured_loss.unwrap_or(0.1), 0.02, 0.40);
     within("temperature_k", s.weather.temperature_k, 253.15, 323.15);
     within("pressure_pa", s.weather.pressure_pa, 5.0e4, 1.1e5);

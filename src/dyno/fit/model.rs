@@ -83,7 +83,13 @@ impl<'a> Model<'a> {
     pub(super) fn ln_filling(&self, parameters: &DVector<f64>, index: usize) -> f64 {
         let band = self.analyses[index].likely.point.breathing();
         let scale = Smooth::through(band.low_ratio, 1.0, band.high_ratio).at(parameters[SCALE]);
-        scale.max(0.3).ln() + self.span.ln_shape(parameters, self.speeds_rpm()[index])
+        let moved = self.powerband_factor(parameters[place_of(Input::Powerband)], index);
+        scale.max(0.3).ln() + moved.ln() + self.span.ln_shape(parameters, self.speeds_rpm()[index])
+    }
+
+    /// Factor on filling of a powerband that lies elsewhere, at a modelled speed [-]. Beyond twice its band it goes no further.
+    pub(super) fn powerband_factor(&self, deviate: f64, index: usize) -> f64 {
+        self.analyses[index].likely.point.powerband_factor(deviate.clamp(-2.0, 2.0))
     }
 
     fn crank_torque_nm(&self, parameters: &DVector<f64>, index: usize) -> Result<f64, EstimateError> {
@@ -95,7 +101,7 @@ impl<'a> Model<'a> {
         let off = self.ln_filling(parameters, index).exp() - 1.0;
         let half = if off < 0.0 { 1.0 - band.low_ratio } else { band.high_ratio - 1.0 };
         deviates[Input::Breathing as usize] = off / half;
-        // A powerband that lies elsewhere is a shape of filling: the knots hold it, and the table that is written.
+        // It is in the filling.
         deviates[Input::Powerband as usize] = 0.0;
         crank_torque_nm(self.job, self.fuel, &self.analyses[index], &Sample::of(deviates))
     }

@@ -2,8 +2,9 @@
 
 use super::model::{Model, Problem, Reading};
 use super::noise::Noise;
-use super::parameters::{COUNT, SCALE, SIGMA, TILTED};
+use super::parameters::{COUNT, SCALE, SIGMA, TILTED, place_of};
 use super::result::FitFault;
+use crate::estimate::uncertainty::Input;
 use nalgebra::{DMatrix, DVector};
 
 /// A quantity that is linear in the parameters, near the fit: mean and standard deviation, before and after.
@@ -75,12 +76,14 @@ pub(super) fn filling_slopes(model: &Model<'_>, at: &DVector<f64>) -> DMatrix<f6
     let speeds = model.speeds_rpm();
     let mut slopes = DMatrix::zeros(speeds.len(), COUNT);
     for (i, speed) in speeds.iter().enumerate() {
-        let scaled = |step: f64| {
-            let mut p = at.clone();
-            p[SCALE] += step;
-            model.ln_filling(&p, i)
-        };
-        slopes[(i, SCALE)] = (scaled(STEP) - scaled(-STEP)) / (2.0 * STEP);
+        for place in [SCALE, place_of(Input::Powerband)] {
+            let moved = |step: f64| {
+                let mut p = at.clone();
+                p[place] += step;
+                model.ln_filling(&p, i)
+            };
+            slopes[(i, place)] = (moved(STEP) - moved(-STEP)) / (2.0 * STEP);
+        }
         for (k, slope) in model.span.shape(*speed).into_iter().enumerate() {
             slopes[(i, TILTED + k)] = slope;
         }

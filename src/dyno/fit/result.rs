@@ -125,7 +125,7 @@ pub struct Written {
     pub measured_loss_spread_percent: Option<f64>,
     /// Burn speed [-].
     pub burn_speed: f64,
-    /// Mean flow coefficient of the inlet valves [-], where the old breathing section gave it.
+    /// Mean flow coefficient of the inlet valves [-], where the old breathing section gave it, by bench sheet or kind of build.
     pub mean_flow_coefficient: Option<f64>,
 }
 

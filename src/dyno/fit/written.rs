@@ -105,7 +105,8 @@ pub(super) fn written(summary: &Summary<'_>, build: &Build, place: Place) -> Res
         measured_loss_percent: loss,
         measured_loss_spread_percent: spread,
         burn_speed,
-        mean_flow_coefficient: matches!(build.breathing, Breathing::PortFlow(_))
+        // The bench sheet or the kind of build may have given it; a table has neither.
+        mean_flow_coefficient: (!matches!(build.breathing, Breathing::Table { .. }))
             .then(|| rounded(within(build.valves.mean_flow_coefficient, &FLOW_COEFFICIENT), 4)),
     })
 }
