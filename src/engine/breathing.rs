@@ -148,10 +148,9 @@ const BEST_BEYOND_TORQUE: f64 = 0.15;
 /// Relative slope of filling in relative speed at peak power [-]: with friction, pumping and burn it makes torque fall there as
 /// fast as speed grows, which is what a power peak is.
 const SLOPE_AT_PEAK_POWER: f64 = 0.65;
-/// Growth of that slope beyond, so that torque bends there as the two measured curves of `tests/data/engines` bend over their last
-/// 1000 rpm, which end at peak power: in the shipped scenarios power falls by 1 to 3 % at 1.1 times its speed and by 6 to 12 % at 1.2,
-/// whatever the ratio of the two peaks.
-const CURVATURE_BEYOND: f64 = 1.75;
+/// Growth of that slope beyond, whatever the ratio of the two peaks: torque bends there about as much as the two measured curves of
+/// `tests/data/engines` bend over their last 1000 rpm, which end at peak power (`tests/physics/engines.rs`).
+const CURVATURE_BEYOND: f64 = 2.75;
 
 /// Filling of a kind of build with its peaks at two speeds.
 struct PeakedCurve {

@@ -91,6 +91,29 @@ fn shape_percent(engine: &Engine, points: &[(f64, f64)]) -> f64 {
     100.0 * (squares / ratios.len() as f64).sqrt()
 }
 
+/// Second difference of torque over its last value [%].
+fn bend_percent(torque_nm: [f64; 3]) -> f64 {
+    let [first, second, last] = torque_nm;
+    100.0 * (last - 2.0 * second + first) / last
+}
+
+/// The measured curves end at peak power. Beyond it torque is taken to go on bending as it does over their last two steps; the
+/// model's bend over the next two is within 40 % of that.
+#[test]
+fn torque_bends_past_peak_power_as_it_does_before() {
+    for (engine, points) in rows::curves() {
+        let last: [f64; 3] = std::array::from_fn(|i| points[points.len() - 3 + i].1);
+        let step_rpm = 0.5 * (engine.power_rpm - points[points.len() - 3].0);
+        let speeds_rpm = (0..3).map(|i| engine.power_rpm + step_rpm * f64::from(i)).collect();
+        let found = estimate(&job(&engine, engine.peaks(Told::All).unwrap(), speeds_rpm)).unwrap();
+        let beyond: [f64; 3] = std::array::from_fn(|i| found.fuels[0].curve[i].crank_torque_nm.likely);
+        // Each over the torque at peak power.
+        let (measured, model) = (bend_percent(last), bend_percent(beyond) * beyond[2] / beyond[0]);
+        println!("{}: bend before {measured:.2} %, beyond {model:.2} %", engine.row);
+        assert!((0.6..1.4).contains(&(model / measured)), "{}: {model:.2} against {measured:.2}", engine.row);
+    }
+}
+
 fn percentile(values: impl Iterator<Item = f64>, percent: usize) -> f64 {
     Data::new(values.collect::<Vec<f64>>()).percentile(percent)
 }
