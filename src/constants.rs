@@ -50,5 +50,14 @@ pub mod dry_air {
     };
 }
 
+/// Air where two or three digits will do: the speed of sound, mean pressures of the strokes, a flow bench (any thermodynamics
+/// text; `from memory`). What is burned has its own figures.
+pub mod plain_air {
+    /// Ratio of heat capacities [-].
+    pub const GAMMA: f64 = 1.4;
+    /// Gas constant [J/(kg K)]; near enough for exhaust gas too.
+    pub const GAS_CONSTANT_J_PER_KG_K: f64 = 287.0;
+}
+
 /// Molar mass of water [kg/mol].
 pub const WATER_MOLAR_MASS_KG_PER_MOL: f64 = 2.0 * atomic_mass::H + atomic_mass::O;

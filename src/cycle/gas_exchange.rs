@@ -1,18 +1,15 @@
 //! Exhaust and intake strokes as mean pressures: pumping, blowdown, residual gas, and the energy that leaves.
 
 use super::outcome::ClosedResult;
+use crate::constants::plain_air;
 use crate::engine::breathing::mach_index_per_rpm;
 use crate::engine::geometry::SliderCrank;
 use crate::engine::{Geometry, Valves};
-use crate::gas::UnburnedCharge;
+use crate::gas::{UnburnedCharge, newton};
 use std::f64::consts::PI;
 
-/// Ratio of heat capacities of intake air [-].
-const AIR_GAMMA: f64 = 1.4;
 /// Ratio of heat capacities of exhaust gas, for the pressure drop of its valve [-] (common practice, no source).
 const EXHAUST_GAMMA: f64 = 1.27;
-/// Gas constant of air and of exhaust, near enough for mean pressures [J/(kg K)].
-const GAS_CONSTANT: f64 = 287.0;
 /// Exhaust gas temperature for the exhaust valve's pressure drop [K] (common practice, no source).
 const EXHAUST_TEMPERATURE_K: f64 = 1150.0;
 /// Exhaust back pressure at [`BACK_PRESSURE_PISTON_SPEED`], growing with its square [Pa]
@@ -101,8 +98,9 @@ impl GasExchange {
         let mach = mach_index_per_rpm(geometry, valves, air_temperature_k) * speed_rpm;
         let head = |mach_squared: f64, gamma: f64| (0.5 * gamma * mach_squared).min(0.6);
         let area_ratio = valves.inlet_area_m2() / valves.exhaust_area_m2();
-        let exhaust_mach_squared = mach * mach * area_ratio * area_ratio * AIR_GAMMA * air_temperature_k
-            / (EXHAUST_GAMMA * EXHAUST_TEMPERATURE_K);
+        let exhaust_mach_squared =
+            mach * mach * area_ratio * area_ratio * plain_air::GAMMA * air_temperature_k
+                / (EXHAUST_GAMMA * EXHAUST_TEMPERATURE_K);
         let half_overlap = 0.5 * valves.overlap_deg;
         let intake_form = drop_form_factor(&crank, half_overlap, valves.inlet_closes_deg_abdc);
         // The exhaust stroke run backwards: from the closing after top centre to the opening before bottom centre.
@@ -113,7 +111,8 @@ impl GasExchange {
         Self {
             mach_index: mach,
             manifold_pressure_pa,
-            intake_pressure_pa: manifold_pressure_pa * (1.0 - head(intake_form * mach * mach, AIR_GAMMA)),
+            intake_pressure_pa: manifold_pressure_pa
+                * (1.0 - head(intake_form * mach * mach, plain_air::GAMMA)),
             exhaust_pressure_pa: back_pressure_pa
                 * (1.0 + head(exhaust_form * exhaust_mach_squared, EXHAUST_GAMMA)),
             back_pressure_pa,
@@ -140,7 +139,7 @@ impl GasExchange {
     /// # Arguments
     /// - `residual_temperature_k`: temperature of the gas left behind [K]
     pub fn residual_mass_kg(&self, valves: &Valves, speed_rpm: f64, residual_temperature_k: f64) -> f64 {
-        let density = self.back_pressure_pa / (GAS_CONSTANT * residual_temperature_k);
+        let density = self.back_pressure_pa / (plain_air::GAS_CONSTANT_J_PER_KG_K * residual_temperature_k);
         let clearance = LATE_CLOSING_FACTOR * density * self.volumes.clearance;
         // Mean lift over the overlap for a sine-squared lift: both valves are near closing.
         let half = 0.5 * valves.overlap_deg;
@@ -170,16 +169,10 @@ impl GasExchange {
         // Half the rise in pressure is work done with the pressure at closing.
         let share = 0.5 * risen / v.inlet_closing;
         let r = charge.gas_constant_j_per_kg_k;
-        let mut t = 350.0;
-        for _ in 0..20 {
+        newton::temperature_k(350.0, |t| {
             let off = charge.enthalpy_j_per_kg(t) - (1.0 + share) * r * t - energy_j / mass_kg;
-            let step = off / (charge.cp_j_per_kg_k(t) - (1.0 + share) * r);
-            t -= step;
-            if step.abs() < 1e-10 * t {
-                break;
-            }
-        }
-        t
+            (off, charge.cp_j_per_kg_k(t) - (1.0 + share) * r)
+        })
     }
 
     /// Work that the piston spends from bottom centre to inlet closing [J].
@@ -248,21 +241,19 @@ impl GasExchange {
     /// what stays or flows back.
     ///
     /// # Arguments
+    /// - `gross_j`, `late_blowdown_j`: as [`Self::gross_work_j`] and [`Self::late_blowdown_work_j`] of the cycle
     /// - `energy_j`: internal energy as the exhaust valve opens [J]
     /// - `residual_enthalpy_j`: enthalpy of the residual gas [J]
     pub fn exhaust_enthalpy_j(
         &self,
-        crank: &SliderCrank,
-        valves: &Valves,
         closed: &ClosedResult,
+        (gross_j, late_blowdown_j): (f64, f64),
         energy_j: f64,
         residual_enthalpy_j: f64,
     ) -> f64 {
         let v = &self.volumes;
-        let to_bottom = self.gross_work_j(crank, valves, closed) - closed.work_j
-            + self.early_compression_j(closed.start_pressure_pa);
-        let to_top = self.exhaust_pressure_pa * (v.bottom - v.clearance)
-            + self.late_blowdown_work_j(crank, valves, closed);
+        let to_bottom = gross_j - closed.work_j + self.early_compression_j(closed.start_pressure_pa);
+        let to_top = self.exhaust_pressure_pa * (v.bottom - v.clearance) + late_blowdown_j;
         energy_j - to_bottom + to_top - residual_enthalpy_j + self.back_pressure_pa * v.clearance
     }
 }

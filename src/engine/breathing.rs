@@ -4,6 +4,7 @@ use super::follows::{Follow, Follows};
 use super::kind::{BuildKind, KindFigures};
 use super::port_flow::{PortFlow, choke};
 use super::{Build, Geometry, Injection, Valves};
+use crate::constants::plain_air;
 
 /// Where volumetric efficiency comes from. It is stated on dry air at ambient density, with
 /// gasoline at best-power mixture; the effect of another fuel is computed, not stated.
@@ -117,13 +118,9 @@ pub struct Intake {
 ///
 /// Taylor, The Internal-Combustion Engine in Theory and Practice (`from memory`).
 pub fn mach_index_per_rpm(geometry: &Geometry, valves: &Valves, air_temperature_k: f64) -> f64 {
-    let sound = (AIR_GAMMA * AIR_GAS_CONSTANT * air_temperature_k).sqrt();
+    let sound = (plain_air::GAMMA * plain_air::GAS_CONSTANT_J_PER_KG_K * air_temperature_k).sqrt();
     geometry.mean_piston_speed_m_per_s(1.0) / (flow_share(geometry, valves) * sound)
 }
-
-/// Ratio of heat capacities and gas constant of intake air [-, J/(kg K)].
-const AIR_GAMMA: f64 = 1.4;
-const AIR_GAS_CONSTANT: f64 = 287.0;
 
 /// Inlet flow area over piston area [-]: head area times mean flow coefficient.
 fn flow_share(geometry: &Geometry, valves: &Valves) -> f64 {
@@ -250,14 +247,12 @@ impl Breathing {
     pub fn at(&self, speed_rpm: f64, intake: &Intake) -> VolumetricEfficiency {
         match self {
             Self::Table { speed_rpm: speeds, volumetric_efficiency, spread, follows } => {
+                let likely = interpolate(speeds, volumetric_efficiency, speed_rpm);
                 VolumetricEfficiency {
-                    likely: interpolate(speeds, volumetric_efficiency, speed_rpm),
-                    low_ratio: 1.0 - spread,
-                    high_ratio: 1.0 + spread,
-                    moved: (1.0, 1.0),
                     follows: Follow::ALL.map(|with| {
                         follows.of(with).map_or(0.0, |changes| interpolate(speeds, changes, speed_rpm))
                     }),
+                    ..VolumetricEfficiency::alone(likely, (1.0 - spread, 1.0 + spread))
                 }
             }
             Self::Band { kind, peaks } => {

@@ -1,9 +1,8 @@
 //! Port flow and cam: from a flow-bench sheet to the mean flow coefficient of the inlet, and from the mean
 //! inlet Mach index to volumetric efficiency.
 
-/// Ratio of heat capacities and gas constant of bench air [J/(kg K)].
-const GAMMA: f64 = 1.4;
-const GAS_CONSTANT: f64 = 287.0;
+use crate::constants::plain_air::{GAMMA, GAS_CONSTANT_J_PER_KG_K};
+
 /// Air of the bench room [K, Pa]. Both hardly matter: flow is compared with the ideal flow of the same air.
 const ROOM_TEMPERATURE_K: f64 = 293.15;
 const ROOM_PRESSURE_PA: f64 = 101_325.0;
@@ -77,7 +76,7 @@ pub struct PortFlow {
 /// v = sqrt(2 cp T (1 - r^((g-1)/g))), thinned by r^(1/g), r = 1 - dp/p.
 fn ideal_flow_m_per_s(depression_pa: f64) -> f64 {
     let ratio = 1.0 - depression_pa / ROOM_PRESSURE_PA;
-    let cp = GAS_CONSTANT * GAMMA / (GAMMA - 1.0);
+    let cp = GAS_CONSTANT_J_PER_KG_K * GAMMA / (GAMMA - 1.0);
     let speed = (2.0 * cp * ROOM_TEMPERATURE_K * (1.0 - ratio.powf((GAMMA - 1.0) / GAMMA))).sqrt();
     speed * ratio.powf(1.0 / GAMMA)
 }

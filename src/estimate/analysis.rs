@@ -6,6 +6,7 @@ use super::point::{FuelInUse, Setting, Shifts};
 use super::response::{CycleInputs, FuelVariants, Response};
 use super::uncertainty::Input;
 use crate::air::Weather;
+use crate::engine::breathing::VolumetricEfficiency;
 use crate::fuel::PumpFuel;
 use crate::knock::{integral_at, ln_integral_allowed, sensitivity_weight};
 use crate::units::power_of_torque_kw;
@@ -73,6 +74,8 @@ pub(crate) fn fuel_in_use(
 pub struct PointAnalysis<'a> {
     /// The likely case with its sparks.
     pub likely: LikelyPoint<'a>,
+    /// Volumetric efficiency of the build, with its band.
+    pub breathing: VolumetricEfficiency,
     /// Weight K of sensitivity [-].
     pub sensitivity_weight: f64,
     /// Degrees from the spark used to the spark at which the margin is zero.
@@ -94,7 +97,8 @@ impl<'a> PointAnalysis<'a> {
     ) -> Result<Self, EstimateError> {
         let named = (fuel.pump.name.as_str(), fuel.likely());
         let likely = LikelyPoint::new(job, setting, named, speed_rpm, Shifts::NONE)?;
-        let ratios = likely.point.breathing().whole_ratios();
+        let breathing = likely.point.breathing();
+        let ratios = breathing.whole_ratios();
         let sparks = (likely.best.spark_deg_btdc, likely.used.spark_deg_btdc);
         let response = Response::new(setting, &fuel.variants, speed_rpm, sparks, ratios);
         let inputs = CycleInputs {
@@ -105,7 +109,7 @@ impl<'a> PointAnalysis<'a> {
         let limit = ln_integral_allowed(likely.octane_index, setting.fit.octane_exponent);
         let spark_margin_deg = response.at(&inputs).spark_at_limit(limit) - likely.used.spark_deg_btdc;
         let sensitivity_weight = sensitivity_weight(setting.build.injection);
-        Ok(Self { likely, sensitivity_weight, spark_margin_deg, response })
+        Ok(Self { likely, breathing, sensitivity_weight, spark_margin_deg, response })
     }
 
     /// Ignition integral of the fuel at the spark used [-].

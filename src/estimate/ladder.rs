@@ -20,14 +20,14 @@ pub fn loss_ladder(
     let geometry = &setting.build.geometry;
     let ratio = geometry.compression_ratio.get();
     let fuel_bar = point.fuel_energy_j() / geometry.swept_volume_m3() / PA_PER_BAR;
-    let otto_bar = fuel_air_bar(point)?;
-    let instant = point.imep_gross_bar(&point.closed_instant());
+    let instant = point.closed_instant();
+    let otto_bar = fuel_air_bar(point, instant.start_pressure_pa)?;
     let adiabatic = point.imep_gross_bar(&point.closed_without_heat(&point.burn(used.spark_deg_btdc)));
     let brake = used.bmep_bar();
     let steps = [
         ("air-standard Otto cycle", fuel_bar * air_standard_efficiency(ratio)),
         ("fuel-air Otto cycle: real gas, rich mixture", otto_bar),
-        ("valve events: late closing, early opening", instant),
+        ("valve events: late closing, early opening", point.imep_gross_bar(&instant)),
         ("burn time, timing, mixing", adiabatic),
         ("heat to the walls: gross indicated", used.imep_gross_bar),
         ("pumping: net indicated", used.imep_net_bar),
@@ -44,7 +44,10 @@ pub fn loss_ladder(
 ///
 /// Where the inlet rams after bottom centre, the air that comes in does part of the compression: work that no later rung can
 /// lose, so it counts here.
-fn fuel_air_bar(point: &Point<'_>) -> Result<f64, EquilibriumError> {
+///
+/// # Arguments
+/// - `closing_pressure_pa`: of the trapped charge at inlet closing [Pa]
+fn fuel_air_bar(point: &Point<'_>, closing_pressure_pa: f64) -> Result<f64, EquilibriumError> {
     let setting = point.setting();
     let geometry = &setting.build.geometry;
     let (trapped, crank) = (&point.trapped, geometry.slider_crank());
@@ -63,6 +66,6 @@ fn fuel_air_bar(point: &Point<'_>) -> Result<f64, EquilibriumError> {
     )?;
     let energy = |t: f64| trapped.charge.internal_energy_j_per_kg(t);
     let isentropic_j = trapped.mass_kg * (energy(trapped.temperature_k) - energy(temperature));
-    let rammed_j = (isentropic_j - point.early_compression_j()).max(0.0);
+    let rammed_j = (isentropic_j - point.exchange.early_compression_j(closing_pressure_pa)).max(0.0);
     Ok((otto.imep_pa + rammed_j / geometry.swept_volume_m3()) / PA_PER_BAR)
 }

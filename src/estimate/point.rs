@@ -10,7 +10,7 @@ use crate::cycle::{
 use crate::engine::breathing::VolumetricEfficiency;
 use crate::engine::{Build, HeatLawKind, Intake};
 use crate::fuel::Blend;
-use crate::gas::{BurnedTable, EquilibriumError};
+use crate::gas::{BurnedTable, EquilibriumError, newton};
 use crate::knock::{DouaudEyzat, Fit, KnockIntegral};
 use crate::units::PA_PER_BAR;
 
@@ -240,26 +240,20 @@ impl<'a> Point<'a> {
         self.cycle(self.woschni(0.0)).run(burn, |_| {})
     }
 
-    /// Work that the piston of one cylinder spends from bottom centre to inlet closing [J].
-    pub fn early_compression_j(&self) -> f64 {
-        let build = self.setting.build;
-        let closing = (build.valves.inlet_closes_deg_abdc - 180.0).to_radians();
-        let pressure_pa =
-            self.trapped.mass_kg * self.trapped.charge.gas_constant_j_per_kg_k * self.trapped.temperature_k
-                / build.geometry.slider_crank().volume_m3(closing);
-        self.exchange.early_compression_j(pressure_pa)
-    }
-
     /// The burn that follows a spark [deg before top dead centre].
     pub fn burn(&self, spark_deg_btdc: f64) -> Burn {
         Burn::from_spark(spark_deg_btdc, self.durations)
     }
 
+    /// Gross indicated work of one cylinder in a closed cycle [J].
+    fn gross_work_j(&self, closed: &ClosedResult) -> f64 {
+        let build = self.setting.build;
+        self.exchange.gross_work_j(&build.geometry.slider_crank(), &build.valves, closed)
+    }
+
     /// Gross mean effective pressure of a closed cycle [bar].
     pub fn imep_gross_bar(&self, closed: &ClosedResult) -> f64 {
-        let build = self.setting.build;
-        let work = self.exchange.gross_work_j(&build.geometry.slider_crank(), &build.valves, closed);
-        work / build.geometry.swept_volume_m3() / PA_PER_BAR
+        self.gross_work_j(closed) / self.setting.build.geometry.swept_volume_m3() / PA_PER_BAR
     }
 
     /// Runs the point at a spark [deg before top dead centre].
@@ -268,10 +262,11 @@ impl<'a> Point<'a> {
         let mut knock = KnockIntegral::new(self.delay);
         let closed = self.closed(&burn, |state| knock.add(state));
         let build = self.setting.build;
-        let imep_gross_bar = self.imep_gross_bar(&closed);
-        let crank = build.geometry.slider_crank();
-        let late = self.exchange.late_blowdown_work_j(&crank, &build.valves, &closed);
-        let pmep_bar = (self.exchange.pmep_pa() + late / build.geometry.swept_volume_m3()) / PA_PER_BAR;
+        let (crank, swept_m3) = (build.geometry.slider_crank(), build.geometry.swept_volume_m3());
+        let gross_j = self.gross_work_j(&closed);
+        let late_j = self.exchange.late_blowdown_work_j(&crank, &build.valves, &closed);
+        let imep_gross_bar = gross_j / swept_m3 / PA_PER_BAR;
+        let pmep_bar = (self.exchange.pmep_pa() + late_j / swept_m3) / PA_PER_BAR;
         let peak_pressure_bar = closed.peak_pressure_pa / PA_PER_BAR;
         let fmep_bar = build.friction.fmep_bar(
             peak_pressure_bar,
@@ -290,7 +285,7 @@ impl<'a> Point<'a> {
             peak_pressure_deg_atdc: closed.peak_pressure_deg,
             integral_at_100: knock.value(),
             heat_loss_frac: closed.heat_j / self.fuel_energy_j(),
-            exhaust_temperature_k: self.exhaust_temperature_k(&closed),
+            exhaust_temperature_k: self.exhaust_temperature_k(&closed, (gross_j, late_j)),
         }
     }
 
@@ -301,31 +296,23 @@ impl<'a> Point<'a> {
 
     /// Mean temperature of the gas that leaves the cylinder [K], from the enthalpy that the first law leaves it; heat
     /// lost in the exhaust port is not counted.
-    fn exhaust_temperature_k(&self, closed: &ClosedResult) -> f64 {
-        let (trapped, valves) = (&self.trapped, &self.setting.build.valves);
+    ///
+    /// # Arguments
+    /// - `works_j`: gross work and that of late blowdown [J]
+    fn exhaust_temperature_k(&self, closed: &ClosedResult, works_j: (f64, f64)) -> f64 {
+        let trapped = &self.trapped;
         let energy_j = trapped.mass_kg * trapped.charge.internal_energy_j_per_kg(trapped.temperature_k)
             + closed.energy_change_j;
-        let leaving_j = self.exchange.exhaust_enthalpy_j(
-            &self.setting.build.geometry.slider_crank(),
-            valves,
-            closed,
-            energy_j,
-            trapped.residual_enthalpy_j,
-        );
+        let leaving_j =
+            self.exchange.exhaust_enthalpy_j(closed, works_j, energy_j, trapped.residual_enthalpy_j);
         let enthalpy = leaving_j / (trapped.mass_kg * (1.0 - trapped.residual_frac));
         let (unburned, pressure) = (self.unburned_frac(), self.exchange.back_pressure_pa.ln());
-        let mut t = closed.end_temperature_k;
-        for _ in 0..20 {
+        newton::temperature_k(closed.end_temperature_k, |t| {
             let burned = self.fuel.burned.at(t, pressure).enthalpy;
             let h = (1.0 - unburned) * burned.value + unburned * trapped.charge.enthalpy_j_per_kg(t);
             let cp = (1.0 - unburned) * burned.by_temperature + unburned * trapped.charge.cp_j_per_kg_k(t);
-            let step = (h - enthalpy) / cp;
-            t -= step;
-            if step.abs() < 1e-9 * t {
-                break;
-            }
-        }
-        t
+            (h - enthalpy, cp)
+        })
     }
 
     /// Lower heating value of the fuel in one cylinder and cycle [J].

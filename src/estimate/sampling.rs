@@ -2,7 +2,7 @@
 
 use super::analysis::{PointAnalysis, PreparedFuel};
 use super::job::{EstimateError, Job};
-use super::point::Shifts;
+use super::point::{Point, Shifts};
 use super::response::{Curves, CycleInputs, NODES};
 use super::result::{Band, Driver};
 use super::uncertainty::{INPUTS, Input, Sample, rank_correlation};
@@ -78,6 +78,15 @@ pub const fn input_followed(with: Follow) -> Input {
     }
 }
 
+/// Factor on filling of one sample by its own band and by where the powerband lies [-].
+///
+/// # Arguments
+/// - `breathing`: that of the point
+pub fn own_filling(point: &Point<'_>, breathing: &VolumetricEfficiency, sample: &Sample) -> f64 {
+    sample.between(Input::Breathing, breathing.low_ratio, 1.0, breathing.high_ratio)
+        * point.powerband_factor(sample.deviate(Input::Powerband))
+}
+
 /// Factor on filling of one sample by the inputs that it goes with [-].
 fn followed(breathing: &VolumetricEfficiency, sample: &Sample) -> f64 {
     let changes = Follow::ALL.iter().zip(breathing.follows);
@@ -86,14 +95,12 @@ fn followed(breathing: &VolumetricEfficiency, sample: &Sample) -> f64 {
 
 /// What one sample puts into the cycle at one point.
 pub fn cycle_inputs(analysis: &PointAnalysis<'_>, fuel: &PreparedFuel, sample: &Sample) -> CycleInputs {
-    let breathing = analysis.likely.point.breathing();
+    let breathing = &analysis.breathing;
     let about =
         |input: Input, middle: f64, half: f64| sample.between(input, middle - half, middle, middle + half);
     CycleInputs {
         shifts: Shifts {
-            breathing: sample.between(Input::Breathing, breathing.low_ratio, 1.0, breathing.high_ratio)
-                * followed(&breathing, sample)
-                * analysis.likely.point.powerband_factor(sample.deviate(Input::Powerband)),
+            breathing: own_filling(&analysis.likely.point, breathing, sample) * followed(breathing, sample),
             burn_speed: about(Input::BurnSpeed, 1.0, Input::BurnSpeed.half_width()),
             heat: about(Input::Heat, 1.0, Input::Heat.half_width()),
             charge_temperature_k: about(Input::ChargeTemperature, 0.0, Input::ChargeTemperature.half_width()),

@@ -15,7 +15,7 @@ pub use system::{FuelSystem, LB_PER_H_PER_KG_PER_S, Supply};
 use crate::estimate::analysis::fuel_in_use;
 use crate::estimate::likely::LikelyPoint;
 use crate::estimate::point::{FuelInUse, Shifts};
-use crate::estimate::sampling::band;
+use crate::estimate::sampling::{band, own_filling};
 use crate::estimate::uncertainty::{Input, Sample, latin_hypercube};
 use crate::estimate::{Band, EstimateError, Job};
 use rayon::prelude::*;
@@ -120,10 +120,7 @@ fn flow_bands(point: &LikelyPoint<'_>, samples: &[Sample]) -> (Band, Band) {
     let breathing = point.point.breathing();
     let lambda = point.point.fuel().lambda;
     let half = Input::Mixture.half_width();
-    let filling = |s: &Sample| {
-        s.between(Input::Breathing, breathing.low_ratio, 1.0, breathing.high_ratio)
-            * point.point.powerband_factor(s.deviate(Input::Powerband))
-    };
+    let filling = |s: &Sample| own_filling(&point.point, &breathing, s);
     let mixture = |s: &Sample| s.between(Input::Mixture, lambda - half, lambda, lambda + half);
     let air = point.point.air_flow_kg_per_s();
     let fuel = point.point.fuel_flow_kg_per_s();

@@ -1,5 +1,6 @@
 //! Fresh charge, residual gas and their mixture, by composition.
 
+use super::newton;
 use super::species::{POLYNOMIALS, Species};
 use crate::constants::{GAS_CONSTANT_J_PER_MOL_K, WATER_MOLAR_MASS_KG_PER_MOL, dry_air};
 use crate::fuel::Blend;
@@ -269,28 +270,9 @@ impl UnburnedCharge {
         let r = self.gas_constant_j_per_kg_k;
         let target = r * volume_ratio.ln();
         let s1 = self.poly.entropy(temperature_k);
-        let mut t = temperature_k * volume_ratio.powf(0.33);
-        for _ in 0..20 {
-            let residual = self.poly.entropy(t) - s1 - r * (t / temperature_k).ln() - target;
-            let step = residual * t / (self.poly.cp(t) - r);
-            t -= step;
-            if step.abs() < 1e-10 * t {
-                break;
-            }
-        }
-        t
-    }
-
-    /// Temperature [K] at which the enthalpy is `enthalpy_j_per_kg`, by Newton's method from `guess_k`.
-    pub fn temperature_at_enthalpy_k(&self, enthalpy_j_per_kg: f64, guess_k: f64) -> f64 {
-        let mut t = guess_k;
-        for _ in 0..20 {
-            let step = (self.poly.enthalpy(t) - enthalpy_j_per_kg) / self.poly.cp(t);
-            t -= step;
-            if step.abs() < 1e-10 * t {
-                break;
-            }
-        }
-        t
+        newton::temperature_k(temperature_k * volume_ratio.powf(0.33), |t| {
+            let off = self.poly.entropy(t) - s1 - r * (t / temperature_k).ln() - target;
+            (off * t, self.poly.cp(t) - r)
+        })
     }
 }

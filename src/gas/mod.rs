@@ -3,6 +3,7 @@
 
 pub mod equilibrium;
 pub mod mixture;
+pub(crate) mod newton;
 pub mod otto;
 pub mod species;
 pub mod table;

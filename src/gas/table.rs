@@ -6,6 +6,7 @@
 
 use super::equilibrium::{EquilibriumError, EquilibriumState};
 use super::mixture::Elements;
+use super::newton;
 
 /// Lowest temperature of the table [K].
 pub const TEMPERATURE_LOW_K: f64 = 700.0;
@@ -105,16 +106,10 @@ impl BurnedTable {
 
     /// Temperature [K] at which the enthalpy is `enthalpy_j_per_kg` at a pressure, from `guess_k`.
     pub fn temperature_at_enthalpy_k(&self, enthalpy_j_per_kg: f64, ln_pressure: f64, guess_k: f64) -> f64 {
-        let mut t = guess_k;
-        for _ in 0..30 {
+        newton::temperature_k(guess_k, |t| {
             let h = self.at(t, ln_pressure).enthalpy;
-            let step = (h.value - enthalpy_j_per_kg) / h.by_temperature;
-            t -= step;
-            if step.abs() < 1e-9 * t {
-                break;
-            }
-        }
-        t
+            (h.value - enthalpy_j_per_kg, h.by_temperature)
+        })
     }
 }
 

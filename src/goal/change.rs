@@ -118,7 +118,7 @@ fn shift_breathing(build: &mut Build, factor: f64) {
         Breathing::Band { kind, peaks } => {
             let (torque_rpm, power_rpm) =
                 peaks.resolved(kind.figures(build.injection), piston_speed_per_rpm, 0.0);
-            *peaks = PeakSpeeds::Both { torque_rpm: torque_rpm * factor, power_rpm: power_rpm * factor };
+            *peaks = PeakSpeeds::Both { torque_rpm, power_rpm }.scaled(factor);
         }
         Breathing::PortFlow(flow) => flow.best_mach_index *= factor,
     }

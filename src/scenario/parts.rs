@@ -5,8 +5,8 @@ use super::raw::{Section, Way};
 use super::unit::Unit;
 use super::volumes::{Volumes, measured_ratio, volumes};
 use crate::engine::{
-    Chamber, Combustion, Cooling, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection, Layout, Limits,
-    Valves,
+    BuildKind, Chamber, Combustion, Cooling, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection,
+    Layout, Limits, Valves,
 };
 use crate::units::{CompressionRatio, celsius_to_k};
 
@@ -15,9 +15,6 @@ const LEAST_ROD_TO_STROKE: f64 = 1.2;
 /// Head area of all valves over piston area above which they cannot be fitted [-].
 /// Common practice, no source.
 const MOST_VALVE_TO_PISTON_AREA: f64 = 0.8;
-/// Mean flow coefficient on head area when not stated [-]: one inlet valve, more than one.
-/// Common practice, no source.
-const USUAL_FLOW_COEFFICIENTS: (f64, f64) = (0.36, 0.40);
 
 pub(super) fn mm_to_m(length_mm: f64) -> f64 {
     length_mm / 1.0e3
@@ -86,8 +83,10 @@ pub(super) fn valves(s: &mut Section<'_, '_>) -> Option<(Valves, bool)> {
     let exhaust_opens = s.number("exhaust_opens_deg_bbdc", 10.0..=100.0, Unit::CrankDegree);
     let overlap = s.number("overlap_deg", 0.0..=150.0, Unit::CrankDegree);
     let inlet_count = inlet_count?;
-    let (one, several) = USUAL_FLOW_COEFFICIENTS;
-    let usual_flow = if inlet_count == 1 { one } else { several };
+    // Where no kind of build says it: as in production engines with as many.
+    let usual_kind =
+        if inlet_count == 1 { BuildKind::InjectedTwoValve } else { BuildKind::ProductionFourValve };
+    let usual_flow = usual_kind.figures(Injection::Port).usual_inlet.1;
     let valves = Valves {
         inlet_count,
         inlet_diameter_m: mm_to_m(inlet_diameter?),

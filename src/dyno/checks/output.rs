@@ -5,18 +5,19 @@ use crate::air::CorrectionStandard;
 use crate::dyno::check::{Check, CheckName, Interval, Measure};
 use crate::dyno::evidence::{Evidence, top};
 use crate::dyno::log::Place;
-use crate::engine::{Breathing, Build};
+use crate::engine::{Breathing, Build, Figure};
 
 /// Where the bands of brake mean effective pressure come from.
 const BMEP_SOURCE: &str = "at peak torque, nine of ten real engines of the kind (ratings, tests/data/engines; race common practice, no source)";
-/// Band where no kind is stated, from carburetted production to race engines [bar].
-const ANY_BMEP_BAR: (f64, f64) = (8.3, 15.8);
-
-/// Peak brake mean effective pressure of a kind of build [bar]: low and high.
+/// Peak brake mean effective pressure of a kind of build [bar]: low and high; where no kind is stated, from carburetted
+/// production to race engines.
 fn bmep_band(build: &Build) -> (f64, f64) {
     match build.breathing {
         Breathing::Band { kind, .. } => kind.figures(build.injection).bmep_bar,
-        Breathing::Table { .. } | Breathing::PortFlow(_) => ANY_BMEP_BAR,
+        Breathing::Table { .. } | Breathing::PortFlow(_) => {
+            let [production, _, race] = Figure::Bmep.bands(false);
+            (production.low, race.high)
+        }
     }
 }
 

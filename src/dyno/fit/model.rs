@@ -71,7 +71,7 @@ impl<'a> Model<'a> {
 
     /// Volumetric efficiency of the scenario at a modelled speed, as it states it [-].
     pub(super) fn stated_filling(&self, index: usize) -> f64 {
-        self.analyses[index].likely.point.breathing().likely
+        self.analyses[index].breathing.likely
     }
 
     /// Driveline loss of a deviate [-].
@@ -81,7 +81,7 @@ impl<'a> Model<'a> {
 
     /// Logarithm of filling over that of the scenario at a modelled speed.
     pub(super) fn ln_filling(&self, parameters: &DVector<f64>, index: usize) -> f64 {
-        let band = self.analyses[index].likely.point.breathing();
+        let band = &self.analyses[index].breathing;
         let scale = Smooth::through(band.low_ratio, 1.0, band.high_ratio).at(parameters[SCALE]);
         let moved = self.powerband_factor(parameters[place_of(Input::Powerband)], index);
         scale.max(0.3).ln() + moved.ln() + self.span.ln_shape(parameters, self.speeds_rpm()[index])
@@ -93,7 +93,7 @@ impl<'a> Model<'a> {
     }
 
     fn crank_torque_nm(&self, parameters: &DVector<f64>, index: usize) -> Result<f64, EstimateError> {
-        let band = self.analyses[index].likely.point.breathing();
+        let band = &self.analyses[index].breathing;
         let mut deviates = [0.0; INPUTS];
         for input in Input::ALL {
             deviates[input as usize] = parameters[place_of(input)];

@@ -51,6 +51,12 @@ fn mm(row: &Row, column: &str) -> f64 {
     row.number(column) / 1e3
 }
 
+/// Bore and stroke of a row that states neither [m]: equal.
+fn square_m(row: &Row, cylinders: u32) -> f64 {
+    let cylinder_m3 = row.number("displacement_l") / 1e3 / f64::from(cylinders);
+    (cylinder_m3 / (0.25 * PI)).cbrt()
+}
+
 /// Two-valve engines of the model year 1985; no torque, and the fuel was regular.
 fn imports_85() -> Vec<Engine> {
     let engine = |row: &Row| {
@@ -88,8 +94,7 @@ fn on_sale_2022() -> Vec<Engine> {
         let usual_ratio = if kind == BuildKind::InjectedTwoValve { 9.5 } else { 10.5 };
         let compression_ratio = number(row, "compression_ratio").unwrap_or(usual_ratio);
         let cylinders = number(row, "cylinders").map_or(1, |n| n as u32);
-        let cylinder_m3 = row.number("displacement_l") / 1e3 / f64::from(cylinders);
-        let square_m = (cylinder_m3 / (0.25 * PI)).cbrt();
+        let square_m = square_m(row, cylinders);
         let needs_premium = kind == BuildKind::SportFourValve || compression_ratio > 11.0;
         let torque_rpm = number(row, "torque_rpm_low").zip(number(row, "torque_rpm_high"));
         Engine {
@@ -175,8 +180,7 @@ pub(crate) fn curves() -> Vec<(Engine, Vec<(f64, f64)>)> {
             own.iter().max_by(|a, b| a.number(column).total_cmp(&b.number(column))).copied().unwrap()
         };
         let (power, torque) = (top("power_kw"), top("torque_nm"));
-        let cylinder_m3 = power.number("displacement_l") / 1e3 / f64::from(cylinders);
-        let square_m = (cylinder_m3 / (0.25 * PI)).cbrt();
+        let square_m = square_m(power, cylinders);
         let engine = Engine {
             row: name.to_owned(),
             kind,

@@ -5,7 +5,7 @@ use super::rows::Engine;
 use endgas::air::Weather;
 use endgas::engine::{
     Breathing, Build, BuildKind, Chamber, Combustion, Cooling, Driveline, FrictionLaw, Geometry, HeatLawKind,
-    Layout, Limits, PeakSpeeds, Valves,
+    Injection, Layout, Limits, PeakSpeeds, Valves,
 };
 use endgas::estimate::spark::SparkRange;
 use endgas::estimate::{FuelChoice, Job};
@@ -37,14 +37,16 @@ impl Engine {
     }
 }
 
-/// Inlet and exhaust heads over bore, mean flow coefficient, and events at about 1 mm of lift: inlet closing, exhaust
-/// opening, overlap.
-fn valves(kind: BuildKind, bore_m: f64) -> Valves {
-    let (count, inlet, exhaust, flow) = match kind {
-        BuildKind::CarburettedTwoValve | BuildKind::InjectedTwoValve => (1, 0.47, 0.40, 0.36),
-        BuildKind::PerformanceTwoValve => (1, 0.52, 0.41, 0.38),
-        _ => (2, 0.385, 0.33, 0.40),
+/// The usual inlet of the kind, exhaust heads over bore, and events at about 1 mm of lift: inlet closing, exhaust opening,
+/// overlap.
+fn valves(kind: BuildKind, injection: Injection, bore_m: f64) -> Valves {
+    let (count, exhaust) = match kind {
+        BuildKind::CarburettedTwoValve | BuildKind::InjectedTwoValve => (1, 0.40),
+        BuildKind::PerformanceTwoValve => (1, 0.41),
+        _ => (2, 0.33),
     };
+    // Head area over piston area, of all inlet valves.
+    let (inlet_share, flow) = kind.figures(injection).usual_inlet;
     let (closes, opens, overlap) = match kind {
         BuildKind::CarburettedTwoValve | BuildKind::InjectedTwoValve | BuildKind::ProductionFourValve => {
             (48.0, 45.0, 15.0)
@@ -55,7 +57,7 @@ fn valves(kind: BuildKind, bore_m: f64) -> Valves {
     };
     Valves {
         inlet_count: count,
-        inlet_diameter_m: inlet * bore_m,
+        inlet_diameter_m: (inlet_share / f64::from(count)).sqrt() * bore_m,
         exhaust_count: count,
         exhaust_diameter_m: exhaust * bore_m,
         mean_flow_coefficient: flow,
@@ -66,7 +68,7 @@ fn valves(kind: BuildKind, bore_m: f64) -> Valves {
 }
 
 fn build(engine: &Engine, peaks: PeakSpeeds) -> Build {
-    let valves = valves(engine.kind, engine.bore_m);
+    let valves = valves(engine.kind, engine.injection, engine.bore_m);
     let cooling = if engine.is_air_cooled {
         Cooling::Air { head_temperature_k: AIR_COOLED_HEAD_K }
     } else {
