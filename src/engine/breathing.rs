@@ -306,13 +306,13 @@ impl Build {
                 let curve = PeakedCurve::new(figures, speeds, piston_speed_per_rpm);
                 let (at_power, at_torque) = figures.half_widths;
                 let told = match peaks {
-                    PeakSpeeds::Torque(_) => "; power peak from torque peak as usual",
-                    PeakSpeeds::Power(_) => "; torque peak from power peak as usual",
+                    PeakSpeeds::Torque(_) => "; peak-power rpm taken as usual for that peak-torque rpm",
+                    PeakSpeeds::Power(_) => "; peak-torque rpm taken as usual for that peak-power rpm",
                     PeakSpeeds::Both { .. } => "",
                 };
                 format!(
-                    "volumetric efficiency of {}: {:.2} +/-{:.0} % at best, torque peak {:.0} rpm, {:.2} +/-{:.0} % at peak \
-                     power, {:.0} rpm ({}{told})",
+                    "VE (volumetric efficiency) of {}: {:.2} +/-{:.0} % at best, near peak torque at {:.0} rpm; {:.2} +/-{:.0} % \
+                     at peak power at {:.0} rpm ({}{told})",
                     figures.words,
                     curve.at_best,
                     100.0 * at_torque,

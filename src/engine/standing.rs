@@ -87,7 +87,7 @@ impl Standing {
 
 const PRACTICE: &str = "common engine data (common practice, no source)";
 const FILLING: &str =
-    "best filling of nine in ten real engines (ratings, tests/data/engines); race common practice, no source";
+    "best VE of nine in ten real engines (ratings, tests/data/engines); race common practice, no source";
 const BMEP: &str = "rated torque of nine in ten real engines, port-injected (ratings, tests/data/engines); race common practice, no source";
 const PISTON_SPEED: &str = PRACTICE;
 const ACCELERATION: &str = PRACTICE;

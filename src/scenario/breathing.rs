@@ -61,7 +61,7 @@ fn band_of(s: &mut Section<'_, '_>) -> Option<Breathing> {
     let kinds = BuildKind::ALL.map(|kind| (kind.key(), kind));
     let kind = match older_word(s) {
         Some(now) => {
-            s.contradiction("kind", &format!("the kinds have other words since; it is now {now}"), None);
+            s.contradiction("kind", &format!("this kind has a new name: {now}"), None);
             None
         }
         None => s.word("kind", &kinds),
@@ -84,8 +84,8 @@ pub(super) fn older_keys(s: &mut Section<'_, '_>, file: &str) -> Option<String> 
     let given = s.find(OLDER_PEAK)?;
     let line = s.notes().line(given.offset);
     Some(format!(
-        "{file}:{line}: breathing.peak_speed_rpm is the older name of peak_torque_rpm and is read as that; \
-         give peak_power_rpm too where you know it"
+        "{file}:{line}: breathing.peak_speed_rpm is the old name of peak_torque_rpm and is read as that; \
+         add peak_power_rpm if you know it"
     ))
 }
 
@@ -95,7 +95,7 @@ fn peaks_of(s: &mut Section<'_, '_>) -> Option<PeakSpeeds> {
     let power = s.optional_number(POWER_PEAK, SPEED_RPM, Unit::Rpm);
     if let Some(rpm) = s.older_number(OLDER_PEAK, SPEED_RPM, Unit::Rpm) {
         if s.has(TORQUE_PEAK) || s.has(POWER_PEAK) {
-            let hint = "it is the older name of peak_torque_rpm".to_owned();
+            let hint = "it is the old name of peak_torque_rpm".to_owned();
             s.contradiction(OLDER_PEAK, "peak_torque_rpm or peak_power_rpm is given too", Some(hint));
         }
         return Some(PeakSpeeds::Torque(rpm));

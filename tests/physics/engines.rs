@@ -148,7 +148,7 @@ const MISSED: [(Told, &str, &str, &str); 4] = [
         Told::TorqueSpeed,
         "injected two-valve",
         "power",
-        "where power peaks is hardly known from where torque peaks: from 1.2 to 2 times as fast.",
+        "peak-torque rpm says little about peak-power rpm, which is 1.2 to 2 times as high.",
     ),
 ];
 const MOTORCYCLES: &str =
@@ -175,7 +175,7 @@ fn table(all: &[Compared], told: Told) -> String {
         }
     }
     text + &format!(
-        "\nNot 75 to 85 % in the band, of kinds with {ENOUGH_ROWS} rows or more: {}.\n",
+        "\nKinds of {ENOUGH_ROWS} rows or more without 75 to 85 % of them in the band: {}.\n",
         beside.join("; ")
     )
 }
@@ -216,13 +216,13 @@ fn real_engines_are_as_close_as_the_readme_says() {
     let of = |told: Told| -> Vec<Compared> { engines.par_iter().flat_map(|e| compare(e, told)).collect() };
     let (all, torque_speed, power_speed) = (of(Told::All), of(Told::TorqueSpeed), of(Told::PowerSpeed));
     let mut text =
-        String::from("Told both speeds where the catalogue has them, else that of peak power:\n\n");
+        String::from("Given both rpm where the catalogue has them, otherwise the rpm of peak power:\n\n");
     text += &table(&all, Told::All);
     text += &format!("\n{HEAD}");
     text += &summary("all", &all.iter().collect::<Vec<_>>());
     let without: Vec<&Compared> = all.iter().filter(|r| r.engine.set != Set::RecalledMore).collect();
     text += &summary("all but the second recalled list", &without);
-    text += "\nTold the speed of peak torque alone:\n\n";
+    text += "\nGiven the rpm of peak torque alone:\n\n";
     text += &table(&torque_speed, Told::TorqueSpeed);
     // Within a per cent or so of the first table: held, not shown.
     table(&power_speed, Told::PowerSpeed);
@@ -244,7 +244,7 @@ fn real_engines_are_as_close_as_the_readme_says() {
                     "{}, {} from {}",
                     m.1,
                     m.2,
-                    if m.0 == Told::All { "both speeds" } else { "torque speed" }
+                    if m.0 == Told::All { "both rpm" } else { "peak-torque rpm" }
                 )
             })
             .collect();
