@@ -3,11 +3,11 @@
 use super::kept::Worst;
 use super::limit::BlendReading;
 use crate::estimate::analysis::{PointAnalysis, PreparedFuel};
-use crate::estimate::interpolate::cubic_through_nearest;
 use crate::estimate::job::{EstimateError, Job};
 use crate::estimate::likely::LikelyPoint;
 use crate::estimate::point::{AtSpark, Shifts};
-use crate::estimate::sampling::{Outcome, cautious_spark, outcomes};
+use crate::estimate::sampling::{Outcome, outcomes};
+use crate::estimate::start::{knock_free_spark, knock_share};
 use crate::estimate::uncertainty::Sample;
 use rayon::prelude::*;
 
@@ -79,12 +79,10 @@ pub(super) fn sampled_row(bench: &Bench<'_>, share: f64) -> Result<Vec<BlendRead
     let rows = bench.outcomes(&analyses, |row| row)?;
     let latest = bench.job.spark_range.latest_deg_btdc;
     let at_speed = |(i, a): (usize, &PointAnalysis<'_>)| {
-        let margins = || rows.iter().map(|row| row[i].node_margins);
-        let spark = cautious_spark(bench.job, a, share, margins()).unwrap_or(latest);
-        let nodes = &a.response.sparks_deg_btdc;
-        let knocks = margins().filter(|m| cubic_through_nearest(nodes, m, latest) < 0.0).count();
+        let margins: Vec<_> = rows.iter().map(|row| row[i].node_margins).collect();
+        let spark = knock_free_spark(bench.job, a, share, &margins).unwrap_or(latest);
         BlendReading {
-            latest_knock_probability: knocks as f64 / rows.len() as f64,
+            latest_knock_probability: knock_share(&a.response.sparks_deg_btdc, &margins, latest),
             ..read(bench.job, &a.likely, &a.likely.point.at_spark(spark))
         }
     };

@@ -17,6 +17,7 @@ pub mod sampling;
 pub mod search;
 pub mod spark;
 pub mod spark_map;
+pub mod start;
 pub mod uncertainty;
 
 pub use job::{EstimateError, FuelChoice, Job};

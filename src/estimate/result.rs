@@ -30,7 +30,8 @@ pub struct CurvePoint {
     pub volumetric_efficiency: f64,
     /// Air-fuel equivalence ratio [-]; below 1 is rich.
     pub lambda: f64,
-    /// Spark used: the lesser of best-torque and knock-limited [deg before top dead centre].
+    /// Timing at the likely limit: the lesser of MBT timing and knock-limited timing in the likely case
+    /// [deg before top dead centre]. The timing to start from is `cautious_spark_deg_btdc`.
     pub spark_deg_btdc: f64,
     /// Spark of best torque [deg before top dead centre].
     pub best_torque_spark_deg_btdc: f64,
@@ -51,7 +52,7 @@ pub struct CurvePoint {
     /// Degrees between the spark used and the spark at which the margin is zero [deg];
     /// capped at the end of the searched range.
     pub spark_margin_deg: f64,
-    /// Share of samples that knock at the spark used [-], 0 to 1.
+    /// Share of samples that knock at the likely limit [-], 0 to 1.
     pub knock_probability: f64,
     /// Net indicated mean effective pressure [bar].
     pub imep_net_bar: f64,
@@ -71,17 +72,17 @@ pub struct CurvePoint {
     pub air_flow_kg_per_s: f64,
     /// Fuel flow of the engine [kg/s].
     pub fuel_flow_kg_per_s: f64,
-    /// Torque at the crank [N m].
+    /// Torque at the crank, every sample tuned to its own limit [N m].
     pub crank_torque_nm: Band,
-    /// Power at the crank [kW].
+    /// Power at the crank, every sample tuned to its own limit [kW].
     pub crank_power_kw: Band,
-    /// Power at the wheels [kW].
+    /// Power at the wheels, every sample tuned to its own limit [kW].
     pub wheel_power_kw: Band,
     /// Most advanced spark that keeps the wanted reserve [deg before top dead centre];
     /// null when no spark in the searched range does.
     pub knock_limited_spark_deg_btdc: Option<f64>,
-    /// Most advanced spark, at most the spark used, at which nine samples of ten do not knock
-    /// [deg before top dead centre]; null when no spark in the searched range is so.
+    /// Timing to start from: the most advanced one, at most the likely limit, that is knock-free in 9 cases of 10
+    /// [deg before top dead centre]; null when no timing in the searched range is so.
     pub cautious_spark_deg_btdc: Option<f64>,
     /// Octane margin over the samples, spark held at the value used [-].
     pub octane_margin_band: Band,
@@ -101,6 +102,12 @@ pub struct CurvePoint {
     pub mean_piston_speed_m_per_s: f64,
     /// Mechanical efficiency: brake over net indicated work, friction but not pumping [-].
     pub mechanical_efficiency: f64,
+    /// Share of samples that knock at the timing to start from [-], 0 to 0.1; null when there is no such timing.
+    pub start_knock_probability: Option<f64>,
+    /// Torque at the crank, every sample run at the timing to start from [N m]; null when there is no such timing.
+    pub start_crank_torque_nm: Option<Band>,
+    /// Power at the wheels, every sample run at the timing to start from [kW]; null when there is no such timing.
+    pub start_wheel_power_kw: Option<Band>,
 }
 
 /// The highest point of a curve, as the band of the samples' own peaks.
@@ -185,9 +192,11 @@ pub struct FuelEstimate {
     pub hov_j_per_kg: f64,
     /// Full-load curve, by rising speed.
     pub curve: Vec<CurvePoint>,
-    /// Highest power.
+    /// Highest power, every sample tuned to its own limit.
     pub peak_power: Peak,
-    /// Highest torque.
+    /// Highest power, every sample run at the timing to start from; none when some speed has no such timing.
+    pub start_peak_power: Option<Peak>,
+    /// Highest torque, every sample tuned to its own limit.
     pub peak_torque: Peak,
     /// Index into `curve` of the point with the tightest octane margin at best-torque spark.
     pub tightest_index: usize,

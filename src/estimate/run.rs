@@ -7,7 +7,8 @@ use super::levers::levers;
 use super::likely::torque_at_peak_power_nm;
 use super::notices::{CAUTIONS, notices};
 use super::result::{Band, CurvePoint, Estimate, FuelEstimate, Peak, PowerCorrection, TracePoint};
-use super::sampling::{CAUTIOUS_SHARE, Outcome, band, cautious_spark, drivers, outcomes};
+use super::sampling::{Outcome, band, drivers, outcomes};
+use super::start::{Start, StartCurve};
 use super::uncertainty::{Sample, latin_hypercube};
 use crate::air::{CorrectionStandard, Weather};
 use crate::engine::Driveline;
@@ -113,6 +114,7 @@ impl FuelRun<'_> {
     fn estimate(&self) -> Result<FuelEstimate, EstimateError> {
         let outcomes =
             outcomes(self.job, self.fuel, self.curve, self.samples, self.peak_power_torque, |row| row)?;
+        let start = StartCurve::new(self.job, self.curve, &outcomes);
         let power = |a: &PointAnalysis<'_>, bmep: f64| a.power_kw(a.torque_nm(bmep));
         let top_power = top_index(self.curve, |a| power(a, a.likely.used.bmep_bar()));
         let top_torque = top_index(self.curve, |a| a.likely.used.bmep_bar());
@@ -145,8 +147,15 @@ impl FuelRun<'_> {
             afr_stoich: blend.afr_stoich,
             lhv_j_per_kg: blend.lhv_j_per_kg,
             hov_j_per_kg: blend.hov_j_per_kg,
-            curve: self.curve.iter().enumerate().map(|(i, a)| self.curve_point(a, &outcomes, i)).collect(),
+            curve: self
+                .curve
+                .iter()
+                .zip(&start.points)
+                .enumerate()
+                .map(|(i, (a, start))| self.curve_point(a, &outcomes, i, start.as_ref()))
+                .collect(),
             peak_power,
+            start_peak_power: self.start_peak(&start),
             peak_torque: self.peak(&outcomes, top_torque, |_, torque| torque),
             tightest_index: tightest,
             peak_power_lost_frac: 1.0 - power(peak, peak.likely.used.bmep_bar()) / best_power,
@@ -173,11 +182,27 @@ impl FuelRun<'_> {
         }
     }
 
-    fn cautious(&self, a: &PointAnalysis<'_>, rows: &[Vec<Outcome>], i: usize) -> Option<f64> {
-        cautious_spark(self.job, a, CAUTIOUS_SHARE, rows.iter().map(|row| row[i].node_margins))
+    /// Band of the samples' own power peaks at the timing to start from.
+    fn start_peak(&self, start: &StartCurve<'_>) -> Option<Peak> {
+        let samples = start.powers_kw()?;
+        let likely: Vec<f64> = (0..self.curve.len())
+            .map(|i| band(samples.iter().map(|sample| sample.wheel_power_kw[i])).likely)
+            .collect();
+        let top = |powers: &Vec<f64>| powers.iter().copied().fold(0.0, f64::max);
+        Some(Peak {
+            speed_rpm: self.curve[top_index(&likely, |power| *power)].likely.point.speed_rpm(),
+            crank: band(samples.iter().map(|sample| top(&sample.crank_power_kw))),
+            wheel: band(samples.iter().map(|sample| top(&sample.wheel_power_kw))),
+        })
     }
 
-    fn curve_point(&self, a: &PointAnalysis<'_>, rows: &[Vec<Outcome>], i: usize) -> CurvePoint {
+    fn curve_point(
+        &self,
+        a: &PointAnalysis<'_>,
+        rows: &[Vec<Outcome>],
+        i: usize,
+        start: Option<&Start>,
+    ) -> CurvePoint {
         let geometry = &self.job.build.geometry;
         let (speed_rpm, used, trapped) =
             (a.likely.point.speed_rpm(), &a.likely.used, &a.likely.point.trapped);
@@ -197,7 +222,7 @@ impl FuelRun<'_> {
             spark_deg_btdc: used.spark_deg_btdc,
             best_torque_spark_deg_btdc: a.likely.best.spark_deg_btdc,
             knock_limited_spark_deg_btdc: a.likely.knock_limited_spark,
-            cautious_spark_deg_btdc: self.cautious(a, rows, i),
+            cautious_spark_deg_btdc: start.map(|s| s.spark_deg_btdc),
             knock_limited: used.spark_deg_btdc < a.likely.best.spark_deg_btdc,
             ca50_deg_atdc: used.ca50_deg_atdc,
             knock_integral: a.integral(),
@@ -228,6 +253,9 @@ impl FuelRun<'_> {
             crank_torque_nm: crank,
             crank_power_kw: to_power(crank),
             wheel_power_kw: to_power(wheel),
+            start_knock_probability: start.map(|s| s.knock_probability),
+            start_crank_torque_nm: start.map(Start::crank_torque_nm),
+            start_wheel_power_kw: start.map(|s| s.wheel_power_kw(a)),
         }
     }
 }

@@ -27,6 +27,10 @@ pub struct Outcome {
     pub torque_lost_frac: f64,
     /// Octane margin at each spark of the response grid [-].
     pub node_margins: [f64; NODES],
+    /// Torque at the crank at each spark of the response grid [N m].
+    pub node_crank_torque_nm: [f64; NODES],
+    /// Torque at the wheels at each spark of the response grid, referred to crank speed [N m].
+    pub node_wheel_torque_nm: [f64; NODES],
 }
 
 /// 10th, 50th and 90th percentile of some values.
@@ -35,14 +39,33 @@ pub fn band(values: impl Iterator<Item = f64>) -> Band {
     Band { low: data.percentile(10), likely: data.percentile(50), high: data.percentile(90) }
 }
 
+/// What one sample resists of knock at a point.
+#[derive(Clone, Copy, Debug)]
+pub struct SampledKnock {
+    /// Octane index of the fuel less what the knock model is off by [-].
+    octane: f64,
+    exponent: f64,
+}
+
+impl SampledKnock {
+    /// Octane margin at ln of the ignition integral at octane number 100 [-].
+    pub fn margin(&self, ln_integral: f64) -> f64 {
+        self.octane - octane_requirement(ln_integral.exp(), self.exponent)
+    }
+}
+
 /// What of a sample is the same at every speed of a fuel.
-struct SampledFuel {
+pub struct SampledFuel {
     ron: f64,
     sensitivity: f64,
 }
 
 impl SampledFuel {
-    fn new(fuel: &PreparedFuel, sample: &Sample) -> Result<Self, EstimateError> {
+    /// Draws the octane number of a fuel.
+    ///
+    /// # Errors
+    /// [`EstimateError::Fuel`] when the sampled content makes no blend.
+    pub fn new(fuel: &PreparedFuel, sample: &Sample) -> Result<Self, EstimateError> {
         let blend = fuel
             .pump
             .blend_at(ethanol_content(fuel, sample))
@@ -52,6 +75,18 @@ impl SampledFuel {
             ron: sample.between(Input::FuelOctane, ron - band.below, ron, ron + band.above),
             sensitivity: blend.octane.sensitivity(),
         })
+    }
+
+    /// What a sample resists of knock with this fuel.
+    ///
+    /// # Arguments
+    /// - `likely_weight`: likely weight K of sensitivity [-]
+    /// - `exponent`: octane exponent of the knock model [-]
+    pub fn knock(&self, likely_weight: f64, exponent: f64, sample: &Sample) -> SampledKnock {
+        let weight =
+            likely_weight + sample.deviate(Input::SensitivityWeight) * Input::SensitivityWeight.half_width();
+        let model_error = sample.deviate(Input::KnockModel) * Input::KnockModel.half_width();
+        SampledKnock { octane: self.ron - weight * self.sensitivity - model_error, exponent }
     }
 }
 
@@ -94,13 +129,20 @@ fn followed(breathing: &VolumetricEfficiency, sample: &Sample) -> f64 {
 }
 
 /// What one sample puts into the cycle at one point.
-pub fn cycle_inputs(analysis: &PointAnalysis<'_>, fuel: &PreparedFuel, sample: &Sample) -> CycleInputs {
-    let breathing = &analysis.breathing;
+///
+/// # Arguments
+/// - `breathing`: that of the point
+pub fn cycle_inputs(
+    point: &Point<'_>,
+    breathing: &VolumetricEfficiency,
+    fuel: &PreparedFuel,
+    sample: &Sample,
+) -> CycleInputs {
     let about =
         |input: Input, middle: f64, half: f64| sample.between(input, middle - half, middle, middle + half);
     CycleInputs {
         shifts: Shifts {
-            breathing: own_filling(&analysis.likely.point, breathing, sample) * followed(breathing, sample),
+            breathing: own_filling(point, breathing, sample) * followed(breathing, sample),
             burn_speed: about(Input::BurnSpeed, 1.0, Input::BurnSpeed.half_width()),
             heat: about(Input::Heat, 1.0, Input::Heat.half_width()),
             charge_temperature_k: about(Input::ChargeTemperature, 0.0, Input::ChargeTemperature.half_width()),
@@ -150,60 +192,33 @@ impl Sampling<'_> {
         sample: &Sample,
         loss: f64,
     ) -> Outcome {
-        let curves = analysis.response.at(&cycle_inputs(analysis, self.fuel, sample));
+        let inputs = cycle_inputs(&analysis.likely.point, &analysis.breathing, self.fuel, sample);
+        let curves = analysis.response.at(&inputs);
         let brake = brake_bar(analysis, sample, &curves);
-        let weight = analysis.sensitivity_weight
-            + sample.deviate(Input::SensitivityWeight) * Input::SensitivityWeight.half_width();
-        let index = drawn.ron - weight * drawn.sensitivity;
-        let model_error = sample.deviate(Input::KnockModel) * Input::KnockModel.half_width();
         let exponent = analysis.likely.point.setting().fit.octane_exponent;
+        let knock = drawn.knock(analysis.sensitivity_weight, exponent, sample);
         // Requirement + error + reserve = index, solved for the integral.
-        let allowed = (index - self.job.reserve_octane - model_error).max(1.0);
-        let limit = ln_integral_allowed(allowed, exponent);
+        let limit = ln_integral_allowed((knock.octane - self.job.reserve_octane).max(1.0), exponent);
         let range = self.job.spark_range;
         let best = curves.best_spark(&brake).clamp(range.latest_deg_btdc, range.earliest_deg_btdc);
         let spark = curves.limited_spark(limit, best).max(range.latest_deg_btdc);
         let used_bar = curves.at(&brake, spark);
         let crank = analysis.torque_nm(used_bar);
-        let margin = |ln_integral: f64| index - octane_requirement(ln_integral.exp(), exponent) - model_error;
+        let node_crank_torque_nm = brake.map(|bar| analysis.torque_nm(bar));
+        let wheel = |crank_nm: f64| Driveline::wheel_torque_nm(crank_nm, loss, self.peak_power_torque_nm);
+        let margin = |ln_integral: f64| knock.margin(ln_integral);
         let at_likely = curves.at(&curves.ln_integral, analysis.likely.used.spark_deg_btdc);
         Outcome {
             crank_torque_nm: crank,
-            wheel_torque_nm: Driveline::wheel_torque_nm(crank, loss, self.peak_power_torque_nm),
+            wheel_torque_nm: wheel(crank),
             margin: margin(at_likely),
             retard_deg: best - spark,
             torque_lost_frac: (1.0 - used_bar / curves.at(&brake, best)).max(0.0),
             node_margins: curves.ln_integral.map(margin),
+            node_crank_torque_nm,
+            node_wheel_torque_nm: node_crank_torque_nm.map(wheel),
         }
     }
-}
-
-/// Share of samples that may knock at a cautious spark [-].
-pub const CAUTIOUS_SHARE: f64 = 0.10;
-
-/// Most advanced spark, at most `used`, at which no more than a share of the samples knocks: that percentile
-/// of the margins is not below zero; none when the most retarded spark of the range is not so.
-pub fn cautious_spark(
-    job: &Job,
-    analysis: &PointAnalysis<'_>,
-    share: f64,
-    margins: impl Iterator<Item = [f64; NODES]>,
-) -> Option<f64> {
-    let margins: Vec<[f64; NODES]> = margins.collect();
-    let worst: [f64; NODES] = std::array::from_fn(|node| {
-        Data::new(margins.iter().map(|m| m[node]).collect::<Vec<f64>>()).quantile(share)
-    });
-    let sparks = &analysis.response.sparks_deg_btdc;
-    // Nodes run from advanced to retarded: the margin grows along them.
-    let first = worst.iter().position(|margin| *margin >= 0.0)?;
-    let spark = match first.checked_sub(1) {
-        Some(before) => {
-            let part = worst[before] / (worst[before] - worst[first]);
-            sparks[before] + part * (sparks[first] - sparks[before])
-        }
-        None => sparks[0],
-    };
-    (spark >= job.spark_range.latest_deg_btdc).then(|| spark.min(analysis.likely.used.spark_deg_btdc))
 }
 
 /// Crank torque of one sample at one speed, its spark tuned to it [N m].

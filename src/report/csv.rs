@@ -50,11 +50,21 @@ fn columns(units: Units) -> Vec<Column> {
     let mut columns = spark_and_knock();
     columns.extend(pressures(units));
     columns.extend(output(units));
+    columns.extend(start(units));
     columns
 }
 
 fn number(name: impl Into<String>, decimals: usize, value: impl Fn(&CurvePoint) -> f64 + 'static) -> Column {
     Column { name: name.into(), decimals, value: Box::new(move |p| Some(value(p))) }
+}
+
+/// A number that a point need not have.
+fn maybe(
+    name: impl Into<String>,
+    decimals: usize,
+    value: impl Fn(&CurvePoint) -> Option<f64> + 'static,
+) -> Column {
+    Column { name: name.into(), decimals, value: Box::new(value) }
 }
 
 fn spark_and_knock() -> Vec<Column> {
@@ -64,16 +74,8 @@ fn spark_and_knock() -> Vec<Column> {
         number("lambda", 3, |p| p.lambda),
         number("spark_deg_btdc", 2, |p| p.spark_deg_btdc),
         number("best_torque_spark_deg_btdc", 2, |p| p.best_torque_spark_deg_btdc),
-        Column {
-            name: "knock_limited_spark_deg_btdc".to_owned(),
-            decimals: 2,
-            value: Box::new(|p| p.knock_limited_spark_deg_btdc),
-        },
-        Column {
-            name: "cautious_spark_deg_btdc".to_owned(),
-            decimals: 2,
-            value: Box::new(|p| p.cautious_spark_deg_btdc),
-        },
+        maybe("knock_limited_spark_deg_btdc", 2, |p| p.knock_limited_spark_deg_btdc),
+        maybe("cautious_spark_deg_btdc", 2, |p| p.cautious_spark_deg_btdc),
         number("knock_limited", 0, |p| if p.knock_limited { 1.0 } else { 0.0 }),
         number("ca50_deg_atdc", 2, |p| p.ca50_deg_atdc),
         number("knock_integral", 4, |p| p.knock_integral),
@@ -126,6 +128,25 @@ fn output(units: Units) -> Vec<Column> {
     columns.extend(band("crank_torque", units.torque_key(), 2, move |p| torque(p.crank_torque_nm)));
     columns.extend(band("crank_power", units.power_key(), 2, move |p| power(p.crank_power_kw)));
     columns.extend(band("wheel_power", units.power_key(), 2, move |p| power(p.wheel_power_kw)));
+    columns
+}
+
+/// What comes at the timing to start from, in columns after those of the likely limit.
+fn start(units: Units) -> Vec<Column> {
+    let (torque, power) = (units.torque_key(), units.power_key());
+    let ends: [(&str, fn(Band) -> f64); 3] =
+        [("low", |b| b.low), ("likely", |b| b.likely), ("high", |b| b.high)];
+    let mut columns = vec![maybe("start_knock_probability", 4, |p| p.start_knock_probability)];
+    columns.extend(ends.map(|(end, pick)| {
+        maybe(format!("start_crank_torque_{end}_{torque}"), 2, move |p| {
+            p.start_crank_torque_nm.map(|b| units.torque(pick(b)))
+        })
+    }));
+    columns.extend(ends.map(|(end, pick)| {
+        maybe(format!("start_wheel_power_{end}_{power}"), 2, move |p| {
+            p.start_wheel_power_kw.map(|b| units.power(pick(b)))
+        })
+    }));
     columns
 }
 

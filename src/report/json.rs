@@ -2,12 +2,14 @@
 //!
 //! Keys and their order are part of the interface: fields may be added at the end of an object,
 //! never renamed or moved. Every number is finite; only `knock_limited_spark_deg_btdc`,
-//! `cautious_spark_deg_btdc` and `outside` may be null.
+//! `cautious_spark_deg_btdc`, `outside` and the keys that begin with `start_` may be null.
 
 use super::ReportError;
 use super::corrected::CorrectedPower;
 use super::document::{Tool, schema_of};
-use crate::estimate::{Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, Lever, PowerCorrection};
+use crate::estimate::{
+    Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, Lever, Peak, PowerCorrection,
+};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -63,9 +65,9 @@ struct Fuel<'a> {
     hov_j_per_kg: f64,
     /// Full-load curve, by rising speed.
     curve: &'a [CurvePoint],
-    /// Highest power.
+    /// Highest power, every sample tuned to its own limit.
     peak_power: PeakPower,
-    /// Highest torque.
+    /// Highest torque, every sample tuned to its own limit.
     peak_torque: PeakTorque,
     /// Peak power given up to knock, as a fraction of that at best-torque spark [-], 0 to 1.
     peak_power_lost_frac: f64,
@@ -79,6 +81,8 @@ struct Fuel<'a> {
     drivers: &'a [Driver],
     /// Peak power at the crank by each standard of `corrections`.
     corrected_peak_power: Vec<CorrectedPower>,
+    /// Highest power, every sample run at the timing to start from; null when some speed has no such timing.
+    start_peak_power: Option<PeakPower>,
 }
 
 /// The highest power, as the band of the samples' own peaks.
@@ -90,6 +94,12 @@ struct PeakPower {
     crank_power_kw: Band,
     /// Power at the wheels [kW].
     wheel_power_kw: Band,
+}
+
+impl From<Peak> for PeakPower {
+    fn from(peak: Peak) -> Self {
+        Self { speed_rpm: peak.speed_rpm, crank_power_kw: peak.crank, wheel_power_kw: peak.wheel }
+    }
 }
 
 /// The highest torque, as the band of the samples' own peaks.
@@ -152,11 +162,7 @@ impl<'a> Fuel<'a> {
             lhv_j_per_kg: f.lhv_j_per_kg,
             hov_j_per_kg: f.hov_j_per_kg,
             curve: &f.curve,
-            peak_power: PeakPower {
-                speed_rpm: f.peak_power.speed_rpm,
-                crank_power_kw: f.peak_power.crank,
-                wheel_power_kw: f.peak_power.wheel,
-            },
+            peak_power: PeakPower::from(f.peak_power),
             peak_torque: PeakTorque {
                 speed_rpm: f.peak_torque.speed_rpm,
                 crank_torque_nm: f.peak_torque.crank,
@@ -171,6 +177,7 @@ impl<'a> Fuel<'a> {
                 .iter()
                 .map(|c| CorrectedPower::new(c, f.peak_power.crank))
                 .collect(),
+            start_peak_power: f.start_peak_power.map(PeakPower::from),
         }
     }
 }

@@ -27,7 +27,7 @@ fn compare(name: &str, speeds: &[f64]) -> Errors {
     for speed in speeds {
         let analysis = PointAnalysis::new(&job, setting, &fuel, *speed).unwrap();
         for sample in latin_hypercube(40, 11) {
-            let inputs = cycle_inputs(&analysis, &fuel, &sample);
+            let inputs = cycle_inputs(&analysis.likely.point, &analysis.breathing, &fuel, &sample);
             let blend = fuel.pump.blend_at(inputs.ethanol_vol_frac).unwrap();
             let direct_fuel = FuelInUse::new(blend, inputs.lambda, &job.weather).unwrap();
             let point = Point::new(setting, &direct_fuel, *speed, inputs.shifts);

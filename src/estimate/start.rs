@@ -1,0 +1,144 @@
+//! The timing to start from: the most advanced one, no further than the likely limit, at which few samples knock.
+
+use super::analysis::PointAnalysis;
+use super::interpolate::NearestCubic;
+use super::job::Job;
+use super::response::NODES;
+use super::result::Band;
+use super::sampling::{Outcome, band};
+
+/// Share of samples that may knock at the timing to start from [-]: it is knock-free in 9 cases of 10.
+pub const START_KNOCK_SHARE: f64 = 0.10;
+/// How closely the timing is searched [deg].
+const TOLERANCE_DEG: f64 = 0.01;
+
+/// Share of samples that knock at a spark of the response grid [-].
+///
+/// # Arguments
+/// - `margins`: octane margins of each sample at the sparks of the grid [-]
+pub fn knock_share(sparks_deg_btdc: &[f64; NODES], margins: &[[f64; NODES]], spark_deg_btdc: f64) -> f64 {
+    let cubic = NearestCubic::new(sparks_deg_btdc, spark_deg_btdc);
+    let knocking = margins.iter().filter(|sample| cubic.of(|node| sample[node]) < 0.0).count();
+    knocking as f64 / margins.len() as f64
+}
+
+/// Most advanced spark, at most the one used, at which no more than a share of the samples knocks
+/// [deg before top dead centre]; none when even the most retarded spark of the range, or of the grid, is not so.
+///
+/// # Arguments
+/// - `share`: of the samples, 0 to 1 [-]
+/// - `margins`: octane margins of each sample at the sparks of the grid [-]
+pub fn knock_free_spark(
+    job: &Job,
+    analysis: &PointAnalysis<'_>,
+    share: f64,
+    margins: &[[f64; NODES]],
+) -> Option<f64> {
+    let sparks = &analysis.response.sparks_deg_btdc;
+    let free = |spark: f64| knock_share(sparks, margins, spark) <= share;
+    let mut knocks = analysis.likely.used.spark_deg_btdc;
+    if free(knocks) {
+        return Some(knocks);
+    }
+    let mut found = job.spark_range.latest_deg_btdc.max(sparks[NODES - 1]);
+    if found >= knocks || !free(found) {
+        return None;
+    }
+    while knocks - found > TOLERANCE_DEG {
+        let middle = 0.5 * (found + knocks);
+        if free(middle) { found = middle } else { knocks = middle }
+    }
+    Some(found)
+}
+
+/// The samples of one speed, all run at the timing to start from, as a fixed map would run them.
+#[derive(Clone, Debug)]
+pub struct Start {
+    /// The timing [deg before top dead centre].
+    pub spark_deg_btdc: f64,
+    /// Share of samples that knock there [-].
+    pub knock_probability: f64,
+    /// Torque at the crank of each sample [N m].
+    crank_torque_nm: Vec<f64>,
+    /// Torque at the wheels of each sample, referred to crank speed [N m].
+    wheel_torque_nm: Vec<f64>,
+}
+
+impl Start {
+    /// Runs the samples of one speed at its timing to start from; none when there is no such timing.
+    ///
+    /// # Arguments
+    /// - `outcomes`: of every sample at this speed, in their order
+    pub fn new<'o>(
+        job: &Job,
+        analysis: &PointAnalysis<'_>,
+        outcomes: impl Iterator<Item = &'o Outcome> + Clone,
+    ) -> Option<Self> {
+        let margins: Vec<[f64; NODES]> = outcomes.clone().map(|o| o.node_margins).collect();
+        let spark_deg_btdc = knock_free_spark(job, analysis, START_KNOCK_SHARE, &margins)?;
+        let sparks = &analysis.response.sparks_deg_btdc;
+        let cubic = NearestCubic::new(sparks, spark_deg_btdc);
+        Some(Self {
+            spark_deg_btdc,
+            knock_probability: knock_share(sparks, &margins, spark_deg_btdc),
+            crank_torque_nm: outcomes.clone().map(|o| cubic.of(|i| o.node_crank_torque_nm[i])).collect(),
+            wheel_torque_nm: outcomes.map(|o| cubic.of(|i| o.node_wheel_torque_nm[i])).collect(),
+        })
+    }
+
+    /// Torque at the crank over the samples [N m].
+    pub fn crank_torque_nm(&self) -> Band {
+        band(self.crank_torque_nm.iter().copied())
+    }
+
+    /// Power at the wheels over the samples [kW].
+    pub fn wheel_power_kw(&self, analysis: &PointAnalysis<'_>) -> Band {
+        band(self.wheel_torque_nm.iter().map(|nm| analysis.power_kw(*nm)))
+    }
+}
+
+/// The timing to start from at every speed of a fuel.
+#[derive(Clone, Debug)]
+pub struct StartCurve<'a> {
+    analyses: &'a [PointAnalysis<'a>],
+    /// By rising speed; none where no timing of the range is knock-free in 9 cases of 10.
+    pub points: Vec<Option<Start>>,
+}
+
+impl<'a> StartCurve<'a> {
+    /// Runs the samples at the timing to start from at every speed.
+    ///
+    /// # Arguments
+    /// - `rows`: outcomes of each sample, one per speed
+    pub fn new(job: &Job, analyses: &'a [PointAnalysis<'a>], rows: &[Vec<Outcome>]) -> Self {
+        let at =
+            |(i, a): (usize, &PointAnalysis<'_>)| Start::new(job, a, rows.iter().map(move |row| &row[i]));
+        Self { analyses, points: analyses.iter().enumerate().map(at).collect() }
+    }
+
+    /// Power at the crank and at the wheels [kW] of each sample at every speed; none when some speed has no timing to
+    /// start from.
+    pub fn powers_kw(&self) -> Option<Vec<SampleCurve>> {
+        let points: Vec<(&PointAnalysis<'_>, &Start)> = self
+            .analyses
+            .iter()
+            .zip(&self.points)
+            .map(|(a, start)| Some((a, start.as_ref()?)))
+            .collect::<Option<_>>()?;
+        let samples = points.first().map_or(0, |(_, start)| start.crank_torque_nm.len());
+        let of = |s: usize| SampleCurve {
+            crank_power_kw: points.iter().map(|(a, at)| a.power_kw(at.crank_torque_nm[s])).collect(),
+            wheel_power_kw: points.iter().map(|(a, at)| a.power_kw(at.wheel_torque_nm[s])).collect(),
+        };
+        Some((0..samples).map(of).collect())
+    }
+}
+
+/// One sample over speed.
+#[derive(Clone, Debug)]
+pub struct SampleCurve {
+    /// Power at the crank at each speed [kW].
+    pub crank_power_kw: Vec<f64>,
+    /// Power at the wheels at each speed [kW].
+    pub wheel_power_kw: Vec<f64>,
+}
