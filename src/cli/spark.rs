@@ -5,8 +5,8 @@ use super::error::CliError;
 use super::exit::Outcome;
 use super::input;
 use super::output::{Delivery, Rendered, Targets};
-use endgas::estimate::job::LEAST_SAMPLES;
 use endgas::estimate::spark_map::{MapAxis, Reserve, spark_maps};
+use endgas::live::{SAMPLES, SEED};
 use endgas::report::{render_spark_maps, spark_map_plots, spark_map_schema};
 
 /// Largest reserves that make sense.
@@ -21,7 +21,7 @@ pub(super) fn run(args: &SparkArgs) -> Result<Outcome, CliError> {
     let targets =
         Targets { out: args.out.as_deref(), plot: args.plot.as_deref(), inputs: args.scenario.inputs() };
     let Some(format) = args.format.rendered() else { return targets.deliver_schema(spark_map_schema()) };
-    let job = input::asked(&args.scenario, SamplingArgs { samples: LEAST_SAMPLES as u32, seed: 1 })?.job;
+    let job = input::asked(&args.scenario, SamplingArgs { samples: SAMPLES as u32, seed: SEED })?.job;
     targets.check()?;
     let axis = match args.over {
         OverArg::Pressure => MapAxis::ManifoldPressure,

@@ -8,6 +8,7 @@ mod ladder;
 mod levers;
 pub mod likely;
 pub mod likely_curve;
+mod map_start;
 pub(crate) mod notices;
 pub mod point;
 pub mod response;

@@ -29,7 +29,7 @@ pub struct CycleInputs {
 }
 
 impl CycleInputs {
-    fn values(&self) -> [f64; CYCLE_INPUTS] {
+    pub(super) fn values(&self) -> [f64; CYCLE_INPUTS] {
         let s = &self.shifts;
         [s.breathing, s.burn_speed, s.heat, s.charge_temperature_k, self.lambda, self.ethanol_vol_frac]
     }

@@ -104,6 +104,9 @@ pub struct CurvePoint {
     pub mechanical_efficiency: f64,
     /// Share of samples that knock at the timing to start from [-], 0 to 0.1; null when there is no such timing.
     pub start_knock_probability: Option<f64>,
+    /// Octane margin over the samples at the timing to start from [-]; its low end is about 0 wherever knock sets that
+    /// timing, null when there is no such timing.
+    pub start_octane_margin_band: Option<Band>,
     /// Torque at the crank, every sample run at the timing to start from [N m]; null when there is no such timing.
     pub start_crank_torque_nm: Option<Band>,
     /// Power at the wheels, every sample run at the timing to start from [kW]; null when there is no such timing.

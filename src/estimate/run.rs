@@ -254,6 +254,7 @@ impl FuelRun<'_> {
             crank_power_kw: to_power(crank),
             wheel_power_kw: to_power(wheel),
             start_knock_probability: start.map(|s| s.knock_probability),
+            start_octane_margin_band: start.map(Start::octane_margin),
             start_crank_torque_nm: start.map(Start::crank_torque_nm),
             start_wheel_power_kw: start.map(|s| s.wheel_power_kw(a)),
         }

@@ -58,6 +58,8 @@ pub struct Start {
     pub spark_deg_btdc: f64,
     /// Share of samples that knock there [-].
     pub knock_probability: f64,
+    /// Octane margin of each sample [-].
+    margins: Vec<f64>,
     /// Torque at the crank of each sample [N m].
     crank_torque_nm: Vec<f64>,
     /// Torque at the wheels of each sample, referred to crank speed [N m].
@@ -81,9 +83,15 @@ impl Start {
         Some(Self {
             spark_deg_btdc,
             knock_probability: knock_share(sparks, &margins, spark_deg_btdc),
+            margins: margins.iter().map(|sample| cubic.of(|i| sample[i])).collect(),
             crank_torque_nm: outcomes.clone().map(|o| cubic.of(|i| o.node_crank_torque_nm[i])).collect(),
             wheel_torque_nm: outcomes.map(|o| cubic.of(|i| o.node_wheel_torque_nm[i])).collect(),
         })
+    }
+
+    /// Octane margin over the samples [-]; about 0 at its low end wherever knock sets the timing.
+    pub fn octane_margin(&self) -> Band {
+        band(self.margins.iter().copied())
     }
 
     /// Torque at the crank over the samples [N m].

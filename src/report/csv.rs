@@ -138,6 +138,9 @@ fn start(units: Units) -> Vec<Column> {
         [("low", |b| b.low), ("likely", |b| b.likely), ("high", |b| b.high)];
     let mut columns = vec![maybe("start_knock_probability", 4, |p| p.start_knock_probability)];
     columns.extend(ends.map(|(end, pick)| {
+        maybe(format!("start_octane_margin_{end}"), 2, move |p| p.start_octane_margin_band.map(pick))
+    }));
+    columns.extend(ends.map(|(end, pick)| {
         maybe(format!("start_crank_torque_{end}_{torque}"), 2, move |p| {
             p.start_crank_torque_nm.map(|b| units.torque(pick(b)))
         })

@@ -170,6 +170,11 @@ fn point(row: &Row, octane_index: f64, bsfc_g_per_kwh: f64) -> CurvePoint {
         crank_power_kw: band(power_kw, 0.05, 1),
         wheel_power_kw: band(0.855 * power_kw, 0.07, 1),
         start_knock_probability: Some(knock_probability.min(0.1)),
+        start_octane_margin_band: Some(Band {
+            low: round(margin.max(3.1) - 3.1, 3),
+            likely: round(margin.max(3.1), 3),
+            high: round(margin.max(3.1) + 2.9, 3),
+        }),
         start_crank_torque_nm: Some(band(start_torque_nm, 0.05, 1)),
         start_wheel_power_kw: Some(band(0.855 * power_kw * start_torque_nm / torque_nm, 0.07, 1)),
     }

@@ -12,9 +12,9 @@ use crate::estimate::spark_map::{MapAxis, MapCell, MapRow, Reserve, SparkMap};
 
 /// What every map says of itself.
 const CAUTIONS: [&str; 3] = [
-    "Likely limits, never a calibration: come up to every cell from less spark, with knock detection. Of engines like this one some four in ten knock at a limit kept by 1 octane number; `endgas estimate` prints a cautious spark to start from.",
-    "The knock limit of the model is good to some 4 octane numbers, about 5 deg of spark, until one knock-limited point of the real engine is known.",
-    "Measure the ethanol content before a map over content is used; with less ethanol than thought the spark is too early.",
+    "An estimate, never a calibration: start from the timing to start from or less, with knock detection, and add timing towards the likely limit. Of engines like this one some four in ten knock at a limit that keeps 1 octane number.",
+    "The knock limit of the model is good to some 4 octane numbers, about 5 deg of timing, until one knock-limited point of the real engine is known.",
+    "Measure the ethanol content before a map over content is used; with less ethanol than thought the timing is too far advanced.",
 ];
 /// Most characters of a name.
 const NAME_LIMIT: usize = 44;
@@ -69,7 +69,7 @@ fn axis_words(axis: MapAxis) -> (&'static str, &'static str) {
 fn reserve_words(reserve: Reserve) -> String {
     match reserve {
         Reserve::Octane(octane) => format!("{} octane numbers", fixed(octane, 1)),
-        Reserve::Degrees(degrees) => format!("{} deg of spark", fixed(degrees, 1)),
+        Reserve::Degrees(degrees) => format!("{} deg", fixed(degrees, 1)),
     }
 }
 
@@ -77,33 +77,43 @@ fn text(maps: &[SparkMap]) -> String {
     let mut out = String::new();
     for map in maps {
         let over = match map.axis {
-            MapAxis::ManifoldPressure => "over speed and manifold pressure (absolute)",
-            MapAxis::EthanolContent => "over speed and ethanol content, full throttle",
+            MapAxis::ManifoldPressure => "over rpm and manifold pressure (absolute)",
+            MapAxis::EthanolContent => "over rpm and ethanol content, full throttle",
         };
         let title = format!(
-            "Spark map of {} on {}, {over}",
+            "Timing map of {} on {}, {over}",
             shorten(&map.scenario, NAME_LIMIT),
             shorten(&map.fuel, NAME_LIMIT)
         );
         out += &wrap("", &plain(&title));
         let reserve = reserve_words(map.reserve);
+        let start =
+            "Timing to start from, deg BTDC: knock-free in 9 cases of 10 (none: no timing in range is)";
+        out += &format!("\n{start}\n");
+        out += &tables(map, |cell| or_none(cell.start_spark_deg_btdc.map(|spark| fixed(spark, 1))));
         let words = format!(
-            "Spark allowed, deg BTDC, {reserve} kept in hand (*: knock sets it; none: no spark keeps it)"
+            "Likely limit, deg BTDC, a safety margin of {reserve} kept (*: knock sets it, not MBT; none: no timing keeps it)"
         );
         out += &format!("\n{}", wrap("", &words));
-        out += &tables(map, |cell| match cell.spark_deg_btdc {
-            Some(spark) => fixed(spark, 1) + if cell.knock_limited { "*" } else { " " },
-            None => "none ".to_owned(),
+        out += &tables(map, |cell| {
+            let mark = if cell.knock_limited { "*" } else { " " };
+            cell.spark_deg_btdc.map_or_else(|| "none ".to_owned(), |spark| fixed(spark, 1) + mark)
         });
-        out += "\nBest-torque spark, deg BTDC\n";
+        out += "\nMBT timing, deg BTDC\n";
         out += &tables(map, |cell| fixed(cell.best_torque_spark_deg_btdc, 1));
-        out += "\nTorque given up to knock, %\n";
+        out += "\nTorque lost to retard at the timing to start from, %\n";
+        out += &tables(map, |cell| or_none(cell.start_torque_lost_frac.map(|lost| percent(lost, 1))));
+        out += "\nTorque lost to retard at the likely limit, %\n";
         out += &tables(map, |cell| percent(cell.torque_lost_frac, 1));
         out.push('\n');
     }
     out += "Cautions\n";
     out.extend(CAUTIONS.iter().map(|line| wrap("  - ", line)));
     out
+}
+
+fn or_none(words: Option<String>) -> String {
+    words.unwrap_or_else(|| "none".to_owned())
 }
 
 /// One table of a map, split where the speeds do not fit the width.
@@ -141,6 +151,8 @@ fn csv(maps: &[SparkMap]) -> Result<String, ReportError> {
         "knock_limited",
         "octane_margin",
         "torque_lost_percent",
+        "start_spark_deg_btdc",
+        "start_torque_lost_percent",
     ])?;
     for map in maps {
         for row in &map.rows {
@@ -155,6 +167,8 @@ fn csv(maps: &[SparkMap]) -> Result<String, ReportError> {
                     if cell.knock_limited { "1" } else { "0" }.to_owned(),
                     fixed(cell.octane_margin, 2),
                     percent(cell.torque_lost_frac, 2),
+                    cell.start_spark_deg_btdc.map(|s| fixed(s, 2)).unwrap_or_default(),
+                    cell.start_torque_lost_frac.map(|lost| percent(lost, 2)).unwrap_or_default(),
                 ])?;
             }
         }
@@ -162,8 +176,8 @@ fn csv(maps: &[SparkMap]) -> Result<String, ReportError> {
     csv_text(writer)
 }
 
-/// One plot per fuel: the spark of the map over speed, a line per row (at most five of them), and
-/// best-torque spark beside it.
+/// One plot per fuel: the timing to start from over rpm, a line per row (at most five of them), and beside it the likely
+/// limit and MBT timing.
 ///
 /// # Errors
 /// [`ReportError`] when a number is not finite or drawing fails.
@@ -185,32 +199,35 @@ fn figure(map: &SparkMap) -> Figure {
     let (name, unit) = axis_words(map.axis);
     let step = map.rows.len().div_ceil(DRAWN).max(1);
     let mut legend = Vec::new();
-    let (mut used, mut best) = (Vec::new(), Vec::new());
+    let mut panels: [Vec<Series>; 3] = Default::default();
+    let timings: [fn(&MapCell) -> Option<f64>; 3] =
+        [|c| c.start_spark_deg_btdc, |c| c.spark_deg_btdc, |c| Some(c.best_torque_spark_deg_btdc)];
     // From the full load or the strongest blend downwards, so that the last row is always drawn.
     for (k, row) in map.rows.iter().rev().step_by(step).enumerate() {
         let Look { colour, dash, shape } = look(k);
         let words = format!("{name} {} {unit}", label(map.axis, row));
         legend.push(Entry::new(words, colour, &[Mark::Line(dash), Mark::Dots(shape, true)]));
-        let points: Vec<(f64, f64)> =
-            row.cells.iter().filter_map(|c| Some((c.speed_rpm, c.spark_deg_btdc?))).collect();
-        let top: Vec<(f64, f64)> =
-            row.cells.iter().map(|c| (c.speed_rpm, c.best_torque_spark_deg_btdc)).collect();
-        used.push(Series { mark: Mark::Line(dash), colour, points: points.clone() });
-        used.push(Series { mark: Mark::Dots(shape, true), colour, points });
-        best.push(Series { mark: Mark::Line(dash), colour, points: top.clone() });
-        best.push(Series { mark: Mark::Dots(shape, true), colour, points: top });
+        for (panel, timing) in panels.iter_mut().zip(timings) {
+            let points: Vec<(f64, f64)> =
+                row.cells.iter().filter_map(|c| Some((c.speed_rpm, timing(c)?))).collect();
+            panel.push(Series { mark: Mark::Line(dash), colour, points: points.clone() });
+            panel.push(Series { mark: Mark::Dots(shape, true), colour, points });
+        }
     }
-    // Both panels on one scale, so that they can be compared.
-    let ends: Vec<f64> = used.iter().chain(&best).flat_map(|s| &s.points).map(|p| p.1).collect();
-    let panel = |words: &str, series| Panel::over_speed(format!("{words}, deg BTDC"), series, &ends);
+    // All panels on one scale, so that they can be compared.
+    let ends: Vec<f64> = panels.iter().flatten().flat_map(|s| &s.points).map(|p| p.1).collect();
+    let words = ["timing to start from", "likely limit", "MBT timing"];
+    let panels = panels.into_iter().zip(words);
     Figure {
         title: format!(
-            "{}: estimate of a spark map on {}, {} kept",
+            "{}: estimate of a timing map on {}, {} kept",
             shorten(&map.scenario, NAME_LIMIT),
             shorten(&map.fuel, NAME_LIMIT),
             reserve_words(map.reserve)
         ),
         legend,
-        panels: vec![panel("spark allowed", used), panel("best-torque spark", best)],
+        panels: panels
+            .map(|(series, words)| Panel::over_speed(format!("{words}, deg BTDC"), series, &ends))
+            .collect(),
     }
 }

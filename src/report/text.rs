@@ -3,13 +3,15 @@
 use super::Units;
 use super::quantity::{fixed, output_decimals, percent, signed};
 use super::table::{Column, Table, band_columns, head, plain, shorten, wrap};
-use super::words::{spark_given_up_deg, tightest_as_used, verdict};
+use super::words::{tightest_as_used, verdict};
 use crate::estimate::{Band, CurvePoint, Driver, Estimate, FuelEstimate};
 
 /// Most characters of a fuel name in a table.
 const NAME_LIMIT: usize = 22;
 /// Inputs shown per cause of spread.
 const DRIVERS_SHOWN: usize = 5;
+/// Stands for a timing that is not to be had.
+const NONE: &str = "none";
 
 /// The whole text report.
 pub(super) fn render(estimate: &Estimate, units: Units) -> String {
@@ -62,32 +64,14 @@ fn header(e: &Estimate, units: Units) -> String {
 }
 
 fn answer(e: &Estimate, units: Units) -> String {
-    let mut columns = vec![Column::words("fuel")];
-    columns.extend(band_columns(&format!("peak wheel power, {}", units.power_unit())));
-    columns.push(Column::number("at", "rpm").under(&format!("peak wheel power, {}", units.power_unit())));
-    let margin = "tightest octane margin";
-    columns.push(Column::number("best", "torque").under(margin));
-    columns.push(Column::number("spark", "used").under(margin));
-    columns.push(Column::number("at", "rpm").under(margin));
-    columns.push(Column::number("spark", "deg").under("given up to knock"));
-    columns.push(Column::number("peak power", "%").under("given up to knock"));
-    let mut table = Table::new(columns);
-    let decimals = output_decimals(largest(e.fuels.iter().map(|f| units.power(f.peak_power.wheel.high))));
-    for fuel in &e.fuels {
-        let tightest = &fuel.curve[fuel.tightest_index];
-        let mut cells = vec![shorten(&fuel.name, NAME_LIMIT)];
-        cells.extend(band_cells(fuel.peak_power.wheel, |kw| units.power(kw), decimals));
-        cells.extend([
-            fixed(fuel.peak_power.speed_rpm, 0),
-            signed(tightest.best_torque_octane_margin, 1),
-            signed(tightest.octane_margin, 1),
-            fixed(tightest.speed_rpm, 0),
-            fixed(spark_given_up_deg(tightest), 1),
-            percent(fuel.peak_power_lost_frac, 1),
-        ]);
-        table.row(cells);
-    }
-    let mut out = heading("Answer") + &table.render() + "\n";
+    let mut out = heading("Answer") + &peak_table(e, units).render() + "\n" + &worst_table(e).render();
+    out += &wrap(
+        "  ",
+        "Start: the timing to start from, knock-free in 9 cases of 10; its power is that of every case at this one \
+         timing. Limit: the likely knock limit, MBT timing at most; its power is that of every case tuned to its own \
+         limit. Knock: share of cases that knock at that timing.",
+    );
+    out.push('\n');
     for fuel in &e.fuels {
         out += &wrap("  ", &verdict(fuel, e.reserve_octane));
     }
@@ -95,6 +79,61 @@ fn answer(e: &Estimate, units: Units) -> String {
         out += &wrap("  ", "A limit stated in the scenario is not met; the notices say which.");
     }
     out
+}
+
+/// Peak wheel power at the timing to start from and at the likely limit.
+fn peak_table(e: &Estimate, units: Units) -> Table {
+    let unit = units.power_unit();
+    let mut columns = vec![Column::words("fuel")];
+    for timing in ["start", "limit"] {
+        let group = format!("peak wheel power at {timing}, {unit}");
+        columns.extend(band_columns(&group));
+        columns.push(Column::number("at rpm", "").under(&group));
+    }
+    let mut table = Table::new(columns);
+    let decimals = output_decimals(largest(e.fuels.iter().map(|f| units.power(f.peak_power.wheel.high))));
+    for fuel in &e.fuels {
+        let mut cells = vec![shorten(&fuel.name, NAME_LIMIT)];
+        for peak in [fuel.start_peak_power, Some(fuel.peak_power)] {
+            cells.extend(maybe_band_cells(peak.map(|p| p.wheel), |kw| units.power(kw), decimals));
+            cells.push(maybe(peak.map(|p| p.speed_rpm), 0));
+        }
+        table.row(cells);
+    }
+    table
+}
+
+/// Timing and knock of each fuel at its worst rpm.
+fn worst_table(e: &Estimate) -> Table {
+    let (timing, knock, margin) = ("timing there, deg BTDC", "knock, %", "octane margin");
+    let mut table = Table::new(vec![
+        Column::words("fuel"),
+        Column::number("worst", "rpm"),
+        Column::number("start", "").under(timing),
+        Column::number("limit", "").under(timing),
+        Column::number("MBT", "").under(timing),
+        Column::number("start", "").under(knock),
+        Column::number("limit", "").under(knock),
+        Column::number("limit", "").under(margin),
+        Column::number("MBT", "").under(margin),
+        Column::number("retard, %", "").under("peak power lost to"),
+    ]);
+    for fuel in &e.fuels {
+        let p = &fuel.curve[fuel.tightest_index];
+        table.row(vec![
+            shorten(&fuel.name, NAME_LIMIT),
+            fixed(p.speed_rpm, 0),
+            maybe(p.cautious_spark_deg_btdc, 1),
+            fixed(p.spark_deg_btdc, 1),
+            fixed(p.best_torque_spark_deg_btdc, 1),
+            maybe(p.start_knock_probability.map(|share| 100.0 * share), 0),
+            percent(p.knock_probability, 0),
+            signed(p.octane_margin, 1),
+            signed(p.best_torque_octane_margin, 1),
+            percent(fuel.peak_power_lost_frac, 1),
+        ]);
+    }
+    table
 }
 
 /// Peak power at the crank, on the day and brought to reference days.
@@ -132,52 +171,53 @@ fn by_speed(fuel: &FuelEstimate, units: Units) -> String {
         percent(fuel.ethanol_vol_frac, 0)
     );
     let mut out = heading(&title);
-    out += &spark_table(&fuel.curve).render();
+    out += &timing_table(&fuel.curve).render();
     if let Some(point) = tightest_as_used(fuel) {
         let band = point.octane_margin_band;
         let is_limited = fuel.curve.iter().any(|p| p.knock_limited);
         let text = format!(
-            "Cautious: spark at which nine samples of ten do not knock, the place to start from. {}Knock: share of \
-             samples that knock at the spark used. Margin over the samples at {} rpm: \
-             {} to {}.",
-            if is_limited { "* Knock, not torque, sets this spark. " } else { "" },
+            "{}CA50 and octane are those at the limit. Octane margin of the cases at the limit at {} rpm: {} to {}.",
+            if is_limited { "* Knock sets this limit, not MBT. " } else { "" },
             fixed(point.speed_rpm, 0),
             signed(band.low, 1),
             signed(band.high, 1)
         );
         out += &wrap("  ", &text);
     }
-    out + "\n" + &power_table(&fuel.curve, units).render()
+    out += &format!("\n{}", power_table(&fuel.curve, units).render());
+    out + &wrap("  ", "BMEP, mechanical efficiency, peak pressure and BSFC are those at the limit.")
 }
 
-fn spark_table(curve: &[CurvePoint]) -> Table {
-    let (spark, octane) = ("spark, deg BTDC", "octane number");
+fn timing_table(curve: &[CurvePoint]) -> Table {
+    let (timing, knock, octane) = ("timing, deg BTDC", "knock, %", "octane number");
     let mut table = Table::new(vec![
-        Column::number("speed", "rpm"),
+        Column::number("rpm", ""),
         Column::number("VE", "%"),
         Column::number("lambda", ""),
-        Column::number("cautious", "").under(spark),
-        Column::number("used", "").under(spark),
-        Column::number("best", "torque").under(spark),
+        Column::number("start", "").under(timing),
+        Column::number("limit ", "").under(timing),
+        Column::number("MBT", "").under(timing),
+        Column::number("start", "").under(knock),
+        Column::number("limit", "").under(knock),
         Column::number("CA50", "deg ATDC"),
         Column::number("index", "").under(octane),
         Column::number("required", "").under(octane),
         Column::number("margin", "").under(octane),
-        Column::number("knock", "%"),
     ]);
     for p in curve {
         table.row(vec![
             fixed(p.speed_rpm, 0),
             percent(p.volumetric_efficiency, 0),
             fixed(p.lambda, 2),
-            p.cautious_spark_deg_btdc.map_or_else(|| "none".to_owned(), |spark| fixed(spark, 1)),
+            maybe(p.cautious_spark_deg_btdc, 1),
             fixed(p.spark_deg_btdc, 1) + if p.knock_limited { "*" } else { " " },
             fixed(p.best_torque_spark_deg_btdc, 1),
+            maybe(p.start_knock_probability.map(|share| 100.0 * share), 0),
+            percent(p.knock_probability, 0),
             fixed(p.ca50_deg_atdc, 1),
             fixed(p.octane_index, 1),
             fixed(p.octane_requirement, 1),
             signed(p.octane_margin, 1),
-            percent(p.knock_probability, 0),
         ]);
     }
     table
@@ -185,32 +225,40 @@ fn spark_table(curve: &[CurvePoint]) -> Table {
 
 fn power_table(curve: &[CurvePoint], units: Units) -> Table {
     let pressure = units.pressure_unit();
-    let mut columns = vec![
-        Column::number("speed", "rpm"),
+    let mut columns = vec![Column::number("rpm", "")];
+    columns.extend(start_and_limit_columns(&format!("wheel power, {}", units.power_unit())));
+    columns.extend(start_and_limit_columns(&format!("crank torque, {}", units.torque_unit())));
+    columns.extend([
         Column::number("BMEP", pressure),
-        Column::number("mech. eff.", "%"),
-        Column::number("peak pressure", pressure),
+        Column::number("mech.", "eff.,%"),
+        Column::number("peak", pressure),
         Column::number("BSFC", units.bsfc_unit()),
-    ];
-    columns.extend(band_columns(&format!("crank torque, {}", units.torque_unit())));
-    columns.extend(band_columns(&format!("wheel power, {}", units.power_unit())));
+    ]);
     let mut table = Table::new(columns);
     let torque_decimals =
         output_decimals(largest(curve.iter().map(|p| units.torque(p.crank_torque_nm.high))));
     let power_decimals = output_decimals(largest(curve.iter().map(|p| units.power(p.wheel_power_kw.high))));
     for p in curve {
-        let mut cells = vec![
-            fixed(p.speed_rpm, 0),
+        let mut cells = vec![fixed(p.speed_rpm, 0)];
+        cells.extend(maybe_band_cells(p.start_wheel_power_kw, |kw| units.power(kw), power_decimals));
+        cells.push(fixed(units.power(p.wheel_power_kw.likely), power_decimals));
+        cells.extend(maybe_band_cells(p.start_crank_torque_nm, |nm| units.torque(nm), torque_decimals));
+        cells.push(fixed(units.torque(p.crank_torque_nm.likely), torque_decimals));
+        cells.extend([
             fixed(units.pressure(p.bmep_bar), units.mep_decimals()),
             percent(p.mechanical_efficiency, 0),
             fixed(units.pressure(p.peak_pressure_bar), 0),
             fixed(units.bsfc(p.bsfc_g_per_kwh), units.bsfc_decimals()),
-        ];
-        cells.extend(band_cells(p.crank_torque_nm, |nm| units.torque(nm), torque_decimals));
-        cells.extend(band_cells(p.wheel_power_kw, |kw| units.power(kw), power_decimals));
+        ]);
         table.row(cells);
     }
     table
+}
+
+/// Low, likely and high at the timing to start from, and likely at the likely limit, under one heading.
+fn start_and_limit_columns(group: &str) -> [Column; 4] {
+    [("start", "low"), ("start", "likely"), ("start", "high"), ("limit", "likely")]
+        .map(|(timing, end)| Column::number(timing, end).under(group))
 }
 
 fn ladder(fuel: &FuelEstimate, units: Units) -> String {
@@ -260,7 +308,7 @@ fn levers(fuel: &FuelEstimate) -> String {
     }
     let point = &fuel.curve[fuel.tightest_index];
     let title = format!(
-        "What a change is worth on {} at {} rpm, spark {} deg held",
+        "What a change is worth on {} at {} rpm, timing held at the likely limit of {} deg",
         fuel.name,
         fixed(point.speed_rpm, 0),
         fixed(point.spark_deg_btdc, 1)
@@ -311,6 +359,20 @@ pub(super) fn heading(title: &str) -> String {
 /// Low, likely and high as cells of a table.
 pub(super) fn band_cells(band: Band, convert: impl Fn(f64) -> f64, decimals: usize) -> [String; 3] {
     [band.low, band.likely, band.high].map(|value| fixed(convert(value), decimals))
+}
+
+/// Low, likely and high as cells of a table; "none" where there is no such timing.
+pub(super) fn maybe_band_cells(
+    band: Option<Band>,
+    convert: impl Fn(f64) -> f64,
+    decimals: usize,
+) -> [String; 3] {
+    band.map_or_else(|| [NONE; 3].map(str::to_owned), |band| band_cells(band, convert, decimals))
+}
+
+/// A number as a cell of a table; "none" where there is no such timing.
+pub(super) fn maybe(value: Option<f64>, decimals: usize) -> String {
+    value.map_or_else(|| NONE.to_owned(), |value| fixed(value, decimals))
 }
 
 /// The greatest of some values that are not negative.

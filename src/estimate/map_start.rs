@@ -1,0 +1,113 @@
+//! The timing to start from in a cell of a map.
+//!
+//! A grid of runs for every cell, as [`super::response`] makes it, would take several times as long as the map itself.
+//! Here each input that enters the cycle is run by itself, once, at the likely limit of the cell, and ln of the ignition
+//! integral is taken as linear in it. The octane numbers by which the case that knocks first of ten then lies below the
+//! likely case are kept in hand at the timing to start from.
+
+use super::analysis::PreparedFuel;
+use super::job::EstimateError;
+use super::point::{FuelInUse, Point, Shifts};
+use super::response::{CYCLE_INPUTS, CycleInputs};
+use super::sampling::{SampledFuel, band, cycle_inputs};
+use super::uncertainty::{Input, Sample};
+use crate::knock::sensitivity_weight;
+
+/// A fuel of a map with its samples drawn.
+pub(super) struct MapFuel<'a> {
+    fuel: &'a PreparedFuel,
+    samples: Vec<(&'a Sample, SampledFuel)>,
+}
+
+impl<'a> MapFuel<'a> {
+    /// Draws the fuel of every sample.
+    ///
+    /// # Errors
+    /// [`EstimateError::Fuel`] when a sampled content makes no blend.
+    pub(super) fn new(fuel: &'a PreparedFuel, samples: &'a [Sample]) -> Result<Self, EstimateError> {
+        let samples = samples.iter().map(|sample| Ok((sample, SampledFuel::new(fuel, sample)?)));
+        Ok(Self { fuel, samples: samples.collect::<Result<_, EstimateError>>()? })
+    }
+
+    /// The likely fuel.
+    pub(super) fn likely(&self) -> &'a FuelInUse {
+        self.fuel.likely()
+    }
+
+    /// Octane numbers by which the sample that knocks first of ten lies below the likely case at a spark [-].
+    ///
+    /// # Arguments
+    /// - `point`: the likely case on the likely fuel
+    /// - `shifts`: those of `point`
+    /// - `likely_margin`: octane margin of the likely case at that spark [-]
+    pub(super) fn octane_shortfall(
+        &self,
+        (point, shifts): (&Point<'_>, Shifts),
+        spark_deg_btdc: f64,
+        likely_margin: f64,
+    ) -> f64 {
+        let line = self.line((point, shifts), spark_deg_btdc);
+        let setting = point.setting();
+        let weight = sensitivity_weight(setting.build.injection);
+        let exponent = setting.fit.octane_exponent;
+        let breathing = point.breathing();
+        let margins = self.samples.iter().map(|(sample, drawn)| {
+            let inputs = cycle_inputs(point, &breathing, self.fuel, sample).values();
+            drawn.knock(weight, exponent, sample).margin(line.at(&inputs))
+        });
+        likely_margin - band(margins).low
+    }
+
+    /// ln of the ignition integral at a spark as linear in each input.
+    fn line(&self, (point, likely): (&Point<'_>, Shifts), spark_deg_btdc: f64) -> Line {
+        let ln_integral = |point: &Point<'_>| point.at_spark(spark_deg_btdc).integral_at_100.max(1e-12).ln();
+        let base = ln_integral(point);
+        let slope = |fuel: &FuelInUse, shifts: Shifts, step: f64| {
+            let moved = Point::new(point.setting(), fuel, point.speed_rpm(), shifts);
+            (ln_integral(&moved) - base) / step
+        };
+        let of = |input: Input, edit: fn(&mut Shifts, f64)| {
+            let mut shifts = likely;
+            edit(&mut shifts, input.half_width());
+            slope(self.likely(), shifts, input.half_width())
+        };
+        let (_, most_filling) = point.breathing().whole_ratios();
+        let filled = Shifts { breathing: likely.breathing * most_filling, ..likely };
+        let (variants, fuel) = (&self.fuel.variants, self.likely());
+        let content = variants.content.as_ref().map_or(0.0, |[least, _]| {
+            let step = least.blend.ethanol_vol_frac - fuel.blend.ethanol_vol_frac;
+            slope(least, likely, step)
+        });
+        Line {
+            ln_integral: base,
+            likely: CycleInputs {
+                shifts: likely,
+                lambda: fuel.lambda,
+                ethanol_vol_frac: fuel.blend.ethanol_vol_frac,
+            }
+            .values(),
+            slopes: [
+                slope(fuel, filled, most_filling - 1.0),
+                of(Input::BurnSpeed, |s, step| s.burn_speed += step),
+                of(Input::Heat, |s, step| s.heat += step),
+                of(Input::ChargeTemperature, |s, step| s.charge_temperature_k += step),
+                slope(&variants.mixture[1], likely, variants.mixture[1].lambda - fuel.lambda),
+                content,
+            ],
+        }
+    }
+}
+
+/// ln of the ignition integral as linear in each input of the cycle.
+struct Line {
+    ln_integral: f64,
+    likely: [f64; CYCLE_INPUTS],
+    slopes: [f64; CYCLE_INPUTS],
+}
+
+impl Line {
+    fn at(&self, inputs: &[f64; CYCLE_INPUTS]) -> f64 {
+        let parts = self.slopes.iter().zip(inputs).zip(&self.likely);
+        self.ln_integral + parts.map(|((slope, value), likely)| slope * (value - likely)).sum::<f64>()
+    }
+}
