@@ -198,11 +198,18 @@ impl Maker<'_> {
             compression_ratio: ratio,
             weighted_power_kw: band(self.curve.weighted_kw(self.shares, ratio).into_iter()),
             power_kw: fuels.clone().map(|i| band(self.curve.power_kw(i, ratio).into_iter())).collect(),
-            fuels: fuels.map(|i| self.curve.state(i, ratio)).collect(),
+            fuels: fuels.clone().map(|i| self.curve.state(i, ratio)).collect(),
             limits: checked.states.clone(),
             worst_retard_deg: checked.readings.profiles().iter().map(|p| p.retard_deg).fold(0.0, f64::max),
             within_limits: checked.all_kept(),
             limits_kept_share: self.watch.kept_share(ratio)?,
+            start_weighted_power_kw: self
+                .curve
+                .start_weighted_kw(self.shares, ratio)
+                .map(|powers| band(powers.into_iter())),
+            start_power_kw: fuels
+                .map(|i| self.curve.start_power_kw(i, ratio).map(|powers| band(powers.into_iter())))
+                .collect(),
         })
     }
 

@@ -7,6 +7,7 @@ use crate::estimate::interpolate::NearestCubic;
 use crate::estimate::job::{EstimateError, Job};
 use crate::estimate::likely::{LikelyPoint, torque_at_peak_power_nm};
 use crate::estimate::sampling::{Outcome, outcomes};
+use crate::estimate::start::{SampleCurve, StartCurve};
 use crate::estimate::uncertainty::Sample;
 use rayon::prelude::*;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -36,6 +37,8 @@ impl Progress<'_> {
 struct FuelRun {
     /// Power that the objective counts, of each sample [kW].
     power_kw: Vec<f64>,
+    /// The same with every sample run at the timing to start from [kW]; none when some speed has no such timing.
+    start_power_kw: Option<Vec<f64>>,
     state: FuelState,
 }
 
@@ -131,15 +134,17 @@ impl<'a> Curve<'a> {
         points: &[PointAnalysis<'_>],
         peak_power_torque_nm: f64,
     ) -> Result<FuelRun, EstimateError> {
-        let kept = |row: Vec<Outcome>| {
-            let knocks = row.iter().any(|o| o.margin < 0.0);
-            (self.counted_power(points, &row), knocks)
+        let rows = outcomes(job, fuel, points, self.samples, peak_power_torque_nm, |row| row)?;
+        let knocking = rows.iter().filter(|row| row.iter().any(|o| o.margin < 0.0)).count();
+        let start = StartCurve::new(job, points, &rows);
+        let start_power = |sample: &SampleCurve| {
+            let speeds = points.iter().map(|a| a.likely.point.speed_rpm());
+            self.ask.objective.power(&speeds.zip(sample.wheel_power_kw.iter().copied()).collect::<Vec<_>>())
         };
-        let rows = outcomes(job, fuel, points, self.samples, peak_power_torque_nm, kept)?;
-        let knocking = rows.iter().filter(|(_, knocks)| *knocks).count();
         Ok(FuelRun {
-            state: FuelState::of(points, knocking as f64 / rows.len() as f64),
-            power_kw: rows.into_iter().map(|(power, _)| power).collect(),
+            state: FuelState::of(&start, knocking as f64 / rows.len() as f64),
+            power_kw: rows.iter().map(|row| self.counted_power(points, row)).collect(),
+            start_power_kw: start.powers_kw().map(|samples| samples.iter().map(start_power).collect()),
         })
     }
 
@@ -177,6 +182,9 @@ impl<'a> Curve<'a> {
             best_torque_octane_margin,
             peak_pressure_bar: of(|s| s.peak_pressure_bar),
             knock_probability: of(|s| s.knock_probability).clamp(0.0, 1.0),
+            start_retard_deg: finite(of(|s| s.start_retard_deg.unwrap_or(f64::NAN))).map(|deg| deg.max(0.0)),
+            start_knock_probability: finite(of(|s| s.start_knock_probability.unwrap_or(f64::NAN)))
+                .map(|share| share.clamp(0.0, 1.0)),
         }
     }
 
@@ -184,6 +192,27 @@ impl<'a> Curve<'a> {
     pub(super) fn power_kw(&self, fuel: usize, ratio: f64) -> Vec<f64> {
         let cubic = NearestCubic::new(&self.ratios(), ratio);
         (0..self.samples.len()).map(|s| cubic.of(|node| self.nodes[node].fuels[fuel].power_kw[s])).collect()
+    }
+
+    /// Power of one fuel at a ratio, of each sample at the timing to start from [kW]; none where a computed node near
+    /// the ratio has no such timing at some speed.
+    pub(super) fn start_power_kw(&self, fuel: usize, ratio: f64) -> Option<Vec<f64>> {
+        let cubic = NearestCubic::new(&self.ratios(), ratio);
+        let at = |node: usize, s: usize| {
+            self.nodes[node].fuels[fuel].start_power_kw.as_ref().map_or(f64::NAN, |powers| powers[s])
+        };
+        (0..self.samples.len()).map(|s| finite(cubic.of(|node| at(node, s)))).collect()
+    }
+
+    /// Power weighted over the fuels at a ratio, of each sample at the timing to start from [kW]; none where that of a
+    /// fuel is none.
+    pub(super) fn start_weighted_kw(&self, shares: &[f64], ratio: f64) -> Option<Vec<f64>> {
+        let mut weighted = vec![0.0; self.samples.len()];
+        for (fuel, share) in shares.iter().enumerate() {
+            let powers = self.start_power_kw(fuel, ratio)?;
+            weighted.iter_mut().zip(powers).for_each(|(sum, kw)| *sum += share * kw);
+        }
+        Some(weighted)
     }
 
     /// Power weighted over the fuels at a ratio, of each sample [kW].
@@ -200,4 +229,9 @@ impl<'a> Curve<'a> {
         let powers = self.weighted_kw(shares, ratio);
         powers.iter().sum::<f64>() / powers.len() as f64
     }
+}
+
+/// A number; none stands for one that is not finite, as the cubic makes of a node without a number.
+fn finite(value: f64) -> Option<f64> {
+    value.is_finite().then_some(value)
 }

@@ -3,6 +3,7 @@
 use super::limit::{LimitKind, LimitState};
 use crate::estimate::Band;
 use crate::estimate::analysis::PointAnalysis;
+use crate::estimate::start::{Start, StartCurve};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -17,12 +18,22 @@ pub struct FuelState {
     pub best_torque_octane_margin: f64,
     /// Highest peak cylinder pressure at the spark used [bar].
     pub peak_pressure_bar: f64,
-    /// Share of samples that knock somewhere at the spark used [-].
+    /// Share of samples that knock somewhere at the likely limit [-].
     pub knock_probability: f64,
+    /// Most retard of the timing to start from, from MBT timing [deg]; null when some speed has no such timing.
+    pub start_retard_deg: Option<f64>,
+    /// Share of samples that knock somewhere at the timing to start from, at most one in ten at each speed [-]; null when
+    /// some speed has no such timing.
+    pub start_knock_probability: Option<f64>,
 }
 
 impl FuelState {
-    pub(super) fn of(points: &[PointAnalysis<'_>], knock_probability: f64) -> Self {
+    pub(super) fn of(start: &StartCurve<'_>, knock_probability: f64) -> Self {
+        let points = start.analyses;
+        let start_retard_deg = |(a, start): (&PointAnalysis<'_>, &Option<Start>)| {
+            start.as_ref().map(|start| a.likely.best.spark_deg_btdc - start.spark_deg_btdc)
+        };
+        let retards: Option<Vec<f64>> = points.iter().zip(&start.points).map(start_retard_deg).collect();
         let most =
             |of: &dyn Fn(&PointAnalysis<'_>) -> f64| points.iter().map(of).fold(f64::NEG_INFINITY, f64::max);
         Self {
@@ -33,6 +44,8 @@ impl FuelState {
             }),
             peak_pressure_bar: most(&|a| a.likely.used.peak_pressure_bar),
             knock_probability,
+            start_retard_deg: retards.map(|deg| deg.into_iter().fold(0.0, f64::max)),
+            start_knock_probability: start.knock_somewhere(),
         }
     }
 
@@ -147,9 +160,9 @@ pub struct BestRatio {
 pub struct RatioRow {
     /// Compression ratio [-].
     pub compression_ratio: f64,
-    /// Weighted power over the samples [kW].
+    /// Weighted power over the samples, each tuned to its own limit [kW].
     pub weighted_power_kw: Band,
-    /// Power of each fuel over the samples, in the order of the fuels [kW].
+    /// Power of each fuel over the samples, each tuned to its own limit, in the order of the fuels [kW].
     pub power_kw: Vec<Band>,
     /// State of each fuel on the day, in the order of the fuels.
     pub fuels: Vec<FuelState>,
@@ -162,6 +175,12 @@ pub struct RatioRow {
     /// Share of samples that keep the limits of retard and torque loss on the weakest blend [-]; none where
     /// neither is asked.
     pub limits_kept_share: Option<f64>,
+    /// Weighted power over the samples, all run at the timing to start from [kW]; null when some fuel and speed has no
+    /// such timing.
+    pub start_weighted_power_kw: Option<Band>,
+    /// Power of each fuel over the samples, all run at the timing to start from, in the order of the fuels [kW]; null
+    /// when some speed has no such timing.
+    pub start_power_kw: Vec<Option<Band>>,
 }
 
 /// What half a ratio is worth on one fuel, from the best.

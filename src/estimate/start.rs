@@ -108,7 +108,8 @@ impl Start {
 /// The timing to start from at every speed of a fuel.
 #[derive(Clone, Debug)]
 pub struct StartCurve<'a> {
-    analyses: &'a [PointAnalysis<'a>],
+    /// The points, by rising speed.
+    pub analyses: &'a [PointAnalysis<'a>],
     /// By rising speed; none where no timing of the range is knock-free in 9 cases of 10.
     pub points: Vec<Option<Start>>,
 }
@@ -122,6 +123,14 @@ impl<'a> StartCurve<'a> {
         let at =
             |(i, a): (usize, &PointAnalysis<'_>)| Start::new(job, a, rows.iter().map(move |row| &row[i]));
         Self { analyses, points: analyses.iter().enumerate().map(at).collect() }
+    }
+
+    /// Share of samples that knock at one speed or more [-]; none when some speed has no timing to start from.
+    pub fn knock_somewhere(&self) -> Option<f64> {
+        let points: Vec<&Start> = self.points.iter().map(Option::as_ref).collect::<Option<_>>()?;
+        let samples = points.first().map_or(0, |start| start.margins.len());
+        let knocking = (0..samples).filter(|s| points.iter().any(|start| start.margins[*s] < 0.0)).count();
+        Some(knocking as f64 / samples as f64)
     }
 
     /// Power at the crank and at the wheels [kW] of each sample at every speed; none when some speed has no timing to

@@ -41,7 +41,10 @@ pub struct LivePoint {
     pub speed_rpm: f64,
     /// Volumetric efficiency on dry air at ambient density, on this fuel [-].
     pub volumetric_efficiency: f64,
-    /// Spark used [deg before top dead centre].
+    /// Timing to start from, knock-free in 9 cases of 10 [deg before top dead centre]; null without samples, or where no
+    /// timing in range is so.
+    pub start_spark_deg_btdc: Option<f64>,
+    /// Timing at the likely limit [deg before top dead centre].
     pub spark_deg_btdc: f64,
     /// Spark of best torque [deg before top dead centre].
     pub best_torque_spark_deg_btdc: f64,
@@ -53,12 +56,20 @@ pub struct LivePoint {
     pub best_torque_octane_margin: f64,
     /// Torque given up to knock, as a fraction of that at best-torque spark [-].
     pub torque_lost_frac: f64,
-    /// Share of samples that knock at the spark used [-]; null without samples.
+    /// Share of samples that knock at the likely limit [-]; null without samples.
     pub knock_probability: Option<f64>,
-    /// Torque at the crank [N m].
+    /// Share of samples that knock at the timing to start from [-]; null without such a timing.
+    pub start_knock_probability: Option<f64>,
+    /// Octane margin at the timing to start from [-]; null without such a timing.
+    pub start_octane_margin: Option<Spread>,
+    /// Torque at the crank at the likely limit [N m].
     pub crank_torque_nm: Spread,
-    /// Power at the wheels [kW].
+    /// Power at the wheels at the likely limit [kW].
     pub wheel_power_kw: Spread,
+    /// Torque at the crank at the timing to start from [N m]; null without such a timing.
+    pub start_crank_torque_nm: Option<Spread>,
+    /// Power at the wheels at the timing to start from [kW]; null without such a timing.
+    pub start_wheel_power_kw: Option<Spread>,
 }
 
 /// The top of a curve.
@@ -101,15 +112,19 @@ pub struct Curves {
     pub values: BTreeMap<&'static str, f64>,
     /// Points by rising speed.
     pub curve: Vec<LivePoint>,
-    /// Peak wheel power [kW].
+    /// Peak wheel power at the likely limit [kW].
     pub peak_power: Peak,
-    /// Peak crank torque [N m].
+    /// Peak wheel power at the timing to start from [kW]; null without samples, or where some speed has no such timing.
+    pub start_peak_power: Option<Peak>,
+    /// Most retard of the timing to start from, from MBT timing [deg]; null where `start_peak_power` is.
+    pub start_retard_deg: Option<Worst>,
+    /// Peak crank torque at the likely limit [N m].
     pub peak_torque: Peak,
     /// Tightest octane margin at best-torque spark.
     pub tightest_at_best_torque: Tightest,
-    /// Tightest octane margin at the spark used.
+    /// Tightest octane margin at the likely limit.
     pub tightest_as_used: Tightest,
-    /// Most spark held back from best torque [deg].
+    /// Most retard of the likely limit from MBT timing [deg].
     pub spark_held_back_deg: Worst,
     /// Most torque given up to knock, as a fraction [-].
     pub torque_given_up_frac: Worst,
@@ -148,6 +163,9 @@ impl Base {
         curves.peak_power = Peak { speed_rpm: fuel.peak_power.speed_rpm, of: fuel.peak_power.wheel.into() };
         curves.peak_torque =
             Peak { speed_rpm: fuel.peak_torque.speed_rpm, of: fuel.peak_torque.crank.into() };
+        curves.start_peak_power =
+            fuel.start_peak_power.map(|peak| Peak { speed_rpm: peak.speed_rpm, of: peak.wheel.into() });
+        curves.start_retard_deg = fuel.start_peak_power.and_then(|_| start_retard_deg(&curves.curve));
         (curves.notices, curves.limit_missed) = (notices, limit_missed);
         Ok(curves)
     }
@@ -204,6 +222,8 @@ impl Curves {
                 high: Some(ethanol.high),
             },
             values: base.values(setting, job, lambda),
+            start_peak_power: None,
+            start_retard_deg: None,
             peak_power: Peak { speed_rpm: power.speed_rpm, of: Spread::alone(power.wheel_power_kw.likely) },
             peak_torque: Peak {
                 speed_rpm: torque.speed_rpm,
@@ -227,10 +247,20 @@ impl Curves {
     }
 }
 
+/// Where the timing to start from is most retarded from MBT timing.
+fn start_retard_deg(curve: &[LivePoint]) -> Option<Worst> {
+    let retards = curve.iter().filter_map(|p| {
+        let most = (p.best_torque_spark_deg_btdc - p.start_spark_deg_btdc?).max(0.0);
+        Some(Worst { speed_rpm: p.speed_rpm, most })
+    });
+    retards.max_by(|a, b| a.most.total_cmp(&b.most))
+}
+
 fn points_of_likely(curve: &LikelyCurve) -> Vec<LivePoint> {
     let point = |p: &LikelySpeed| LivePoint {
         speed_rpm: p.speed_rpm,
         volumetric_efficiency: p.volumetric_efficiency,
+        start_spark_deg_btdc: None,
         spark_deg_btdc: p.spark_deg_btdc,
         best_torque_spark_deg_btdc: p.best_torque_spark_deg_btdc,
         keeps_reserve: p.keeps_reserve,
@@ -238,8 +268,12 @@ fn points_of_likely(curve: &LikelyCurve) -> Vec<LivePoint> {
         best_torque_octane_margin: p.best_torque_octane_margin,
         torque_lost_frac: p.torque_lost_frac,
         knock_probability: None,
+        start_knock_probability: None,
+        start_octane_margin: None,
         crank_torque_nm: Spread::alone(p.crank_torque_nm),
         wheel_power_kw: Spread::alone(p.wheel_power_kw),
+        start_crank_torque_nm: None,
+        start_wheel_power_kw: None,
     };
     curve.points.iter().map(point).collect()
 }
@@ -248,6 +282,7 @@ fn points_of_estimate(fuel: &FuelEstimate) -> Vec<LivePoint> {
     let point = |p: &crate::estimate::CurvePoint| LivePoint {
         speed_rpm: p.speed_rpm,
         volumetric_efficiency: p.volumetric_efficiency,
+        start_spark_deg_btdc: p.cautious_spark_deg_btdc,
         spark_deg_btdc: p.spark_deg_btdc,
         best_torque_spark_deg_btdc: p.best_torque_spark_deg_btdc,
         keeps_reserve: p.knock_limited_spark_deg_btdc.is_some(),
@@ -259,8 +294,12 @@ fn points_of_estimate(fuel: &FuelEstimate) -> Vec<LivePoint> {
         best_torque_octane_margin: p.best_torque_octane_margin,
         torque_lost_frac: p.torque_lost_frac,
         knock_probability: Some(p.knock_probability),
+        start_knock_probability: p.start_knock_probability,
+        start_octane_margin: p.start_octane_margin_band.map(Spread::from),
         crank_torque_nm: p.crank_torque_nm.into(),
         wheel_power_kw: p.wheel_power_kw.into(),
+        start_crank_torque_nm: p.start_crank_torque_nm.map(Spread::from),
+        start_wheel_power_kw: p.start_wheel_power_kw.map(Spread::from),
     };
     fuel.curve.iter().map(point).collect()
 }

@@ -4,7 +4,7 @@ use super::check::all_finite;
 use super::document::{Made, csv_text, document, schema_of};
 use super::plot::draw;
 use super::plot::figure::{Entry, Figure, Mark, Panel, Series};
-use super::plot::style::{Look, look};
+use super::plot::style::{BEST_TORQUE, INK, Look, look};
 use super::quantity::{fixed, percent};
 use super::table::{Column, Table, WIDTH, plain, shorten, wrap};
 use super::{Format, ReportError};
@@ -177,7 +177,7 @@ fn csv(maps: &[SparkMap]) -> Result<String, ReportError> {
 }
 
 /// One plot per fuel: the timing to start from over rpm, a line per row (at most five of them), and beside it the likely
-/// limit and MBT timing.
+/// limit, each with MBT timing of the first row drawn.
 ///
 /// # Errors
 /// [`ReportError`] when a number is not finite or drawing fails.
@@ -199,9 +199,8 @@ fn figure(map: &SparkMap) -> Figure {
     let (name, unit) = axis_words(map.axis);
     let step = map.rows.len().div_ceil(DRAWN).max(1);
     let mut legend = Vec::new();
-    let mut panels: [Vec<Series>; 3] = Default::default();
-    let timings: [fn(&MapCell) -> Option<f64>; 3] =
-        [|c| c.start_spark_deg_btdc, |c| c.spark_deg_btdc, |c| Some(c.best_torque_spark_deg_btdc)];
+    let mut panels: [Vec<Series>; 2] = Default::default();
+    let timings: [fn(&MapCell) -> Option<f64>; 2] = [|c| c.start_spark_deg_btdc, |c| c.spark_deg_btdc];
     // From the full load or the strongest blend downwards, so that the last row is always drawn.
     for (k, row) in map.rows.iter().rev().step_by(step).enumerate() {
         let Look { colour, dash, shape } = look(k);
@@ -214,9 +213,17 @@ fn figure(map: &SparkMap) -> Figure {
             panel.push(Series { mark: Mark::Dots(shape, true), colour, points });
         }
     }
+    if let Some(row) = map.rows.last() {
+        let points: Vec<(f64, f64)> =
+            row.cells.iter().map(|c| (c.speed_rpm, c.best_torque_spark_deg_btdc)).collect();
+        let mbt = |points| Series { mark: Mark::Line(BEST_TORQUE), colour: INK, points };
+        panels.iter_mut().for_each(|panel| panel.push(mbt(points.clone())));
+        let words = format!("MBT timing at {name} {} {unit}", label(map.axis, row));
+        legend.push(Entry::new(words, INK, &[Mark::Line(BEST_TORQUE)]));
+    }
     // All panels on one scale, so that they can be compared.
     let ends: Vec<f64> = panels.iter().flatten().flat_map(|s| &s.points).map(|p| p.1).collect();
-    let words = ["timing to start from", "likely limit", "MBT timing"];
+    let words = ["timing to start from", "likely limit"];
     let panels = panels.into_iter().zip(words);
     Figure {
         title: format!(

@@ -220,28 +220,51 @@ function put(id, main, small) {
   byId(id).replaceChildren(main, note);
 }
 
+// The peak that heads the page: at the timing to start from, or at the likely limit while that timing is not known.
+const headPeak = (c) => c.start_peak_power || c.peak_power;
+
 function showNumbers() {
-  const c = shown, base = data.base;
-  const [likely, range] = spread(c.peak_power.of, "kW", 0);
+  const c = shown, kw = (peak) => fixed(toShown("kW", peak.of.likely), 0), head = headPeak(c);
+  const started = c.start_peak_power !== null;
+  const [likely, range] = spread(head.of, "kW", 0);
   put("n-power", likely, range);
-  const against = toShown("kW", c.peak_power.of.likely) - toShown("kW", base.peak_power.of.likely);
-  byId("n-power-at").textContent = `likely (low to high) at ${rpm(c.peak_power.speed_rpm)}; scenario ${signed(-against) === "0.0" ? "the same" : fixed(toShown("kW", base.peak_power.of.likely), 0)}`;
-  put("n-margin", signed(c.tightest_as_used.octane_margin), " as used");
+  const where = started ? `at the start timing, likely (low to high), at ${rpm(head.speed_rpm)}; ${kw(c.peak_power)} at the likely limit`
+    : `at the likely limit, at ${rpm(head.speed_rpm)}${c.sampled ? "" : "; the start timing follows"}`;
+  const was = started ? headPeak(data.base) : data.base.peak_power;
+  byId("n-power-at").textContent = `${where}; scenario ${kw(was) === kw(head) ? "the same" : kw(was)}`;
+  showTimings(c);
+  put("n-margin", signed(c.tightest_as_used.octane_margin), " at the likely limit");
   const at = c.curve.find((p) => p.speed_rpm === c.tightest_as_used.speed_rpm).octane_margin;
   const sure = at.low === null ? "" : ` (${signed(at.low)} to ${signed(at.high)})`;
-  byId("n-margin-at").textContent = `at ${rpm(c.tightest_as_used.speed_rpm)}${sure}; at best torque ${signed(c.tightest_at_best_torque.octane_margin)} at ${rpm(c.tightest_at_best_torque.speed_rpm)}`;
-  const held = c.spark_held_back_deg.most, lost = 100 * c.torque_given_up_frac.most;
-  put("n-spark", `${fixed(held, 1)} deg`);
-  byId("n-spark-at").textContent = held > 0.05 ? `at ${rpm(c.spark_held_back_deg.speed_rpm)}, where most` : "best-torque spark everywhere";
-  put("n-lost", `${fixed(lost, 1)} %`);
+  byId("n-margin-at").textContent = `at ${rpm(c.tightest_as_used.speed_rpm)}${sure}; at MBT timing ${signed(c.tightest_at_best_torque.octane_margin)} at ${rpm(c.tightest_at_best_torque.speed_rpm)}`;
+  const lost = 100 * c.torque_given_up_frac.most;
+  put("n-lost", `${fixed(lost, 1)} %`, " at the likely limit");
   byId("n-lost-at").textContent = `${lost > 0.05 ? `at ${rpm(c.torque_given_up_frac.speed_rpm)}; ` : ""}peak power ${fixed(100 * c.peak_power_given_up_frac, 1)} %`;
   if (c.sampled) {
-    byId("spoken").textContent = `${fuelWords()}: peak wheel power ${likely}${range} ${unitName("kW")}, tightest octane margin ${signed(c.tightest_as_used.octane_margin)}, spark held back ${fixed(held, 1)} degrees.`;
+    byId("spoken").textContent = `${fuelWords()}: peak wheel power ${likely}${range} ${unitName("kW")} ${started ? "at the timing to start from" : "at the likely limit"}, ${startSpoken(c)}, likely limit ${retardWords(c.spark_held_back_deg)}.`;
   }
 }
 
-const over = (curves, of) => curves.curve.map((p) => [p.speed_rpm, of(p)]);
-const bandOf = (curves, of, unit) => curves.curve.filter((p) => of(p).low !== null)
+const retardWords = (worst) => (worst.most > 0.05 ? `${fixed(worst.most, 1)} deg retarded from MBT` : "MBT timing everywhere");
+const startSpoken = (c) => (c.start_retard_deg ? `start ${retardWords(c.start_retard_deg)}` : "no timing to start from at some rpm");
+
+// The timing to start from and the likely limit, against MBT timing, and how often each knocks.
+function showTimings(c) {
+  const start = c.start_retard_deg, limit = c.spark_held_back_deg, none = c.sampled ? "none" : "...";
+  const retard = (worst) => (worst.most > 0.05 ? `-${fixed(worst.most, 1)} deg` : "MBT");
+  const place = (worst) => (worst.most > 0.05 ? `from MBT at ${rpm(worst.speed_rpm)}, where most` : "timing everywhere");
+  put("n-start", start ? retard(start) : none);
+  byId("n-start-at").textContent = start ? `${place(start)}; knock-free in 9 cases of 10`
+    : c.sampled ? "no timing in range is knock-free in 9 cases of 10 at some rpm" : "follows with the bands";
+  put("n-spark", retard(limit));
+  byId("n-spark-at").textContent = place(limit);
+  const most = (of) => Math.max(...c.curve.map((p) => of(p) || 0));
+  put("n-knock", start ? `${fixed(100 * most((p) => p.start_knock_probability), 0)} %` : none, start ? " of cases at the start" : "");
+  byId("n-knock-at").textContent = c.sampled ? `${fixed(100 * most((p) => p.knock_probability), 0)} % at the likely limit, at the worst rpm` : "follows with the bands";
+}
+
+const over = (curves, of) => curves.curve.filter((p) => of(p) !== null).map((p) => [p.speed_rpm, of(p)]);
+const bandOf = (curves, of, unit) => curves.curve.filter((p) => of(p) && of(p).low !== null)
   .map((p) => [p.speed_rpm, toShown(unit, of(p).low), toShown(unit, of(p).high)]);
 
 // The fuel as it was chosen, short enough for a legend.
@@ -250,52 +273,68 @@ function fuelWords() {
   return state.has("ethanol_percent") ? `${short}, ${fixed(shown.values.ethanol_percent, 0)} % ethanol` : short;
 }
 
-function showPlots() {
-  const fuel = fuelWords();
-  const pair = (of, unit) => [
-    { name: "now", label: fuel, look: "first", shape: "circle", points: over(shown, (p) => toShown(unit, of(p).likely)), band: bandOf(shown, of, unit) },
-    { name: "base", label: `scenario, ${data.base.fuel}`, look: "ghost dashed", points: over(data.base, (p) => toShown(unit, of(p).likely)) },
+// A quantity at the timing to start from and at the likely limit beside it; the limit alone until that timing is known.
+function startAndLimit(start, limit, unit) {
+  const value = (of) => (p) => (of(p) === null ? null : toShown(unit, of(p).likely));
+  const known = shown.curve.some((p) => start(p) !== null), fuel = fuelWords();
+  const head = known ? start : limit;
+  const series = [
+    { name: "now", label: `${fuel}, at the ${known ? "start timing" : "likely limit"}`, look: "first", shape: "circle", points: over(shown, value(head)), band: bandOf(shown, head, unit) },
   ];
-  const power = (p) => p.wheel_power_kw, torque = (p) => p.crank_torque_nm;
-  const peak = (c, key, unit) => `${fixed(toShown(unit, c[key].of.likely), 0)} ${unitName(unit)} at ${rpm(c[key].speed_rpm)}`;
-  const told = (what, key, unit) => `${what} over engine speed: peak ${peak(shown, key, unit)}; scenario ${peak(data.base, key, unit)}. The table below has every point.`;
-  draw(byId("plot-power"), { title: "Wheel power", unit: unitName("kW"), series: pair(power, "kW"), limits: [], sentence: told("Wheel power", "peak_power", "kW") });
-  draw(byId("plot-torque"), { title: "Crank torque", unit: unitName("N m"), series: pair(torque, "N m"), limits: [], sentence: told("Crank torque", "peak_torque", "N m") });
-  const margin = (p) => p.octane_margin.likely, best = (p) => p.best_torque_octane_margin;
+  if (known) series.push({ name: "limit", label: "at the likely limit", look: "first dotted", points: over(shown, value(limit)) });
+  series.push({ name: "base", label: `scenario, ${data.base.fuel}`, look: "ghost dashed", points: over(data.base, value(known ? start : limit)) });
+  return series;
+}
+
+function showPlots() {
+  const peakWords = (peak, unit) => `${fixed(toShown(unit, peak.of.likely), 0)} ${unitName(unit)} at ${rpm(peak.speed_rpm)}`;
+  const powerWords = (c) => (c.start_peak_power ? `${peakWords(c.start_peak_power, "kW")} at the timing to start from, ` : "") + `${peakWords(c.peak_power, "kW")} at the likely limit`;
+  const torqueWords = (c) => `${peakWords(c.peak_torque, "N m")} at the likely limit`;
+  const told = (what, of) => `${what} over rpm: peak ${of(shown)}; scenario ${of(data.base)}. The table below has every point.`;
+  draw(byId("plot-power"), { title: "Wheel power", unit: unitName("kW"), series: startAndLimit((p) => p.start_wheel_power_kw, (p) => p.wheel_power_kw, "kW"), limits: [], sentence: told("Wheel power", powerWords) });
+  draw(byId("plot-torque"), { title: "Crank torque", unit: unitName("N m"), series: startAndLimit((p) => p.start_crank_torque_nm, (p) => p.crank_torque_nm, "N m"), limits: [], sentence: told("Crank torque", torqueWords) });
   draw(byId("plot-margin"), {
-    title: "Octane margin", unit: "octane numbers",
+    title: "Knock margin", unit: "octane numbers",
     series: [
-      { name: "now", label: "at the spark used", look: "first", shape: "circle", points: over(shown, margin), band: bandOf(shown, (p) => p.octane_margin, "") },
-      { name: "best", label: "at best-torque spark", look: "second", shape: "square", points: over(shown, best) },
-      { name: "base", label: "scenario, used", look: "ghost dashed", points: over(data.base, margin) },
-      { name: "base-best", label: "scenario, best torque", look: "ghost dotted", points: over(data.base, best) },
+      ...startAndLimit((p) => p.start_octane_margin, (p) => p.octane_margin, ""),
+      { name: "best", label: "at MBT timing", look: "second", shape: "square", points: over(shown, (p) => p.best_torque_octane_margin) },
     ],
     limits: [{ at: 0, label: "knock below" }],
-    sentence: `Octane margin over engine speed: tightest ${signed(shown.tightest_as_used.octane_margin)} at the spark used, ${signed(shown.tightest_at_best_torque.octane_margin)} at best-torque spark; knock below 0.`,
+    sentence: `Knock margin over rpm: at worst ${signed(shown.tightest_as_used.octane_margin)} at the likely limit, ${signed(shown.tightest_at_best_torque.octane_margin)} at MBT timing; knock below 0.`,
   });
+  const start = (p) => p.start_spark_deg_btdc, limit = (p) => p.spark_deg_btdc;
+  const known = shown.curve.some((p) => start(p) !== null), lead = { look: "first", shape: "circle" };
+  const limitLook = known ? { name: "limit", look: "first dotted" } : { name: "now", ...lead };
   draw(byId("plot-spark"), {
-    title: "Spark", unit: "deg before top dead centre",
+    title: "Timing", unit: "deg BTDC",
     series: [
-      { name: "now", label: "used", look: "first", shape: "circle", points: over(shown, (p) => p.spark_deg_btdc) },
-      { name: "best", label: "best torque", look: "second", shape: "square", points: over(shown, (p) => p.best_torque_spark_deg_btdc) },
-      { name: "base", label: "scenario, used", look: "ghost dashed", points: over(data.base, (p) => p.spark_deg_btdc) },
+      ...(known ? [{ name: "now", label: "to start from", ...lead, points: over(shown, start) }] : []),
+      { label: "likely limit", ...limitLook, points: over(shown, limit) },
+      { name: "best", label: "MBT timing", look: "second", shape: "square", points: over(shown, (p) => p.best_torque_spark_deg_btdc) },
+      { name: "base", label: `scenario, ${known ? "to start from" : "likely limit"}`, look: "ghost dashed", points: over(data.base, known ? start : limit) },
     ],
     limits: [],
-    sentence: `Spark over engine speed: held back by up to ${fixed(shown.spark_held_back_deg.most, 1)} degrees at ${rpm(shown.spark_held_back_deg.speed_rpm)}.`,
+    sentence: `Timing over rpm: ${shown.sampled ? `${startSpoken(shown)}; ` : ""}likely limit ${retardWords(shown.spark_held_back_deg)}.`,
   });
 }
 
 function showTable() {
+  const none = shown.sampled ? "none" : "", share = (value) => (value === null ? none : fixed(100 * value, 0));
+  const band = (value, unit) => (value === null ? none : spread(value, unit, 0).join(""));
   const columns = [
-    ["Speed, rpm", (p) => fixed(p.speed_rpm, 0)],
-    [`Wheel power, ${unitName("kW")}`, (p) => spread(p.wheel_power_kw, "kW", 0).join("")],
-    [`Crank torque, ${unitName("N m")}`, (p) => spread(p.crank_torque_nm, "N m", 0).join("")],
-    ["Spark used, deg", (p) => fixed(p.spark_deg_btdc, 1)],
-    ["Best torque, deg", (p) => fixed(p.best_torque_spark_deg_btdc, 1)],
-    ["Octane margin as used", (p) => signed(p.octane_margin.likely)],
-    ["Octane margin at best torque", (p) => signed(p.best_torque_octane_margin)],
-    ["Torque given up, %", (p) => fixed(100 * Math.max(0, p.torque_lost_frac), 1)],
-    ["Samples that knock, %", (p) => (p.knock_probability === null ? "" : fixed(100 * p.knock_probability, 0))],
+    ["rpm", (p) => fixed(p.speed_rpm, 0)],
+    [`Wheel power at start, ${unitName("kW")}`, (p) => band(p.start_wheel_power_kw, "kW")],
+    ["at limit", (p) => band(p.wheel_power_kw, "kW")],
+    [`Crank torque at start, ${unitName("N m")}`, (p) => band(p.start_crank_torque_nm, "N m")],
+    ["at limit", (p) => band(p.crank_torque_nm, "N m")],
+    ["Timing to start from, deg BTDC", (p) => (p.start_spark_deg_btdc === null ? none : fixed(p.start_spark_deg_btdc, 1))],
+    ["Likely limit", (p) => fixed(p.spark_deg_btdc, 1)],
+    ["MBT timing", (p) => fixed(p.best_torque_spark_deg_btdc, 1)],
+    ["Knock at start, %", (p) => share(p.start_knock_probability)],
+    ["Knock at limit, %", (p) => share(p.knock_probability)],
+    ["Knock margin at limit", (p) => signed(p.octane_margin.likely)],
+    ["at MBT timing", (p) => signed(p.best_torque_octane_margin)],
+    ["Torque lost to retard at limit, %", (p) => fixed(100 * Math.max(0, p.torque_lost_frac), 1)],
   ];
   const row = (cells, kind) => {
     const made = document.createElement("tr");
@@ -314,7 +353,7 @@ function showNotices() {
   const list = document.createElement("ul");
   list.append(...shown.notices.map((text) => Object.assign(document.createElement("li"), { textContent: text })));
   if (shown.limit_missed) {
-    const missed = "A limit of the scenario is not met, or no spark in range keeps the reserve at some speed.";
+    const missed = "A limit of the scenario is not met, or no timing in range keeps the safety margin at some rpm.";
     list.prepend(Object.assign(document.createElement("li"), { textContent: missed, className: "missed" }));
   }
   byId("notices").replaceChildren(...(list.children.length ? [list] : []));

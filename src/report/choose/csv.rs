@@ -2,6 +2,7 @@
 
 use crate::choose::Choice;
 use crate::choose::result::RatioRow;
+use crate::estimate::Band;
 use crate::report::document::csv_text;
 use crate::report::quantity::fixed;
 use crate::report::{ReportError, Units};
@@ -24,6 +25,11 @@ pub(super) fn render(choice: &Choice, units: Units) -> Result<String, ReportErro
         "worst_blend_retard_deg".to_owned(),
         "within_limits".to_owned(),
         "limits_kept_percent".to_owned(),
+        format!("start_wheel_power_low_{power}"),
+        format!("start_wheel_power_likely_{power}"),
+        format!("start_wheel_power_high_{power}"),
+        "start_retard_deg".to_owned(),
+        "start_knock_probability_percent".to_owned(),
     ];
     writer.write_record(&heads)?;
     let best = choice.best.as_ref().map(|best| best.compression_ratio);
@@ -47,10 +53,12 @@ fn write_row(
 ) -> Result<(), ReportError> {
     let kept = row.limits_kept_share.map_or_else(String::new, |share| fixed(100.0 * share, 1));
     let within = if row.within_limits { "yes" } else { "no" };
-    let fuels = choice.fuels.iter().zip(&row.power_kw).zip(&row.fuels);
-    let mut records = vec![("weighted", row.weighted_power_kw, None)];
-    records.extend(fuels.map(|((fuel, power), state)| (fuel.name.as_str(), *power, Some(state))));
-    for (fuel, power, state) in records {
+    let mut records = vec![("weighted", row.weighted_power_kw, row.start_weighted_power_kw, None)];
+    for (i, fuel) in choice.fuels.iter().enumerate() {
+        records.push((fuel.name.as_str(), row.power_kw[i], row.start_power_kw[i], Some(&row.fuels[i])));
+    }
+    let maybe = |value: Option<f64>, decimals: usize| value.map_or_else(String::new, |v| fixed(v, decimals));
+    for (fuel, power, start, state) in records {
         let mut record = vec![what.to_owned(), fixed(row.compression_ratio, 2), fuel.to_owned()];
         record.extend([power.low, power.likely, power.high].map(|kw| fixed(units.power(kw), 2)));
         match state {
@@ -63,6 +71,10 @@ fn write_row(
             None => record.extend(vec![String::new(); 4]),
         }
         record.extend([fixed(row.worst_retard_deg, 2), within.to_owned(), kept.clone()]);
+        let ends: [fn(Band) -> f64; 3] = [|b| b.low, |b| b.likely, |b| b.high];
+        record.extend(ends.map(|pick| maybe(start.map(|band| units.power(pick(band))), 2)));
+        record.push(maybe(state.and_then(|s| s.start_retard_deg), 2));
+        record.push(maybe(state.and_then(|s| s.start_knock_probability).map(|share| 100.0 * share), 1));
         writer.write_record(&record)?;
     }
     Ok(())

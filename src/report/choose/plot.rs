@@ -5,7 +5,7 @@ use crate::choose::result::{Choice, MarginMap, RatioRow};
 use crate::estimate::Band;
 use crate::report::plot::draw;
 use crate::report::plot::figure::{Entry, Figure, Mark, Panel, Series};
-use crate::report::plot::style::{BEST_TORQUE, Dash, GREY, INK, look};
+use crate::report::plot::style::{BEST_TORQUE, Dash, GREY, INK, LIMIT, look};
 use crate::report::quantity::signed;
 use crate::report::table::shorten;
 use crate::report::{ReportError, Units};
@@ -33,7 +33,8 @@ pub(super) fn plots(choice: &Choice, units: Units) -> Result<Vec<(String, String
     Ok(plots)
 }
 
-/// A panel per fuel: likely power, its band, and at the foot where knock holds the spark back.
+/// A panel per fuel: likely power and its band at the timing to start from, likely power at the likely limit, and at the
+/// foot where knock retards that limit.
 pub(in crate::report) fn power_over_ratio(choice: &Choice, units: Units) -> Figure {
     let mut drawn: Vec<usize> = (0..choice.fuels.len()).collect();
     drawn.sort_by(|a, b| choice.fuels[*b].share.total_cmp(&choice.fuels[*a].share));
@@ -41,14 +42,18 @@ pub(in crate::report) fn power_over_ratio(choice: &Choice, units: Units) -> Figu
     drawn.sort_unstable();
     let ends: Vec<f64> = drawn
         .iter()
-        .flat_map(|i| choice.curve.iter().map(|row| row.power_kw[*i]))
-        .flat_map(|band| [units.power(band.low), units.power(band.high)])
+        .flat_map(|i| choice.curve.iter().map(|row| (row.power_kw[*i], row.start_power_kw[*i])))
+        .flat_map(|(limit, start)| {
+            let start = start.unwrap_or(Band { low: limit.likely, high: limit.likely, ..limit });
+            [limit.likely, start.low, start.high].map(|kw| units.power(kw))
+        })
         .collect();
     let panels = drawn.iter().map(|i| fuel_panel(choice, units, *i, &ends)).collect();
     let mut legend = vec![
-        Entry::new("likely", INK, &[Mark::Line(None)]),
-        Entry::new("10th to 90th percentile", look(0).colour, &[Mark::Area]),
-        Entry::new("at the foot: knock holds the spark back", INK, &[Mark::Area]),
+        Entry::new("likely at the start timing", INK, &[Mark::Line(None)]),
+        Entry::new("10th to 90th percentile there", look(0).colour, &[Mark::Area]),
+        Entry::new("at the likely limit", INK, &[Mark::Line(LIMIT)]),
+        Entry::new("at the foot: knock retards the limit", INK, &[Mark::Area]),
     ];
     if choice.best.is_some() {
         legend.push(Entry::new("best as weighted", GREY, &[Mark::Line(BEST_TORQUE)]));
@@ -59,12 +64,15 @@ pub(in crate::report) fn power_over_ratio(choice: &Choice, units: Units) -> Figu
 
 fn fuel_panel(choice: &Choice, units: Units, fuel: usize, ends: &[f64]) -> Panel {
     let colour = look(fuel).colour;
-    let line = |pick: fn(Band) -> f64| -> Vec<(f64, f64)> {
-        let point = |row: &RatioRow| (row.compression_ratio, units.power(pick(row.power_kw[fuel])));
-        choice.curve.iter().map(point).collect()
+    let start = |pick: fn(Band) -> f64| -> Vec<Vec<(f64, f64)>> {
+        let parts = choice.curve.split(|row| row.start_power_kw[fuel].is_none());
+        let point =
+            |row: &RatioRow| Some((row.compression_ratio, units.power(pick(row.start_power_kw[fuel]?))));
+        parts
+            .map(|run| run.iter().filter_map(point).collect::<Vec<_>>())
+            .filter(|run| !run.is_empty())
+            .collect()
     };
-    let mut outline = line(|band| band.low);
-    outline.extend(line(|band| band.high).into_iter().rev());
     let least = ends.iter().copied().fold(f64::INFINITY, f64::min);
     let most = ends.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let mut series = Vec::new();
@@ -76,8 +84,14 @@ fn fuel_panel(choice: &Choice, units: Units, fuel: usize, ends: &[f64]) -> Panel
             series.push(Series { mark: Mark::Area, colour: INK, points });
         }
     }
-    series.push(Series { mark: Mark::Area, colour, points: outline });
-    series.push(Series { mark: Mark::Line(None), colour, points: line(|band| band.likely) });
+    for (mut outline, high) in start(|band| band.low).into_iter().zip(start(|band| band.high)) {
+        outline.extend(high.into_iter().rev());
+        series.push(Series { mark: Mark::Area, colour, points: outline });
+    }
+    let limit = |row: &RatioRow| (row.compression_ratio, units.power(row.power_kw[fuel].likely));
+    series.push(Series { mark: Mark::Line(LIMIT), colour, points: choice.curve.iter().map(limit).collect() });
+    let likely = start(|band| band.likely).into_iter();
+    series.extend(likely.map(|points| Series { mark: Mark::Line(None), colour, points }));
     if let Some(best) = &choice.best {
         let ratio = best.compression_ratio;
         let points = vec![(ratio, least), (ratio, most)];

@@ -7,7 +7,7 @@ use crate::estimate::Band;
 use crate::report::Units;
 use crate::report::quantity::{fixed, output_decimals, percent, signed};
 use crate::report::table::{Column, Table, WIDTH, band_columns, plain, shorten, wrap};
-use crate::report::text::list;
+use crate::report::text::{list, maybe, maybe_band_cells};
 
 /// Most characters of a fuel name at the head of a column and in a row.
 const HEAD_LIMIT: usize = 12;
@@ -91,17 +91,10 @@ fn answer(choice: &Choice, units: Units) -> String {
 /// What there is to say of the best ratio, a sentence each.
 pub(in crate::report) fn best_lines(choice: &Choice, best: &BestRatio, units: Units) -> Vec<String> {
     let row = choice.curve.iter().find(|row| row.compression_ratio == best.compression_ratio);
-    let power = row.map_or_else(String::new, |row| {
-        let decimals = output_decimals(units.power(row.weighted_power_kw.high));
-        let [low, likely, high] = show(row.weighted_power_kw, |kw| fixed(units.power(kw), decimals));
-        format!(", {} of {low} / {likely} / {high} {}", maximised(choice), units.power_unit())
-    });
+    let power = row.map_or_else(String::new, |row| power_words(choice, row, units));
     let ratio = |value: f64| fixed(value, 1);
     let mut lines = vec![
-        format!(
-            "Best compression ratio {}:1{power} (low / likely / high, weighted over the fuels).",
-            ratio(best.compression_ratio)
-        ),
+        format!("Best compression ratio {}:1{power}.", ratio(best.compression_ratio)),
         format!(
             "Anything between {} and {} is the same to within what can be known: its mean power is lower by less than the 0.5 % that a chassis dynamometer repeats.",
             ratio(best.same_from),
@@ -110,6 +103,7 @@ pub(in crate::report) fn best_lines(choice: &Choice, best: &BestRatio, units: Un
         bound(&best.below, "Towards lower ratios", units),
         bound(&best.above, "Towards higher ratios", units),
     ];
+    lines.extend(best_at_start(choice));
     if best.of_samples.high - best.of_samples.low > 0.1 {
         lines.push(format!(
             "Were the unknowns of this engine known, its own best within the same limits would lie between {} and {} (10th and 90th percentile).",
@@ -139,6 +133,33 @@ pub(in crate::report) fn best_lines(choice: &Choice, best: &BestRatio, units: Un
     lines
 }
 
+/// The ratio of those shown with most power at the timing to start from, as a sentence; none without such timings.
+fn best_at_start(choice: &Choice) -> Option<String> {
+    let rows = choice.curve.iter().filter_map(|row| Some((row, row.start_weighted_power_kw?.likely)));
+    let (top, _) = rows.max_by(|a, b| a.1.total_cmp(&b.1))?;
+    Some(format!(
+        "The best is that of engines tuned to their limit. At the timing to start from power is highest at {}:1, of the ratios shown \
+         and whatever the limits.",
+        fixed(top.compression_ratio, 1)
+    ))
+}
+
+/// Power at a ratio at the timing to start from and at the likely limit, to follow the ratio.
+fn power_words(choice: &Choice, row: &RatioRow, units: Units) -> String {
+    let decimals = output_decimals(units.power(row.weighted_power_kw.high));
+    let words = |band: Band| show(band, |kw| fixed(units.power(kw), decimals)).join(" / ");
+    let unit = units.power_unit();
+    let start = row.start_weighted_power_kw.map_or_else(
+        || "no timing to start from at some rpm".to_owned(),
+        |band| format!("{} {unit} at the timing to start from, knock-free in 9 cases of 10", words(band)),
+    );
+    format!(
+        ", {}: {start}; {} {unit} at the likely limit (low / likely / high, weighted over the fuels)",
+        maximised(choice),
+        words(row.weighted_power_kw)
+    )
+}
+
 /// The highest ratio shown at which nine samples of ten keep the limits.
 fn safer(choice: &Choice) -> String {
     let best = choice.best.as_ref().map_or(f64::INFINITY, |best| best.compression_ratio);
@@ -161,7 +182,7 @@ fn marked(choice: &Choice, row: &RatioRow) -> String {
 fn over_ratio(choice: &Choice, units: Units) -> String {
     let mut out = "\nPower and limits over compression ratio (*: best, !: passes the limit)\n".to_owned();
     let mut columns = vec![Column::number("ratio ", "")];
-    columns.extend(band_columns(&format!("weighted power, {}", units.power_unit())));
+    columns.extend(weighted_columns(units));
     let has_retard = choice.stood.limits.iter().any(|l| l.kind == LimitKind::Retard);
     // The reserve at the latest spark tells nothing while it is kept everywhere.
     let shown = |state: &LimitState| {
@@ -187,7 +208,7 @@ fn over_ratio(choice: &Choice, units: Units) -> String {
     let mut table = Table::new(columns);
     for row in &choice.curve {
         let mut cells = vec![marked(choice, row)];
-        cells.extend(show(row.weighted_power_kw, |kw| fixed(units.power(kw), 1)));
+        cells.extend(weighted_cells(row, units));
         cells.extend(
             row.limits
                 .iter()
@@ -213,28 +234,42 @@ fn over_ratio(choice: &Choice, units: Units) -> String {
     out
 }
 
-/// Likely power of each fuel, split where the fuels do not fit the width.
+/// Columns of weighted power: its band at the timing to start from, and likely at the limit.
+fn weighted_columns(units: Units) -> [Column; 4] {
+    [("start", "low"), ("start", "likely"), ("start", "high"), ("limit", "likely")].map(|(timing, end)| {
+        Column::number(timing, end).under(&format!("weighted power, {}", units.power_unit()))
+    })
+}
+
+fn weighted_cells(row: &RatioRow, units: Units) -> Vec<String> {
+    let mut cells = maybe_band_cells(row.start_weighted_power_kw, |kw| units.power(kw), 1).to_vec();
+    cells.push(fixed(units.power(row.weighted_power_kw.likely), 1));
+    cells
+}
+
+/// Likely power of each fuel at the timing to start from and at the limit, split where the fuels do not fit the width.
 fn by_fuel(choice: &Choice, units: Units) -> String {
-    let mut out = format!(
-        "\nLikely wheel power by fuel on the day, {} (k: knock holds the spark back somewhere)\n",
+    let title = format!(
+        "Likely wheel power by fuel, {}, at the timing to start from and at the likely limit (k: knock retards the limit somewhere)",
         units.power_unit()
     );
-    let at_once = (WIDTH - 10) / (HEAD_LIMIT + 4);
+    let mut out = format!("\n{}", wrap("", &title));
+    let at_once = (WIDTH - 10) / (HEAD_LIMIT + 8);
     for from in (0..choice.fuels.len()).step_by(at_once) {
         let to = (from + at_once).min(choice.fuels.len());
         let mut columns = vec![Column::number("ratio ", "")];
-        columns.extend(
-            choice.fuels[from..to]
-                .iter()
-                .map(|fuel| Column::number(&format!("{} ", shorten(&fuel.name, HEAD_LIMIT)), "")),
-        );
+        for fuel in &choice.fuels[from..to] {
+            let name = shorten(&fuel.name, HEAD_LIMIT);
+            columns.extend(["start", "limit "].map(|timing| Column::number(timing, "").under(&name)));
+        }
         let mut table = Table::new(columns);
         for row in &choice.curve {
             let mut cells = vec![marked(choice, row)];
-            cells.extend((from..to).map(|i| {
+            for i in from..to {
                 let mark = if row.fuels[i].knock_limited() { "k" } else { " " };
-                fixed(units.power(row.power_kw[i].likely), 1) + mark
-            }));
+                cells.push(maybe(row.start_power_kw[i].map(|band| units.power(band.likely)), 1));
+                cells.push(fixed(units.power(row.power_kw[i].likely), 1) + mark);
+            }
             table.row(cells);
         }
         out += &table.render();
@@ -261,7 +296,7 @@ fn half_steps(choice: &Choice) -> String {
         table.row(row);
     }
     format!(
-        "\nWhat half a ratio from the best changes, power by fuel, limits left out of account\n{}",
+        "\nWhat half a ratio from the best changes, power by fuel at the likely limit, limits ignored\n{}",
         table.render()
     )
 }
@@ -271,14 +306,14 @@ fn pistons(choice: &Choice, units: Units) -> String {
         return String::new();
     }
     let mut columns = vec![Column::number("place", ""), Column::number("ratio ", "")];
-    columns.extend(band_columns(&format!("weighted power, {}", units.power_unit())));
-    columns.extend(band_columns("against the best, %"));
+    columns.extend(weighted_columns(units));
+    columns.extend(band_columns("limit against the best, %"));
     columns.push(Column::words("limits"));
     let mut table = Table::new(columns);
     let mut notes = String::new();
     for piston in &choice.pistons {
         let mut cells = vec![piston.place.to_string(), marked(choice, &piston.row)];
-        cells.extend(show(piston.row.weighted_power_kw, |kw| fixed(units.power(kw), 1)));
+        cells.extend(weighted_cells(&piston.row, units));
         cells.extend(match piston.against_best_frac {
             Some(band) => show(band, |change| signed(100.0 * change, 1)),
             None => ["-", "-", "-"].map(str::to_owned),

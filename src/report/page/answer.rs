@@ -4,9 +4,9 @@ use super::parts::{DataTable, range_words};
 use super::{Report, name_of};
 use crate::estimate::{CurvePoint, FuelEstimate};
 use crate::report::Units;
-use crate::report::quantity::{fixed, output_decimals, signed};
-use crate::report::text::{band_cells, largest};
-use crate::report::words::{spark_given_up_deg, tightest_as_used};
+use crate::report::quantity::{fixed, output_decimals, percent};
+use crate::report::text::{band_cells, largest, maybe, maybe_band_cells};
+use crate::report::words::{start_retard_deg, tightest_as_used};
 use maud::{Markup, html};
 
 pub(super) fn section(report: &Report<'_>) -> Markup {
@@ -23,16 +23,17 @@ pub(super) fn section(report: &Report<'_>) -> Markup {
         }
         (table(report).render())
         p .quiet {
-            "Eight of ten engines built as described should fall from low to high, one below and one above. The range is \
-             the power of the day as stated, after the driveline. Octane in hand is what the fuel resists more than the \
-             engine asks for; the likely value and its range of eight in ten."
+            "Start: the timing to start from, knock-free in 9 cases of 10, all cases at this one timing. Limit: the likely knock \
+             limit, MBT timing at most, each case tuned to its own. Eight of ten engines built as described should fall from low to \
+             high, one below and one above; the power is uncorrected, after the driveline. The knock margin is what the fuel resists \
+             more than the engine asks for."
         }
     }
 }
 
 /// The fuels with most and least likely power; one where there is but one.
 fn ends(fuels: &[FuelEstimate]) -> Vec<&FuelEstimate> {
-    let likely = |fuel: &&FuelEstimate| fuel.peak_power.wheel.likely;
+    let likely = |fuel: &&FuelEstimate| fuel.start_peak_power.unwrap_or(fuel.peak_power).wheel.likely;
     let most = fuels.iter().max_by(|a, b| likely(a).total_cmp(&likely(b)));
     let least = fuels.iter().min_by(|a, b| likely(a).total_cmp(&likely(b)));
     match (most, least) {
@@ -43,33 +44,33 @@ fn ends(fuels: &[FuelEstimate]) -> Vec<&FuelEstimate> {
 
 /// What one fuel gives, for someone who is no engine builder.
 fn sentence(fuel: &FuelEstimate, units: Units) -> Markup {
-    let band = fuel.peak_power.wheel;
-    let decimals = output_decimals(units.power(band.high));
-    let [low, likely, high] = band_cells(band, |kw| units.power(kw), decimals);
-    let unit = units.power_unit();
+    let limit = fuel.peak_power.wheel;
+    let (decimals, unit) = (output_decimals(units.power(limit.high)), units.power_unit());
+    let Some(start) = fuel.start_peak_power else {
+        return html! {
+            "On " b { (name_of(&fuel.name)) } ", no ignition timing allowed is safe to start from at some engine speed: not for full \
+             throttle as built. At its likely knock limit it would give some " (fixed(units.power(limit.likely), decimals)) " " (unit)
+            " at the wheels."
+        };
+    };
+    let [low, likely, high] = band_cells(start.wheel, |kw| units.power(kw), decimals);
     html! {
         "On " b { (name_of(&fuel.name)) } ", expect " b { (low) " to " (high) " " (unit) } " at the wheels, most likely "
-        (likely) " " (unit) ", " (reserve(fuel)) "."
+        (likely) " " (unit) ", at the ignition timing to start from: " (retard(fuel)) "knock-free in 9 cases of 10. Tuned to its own \
+         knock limit it likely gives " (fixed(units.power(limit.likely), decimals)) " " (unit) "."
     }
 }
 
-/// How far from knock, in plain words.
-fn reserve(fuel: &FuelEstimate) -> String {
-    let Some(point) = tightest_as_used(fuel) else { return String::new() };
-    if fuel.curve.iter().any(|p| p.knock_limited_spark_deg_btdc.is_none()) {
-        return "but not at full throttle as built: at some engine speed this fuel would knock at any spark timing allowed"
-            .to_owned();
+/// How far from MBT timing the start is, in plain words.
+fn retard(fuel: &FuelEstimate) -> String {
+    let most = fuel.curve.iter().filter_map(start_retard_deg).fold(0.0, f64::max);
+    match fixed(most, 0).as_str() {
+        "0" => "the best for torque, and ".to_owned(),
+        most => format!("up to {most} degrees retarded from the best for torque, and "),
     }
-    let margin = fixed(point.octane_margin, 1);
-    if !fuel.curve.iter().any(|p| p.knock_limited) {
-        return format!("at its best spark timing and with {margin} octane numbers in reserve against knock");
-    }
-    let most = fuel.curve.iter().map(spark_given_up_deg).fold(0.0, f64::max);
-    let by = if most < 1.0 { "slightly".to_owned() } else { format!("by up to {} degrees", fixed(most, 0)) };
-    format!("with the spark held back {by} to keep {margin} octane numbers in reserve against knock")
 }
 
-/// A warning where the reserve of some fuels is smaller than what the estimate can be sure of.
+/// A warning where the limit of some fuels is closer to knock than what the estimate can be sure of.
 fn unsure(fuels: &[&FuelEstimate]) -> Option<String> {
     let tightest = |fuel: &&&FuelEstimate| tightest_as_used(fuel).is_some_and(cannot_be_told);
     let names: Vec<String> = fuels.iter().filter(tightest).map(|fuel| name_of(&fuel.name)).collect();
@@ -77,8 +78,8 @@ fn unsure(fuels: &[&FuelEstimate]) -> Option<String> {
     let knocks = points.map(|p| p.knock_probability).fold(0.0, f64::max);
     (!names.is_empty()).then(|| {
         format!(
-            "The reserve on {} is smaller than the estimate can be sure of: about {} of ten such engines would knock at \
-             that spark. Start from less spark and listen for knock.",
+            "Do not set the likely limit on {} right away: about {} of ten such engines would knock there. Start retarded, listen for \
+             knock and add timing.",
             names.join(" and "),
             fixed((10.0 * knocks).max(1.0), 0)
         )
@@ -94,29 +95,42 @@ fn cannot_be_told(point: &CurvePoint) -> bool {
 fn table(report: &Report<'_>) -> DataTable {
     let (e, units) = (report.estimate, report.units);
     let unit = units.power_unit();
-    let heads = ["fuel", "low", "likely", "high", "at rpm"];
-    let torque = format!("peak crank torque, {}", units.torque_unit().replace(' ', "\u{a0}"));
-    let more = [torque.as_str(), "spark held back, deg", "octane in hand", "low to high", "tightest at rpm"];
-    let mut table = DataTable::new(
-        format!("Peak wheel power, {unit}, and reserve against knock"),
-        &[&heads[..], &more].concat(),
-    );
+    let torque = format!("peak crank torque at limit, {}", units.torque_unit().replace(' ', "\u{a0}"));
+    let heads = [
+        "fuel",
+        "power at start, low",
+        "likely",
+        "high",
+        "at rpm",
+        "power at limit, likely",
+        "worst rpm",
+        "timing to start from there",
+        "likely limit",
+        "MBT timing",
+        "knock at start, %",
+        "knock at limit, %",
+        torque.as_str(),
+    ];
+    let mut table = DataTable::new(format!("Peak wheel power, {unit}, timing, deg BTDC, and knock"), &heads);
     let decimals = output_decimals(largest(e.fuels.iter().map(|f| units.power(f.peak_power.wheel.high))));
     let torque_decimals =
         output_decimals(largest(e.fuels.iter().map(|f| units.torque(f.peak_torque.crank.high))));
     for fuel in &e.fuels {
+        let start = fuel.start_peak_power;
+        let p = &fuel.curve[fuel.tightest_index];
         let mut cells = vec![name_of(&fuel.name)];
-        cells.extend(band_cells(fuel.peak_power.wheel, |kw| units.power(kw), decimals));
-        cells.push(fixed(fuel.peak_power.speed_rpm, 0));
-        cells.push(range_words(fuel.peak_torque.crank, |nm| units.torque(nm), torque_decimals));
-        let most = fuel.curve.iter().map(spark_given_up_deg).fold(0.0, f64::max);
-        cells.push(fixed(most, 0));
-        if let Some(point) = tightest_as_used(fuel) {
-            let band = point.octane_margin_band;
-            cells.push(signed(point.octane_margin, 1));
-            cells.push(format!("{} to {}", signed(band.low, 0), signed(band.high, 0)));
-            cells.push(fixed(point.speed_rpm, 0));
-        }
+        cells.extend(maybe_band_cells(start.map(|s| s.wheel), |kw| units.power(kw), decimals));
+        cells.extend([
+            maybe(start.map(|s| s.speed_rpm), 0),
+            fixed(units.power(fuel.peak_power.wheel.likely), decimals),
+            fixed(p.speed_rpm, 0),
+            maybe(p.cautious_spark_deg_btdc, 0),
+            fixed(p.spark_deg_btdc, 0),
+            fixed(p.best_torque_spark_deg_btdc, 0),
+            maybe(p.start_knock_probability.map(|share| 100.0 * share), 0),
+            percent(p.knock_probability, 0),
+            range_words(fuel.peak_torque.crank, |nm| units.torque(nm), torque_decimals),
+        ]);
         table.row(cells);
     }
     table
@@ -128,34 +142,34 @@ mod tests {
     use crate::report::fixture;
 
     #[test]
-    fn the_customer_reads_a_range_a_fuel_and_a_reserve() {
+    fn the_customer_reads_a_range_a_fuel_and_how_far_to_trust_it() {
         let fuels = fixture::estimate().fuels;
         let text = sentence(&fuels[1], Units::Metric).into_string();
-        let band = fuels[1].peak_power.wheel;
+        let band = fuels[1].start_peak_power.unwrap().wheel;
         assert!(text.starts_with("On <b>pump-b</b>, expect <b>"), "{text}");
         assert!(
             text.contains(&format!("{:.0} to {:.0} kW</b> at the wheels", band.low, band.high)),
             "{text}"
         );
-        assert!(text.contains("at its best spark timing and with 5.1 octane numbers in reserve"), "{text}");
+        assert!(text.contains("the best for torque, and knock-free in 9 cases of 10"), "{text}");
         assert_eq!(unsure(&[&fuels[1]]), None);
         let text = sentence(&fuels[0], Units::Us).into_string();
-        assert!(
-            text.contains(" hp</b>") && text.contains("held back by up to 9 degrees to keep 1.0"),
-            "{text}"
-        );
+        assert!(text.contains(" hp</b>") && text.contains("up to 12 degrees retarded"), "{text}");
+        let limit = Units::Us.power(fuels[0].peak_power.wheel.likely);
+        assert!(text.ends_with(&format!("it likely gives {limit:.0} hp.")), "{text}");
         let warning = unsure(&[&fuels[1], &fuels[0]]).unwrap();
         assert!(
-            warning.starts_with("The reserve on pump-a is smaller than the estimate can be sure of"),
+            warning.starts_with("Do not set the likely limit on pump-a right away: about 4 of ten"),
             "{warning}"
         );
     }
 
     #[test]
-    fn a_fuel_that_would_knock_at_any_spark_is_not_praised() {
+    fn a_fuel_without_a_timing_to_start_from_is_not_praised() {
         let mut fuel = fixture::estimate().fuels.swap_remove(0);
-        fuel.curve[2].knock_limited_spark_deg_btdc = None;
-        assert!(sentence(&fuel, Units::Metric).into_string().contains("but not at full throttle as built"));
+        fuel.curve[2].cautious_spark_deg_btdc = None;
+        fuel.start_peak_power = None;
+        assert!(sentence(&fuel, Units::Metric).into_string().contains("not for full throttle as built"));
     }
 
     #[test]

@@ -9,7 +9,7 @@ use crate::report::choose::text::best_lines;
 use crate::report::choose::words::{limit, maximised, passed};
 use crate::report::quantity::{fixed, output_decimals, percent, signed};
 use crate::report::table::plain;
-use crate::report::text::{band_cells, largest};
+use crate::report::text::{largest, maybe, maybe_band_cells};
 use crate::report::{ReportError, Units};
 use maud::{Markup, html};
 
@@ -29,7 +29,10 @@ pub(super) fn section(report: &Report<'_>) -> Result<Markup, ReportError> {
         (answer(choice, units))
         (stood(choice, units))
         h3 { "Power over compression ratio" }
-        p { "Wheel power (" (maximised(choice)) ") on each fuel on the day, with the spark that knock allows." }
+        p {
+            "Wheel power (" (maximised(choice)) ") on each fuel, uncorrected: at the timing to start from, knock-free in 9 cases of 10, \
+             and at the likely limit."
+        }
         (legend(&over_ratio.legend)?)
         div .charts { @for chart in &drawn { (chart) } }
         (fold("Numbers of these drawings", false, &by_ratio(choice, units).render()))
@@ -93,7 +96,10 @@ fn says_of_power(choice: &Choice) -> String {
         || "no ratio keeps every limit".to_owned(),
         |best| format!("the best as weighted is {}", fixed(best.compression_ratio, 1)),
     );
-    format!("Likely power and its range from ratio {low} to {high}; {best}. The table below has the numbers.")
+    format!(
+        "Likely power and its range at the timing to start from, and likely power at the limit, from ratio {low} to {high}; {best}. \
+         The table below has the numbers."
+    )
 }
 
 /// A ratio with a mark at the best.
@@ -104,22 +110,31 @@ fn marked(choice: &Choice, row: &RatioRow) -> String {
 
 fn by_ratio(choice: &Choice, units: Units) -> DataTable {
     let caption = format!(
-        "Likely {} by compression ratio, {} (* best as weighted, k knock holds the spark back)",
+        "Likely {} by compression ratio, {}, at the timing to start from and at the likely limit (* best as weighted, k knock \
+         retards the limit)",
         maximised(choice),
         units.power_unit()
     );
-    let fuels = choice.fuels.iter().map(|fuel| name_of(&fuel.name));
-    let mut table = DataTable::new(caption, &["ratio", "weighted low", "weighted likely", "weighted high"])
+    let fuels = choice.fuels.iter().flat_map(|fuel| {
+        let name = name_of(&fuel.name);
+        ["start", "limit"].map(|timing| format!("{name} at {timing}"))
+    });
+    let weighted = ["low at start", "likely at start", "high at start", "likely at limit"];
+    let mut table = DataTable::new(caption, &["ratio"])
+        .more_heads(weighted.map(|head| format!("weighted {head}")))
         .more_heads(fuels)
         .more_heads(["limits".to_owned()]);
     let power = choice.curve.iter().map(|row| units.power(row.weighted_power_kw.high));
     let decimals = output_decimals(largest(power)).max(1);
     for row in &choice.curve {
         let mut cells = vec![marked(choice, row)];
-        cells.extend(band_cells(row.weighted_power_kw, |kw| units.power(kw), decimals));
-        cells.extend(row.power_kw.iter().zip(&row.fuels).map(|(band, state)| {
-            fixed(units.power(band.likely), decimals) + if state.knock_limited() { "k" } else { "" }
-        }));
+        cells.extend(maybe_band_cells(row.start_weighted_power_kw, |kw| units.power(kw), decimals));
+        cells.push(fixed(units.power(row.weighted_power_kw.likely), decimals));
+        for ((limit, start), state) in row.power_kw.iter().zip(&row.start_power_kw).zip(&row.fuels) {
+            cells.push(maybe(start.map(|band| units.power(band.likely)), decimals));
+            let mark = if state.knock_limited() { "k" } else { "" };
+            cells.push(fixed(units.power(limit.likely), decimals) + mark);
+        }
         cells.push(if row.within_limits { "kept" } else { "passed" }.to_owned());
         table.row(cells);
     }
@@ -174,11 +189,21 @@ fn pistons(choice: &Choice, units: Units) -> Markup {
     let caption = format!("Pistons that can be bought, best first; weighted power, {}", units.power_unit());
     let mut table = DataTable::new(
         caption,
-        &["place", "ratio", "low", "likely", "high", "against the best, %", "limits"],
+        &[
+            "place",
+            "ratio",
+            "low at start",
+            "likely at start",
+            "high at start",
+            "likely at limit",
+            "limit against the best, %",
+            "limits",
+        ],
     );
     for piston in &choice.pistons {
         let mut cells = vec![piston.place.to_string(), marked(choice, &piston.row)];
-        cells.extend(band_cells(piston.row.weighted_power_kw, |kw| units.power(kw), 0));
+        cells.extend(maybe_band_cells(piston.row.start_weighted_power_kw, |kw| units.power(kw), 0));
+        cells.push(fixed(units.power(piston.row.weighted_power_kw.likely), 0));
         cells.push(
             piston.against_best_frac.map_or_else(|| "-".to_owned(), |band| signed(100.0 * band.likely, 1)),
         );

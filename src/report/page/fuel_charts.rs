@@ -2,109 +2,123 @@
 
 use crate::estimate::{Band, CurvePoint, Estimate};
 use crate::report::Units;
-use crate::report::plot::figure::{Entry, Mark, Panel, Series};
-use crate::report::plot::style::{BEST_TORQUE, Dash, INK, Look, look};
+use crate::report::plot::figure::{Entry, Mark, Panel, Series, runs};
+use crate::report::plot::style::{BEST_TORQUE, INK, LIMIT, Look, look};
 
-/// Line of the cautious spark.
-const CAUTIOUS: Dash = Some((2, 4));
-
-/// A likely curve in its band.
+/// A curve at the timing to start from in its band, and at the likely limit beside it.
 pub(super) struct Banded<'a> {
     estimate: &'a Estimate,
     y_name: String,
-    value: Box<dyn Fn(&CurvePoint) -> Band + 'a>,
+    start: Box<dyn Fn(&CurvePoint) -> Option<Band> + 'a>,
+    limit: Box<dyn Fn(&CurvePoint) -> f64 + 'a>,
     also: Vec<f64>,
 }
 
 impl<'a> Banded<'a> {
     /// Torque at the crank.
     pub(super) fn torque(estimate: &'a Estimate, units: Units) -> Self {
-        let value = move |p: &CurvePoint| converted(p.crank_torque_nm, |nm| units.torque(nm));
+        let start = move |p: &CurvePoint| Some(converted(p.start_crank_torque_nm?, |nm| units.torque(nm)));
+        let limit = move |p: &CurvePoint| units.torque(p.crank_torque_nm.likely);
         let y_name = format!("crank torque, {}", units.torque_unit());
-        Self { estimate, y_name, value: Box::new(value), also: Vec::new() }
+        Self { estimate, y_name, start: Box::new(start), limit: Box::new(limit), also: Vec::new() }
     }
 
     /// Power at the wheels.
     pub(super) fn power(estimate: &'a Estimate, units: Units) -> Self {
-        let value = move |p: &CurvePoint| converted(p.wheel_power_kw, |kw| units.power(kw));
+        let start = move |p: &CurvePoint| Some(converted(p.start_wheel_power_kw?, |kw| units.power(kw)));
+        let limit = move |p: &CurvePoint| units.power(p.wheel_power_kw.likely);
         let y_name = format!("wheel power, {}", units.power_unit());
-        Self { estimate, y_name, value: Box::new(value), also: Vec::new() }
+        Self { estimate, y_name, start: Box::new(start), limit: Box::new(limit), also: Vec::new() }
     }
 
-    /// Octane numbers in hand at the spark used.
+    /// Knock margin in octane numbers.
     pub(super) fn margin(estimate: &'a Estimate) -> Self {
-        let y_name = "octane numbers in hand".to_owned();
-        Self { estimate, y_name, value: Box::new(|p| p.octane_margin_band), also: vec![0.0] }
+        Self {
+            estimate,
+            y_name: "knock margin, octane numbers".to_owned(),
+            start: Box::new(|p| p.start_octane_margin_band),
+            limit: Box::new(|p| p.octane_margin_band.likely),
+            also: vec![0.0],
+        }
     }
 
     /// The panel of the fuel at a place in the list.
     pub(super) fn panel(&self, fuel: usize) -> Panel {
         let Look { colour, shape, .. } = look(fuel);
         let curve = &self.estimate.fuels[fuel].curve;
-        let line = |pick: fn(Band) -> f64| -> Vec<(f64, f64)> {
-            curve.iter().map(|p| (p.speed_rpm, pick((self.value)(p)))).collect()
-        };
-        let (low, likely, high) = (line(|b| b.low), line(|b| b.likely), line(|b| b.high));
-        let outline = low.into_iter().chain(high.into_iter().rev()).collect();
-        let mut series = vec![Series { mark: Mark::Area, colour, points: outline }];
+        let lines = |pick: fn(Band) -> f64| runs(curve, |p| (self.start)(p).map(pick));
+        let mut series = Vec::new();
+        for (mut outline, high) in lines(|b| b.low).into_iter().zip(lines(|b| b.high)) {
+            outline.extend(high.into_iter().rev());
+            series.push(Series { mark: Mark::Area, colour, points: outline });
+        }
         for end in &self.also {
-            let points = likely.iter().map(|(speed, _)| (*speed, *end)).collect();
+            let points = curve.iter().map(|p| (p.speed_rpm, *end)).collect();
             series.push(Series { mark: Mark::Line(None), colour: INK, points });
         }
-        series.push(Series { mark: Mark::Line(None), colour, points: likely.clone() });
-        series.push(Series { mark: Mark::Dots(shape, true), colour, points: likely });
+        let limit = curve.iter().map(|p| (p.speed_rpm, (self.limit)(p))).collect();
+        series.push(Series { mark: Mark::Line(LIMIT), colour, points: limit });
+        for points in lines(|b| b.likely) {
+            series.push(Series { mark: Mark::Line(None), colour, points: points.clone() });
+            series.push(Series { mark: Mark::Dots(shape, true), colour, points });
+        }
         Panel::over_speed(self.y_name.clone(), series, &self.ends())
     }
 
-    /// Ends of the bands of all fuels.
+    /// Ends of the curves and bands of all fuels.
     fn ends(&self) -> Vec<f64> {
-        let points = self.estimate.fuels.iter().flat_map(|fuel| &fuel.curve);
-        let bands = points.map(|p| (self.value)(p)).flat_map(|band| [band.low, band.high]);
-        bands.chain(self.also.iter().copied()).collect()
+        let points = || self.estimate.fuels.iter().flat_map(|fuel| &fuel.curve);
+        let bands = points().filter_map(|p| (self.start)(p)).flat_map(|band| [band.low, band.high]);
+        bands.chain(points().map(|p| (self.limit)(p))).chain(self.also.iter().copied()).collect()
     }
 }
 
-/// Legend of a likely curve in its band.
+/// Legend of [`Banded`].
 pub(super) fn band_legend() -> Vec<Entry> {
     vec![
-        Entry::new("likely", INK, &[Mark::Line(None), Mark::Dots(look(0).shape, true)]),
-        Entry::new("low to high: eight of ten fall inside", INK, &[Mark::Area]),
+        Entry::new(
+            "likely, at the timing to start from",
+            INK,
+            &[Mark::Line(None), Mark::Dots(look(0).shape, true)],
+        ),
+        Entry::new("low to high there: 8 cases of 10 fall inside", INK, &[Mark::Area]),
+        Entry::new("likely, at the likely limit", INK, &[Mark::Line(LIMIT)]),
     ]
 }
 
-/// Spark used, of best torque and cautious, of the fuel at a place in the list.
-pub(super) fn spark_panel(estimate: &Estimate, fuel: usize) -> Panel {
+/// The timing to start from, the likely limit and MBT timing of the fuel at a place in the list.
+pub(super) fn timing_panel(estimate: &Estimate, fuel: usize) -> Panel {
     let Look { colour, shape, .. } = look(fuel);
     let curve = &estimate.fuels[fuel].curve;
-    let line = |value: fn(&CurvePoint) -> Option<f64>| -> Vec<(f64, f64)> {
-        curve.iter().filter_map(|p| Some((p.speed_rpm, value(p)?))).collect()
-    };
-    let best = line(|p| Some(p.best_torque_spark_deg_btdc));
-    let used = line(|p| Some(p.spark_deg_btdc));
-    let cautious = line(|p| p.cautious_spark_deg_btdc);
+    let line = |value: fn(&CurvePoint) -> f64| curve.iter().map(|p| (p.speed_rpm, value(p))).collect();
     let mut series = vec![
-        Series { mark: Mark::Line(BEST_TORQUE), colour: INK, points: best },
-        Series { mark: Mark::Line(CAUTIOUS), colour, points: cautious },
-        Series { mark: Mark::Line(None), colour, points: used.clone() },
-        Series { mark: Mark::Dots(shape, true), colour, points: used },
+        Series { mark: Mark::Line(BEST_TORQUE), colour: INK, points: line(|p| p.best_torque_spark_deg_btdc) },
+        Series { mark: Mark::Line(LIMIT), colour, points: line(|p| p.spark_deg_btdc) },
     ];
-    series.retain(|s| !s.points.is_empty());
+    for points in runs(curve, |p| p.cautious_spark_deg_btdc) {
+        series.push(Series { mark: Mark::Line(None), colour, points: points.clone() });
+        series.push(Series { mark: Mark::Dots(shape, true), colour, points });
+    }
     let points = estimate.fuels.iter().flat_map(|fuel| &fuel.curve);
     let ends: Vec<f64> = points
         .flat_map(|p| {
-            let cautious = p.cautious_spark_deg_btdc.unwrap_or(p.spark_deg_btdc);
-            [p.best_torque_spark_deg_btdc, p.spark_deg_btdc, cautious]
+            let start = p.cautious_spark_deg_btdc.unwrap_or(p.spark_deg_btdc);
+            [p.best_torque_spark_deg_btdc, p.spark_deg_btdc, start]
         })
         .collect();
-    Panel::over_speed("spark, deg before TDC".to_owned(), series, &ends)
+    Panel::over_speed("timing, deg BTDC".to_owned(), series, &ends)
 }
 
-/// Legend of [`spark_panel`].
-pub(super) fn spark_legend() -> Vec<Entry> {
+/// Legend of [`timing_panel`].
+pub(super) fn timing_legend() -> Vec<Entry> {
     vec![
-        Entry::new("best torque, knock left out of account", INK, &[Mark::Line(BEST_TORQUE)]),
-        Entry::new("likely limit, as used", INK, &[Mark::Line(None), Mark::Dots(look(0).shape, true)]),
-        Entry::new("cautious: the place to start from", INK, &[Mark::Line(CAUTIOUS)]),
+        Entry::new(
+            "timing to start from, knock-free in 9 cases of 10",
+            INK,
+            &[Mark::Line(None), Mark::Dots(look(0).shape, true)],
+        ),
+        Entry::new("likely limit", INK, &[Mark::Line(LIMIT)]),
+        Entry::new("MBT timing, knock ignored", INK, &[Mark::Line(BEST_TORQUE)]),
     ]
 }
 

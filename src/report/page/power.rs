@@ -4,10 +4,10 @@ use super::chart::{Chart, legend};
 use super::fuel_charts::{Banded, band_legend};
 use super::parts::{DataTable, fold};
 use super::{Report, name_of};
-use crate::estimate::{Band, FuelEstimate};
-use crate::report::ReportError;
+use crate::estimate::FuelEstimate;
 use crate::report::quantity::{fixed, output_decimals, percent};
-use crate::report::text::band_cells;
+use crate::report::text::{band_cells, maybe_band_cells};
+use crate::report::{ReportError, Units};
 use maud::{Markup, html};
 
 pub(super) fn section(report: &Report<'_>) -> Result<Markup, ReportError> {
@@ -16,18 +16,8 @@ pub(super) fn section(report: &Report<'_>) -> Result<Markup, ReportError> {
     let mut drawn = Vec::new();
     for (i, fuel) in e.fuels.iter().enumerate() {
         let name = name_of(&fuel.name);
-        let of_torque = peak_words(
-            fuel.peak_torque.crank,
-            fuel.peak_torque.speed_rpm,
-            |nm| units.torque(nm),
-            units.torque_unit(),
-        );
-        let of_power = peak_words(
-            fuel.peak_power.wheel,
-            fuel.peak_power.speed_rpm,
-            |kw| units.power(kw),
-            units.power_unit(),
-        );
+        let of_torque = torque_words(fuel, units);
+        let of_power = power_words(fuel, units);
         for (kind, what, says, panel) in [
             ("torque", "torque at the crank", of_torque, torque.panel(i)),
             ("power", "power at the wheels", of_power, power.panel(i)),
@@ -39,7 +29,7 @@ pub(super) fn section(report: &Report<'_>) -> Result<Markup, ReportError> {
     let tables: Vec<Markup> = e.fuels.iter().map(|fuel| numbers(report, fuel)).collect();
     Ok(html! {
         p {
-            "Full throttle, all fuels on the same scales. Peak power given up to knock: " (given_up(&e.fuels)) "."
+            "Full throttle, all fuels on the same scales. Peak power lost to retard at the likely limit: " (given_up(&e.fuels)) "."
         }
         (legend(&band_legend())?)
         div .charts { @for chart in &drawn { (chart) } }
@@ -47,7 +37,7 @@ pub(super) fn section(report: &Report<'_>) -> Result<Markup, ReportError> {
     })
 }
 
-/// Share of peak power that each fuel gives up to knock.
+/// Share of peak power that each fuel loses to retard.
 fn given_up(fuels: &[FuelEstimate]) -> String {
     let share = |fuel: &FuelEstimate| match percent(fuel.peak_power_lost_frac, 1).as_str() {
         "0.0" => None,
@@ -62,32 +52,54 @@ fn given_up(fuels: &[FuelEstimate]) -> String {
     fuels.iter().map(words).collect::<Vec<_>>().join(", ")
 }
 
-fn peak_words(band: Band, speed_rpm: f64, convert: impl Fn(f64) -> f64, unit: &str) -> String {
-    let decimals = output_decimals(convert(band.high));
-    let [low, likely, high] = band_cells(band, convert, decimals);
-    let rpm = fixed(speed_rpm, 0);
+/// The peak of wheel power at the timing to start from, and at the likely limit.
+fn power_words(fuel: &FuelEstimate, units: Units) -> String {
+    let unit = units.power_unit();
+    let decimals = output_decimals(units.power(fuel.peak_power.wheel.high));
+    let limit = fixed(units.power(fuel.peak_power.wheel.likely), decimals);
+    let Some(start) = fuel.start_peak_power else {
+        return format!(
+            "Against rpm; the peak is {limit} {unit} at the likely limit; some rpm has no timing to start from."
+        );
+    };
+    let [low, likely, high] = band_cells(start.wheel, |kw| units.power(kw), decimals);
+    let rpm = fixed(start.speed_rpm, 0);
     format!(
-        "Against engine speed; the peak is {likely} {unit} at {rpm} rpm, {low} to {high} {unit} over the unknowns."
+        "Against rpm; the peak is {likely} {unit} at {rpm} rpm at the timing to start from, {low} to {high} {unit} in 8 cases of \
+         10, and {limit} {unit} at the likely limit."
+    )
+}
+
+/// The peak of crank torque at the likely limit.
+fn torque_words(fuel: &FuelEstimate, units: Units) -> String {
+    let (band, unit) = (fuel.peak_torque.crank, units.torque_unit());
+    let [low, likely, high] =
+        band_cells(band, |nm| units.torque(nm), output_decimals(units.torque(band.high)));
+    let rpm = fixed(fuel.peak_torque.speed_rpm, 0);
+    format!(
+        "Against rpm; at the likely limit the peak is {likely} {unit} at {rpm} rpm, {low} to {high} {unit} in 8 cases of 10."
     )
 }
 
 fn numbers(report: &Report<'_>, fuel: &FuelEstimate) -> Markup {
     let units = report.units;
     let caption = format!(
-        "{}: crank torque, {}, and wheel power, {}",
+        "{}: wheel power, {}, and crank torque, {}, at the timing to start from and at the likely limit",
         name_of(&fuel.name),
-        units.torque_unit(),
-        units.power_unit()
+        units.power_unit(),
+        units.torque_unit()
     );
-    let heads =
-        ["rpm", "torque low", "torque likely", "torque high", "power low", "power likely", "power high"];
-    let mut table = DataTable::new(caption, &heads);
+    let ends = ["low at start", "likely at start", "high at start", "likely at limit"];
+    let heads = ["power", "torque"].into_iter().flat_map(|what| ends.map(|end| format!("{what} {end}")));
+    let mut table = DataTable::new(caption, &["rpm"]).more_heads(heads);
     let torque_decimals = output_decimals(units.torque(fuel.peak_torque.crank.high));
     let power_decimals = output_decimals(units.power(fuel.peak_power.wheel.high));
     for p in &fuel.curve {
         let mut cells = vec![fixed(p.speed_rpm, 0)];
-        cells.extend(band_cells(p.crank_torque_nm, |nm| units.torque(nm), torque_decimals));
-        cells.extend(band_cells(p.wheel_power_kw, |kw| units.power(kw), power_decimals));
+        cells.extend(maybe_band_cells(p.start_wheel_power_kw, |kw| units.power(kw), power_decimals));
+        cells.push(fixed(units.power(p.wheel_power_kw.likely), power_decimals));
+        cells.extend(maybe_band_cells(p.start_crank_torque_nm, |nm| units.torque(nm), torque_decimals));
+        cells.push(fixed(units.torque(p.crank_torque_nm.likely), torque_decimals));
         table.row(cells);
     }
     table.render()

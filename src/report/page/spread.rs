@@ -24,7 +24,7 @@ pub(super) fn section(report: &Report<'_>) -> Markup {
             @for fuel in others { (fold(&name_of(&fuel.name), false, &both(fuel))) }
         }
         h3 { "What a change is worth" }
-        p { "At the tightest speed of each fuel, everything else held, the spark too." }
+        p { "At the worst rpm of each fuel, everything else held, the timing too, at the likely limit." }
         (levers(fuels).render())
     }
 }

@@ -1,8 +1,8 @@
 //! A chart as data: panels side by side, series in them, a legend above them.
 
 use super::axis::Axis;
-use super::style::{Dash, Shape};
-use crate::estimate::{Estimate, FuelEstimate};
+use super::style::{Dash, Look, Shape, look};
+use crate::estimate::{CurvePoint, Estimate, FuelEstimate};
 use crate::report::table::shorten;
 use plotters::style::RGBColor;
 
@@ -89,12 +89,51 @@ impl Panel {
     }
 }
 
+/// A number of a curve against speed, in runs that are broken where there is none.
+pub(in crate::report) fn runs(
+    curve: &[CurvePoint],
+    value: impl Fn(&CurvePoint) -> Option<f64>,
+) -> Vec<Vec<(f64, f64)>> {
+    let parts = curve.split(|p| value(p).is_none());
+    parts
+        .map(|run| run.iter().filter_map(|p| Some((p.speed_rpm, value(p)?))).collect::<Vec<_>>())
+        .filter(|run| !run.is_empty())
+        .collect()
+}
+
 /// Title of a chart: the scenario, what is shown, and that it is an estimate.
 pub(super) fn title(estimate: &Estimate, what: &str) -> String {
     format!("{}: estimate of {what}", shorten(&estimate.scenario, NAME_LIMIT))
 }
 
+/// The fuels in a legend, each by its marker.
+pub(super) fn fuel_entries(estimate: &Estimate) -> Vec<Entry> {
+    let entry = |(i, fuel): (usize, &FuelEstimate)| {
+        let Look { colour, shape, .. } = look(i);
+        Entry::new(fuel_name(fuel), colour, &[Mark::Dots(shape, true)])
+    };
+    estimate.fuels.iter().enumerate().map(entry).collect()
+}
+
 /// Name of a fuel in a legend.
 pub(super) fn fuel_name(fuel: &FuelEstimate) -> String {
     shorten(&fuel.name, NAME_LIMIT)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::fixture;
+
+    #[test]
+    fn a_run_ends_where_there_is_no_number() {
+        let mut fuel = fixture::estimate().fuels.swap_remove(0);
+        fuel.curve[0].knock_limited_spark_deg_btdc = None;
+        fuel.curve[3].knock_limited_spark_deg_btdc = None;
+        let speeds: Vec<Vec<f64>> = runs(&fuel.curve, |p| p.knock_limited_spark_deg_btdc)
+            .iter()
+            .map(|run| run.iter().map(|p| p.0).collect())
+            .collect();
+        assert_eq!(speeds, [vec![3000.0, 4000.0], vec![6000.0, 7000.0]]);
+    }
 }

@@ -1,14 +1,14 @@
-//! Knock-margin index against speed, with the autoignition limit and the wanted reserve.
+//! Knock-margin index against speed, with the autoignition limit and the wanted safety margin.
 
 use super::axis::Axis;
-use super::figure::{Entry, Figure, Mark, Panel, STEPS, Series, fuel_name, title};
-use super::style::{BEST_TORQUE, INK, Look, look};
+use super::figure::{Entry, Figure, Mark, Panel, STEPS, Series, fuel_entries, runs, title};
+use super::style::{BEST_TORQUE, INK, LIMIT, Look, look};
 use crate::estimate::{CurvePoint, Estimate};
 use crate::report::quantity::fixed;
 
 /// The chart.
 pub(super) fn figure(estimate: &Estimate) -> Figure {
-    let mut legend = Vec::new();
+    let mut legend = fuel_entries(estimate);
     let mut series = Vec::new();
     let speeds: Vec<f64> = estimate.fuels.iter().flat_map(|f| &f.curve).map(|p| p.speed_rpm).collect();
     let ends = Axis::enclosing(speeds, STEPS);
@@ -21,18 +21,21 @@ pub(super) fn figure(estimate: &Estimate) -> Figure {
     series.push(Series { mark: Mark::Line(None), colour: INK, points: vec![(first, 1.0), (last, 1.0)] });
     for (i, fuel) in estimate.fuels.iter().enumerate() {
         let Look { colour, shape, .. } = look(i);
-        legend.push(Entry::new(fuel_name(fuel), colour, &[Mark::Dots(shape, true)]));
-        let best: Vec<_> = fuel.curve.iter().map(|p| (p.speed_rpm, best_torque_index(p))).collect();
-        let points: Vec<_> = fuel.curve.iter().map(|p| (p.speed_rpm, p.knock_margin_index)).collect();
-        series.push(Series { mark: Mark::Line(BEST_TORQUE), colour, points: best.clone() });
-        series.push(Series { mark: Mark::Dots(shape, false), colour, points: best });
-        series.push(Series { mark: Mark::Line(None), colour, points: points.clone() });
-        series.push(Series { mark: Mark::Dots(shape, true), colour, points });
+        let marks = [Mark::Line(None), Mark::Dots(shape, true)];
+        let best = fuel.curve.iter().map(|p| (p.speed_rpm, best_torque_index(p))).collect();
+        let limit: Vec<_> = fuel.curve.iter().map(|p| (p.speed_rpm, p.knock_margin_index)).collect();
+        series.push(Series { mark: Mark::Line(BEST_TORQUE), colour, points: best });
+        series.push(Series { mark: Mark::Line(LIMIT), colour, points: limit.clone() });
+        series.push(Series { mark: Mark::Dots(shape, false), colour, points: limit });
+        for points in runs(&fuel.curve, start_index) {
+            series.extend(marks.map(|mark| Series { mark, colour, points: points.clone() }));
+        }
     }
-    legend.push(Entry::new("at the spark used", INK, &[Mark::Line(None)]));
-    legend.push(Entry::new("at best-torque spark", INK, &[Mark::Line(BEST_TORQUE)]));
+    legend.push(Entry::new("at the timing to start from", INK, &[Mark::Line(None)]));
+    legend.push(Entry::new("at the likely limit", INK, &[Mark::Line(LIMIT)]));
+    legend.push(Entry::new("at MBT timing", INK, &[Mark::Line(BEST_TORQUE)]));
     if reserve > 1.0 {
-        let label = format!("reserve wanted, {} octane numbers", fixed(estimate.reserve_octane, 1));
+        let label = format!("safety margin wanted, {} octane numbers", fixed(estimate.reserve_octane, 1));
         legend.push(Entry::new(label, INK, &[Mark::Area]));
     }
     let name = "knock-margin index (octane index / requirement)".to_owned();
@@ -41,9 +44,14 @@ pub(super) fn figure(estimate: &Estimate) -> Figure {
     Figure { title: title(estimate, "knock margin"), legend, panels: vec![panel] }
 }
 
-/// Knock-margin index were the best-torque spark used [-].
+/// Knock-margin index at MBT timing [-].
 fn best_torque_index(point: &CurvePoint) -> f64 {
     point.octane_index / (point.octane_index - point.best_torque_octane_margin)
+}
+
+/// Knock-margin index at the timing to start from, at the median of the samples [-].
+fn start_index(point: &CurvePoint) -> Option<f64> {
+    Some(point.octane_index / (point.octane_index - point.start_octane_margin_band?.likely))
 }
 
 /// Highest knock-margin index at which a point just holds the wanted reserve [-]; 1 without reserve.

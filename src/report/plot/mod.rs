@@ -1,7 +1,7 @@
 //! Plots of an estimate as SVG: what a builder looks at before believing a table.
 //!
 //! A chart is described as a [`figure::Figure`] (panels, series, legend) and drawn in one place.
-//! Each fuel keeps its colour, its dash and its marker in every chart, so that a print without
+//! Each fuel keeps its colour and its marker in every chart, so that a print without
 //! colour still tells fuels apart.
 
 mod axis;
@@ -19,10 +19,11 @@ use crate::estimate::Estimate;
 
 /// Draws the plots of an estimate, each 900 by 600.
 ///
-/// - `torque-power.svg`: crank torque and wheel power against speed, with the 10-90 band
-/// - `spark.svg`: knock-limited and best-torque spark against speed, and the spark used
-/// - `knock-margin.svg`: knock-margin index against speed, with its limit and the reserve
-/// - `cylinder-pressure.svg`: pressure against crank angle, with the spark
+/// - `torque-power.svg`: crank torque and wheel power against speed at the timing to start from, with the 10-90 band,
+///   and at the likely limit
+/// - `spark.svg`: the timing to start from, the likely limit and MBT timing against speed
+/// - `knock-margin.svg`: knock-margin index against speed at those timings, with its limit and the safety margin
+/// - `cylinder-pressure.svg`: pressure against crank angle at the likely limit, with the timing
 ///
 /// # Returns
 /// File name and SVG text of each plot, in the order above.

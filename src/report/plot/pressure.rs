@@ -1,4 +1,4 @@
-//! Cylinder pressure against crank angle, with the spark and top dead centre.
+//! Cylinder pressure against crank angle at the likely limit, with the timing and top dead centre.
 
 use super::axis::Axis;
 use super::figure::{Entry, Figure, Mark, Panel, STEPS, Series, fuel_name, title};
@@ -30,7 +30,7 @@ pub(super) fn figure(estimate: &Estimate, units: Units) -> Figure {
             let points = vec![(-spark_deg, units.pressure(pressure_bar))];
             series.push(Series { mark: Mark::Dots(shape, true), colour, points });
             marks.push(Mark::Dots(shape, true));
-            label += &format!(", marker: spark {} deg before TDC", fixed(spark_deg, 0));
+            label += &format!(", marker: timing {} deg BTDC", fixed(spark_deg, 0));
         }
         legend.push(Entry::new(label, colour, &marks));
     }
@@ -48,7 +48,7 @@ pub(super) fn figure(estimate: &Estimate, units: Units) -> Figure {
         right_note: None,
         top_note: Some((0.0, "TDC")),
     };
-    Figure { title: title(estimate, "cylinder pressure"), legend, panels: vec![panel] }
+    Figure { title: title(estimate, "cylinder pressure at the limit"), legend, panels: vec![panel] }
 }
 
 /// Spark used at the speed of the trace [deg before top dead centre] and the pressure there [bar].

@@ -1,52 +1,36 @@
-//! Best-torque spark, the spark knock allows, and the spark used, against speed.
+//! The timing to start from, the likely limit and MBT timing, against speed.
 
-use super::figure::{Entry, Figure, Mark, Panel, Series, fuel_name, title};
-use super::style::{BEST_TORQUE, INK, Look, look};
-use crate::estimate::{Estimate, FuelEstimate};
+use super::figure::{Entry, Figure, Mark, Panel, Series, fuel_entries, runs, title};
+use super::style::{BEST_TORQUE, INK, LIMIT, Look, look};
+use crate::estimate::Estimate;
 
 /// The chart.
 pub(super) fn figure(estimate: &Estimate) -> Figure {
-    let mut legend = Vec::new();
+    let mut legend = fuel_entries(estimate);
     let mut lines = Vec::new();
-    let mut used = Vec::new();
+    let mut start = Vec::new();
     for (i, fuel) in estimate.fuels.iter().enumerate() {
         let Look { colour, shape, .. } = look(i);
-        legend.push(Entry::new(
-            format!("{}: spark used", fuel_name(fuel)),
-            colour,
-            &[Mark::Dots(shape, true)],
-        ));
-        let best: Vec<_> = fuel.curve.iter().map(|p| (p.speed_rpm, p.best_torque_spark_deg_btdc)).collect();
-        lines.push(Series { mark: Mark::Line(BEST_TORQUE), colour, points: best.clone() });
-        lines.push(Series { mark: Mark::Dots(shape, false), colour, points: best });
-        for points in knock_limited(fuel) {
-            lines.push(Series { mark: Mark::Line(None), colour, points: points.clone() });
+        let marks = [Mark::Line(None), Mark::Dots(shape, true)];
+        let best = fuel.curve.iter().map(|p| (p.speed_rpm, p.best_torque_spark_deg_btdc)).collect();
+        lines.push(Series { mark: Mark::Line(BEST_TORQUE), colour, points: best });
+        for points in runs(&fuel.curve, |p| p.knock_limited_spark_deg_btdc.map(|_| p.spark_deg_btdc)) {
+            lines.push(Series { mark: Mark::Line(LIMIT), colour, points: points.clone() });
             lines.push(Series { mark: Mark::Dots(shape, false), colour, points });
         }
-        let points = fuel.curve.iter().map(|p| (p.speed_rpm, p.spark_deg_btdc)).collect();
-        used.push(Series { mark: Mark::Dots(shape, true), colour, points });
+        for points in runs(&fuel.curve, |p| p.cautious_spark_deg_btdc) {
+            start.extend(marks.map(|mark| Series { mark, colour, points: points.clone() }));
+        }
     }
-    legend.push(Entry::new("spark that knock allows", INK, &[Mark::Line(None)]));
-    legend.push(Entry::new("best-torque spark", INK, &[Mark::Line(BEST_TORQUE)]));
-    lines.extend(used);
+    legend.push(Entry::new("to start from: knock-free in 9 cases of 10", INK, &[Mark::Line(None)]));
+    legend.push(Entry::new("likely limit", INK, &[Mark::Line(LIMIT)]));
+    legend.push(Entry::new("MBT timing", INK, &[Mark::Line(BEST_TORQUE)]));
+    lines.extend(start);
     Figure {
-        title: title(estimate, "spark advance"),
+        title: title(estimate, "ignition timing"),
         legend,
-        panels: vec![Panel::over_speed("spark, deg before top dead centre".to_owned(), lines, &[])],
+        panels: vec![Panel::over_speed("timing, deg BTDC".to_owned(), lines, &[])],
     }
-}
-
-/// The knock-limited spark, broken where no spark in range holds the reserve.
-fn knock_limited(fuel: &FuelEstimate) -> Vec<Vec<(f64, f64)>> {
-    fuel.curve
-        .split(|p| p.knock_limited_spark_deg_btdc.is_none())
-        .map(|run| {
-            run.iter()
-                .filter_map(|p| Some((p.speed_rpm, p.knock_limited_spark_deg_btdc?)))
-                .collect::<Vec<_>>()
-        })
-        .filter(|run| !run.is_empty())
-        .collect()
 }
 
 #[cfg(test)]
@@ -55,12 +39,17 @@ mod tests {
     use crate::report::fixture;
 
     #[test]
-    fn the_knock_limited_line_is_broken_where_there_is_none() {
-        let mut fuel = fixture::estimate().fuels.swap_remove(0);
-        fuel.curve[0].knock_limited_spark_deg_btdc = None;
-        fuel.curve[3].knock_limited_spark_deg_btdc = None;
-        let speeds: Vec<Vec<f64>> =
-            knock_limited(&fuel).iter().map(|run| run.iter().map(|p| p.0).collect()).collect();
-        assert_eq!(speeds, [vec![3000.0, 4000.0], vec![6000.0, 7000.0]]);
+    fn lines_are_broken_where_there_is_no_such_timing() {
+        let mut estimate = fixture::estimate();
+        estimate.fuels.truncate(1);
+        let lines = |estimate: &Estimate, dash| {
+            let of = |s: &&Series| matches!(s.mark, Mark::Line(found) if found == dash);
+            figure(estimate).panels[0].series.iter().filter(of).count()
+        };
+        assert_eq!((lines(&estimate, None), lines(&estimate, LIMIT)), (1, 1));
+        estimate.fuels[0].curve[2].cautious_spark_deg_btdc = None;
+        assert_eq!((lines(&estimate, None), lines(&estimate, LIMIT)), (2, 1));
+        estimate.fuels[0].curve[2].knock_limited_spark_deg_btdc = None;
+        assert_eq!((lines(&estimate, None), lines(&estimate, LIMIT)), (2, 2));
     }
 }

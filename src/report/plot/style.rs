@@ -21,8 +21,10 @@ pub(in crate::report) const GREY: RGBColor = RGBColor(130, 130, 130);
 /// How a line is broken: drawn and left-out lengths in pixels; none is unbroken.
 pub(in crate::report) type Dash = Option<(i32, i32)>;
 
-/// Line of what best-torque spark would give.
+/// Line of what MBT timing would give.
 pub(in crate::report) const BEST_TORQUE: Dash = Some((5, 5));
+/// Line of the likely limit, beside the unbroken one of the timing to start from.
+pub(in crate::report) const LIMIT: Dash = Some((2, 4));
 
 const DASHES: [Dash; 3] = [None, Some((9, 4)), Some((3, 3))];
 

@@ -42,7 +42,7 @@ fn each_chart_names_scenario_estimate_fuels_and_axes() {
         assert!(charts[0].1.contains(&format!("crank torque, {torque}")));
         assert!(charts[2].1.contains("autoignition limit"));
         assert!(charts[3].1.contains(&format!("cylinder pressure, {pressure} absolute")));
-        assert!(charts[3].1.contains("spark 28 deg before TDC"));
+        assert!(charts[3].1.contains("timing 28 deg BTDC"));
     }
 }
 
@@ -92,6 +92,11 @@ fn one_speed_and_no_allowed_spark_still_draw() {
     for fuel in &mut estimate.fuels {
         fuel.curve.truncate(1);
         fuel.curve[0].knock_limited_spark_deg_btdc = None;
+        fuel.curve[0].cautious_spark_deg_btdc = None;
+        fuel.curve[0].start_crank_torque_nm = None;
+        fuel.curve[0].start_wheel_power_kw = None;
+        fuel.curve[0].start_octane_margin_band = None;
+        fuel.start_peak_power = None;
     }
     for (name, svg) in plots(&estimate, Units::Metric).unwrap() {
         assert!(!svg.contains("NaN") && !svg.contains("inf"), "{name}");
@@ -108,6 +113,7 @@ fn five_fuels() -> Estimate {
             point.crank_torque_nm.likely += 3.0 * i as f64;
             point.knock_margin_index -= 0.01 * i as f64;
             point.spark_deg_btdc -= i as f64;
+            point.cautious_spark_deg_btdc = point.cautious_spark_deg_btdc.map(|spark| spark - i as f64);
         }
         estimate.fuels.push(fuel);
     }

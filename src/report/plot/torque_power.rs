@@ -1,26 +1,22 @@
-//! Crank torque and wheel power against speed, likely curve and 10-90 band.
+//! Crank torque and wheel power against speed: at the timing to start from with the 10-90 band, and at the likely limit.
 
-use super::figure::{Entry, Figure, Mark, Panel, Series, fuel_name, title};
-use super::style::{GREY, Look, look};
+use super::figure::{Entry, Figure, Mark, Panel, Series, fuel_entries, runs, title};
+use super::style::{GREY, INK, LIMIT, Look, look};
 use crate::estimate::{Band, CurvePoint, Estimate};
 use crate::report::Units;
 
 /// The chart.
 pub(super) fn figure(estimate: &Estimate, units: Units) -> Figure {
-    let mut legend: Vec<Entry> = estimate
-        .fuels
-        .iter()
-        .enumerate()
-        .map(|(i, fuel)| {
-            let Look { colour, dash, shape } = look(i);
-            Entry::new(fuel_name(fuel), colour, &[Mark::Line(dash), Mark::Dots(shape, true)])
-        })
-        .collect();
+    let mut legend = fuel_entries(estimate);
     let banded = banded(estimate);
     let of = if banded.len() < estimate.fuels.len() { ", weakest and strongest fuel" } else { "" };
     legend.push(Entry::new(format!("10th to 90th percentile{of}"), GREY, &[Mark::Area]));
-    let torque = series(estimate, &banded, |p| p.crank_torque_nm, |nm| units.torque(nm));
-    let power = series(estimate, &banded, |p| p.wheel_power_kw, |kw| units.power(kw));
+    legend.push(Entry::new("at the timing to start from", INK, &[Mark::Line(None)]));
+    legend.push(Entry::new("at the likely limit", INK, &[Mark::Line(LIMIT)]));
+    let torque = Of { start: |p| p.start_crank_torque_nm, limit: |p| p.crank_torque_nm };
+    let power = Of { start: |p| p.start_wheel_power_kw, limit: |p| p.wheel_power_kw };
+    let torque = series(estimate, &banded, &torque, |nm| units.torque(nm));
+    let power = series(estimate, &banded, &power, |kw| units.power(kw));
     Figure {
         title: title(estimate, "crank torque and wheel power"),
         legend,
@@ -42,28 +38,31 @@ fn banded(estimate: &Estimate) -> Vec<usize> {
     order
 }
 
+/// A quantity of a point at the timing to start from and at the likely limit.
+struct Of {
+    start: fn(&CurvePoint) -> Option<Band>,
+    limit: fn(&CurvePoint) -> Band,
+}
+
 /// Bands first, so that no curve is covered.
-fn series(
-    estimate: &Estimate,
-    banded: &[usize],
-    band: impl Fn(&CurvePoint) -> Band,
-    convert: impl Fn(f64) -> f64,
-) -> Vec<Series> {
+fn series(estimate: &Estimate, banded: &[usize], of: &Of, convert: impl Fn(f64) -> f64) -> Vec<Series> {
     let mut bands = Vec::new();
     let mut curves = Vec::new();
     for (i, fuel) in estimate.fuels.iter().enumerate() {
-        let Look { colour, dash, shape } = look(i);
-        let line = |pick: fn(Band) -> f64| -> Vec<(f64, f64)> {
-            fuel.curve.iter().map(|p| (p.speed_rpm, convert(pick(band(p))))).collect()
-        };
+        let Look { colour, shape, .. } = look(i);
+        let lines = |pick: fn(Band) -> f64| runs(&fuel.curve, |p| (of.start)(p).map(|b| convert(pick(b))));
         if banded.contains(&i) {
-            let mut outline = line(|b| b.low);
-            outline.extend(line(|b| b.high).into_iter().rev());
-            bands.push(Series { mark: Mark::Area, colour, points: outline });
+            for (mut outline, high) in lines(|b| b.low).into_iter().zip(lines(|b| b.high)) {
+                outline.extend(high.into_iter().rev());
+                bands.push(Series { mark: Mark::Area, colour, points: outline });
+            }
         }
-        let likely = line(|b| b.likely);
-        curves.push(Series { mark: Mark::Line(dash), colour, points: likely.clone() });
-        curves.push(Series { mark: Mark::Dots(shape, true), colour, points: likely });
+        let limit = fuel.curve.iter().map(|p| (p.speed_rpm, convert((of.limit)(p).likely))).collect();
+        curves.push(Series { mark: Mark::Line(LIMIT), colour, points: limit });
+        for points in lines(|b| b.likely) {
+            curves.push(Series { mark: Mark::Line(None), colour, points: points.clone() });
+            curves.push(Series { mark: Mark::Dots(shape, true), colour, points });
+        }
     }
     bands.extend(curves);
     bands
