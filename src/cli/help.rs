@@ -9,7 +9,8 @@ Honest wheel power and knock margin of a naturally aspirated engine, per compres
 
 /// What `endgas estimate` does.
 pub(super) const ESTIMATE: &str = "\
-Estimate power, spark and knock margin of one build on its fuels.
+Estimate power, timing and knock margin of one build on its fuels: at the timing to start from,
+knock-free in 9 cases of 10, and at the likely limit beside it.
 
 The scenario is a TOML file: the engine, its fuels, the air of the day and the speeds to run.
 Without a file the built-in example is run. Its build is invented, like all examples.";
@@ -30,7 +31,9 @@ Terms:
   same as the best    ratios whose mean weighted power is lower by less than 0.5 %, which a chassis
                       dynamometer does not tell apart
   worst blend         the ethanol content of the range, and the speed, that comes nearest to a limit
-  given up, held back torque and spark lost to knock against best-torque spark, likely case
+  start, limit        the timing to start from, knock-free in 9 cases of 10 at each rpm, and the likely
+                      limit; the ratio is chosen by the power at the limit
+  given up, held back torque lost to retard and timing pulled, at the likely limit against MBT timing
   kept by             share of samples that keep the limits of retard and torque on the worst blend
   power given up      by choosing for one fuel and running another: against the ratio best for that one
 
@@ -45,11 +48,13 @@ Caution:
 
 /// What `endgas spark` does.
 pub(super) const SPARK: &str = "\
-Map the spark allowed, the lesser of best-torque spark and the likely knock limit less a reserve,
-over engine speed and manifold pressure, or over speed and ethanol content at full throttle.
+Map the timing to start from, knock-free in 9 cases of 10, and the likely limit beside it: the
+lesser of MBT timing and the likely knock limit less a safety margin. Over rpm and manifold
+pressure, or over rpm and ethanol content at full throttle. For the start each uncertain input is
+run by itself in every cell: within about 1 deg of what `endgas estimate` says at full load.
 
-Never a calibration: come up to every cell from less spark, with knock detection.
-Exit status 1: some cell has no safe spark in the range of the scenario.";
+Never a calibration: start from the timing to start from or less, with knock detection.
+Exit status 1: some cell has no timing in the range of the scenario that keeps the safety margin.";
 
 /// What `endgas dyno` does.
 pub(super) const DYNO: &str = "\
@@ -136,7 +141,7 @@ Exit status 1: stated injectors or pump are not enough, or a stated mechanical l
 /// What `endgas report` does.
 pub(super) const REPORT: &str = "\
 Write one HTML page on a build for the customer and the builder: the answer first, then torque and
-power, compression ratio, spark and knock, what is not known, cautions, assumptions and sources.
+power, compression ratio, timing and knock, what is not known, cautions, assumptions and sources.
 
 The page holds everything it needs, runs no script and prints on A4 and Letter. Its compression
 ratio is chosen as `endgas choose` does, by section [choose] of the scenario.";
@@ -149,8 +154,8 @@ Exit status:
   2  bad input, or a file that cannot be read or written; nothing is written
 
 Caution:
-  An estimate is no measurement. No spark on the page is a calibration: start from less advance,
-  with knock detection.";
+  An estimate is no measurement. No timing on the page is a calibration: start from the timing to
+  start from or less, with knock detection.";
 
 /// What `endgas dyno --fit` does.
 pub(super) const FIT: &str = "\
@@ -250,19 +255,20 @@ Terms:
                       at octane 100, b the octane exponent of the delay
   octane margin       octane index less octane requirement; below 0 the end gas knocks
   knock-margin index  octane index over octane requirement; the limit is 1
-  spark margin        degrees the spark could be advanced until the octane margin is 0
-  knock probability   share of the samples that knock at the spark used
-  best-torque spark   spark that gives most torque when knock is left out of account
-  cautious spark      most advanced spark at which nine samples of ten do not knock: the place to
-                      start from on the real engine
-  knock-limited spark most advanced spark that keeps the wanted reserve of octane margin;
-                      the lesser advance of the two is used
-  low, likely, high   10th, 50th and 90th percentile of the samples of the uncertain inputs; for
-                      power, each sample runs at its own allowed spark, as a tuner would set it
+  spark margin        degrees the limit could be advanced until the octane margin is 0
+  MBT timing          minimum advance for best torque, knock ignored
+  start               timing to start from on the real engine: the most advanced one, no further than
+                      the limit, that is knock-free in 9 cases of 10; JSON: cautious_spark_deg_btdc
+  limit               likely limit: the lesser of MBT timing and the most advanced timing that keeps
+                      the wanted safety margin in the likely case; JSON: spark_deg_btdc
+  knock, %            share of the cases (samples) that knock at a timing
+  low, likely, high   10th, 50th and 90th percentile of the samples of the uncertain inputs; at the
+                      start every sample runs the same timing, as a fixed map would; at the limit
+                      each runs at its own, as a tuner would set it
 
 Units:
   Metric: kW, N m, bar, C, g/kWh. US: hp, lbf ft, psi, F, lb/(hp h). Pressures are absolute.
-  Spark: crank degrees before top dead centre (BTDC). JSON: the unit that each key ends with.
+  Timing: crank degrees before top dead centre (BTDC). JSON: the unit that each key ends with.
   Power and torque are those of the day as stated; powers corrected to SAE J1349 and ISO 1585 are
   given beside them, at the crank, and are named so. Wheel: after the driveline; crank: before it.
   Mechanical efficiency: brake over net indicated work; it holds friction, not pumping.
@@ -273,15 +279,15 @@ Exit status:
   2  bad input, or a file that cannot be read or written; nothing is written
 
 Caution:
-  An estimate is no measurement. Before you rely on a spark advance, confirm it on a dyno with
-  knock detection, and start from less advance than stated here. Never cure knock with a leaner
-  mixture.";
+  An estimate is no measurement. Start from the timing to start from or less, on a dyno with knock
+  detection, before you rely on any timing stated here. Never cure knock with a leaner mixture.";
 
 /// What `endgas live` does.
 pub(super) const LIVE: &str = "\
 Serve a page on this machine alone (127.0.0.1), on which ratio, fuel, mixture, weather, reserve,
-speed limit, filling and driveline loss are moved by hand. Curves of wheel power, torque, octane
-margin and spark follow; the scenario as loaded stays behind them in grey.
+speed limit, filling and driveline loss are moved by hand. Curves of wheel power, torque, knock
+margin and timing follow, first at the likely limit, then at the timing to start from with the limit
+beside it; the scenario as loaded stays behind them in grey.
 
 The address of the page holds all that was moved: keep it or send it. \"Save as scenario file\"
 gives a file that `endgas estimate` runs to the same numbers. Ctrl-C ends the program.";
@@ -294,7 +300,7 @@ Examples:
   endgas live my-build.toml --fuel e85 --units us
 
 Caution:
-  An estimate, not a calibration: come up to every spark from less, with knock detection.
+  An estimate, not a calibration: start from the timing to start from or less, with knock detection.
 
 Exit status:
   0  ended by Ctrl-C

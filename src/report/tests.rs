@@ -75,7 +75,7 @@ fn json_keys_stand_in_their_stated_order() {
     let fuel = &doc["fuels"][0];
     let expected = "name ethanol_vol_frac ron mon aki afr_stoich lhv_j_per_kg hov_j_per_kg curve peak_power \
                     peak_torque peak_power_lost_frac tightest_speed_rpm ladder levers drivers \
-                    corrected_peak_power";
+                    corrected_peak_power start_peak_power";
     assert_eq!(keys(fuel), expected.split(' ').collect::<Vec<_>>());
     let expected: Vec<&str> = "speed_rpm volumetric_efficiency lambda spark_deg_btdc \
          best_torque_spark_deg_btdc knock_limited ca50_deg_atdc knock_integral octane_index \
@@ -85,7 +85,22 @@ fn json_keys_stand_in_their_stated_order() {
         .split(' ')
         .collect();
     assert_eq!(keys(&fuel["curve"][0])[..expected.len()], expected);
-    for band in ["crank_torque_nm", "crank_power_kw", "wheel_power_kw"] {
+    let added: Vec<&str> = keys(&fuel["curve"][0])[expected.len()..].to_vec();
+    let last = [
+        "start_knock_probability",
+        "start_octane_margin_band",
+        "start_crank_torque_nm",
+        "start_wheel_power_kw",
+    ];
+    assert!(added.contains(&"cautious_spark_deg_btdc") && added.ends_with(&last), "{added:?}");
+    assert_eq!(keys(&fuel["start_peak_power"]), keys(&fuel["peak_power"]));
+    for band in [
+        "crank_torque_nm",
+        "crank_power_kw",
+        "wheel_power_kw",
+        "start_crank_torque_nm",
+        "start_wheel_power_kw",
+    ] {
         assert_eq!(keys(&fuel["curve"][0][band]), ["low", "likely", "high"]);
     }
 }
@@ -116,17 +131,36 @@ fn nulls(value: &Value, path: &str, found: &mut Vec<String>) {
 }
 
 #[test]
-fn only_sparks_that_are_not_to_be_had_may_be_null() {
+fn only_timings_that_are_not_to_be_had_may_be_null() {
     let mut estimate = fixture::estimate();
-    estimate.fuels[0].curve[0].knock_limited_spark_deg_btdc = None;
-    estimate.fuels[0].curve[0].cautious_spark_deg_btdc = None;
+    let fuel = &mut estimate.fuels[0];
+    fuel.start_peak_power = None;
+    let point = &mut fuel.curve[0];
+    point.knock_limited_spark_deg_btdc = None;
+    point.cautious_spark_deg_btdc = None;
+    point.start_knock_probability = None;
+    point.start_octane_margin_band = None;
+    point.start_crank_torque_nm = None;
+    point.start_wheel_power_kw = None;
     let text = render(&estimate, Format::Json, Units::Metric).unwrap();
     let mut found = Vec::new();
     nulls(&serde_json::from_str(&text).unwrap(), "", &mut found);
-    let sparks = ["/fuels/curve/knock_limited_spark_deg_btdc", "/fuels/curve/cautious_spark_deg_btdc"];
-    assert_eq!(found, [sparks[0], sparks[1], "/corrections/outside"]);
+    let of_point = [
+        "knock_limited_spark_deg_btdc",
+        "cautious_spark_deg_btdc",
+        "start_knock_probability",
+        "start_octane_margin_band",
+        "start_crank_torque_nm",
+        "start_wheel_power_kw",
+    ];
+    let mut expected: Vec<String> = of_point.iter().map(|key| format!("/fuels/curve/{key}")).collect();
+    expected.extend(["/fuels/start_peak_power".to_owned(), "/corrections/outside".to_owned()]);
+    assert_eq!(found, expected);
     let csv = render(&estimate, Format::Csv, Units::Metric).unwrap();
     assert!(csv.lines().nth(1).unwrap().contains("12.50,21.50,,,1,"));
+    // Knock, then low, likely and high of margin, torque and power.
+    assert!(csv.lines().nth(1).unwrap().ends_with(&",".repeat(10)));
+    assert!(render(&estimate, Format::Text, Units::Metric).unwrap().contains("none"));
 }
 
 /// Checks that a value has exactly the properties and the types its schema states.
@@ -134,6 +168,11 @@ fn conforms(value: &Value, schema: &Value, root: &Value) {
     if let Some(link) = schema["$ref"].as_str() {
         let target = root.pointer(link.trim_start_matches('#')).unwrap();
         return conforms(value, target, root);
+    }
+    if let Some(ways) = schema["anyOf"].as_array() {
+        // A thing or null.
+        let way = ways.iter().find(|way| (way["type"] == "null") == value.is_null()).unwrap();
+        return conforms(value, way, root);
     }
     let types: BTreeSet<&str> = match &schema["type"] {
         Value::String(one) => [one.as_str()].into(),

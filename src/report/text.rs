@@ -69,7 +69,8 @@ fn answer(e: &Estimate, units: Units) -> String {
         "  ",
         "Start: the timing to start from, knock-free in 9 cases of 10; its power is that of every case at this one \
          timing. Limit: the likely knock limit, MBT timing at most; its power is that of every case tuned to its own \
-         limit. Knock: share of cases that knock at that timing.",
+         limit. Knock: share of cases that knock at that timing. Worst rpm: least octane margin at MBT timing. Lost to \
+         retard: share of peak power, at the limit.",
     );
     out.push('\n');
     for fuel in &e.fuels {
@@ -105,7 +106,7 @@ fn peak_table(e: &Estimate, units: Units) -> Table {
 
 /// Timing and knock of each fuel at its worst rpm.
 fn worst_table(e: &Estimate) -> Table {
-    let (timing, knock, margin) = ("timing there, deg BTDC", "knock, %", "octane margin");
+    let (timing, knock, margin) = ("timing, deg BTDC", "knock, %", "octane margin");
     let mut table = Table::new(vec![
         Column::words("fuel"),
         Column::number("worst", "rpm"),
@@ -116,7 +117,7 @@ fn worst_table(e: &Estimate) -> Table {
         Column::number("limit", "").under(knock),
         Column::number("limit", "").under(margin),
         Column::number("MBT", "").under(margin),
-        Column::number("retard, %", "").under("peak power lost to"),
+        Column::number("lost to", "retard, %"),
     ]);
     for fuel in &e.fuels {
         let p = &fuel.curve[fuel.tightest_index];

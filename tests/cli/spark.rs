@@ -77,6 +77,36 @@ fn full_load_is_what_the_estimate_says() {
     for (map, point) in sparks(&row).iter().zip(&curve) {
         assert!((map - point["spark_deg_btdc"].as_f64().unwrap()).abs() < 0.1);
     }
+    for (cell, point) in row["cells"].as_array().unwrap().iter().zip(&curve) {
+        // Each input by itself and as a straight line: within 1 deg, and hardly ever more advanced.
+        let start = cell["start_spark_deg_btdc"].as_f64().unwrap();
+        let off = start - point["cautious_spark_deg_btdc"].as_f64().unwrap();
+        assert!((-1.0..=0.3).contains(&off), "{off} deg at {} rpm", cell["speed_rpm"]);
+    }
+}
+
+#[test]
+fn the_start_is_no_further_than_the_limit_and_a_lighter_load_lets_it_come_nearer() {
+    for over in ["pressure", "ethanol"] {
+        let map = &maps(&["--over", over, "--fuel", "premium-91"])[0];
+        let (mut apart, mut same) = (0, 0);
+        for cell in map["rows"].as_array().unwrap().iter().flat_map(|row| row["cells"].as_array().unwrap()) {
+            let of = |key: &str| cell[key].as_f64().unwrap();
+            let behind = of("spark_deg_btdc") - of("start_spark_deg_btdc");
+            assert!(behind >= 0.0, "{over}: {cell}");
+            // The best itself is found to 0.02 deg, where torque is flat.
+            assert!(of("start_torque_lost_frac") >= of("torque_lost_frac") - 1e-6, "{over}: {cell}");
+            if behind > 3.0 {
+                apart += 1;
+            } else if behind == 0.0 {
+                same += 1;
+            }
+        }
+        assert!(apart > 10 && same > 0, "{over}: {apart} apart, {same} the same");
+    }
+    let load = &maps(&["--fuel", "premium-91"])[0]["rows"];
+    let start = |row: usize, cell: usize| load[row]["cells"][cell]["start_spark_deg_btdc"].as_f64().unwrap();
+    assert!((0..11).all(|cell| start(0, cell) > start(4, cell) + 5.0));
 }
 
 #[test]
@@ -89,6 +119,8 @@ fn a_fuel_that_is_all_ethanol_has_one_row_over_content() {
 fn text_and_csv_hold_every_speed_and_the_cautions() {
     let shown = text(&spark(&["--fuel", "e85"]));
     assert!(shown.contains("never a calibration") && shown.contains("7500"));
+    let (start, limit) = (shown.find("Timing to start from").unwrap(), shown.find("Likely limit").unwrap());
+    assert!(start < limit && limit < shown.find("MBT timing, deg").unwrap());
     assert!(shown.lines().all(|line| line.chars().count() <= 100));
     let csv = text(&spark(&["--fuel", "e85", "--format", "csv"]));
     // A header, and five loads at eleven speeds.

@@ -17,13 +17,21 @@ fn assert_same(page: &Value, estimate: &Value) {
     let fuel = &estimate["fuels"][0];
     let of = |peak: &str, what: &str| fuel[peak][what].clone();
     assert_eq!(page["peak_power"]["of"], of("peak_power", "wheel_power_kw"));
+    assert_eq!(page["start_peak_power"]["of"], of("start_peak_power", "wheel_power_kw"));
     assert_eq!(page["peak_torque"]["of"], of("peak_torque", "crank_torque_nm"));
     let (shown, found) = (page["curve"].as_array().unwrap(), fuel["curve"].as_array().unwrap());
     assert_eq!(shown.len(), found.len());
     for (shown, found) in shown.iter().zip(found) {
-        for key in
-            ["speed_rpm", "spark_deg_btdc", "best_torque_spark_deg_btdc", "wheel_power_kw", "crank_torque_nm"]
-        {
+        for key in [
+            "speed_rpm",
+            "spark_deg_btdc",
+            "best_torque_spark_deg_btdc",
+            "wheel_power_kw",
+            "crank_torque_nm",
+            "start_knock_probability",
+            "start_wheel_power_kw",
+            "start_crank_torque_nm",
+        ] {
             assert_eq!(shown[key], found[key], "{key}");
         }
         assert_eq!(shown["octane_margin"]["likely"], found["octane_margin"]);

@@ -2,7 +2,7 @@
 
 mod dense;
 mod random_build;
-use endgas::choose::result::{Bound, Choice};
+use endgas::choose::result::{Bound, Choice, RatioRow};
 use endgas::choose::{ChoiceLimits, ChooseError, ChooseJob, LimitKind, choose};
 use endgas::fuel::FuelLibrary;
 use endgas::scenario::{self, DEMO};
@@ -37,6 +37,26 @@ fn weighted(weights: [f64; 4]) -> ChooseJob {
         (own.weight, own.likelihood) = (weight, 1.0);
     }
     ask
+}
+
+#[test]
+fn the_start_gives_less_than_the_limit_and_the_more_so_the_higher_the_ratio() {
+    let choice = found(&demo());
+    let lost = |row: &RatioRow, fuel: usize| {
+        1.0 - row.start_power_kw[fuel].unwrap().likely / row.power_kw[fuel].likely
+    };
+    for row in &choice.curve {
+        let (start, limit) = (row.start_weighted_power_kw.unwrap(), row.weighted_power_kw);
+        // A cubic over the grid is not its own maximum to the last digit.
+        assert!(start.likely <= limit.likely * 1.001, "{}: {start:?} {limit:?}", row.compression_ratio);
+        for state in &row.fuels {
+            assert!(state.start_retard_deg.unwrap() >= state.retard_deg - 0.1, "{state:?}");
+            // One in ten at each of three speeds.
+            assert!(state.start_knock_probability.unwrap() <= 0.31, "{state:?}");
+        }
+    }
+    let (low, high) = (choice.curve.first().unwrap(), choice.curve.last().unwrap());
+    assert!(lost(low, 0) < 0.01 && lost(high, 0) > 0.04, "{} {}", lost(low, 0), lost(high, 0));
 }
 
 /// Over random builds: no ratio of a dense scan that keeps every limit by 3 % of it, each computed by itself through the

@@ -1,7 +1,8 @@
 //! The estimate of the built-in example against what a builder of such an engine would expect.
 
 use crate::common::job;
-use endgas::estimate::{Band, Estimate, FuelEstimate, estimate};
+use endgas::estimate::{Band, CurvePoint, Estimate, FuelEstimate, estimate};
+use endgas::scenario;
 use std::sync::OnceLock;
 
 fn demo() -> &'static Estimate {
@@ -180,22 +181,88 @@ fn every_unknown_moves_power_and_margin_the_way_it_must() {
     }
 }
 
-#[test]
-fn the_cautious_spark_is_where_nine_in_ten_do_not_knock() {
+/// The demo and the street engine, which together have points with knock and without.
+fn points() -> Vec<CurvePoint> {
     let street = estimate(&job::from_text(include_str!("../../scenarios/street-2000.toml"))).unwrap();
+    demo().fuels.iter().chain(&street.fuels).flat_map(|f| f.curve.clone()).collect()
+}
+
+#[test]
+fn the_start_is_knock_free_in_nine_cases_of_ten_and_no_further_from_the_limit_than_that() {
     let mut free = 0;
-    for p in demo().fuels.iter().chain(&street.fuels).flat_map(|f| &f.curve) {
-        let cautious = p.cautious_spark_deg_btdc.expect("some spark is cautious here");
-        assert!(cautious <= p.spark_deg_btdc);
+    for p in points() {
+        let start = p.cautious_spark_deg_btdc.expect("some timing is knock-free here");
+        let knocks = p.start_knock_probability.unwrap();
+        assert!(start <= p.spark_deg_btdc && p.spark_deg_btdc <= p.best_torque_spark_deg_btdc);
+        assert!(knocks <= 0.10, "{} rpm: {knocks}", p.speed_rpm);
         if p.knock_probability <= 0.10 {
-            assert_eq!(cautious, p.spark_deg_btdc, "nothing to be cautious of");
+            assert_eq!(start, p.spark_deg_btdc, "nothing to be careful of");
             free += 1;
-        } else {
-            // The margin grows by 0.5 to 1.3 octane numbers per degree, and must grow by what the 10th percentile lacks.
-            let lacking = -p.octane_margin_band.low;
-            let per_deg = lacking / (p.spark_deg_btdc - cautious);
-            assert!((0.5..=1.4).contains(&per_deg), "{} rpm: {per_deg:.2}", p.speed_rpm);
+            continue;
         }
+        // Two samples less would allow more timing.
+        assert!(knocks > 0.10 - 2.0 / demo().samples as f64, "{} rpm: {knocks}", p.speed_rpm);
+        // The margin grows by 0.5 to 1.3 octane numbers per degree, and must grow by what the 10th percentile lacks.
+        let per_deg = -p.octane_margin_band.low / (p.spark_deg_btdc - start);
+        assert!((0.5..=1.4).contains(&per_deg), "{} rpm: {per_deg:.2}", p.speed_rpm);
+        let low = p.start_octane_margin_band.unwrap().low;
+        assert!(low.abs() < 0.2, "{} rpm: the tenth case is {low:.2} octane numbers from knock", p.speed_rpm);
     }
     assert!(free > 5);
+}
+
+#[test]
+fn the_start_gives_less_than_the_limit_and_the_more_so_the_further_it_is_retarded() {
+    let mut lost: Vec<(f64, f64)> = Vec::new();
+    for p in points() {
+        let (start, limit) = (p.start_wheel_power_kw.unwrap(), p.wheel_power_kw);
+        assert!(ordered(&start) && ordered(&p.start_crank_torque_nm.unwrap()));
+        // A cubic over the grid is not its own maximum to the last digit.
+        assert!(start.likely <= limit.likely * 1.001, "{} rpm: {start:?} {limit:?}", p.speed_rpm);
+        let retard = p.spark_deg_btdc - p.cautious_spark_deg_btdc.unwrap();
+        lost.push((retard, 1.0 - start.likely / limit.likely));
+    }
+    let mean = |far: bool| {
+        let some: Vec<f64> =
+            lost.iter().filter(|(deg, _)| (*deg > 3.0) == far).map(|(_, lost)| *lost).collect();
+        assert!(some.len() > 5);
+        some.iter().sum::<f64>() / some.len() as f64
+    };
+    assert!(mean(true) > 0.02 && mean(false) < 0.01, "{} {}", mean(true), mean(false));
+    for fuel in &demo().fuels {
+        let (start, limit) = (fuel.start_peak_power.unwrap(), fuel.peak_power);
+        assert!(start.wheel.likely <= limit.wheel.likely && start.crank.likely <= limit.crank.likely);
+        let highest = fuel.curve.iter().map(|p| p.start_wheel_power_kw.unwrap().likely).fold(0.0, f64::max);
+        assert!((start.wheel.likely / highest - 1.0).abs() < 0.01, "{}: {highest}", fuel.name);
+    }
+}
+
+#[test]
+fn an_engine_without_knock_starts_at_mbt_timing() {
+    let text = scenario::DEMO.replace("compression_ratio = 12.5", "compression_ratio = 7.5");
+    let easy = estimate(&job::from_text(&text)).unwrap();
+    let fuel = easy.fuels.iter().find(|f| f.name == "e85").unwrap();
+    for p in &fuel.curve {
+        assert_eq!(p.cautious_spark_deg_btdc, Some(p.best_torque_spark_deg_btdc));
+        assert_eq!(p.spark_deg_btdc, p.best_torque_spark_deg_btdc);
+        assert!(
+            (p.start_knock_probability.unwrap() - p.knock_probability).abs() <= 1.0 / easy.samples as f64
+        );
+        // All at one timing, or each at its own MBT timing: torque is flat about it.
+        let share = p.start_crank_torque_nm.unwrap().likely / p.crank_torque_nm.likely;
+        assert!((0.99..=1.001).contains(&share), "{} rpm: {share}", p.speed_rpm);
+    }
+}
+
+#[test]
+fn a_fuel_that_knocks_at_any_timing_has_no_start() {
+    let text = scenario::DEMO.replace("compression_ratio = 12.5", "compression_ratio = 17.5");
+    let hot = estimate(&job::from_text(&text)).unwrap();
+    let fuel = hot.fuels.iter().find(|f| f.name == "premium-91").unwrap();
+    let none: Vec<&CurvePoint> = fuel.curve.iter().filter(|p| p.cautious_spark_deg_btdc.is_none()).collect();
+    assert!(!none.is_empty() && fuel.start_peak_power.is_none());
+    for p in none {
+        assert!(p.start_knock_probability.is_none() && p.start_octane_margin_band.is_none());
+        assert!(p.start_crank_torque_nm.is_none() && p.start_wheel_power_kw.is_none());
+    }
 }

@@ -4,7 +4,7 @@ use super::parts::{DataTable, range_words};
 use super::{Report, name_of};
 use crate::estimate::{CurvePoint, FuelEstimate};
 use crate::report::Units;
-use crate::report::quantity::{fixed, output_decimals, percent};
+use crate::report::quantity::{fixed, output_decimals, percent, signed};
 use crate::report::text::{band_cells, largest, maybe, maybe_band_cells};
 use crate::report::words::{start_retard_deg, tightest_as_used};
 use maud::{Markup, html};
@@ -21,7 +21,8 @@ pub(super) fn section(report: &Report<'_>) -> Markup {
                 "see " a href="#notes" { "Notices and cautions" } "."
             }
         }
-        (table(report).render())
+        (power_table(report).render())
+        (timing_table(&e.fuels).render())
         p .quiet {
             "Start: the timing to start from, knock-free in 9 cases of 10, all cases at this one timing. Limit: the likely knock \
              limit, MBT timing at most, each case tuned to its own. Eight of ten engines built as described should fall from low to \
@@ -92,46 +93,58 @@ fn cannot_be_told(point: &CurvePoint) -> bool {
     point.octane_margin < 0.5 * (band.high - band.low)
 }
 
-fn table(report: &Report<'_>) -> DataTable {
+fn power_table(report: &Report<'_>) -> DataTable {
     let (e, units) = (report.estimate, report.units);
-    let unit = units.power_unit();
     let torque = format!("peak crank torque at limit, {}", units.torque_unit().replace(' ', "\u{a0}"));
-    let heads = [
-        "fuel",
-        "power at start, low",
-        "likely",
-        "high",
-        "at rpm",
-        "power at limit, likely",
-        "worst rpm",
-        "timing to start from there",
-        "likely limit",
-        "MBT timing",
-        "knock at start, %",
-        "knock at limit, %",
-        torque.as_str(),
-    ];
-    let mut table = DataTable::new(format!("Peak wheel power, {unit}, timing, deg BTDC, and knock"), &heads);
+    let start = ["low at start", "likely at start", "high at start", "at rpm"];
+    let limit = ["likely at limit", "low to high at limit", torque.as_str()];
+    let heads = [&["fuel"], &start[..], &limit].concat();
+    let mut table = DataTable::new(format!("Peak wheel power, {}", units.power_unit()), &heads);
     let decimals = output_decimals(largest(e.fuels.iter().map(|f| units.power(f.peak_power.wheel.high))));
     let torque_decimals =
         output_decimals(largest(e.fuels.iter().map(|f| units.torque(f.peak_torque.crank.high))));
     for fuel in &e.fuels {
-        let start = fuel.start_peak_power;
-        let p = &fuel.curve[fuel.tightest_index];
+        let (start, limit) = (fuel.start_peak_power, fuel.peak_power.wheel);
         let mut cells = vec![name_of(&fuel.name)];
         cells.extend(maybe_band_cells(start.map(|s| s.wheel), |kw| units.power(kw), decimals));
         cells.extend([
             maybe(start.map(|s| s.speed_rpm), 0),
-            fixed(units.power(fuel.peak_power.wheel.likely), decimals),
+            fixed(units.power(limit.likely), decimals),
+            range_words(limit, |kw| units.power(kw), decimals),
+            range_words(fuel.peak_torque.crank, |nm| units.torque(nm), torque_decimals),
+        ]);
+        table.row(cells);
+    }
+    table
+}
+
+fn timing_table(fuels: &[FuelEstimate]) -> DataTable {
+    let heads = [
+        "fuel",
+        "worst rpm",
+        "timing to start from",
+        "likely limit",
+        "MBT timing",
+        "knock at start, % of cases",
+        "knock at limit, % of cases",
+        "knock margin at limit, octane numbers",
+        "low to high",
+    ];
+    let mut table = DataTable::new("Timing, deg BTDC, and knock at the worst rpm", &heads);
+    for fuel in fuels {
+        let p = &fuel.curve[fuel.tightest_index];
+        let band = p.octane_margin_band;
+        table.row(vec![
+            name_of(&fuel.name),
             fixed(p.speed_rpm, 0),
             maybe(p.cautious_spark_deg_btdc, 0),
             fixed(p.spark_deg_btdc, 0),
             fixed(p.best_torque_spark_deg_btdc, 0),
             maybe(p.start_knock_probability.map(|share| 100.0 * share), 0),
             percent(p.knock_probability, 0),
-            range_words(fuel.peak_torque.crank, |nm| units.torque(nm), torque_decimals),
+            signed(p.octane_margin, 1),
+            format!("{} to {}", signed(band.low, 0), signed(band.high, 0)),
         ]);
-        table.row(cells);
     }
     table
 }
