@@ -186,7 +186,7 @@ fn by_speed(fuel: &FuelEstimate, units: Units) -> String {
         out += &wrap("  ", &text);
     }
     out += &format!("\n{}", power_table(&fuel.curve, units).render());
-    out + &wrap("  ", "BMEP, mechanical efficiency, peak pressure and BSFC are those at the limit.")
+    out + &wrap("  ", "BMEP, mechanical efficiency (mech.), peak pressure and BSFC are those at the limit.")
 }
 
 fn timing_table(curve: &[CurvePoint]) -> Table {
@@ -231,7 +231,7 @@ fn power_table(curve: &[CurvePoint], units: Units) -> Table {
     columns.extend(start_and_limit_columns(&format!("crank torque, {}", units.torque_unit())));
     columns.extend([
         Column::number("BMEP", pressure),
-        Column::number("mech.", "eff.,%"),
+        Column::number("mech.", "%"),
         Column::number("peak", pressure),
         Column::number("BSFC", units.bsfc_unit()),
     ]);

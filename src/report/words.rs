@@ -55,7 +55,7 @@ fn limit_words(fuel: &FuelEstimate, tightest: &CurvePoint) -> String {
         Some(speeds) => format!("retarded from MBT {speeds}, {}", most_retard(fuel)),
         None => "MBT timing everywhere".to_owned(),
     };
-    let worst = fuel.curve.iter().max_by(|a, b| a.knock_probability.total_cmp(&b.knock_probability));
+    let worst = fuel.curve.iter().min_by(|a, b| b.knock_probability.total_cmp(&a.knock_probability));
     let knocks = worst.filter(|p| p.knock_probability > 0.0).map_or_else(String::new, |p| {
         let (share, rpm) = (percent(p.knock_probability, 0), fixed(p.speed_rpm, 0));
         format!(" Run at that limit, {share} % of cases would knock at {rpm} rpm.")
