@@ -186,7 +186,7 @@ fn by_speed(fuel: &FuelEstimate, units: Units) -> String {
         out += &wrap("  ", &text);
     }
     out += &format!("\n{}", power_table(&fuel.curve, units).render());
-    out + &wrap("  ", "BMEP, mechanical efficiency (mech.), peak pressure and BSFC are those at the limit.")
+    out + &wrap("  ", "BMEP, mechanical efficiency, peak pressure and BSFC are those at the limit.")
 }
 
 fn timing_table(curve: &[CurvePoint]) -> Table {
@@ -231,7 +231,7 @@ fn power_table(curve: &[CurvePoint], units: Units) -> Table {
     columns.extend(start_and_limit_columns(&format!("crank torque, {}", units.torque_unit())));
     columns.extend([
         Column::number("BMEP", pressure),
-        Column::number("mech.", "%"),
+        Column::number("mech.", "eff.,%"),
         Column::number("peak", pressure),
         Column::number("BSFC", units.bsfc_unit()),
     ]);
@@ -258,7 +258,7 @@ fn power_table(curve: &[CurvePoint], units: Units) -> Table {
 
 /// Low, likely and high at the timing to start from, and likely at the likely limit, under one heading.
 fn start_and_limit_columns(group: &str) -> [Column; 4] {
-    [("start", "low"), ("start", "likely"), ("start", "high"), ("limit", "likely")]
+    [("", "low"), ("start", "likely"), ("", "high"), ("limit", "likely")]
         .map(|(timing, end)| Column::number(timing, end).under(group))
 }
 

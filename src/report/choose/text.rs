@@ -236,7 +236,7 @@ fn over_ratio(choice: &Choice, units: Units) -> String {
 
 /// Columns of weighted power: its band at the timing to start from, and likely at the limit.
 fn weighted_columns(units: Units) -> [Column; 4] {
-    [("start", "low"), ("start", "likely"), ("start", "high"), ("limit", "likely")].map(|(timing, end)| {
+    [("", "low"), ("start", "likely"), ("", "high"), ("limit", "likely")].map(|(timing, end)| {
         Column::number(timing, end).under(&format!("weighted power, {}", units.power_unit()))
     })
 }
