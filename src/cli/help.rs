@@ -31,9 +31,9 @@ Terms:
   same as the best    ratios whose mean weighted power is lower by less than 0.5 %, which a chassis
                       dynamometer does not tell apart
   worst blend         the ethanol content of the range, and the speed, that comes nearest to a limit
-  start, limit        the timing to start from, knock-free in 9 cases of 10 at each rpm, and the likely
-                      limit; the ratio is chosen by the power at the limit
-  given up, held back torque lost to retard and timing pulled, at the likely limit against MBT timing
+  start, limit        the timing to start from, knock-free in 9 cases of 10 at each rpm, and the
+                      likely limit; the ratio is chosen by the power at the limit
+  given up, held back torque lost to retard and timing pulled, against MBT timing at the limit
   kept by             share of samples that keep the limits of retard and torque on the worst blend
   power given up      by choosing for one fuel and running another: against the ratio best for that one
 
@@ -257,8 +257,9 @@ Terms:
   knock-margin index  octane index over octane requirement; the limit is 1
   spark margin        degrees the limit could be advanced until the octane margin is 0
   MBT timing          minimum advance for best torque, knock ignored
-  start               timing to start from on the real engine: the most advanced one, no further than
-                      the limit, that is knock-free in 9 cases of 10; JSON: cautious_spark_deg_btdc
+  start               timing to start from on the real engine: the most advanced one, no further
+                      than the limit, that is knock-free in 9 cases of 10; JSON:
+                      cautious_spark_deg_btdc
   limit               likely limit: the lesser of MBT timing and the most advanced timing that keeps
                       the wanted safety margin in the likely case; JSON: spark_deg_btdc
   knock, %            share of the cases (samples) that knock at a timing

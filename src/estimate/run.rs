@@ -147,13 +147,7 @@ impl FuelRun<'_> {
             afr_stoich: blend.afr_stoich,
             lhv_j_per_kg: blend.lhv_j_per_kg,
             hov_j_per_kg: blend.hov_j_per_kg,
-            curve: self
-                .curve
-                .iter()
-                .zip(&start.points)
-                .enumerate()
-                .map(|(i, (a, start))| self.curve_point(a, &outcomes, i, start.as_ref()))
-                .collect(),
+            curve: self.points(&start, &outcomes),
             peak_power,
             start_peak_power: self.start_peak(&start),
             peak_torque: self.peak(&outcomes, top_torque, |_, torque| torque),
@@ -182,6 +176,12 @@ impl FuelRun<'_> {
         }
     }
 
+    /// What is said of every speed.
+    fn points(&self, start: &StartCurve<'_>, rows: &[Vec<Outcome>]) -> Vec<CurvePoint> {
+        let pairs = self.curve.iter().zip(&start.points).enumerate();
+        pairs.map(|(i, (a, start))| self.curve_point((i, a, start.as_ref()), rows)).collect()
+    }
+
     /// Band of the samples' own power peaks at the timing to start from.
     fn start_peak(&self, start: &StartCurve<'_>) -> Option<Peak> {
         let samples = start.powers_kw()?;
@@ -198,10 +198,8 @@ impl FuelRun<'_> {
 
     fn curve_point(
         &self,
-        a: &PointAnalysis<'_>,
+        (i, a, start): (usize, &PointAnalysis<'_>, Option<&Start>),
         rows: &[Vec<Outcome>],
-        i: usize,
-        start: Option<&Start>,
     ) -> CurvePoint {
         let geometry = &self.job.build.geometry;
         let (speed_rpm, used, trapped) =
@@ -212,8 +210,7 @@ impl FuelRun<'_> {
         let requirement = a.likely.requirement(used);
         let crank = band(rows.iter().map(|row| row[i].crank_torque_nm));
         let wheel = band(rows.iter().map(|row| row[i].wheel_torque_nm));
-        let to_power =
-            |b: Band| Band { low: a.power_kw(b.low), likely: a.power_kw(b.likely), high: a.power_kw(b.high) };
+        let to_power = |torque: Band| torque.times(a.power_kw(1.0));
         let knocking = rows.iter().filter(|row| row[i].margin < 0.0).count();
         CurvePoint {
             speed_rpm,

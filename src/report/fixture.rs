@@ -141,11 +141,7 @@ fn point(row: &Row, octane_index: f64, bsfc_g_per_kwh: f64) -> CurvePoint {
         octane_index,
         octane_requirement: requirement,
         octane_margin: round(margin, 3),
-        octane_margin_band: Band {
-            low: round(margin - 3.1, 3),
-            likely: round(margin + 0.1, 3),
-            high: round(margin + 2.9, 3),
-        },
+        octane_margin_band: margin_band(margin),
         best_torque_octane_margin: round(margin - 0.9 * (best - spark), 3),
         knock_margin_index: round(octane_index / requirement, 4),
         spark_margin_deg: round(1.1 * margin, 2),
@@ -170,14 +166,14 @@ fn point(row: &Row, octane_index: f64, bsfc_g_per_kwh: f64) -> CurvePoint {
         crank_power_kw: band(power_kw, 0.05, 1),
         wheel_power_kw: band(0.855 * power_kw, 0.07, 1),
         start_knock_probability: Some(knock_probability.min(0.1)),
-        start_octane_margin_band: Some(Band {
-            low: round(margin.max(3.1) - 3.1, 3),
-            likely: round(margin.max(3.1), 3),
-            high: round(margin.max(3.1) + 2.9, 3),
-        }),
+        start_octane_margin_band: Some(margin_band(margin.max(3.1))),
         start_crank_torque_nm: Some(band(start_torque_nm, 0.05, 1)),
         start_wheel_power_kw: Some(band(0.855 * power_kw * start_torque_nm / torque_nm, 0.07, 1)),
     }
+}
+
+fn margin_band(margin: f64) -> Band {
+    Band { low: round(margin - 3.1, 3), likely: round(margin + 0.1, 3), high: round(margin + 2.9, 3) }
 }
 
 /// The point of the curve with the highest crank value of a pair (crank, wheel).

@@ -1,7 +1,7 @@
 //! The report page as a document: whole, valid, escaped, and with words for every drawing.
 
 use endgas::choose::{Choice, choose};
-use endgas::estimate::{Estimate, estimate};
+use endgas::estimate::{Estimate, FuelEstimate, estimate};
 use endgas::fuel::FuelLibrary;
 use endgas::report::{Report, Units, render_page};
 use endgas::scenario;
@@ -104,15 +104,18 @@ fn every_drawing_has_a_title_a_sentence_and_numbers_near_it() {
 fn the_answer_comes_first_and_is_what_the_estimate_says() {
     let html = Html::parse_document(&shipped(Units::Metric));
     let lead = &words(&html, "section:first-of-type .lead")[0];
-    let best =
-        found().0.fuels.iter().max_by(|a, b| a.peak_power.wheel.likely.total_cmp(&b.peak_power.wheel.likely));
-    let best = best.unwrap();
-    let power = best.peak_power.wheel;
+    let start = |fuel: &&FuelEstimate| fuel.start_peak_power.unwrap().wheel;
+    let best = found().0.fuels.iter().max_by(|a, b| start(a).likely.total_cmp(&start(b).likely)).unwrap();
+    let power = start(&best);
     let wanted = format!("On {}, expect {:.0} to {:.0} kW at the wheels", best.name, power.low, power.high);
     assert!(lead.starts_with(&wanted), "{lead}");
+    let limit =
+        format!("Tuned to its own knock limit it likely gives {:.0} kW.", best.peak_power.wheel.likely);
+    assert!(lead.ends_with(&limit), "{lead}");
+    // A table of power and one of timing.
     let cells = words(&html, "#answer tbody th");
     let names: Vec<&str> = found().0.fuels.iter().map(|f| f.name.as_str()).collect();
-    assert_eq!(cells, names);
+    assert_eq!(cells, [&names[..], &names].concat());
 }
 
 #[test]
