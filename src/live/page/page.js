@@ -273,15 +273,18 @@ function fuelWords() {
   return state.has("ethanol_percent") ? `${short}, ${fixed(shown.values.ethanol_percent, 0)} % ethanol` : short;
 }
 
+// Looks of what leads a chart and of the likely limit, which stays as it is while a hand moves.
+const LEAD = { look: "first", shape: "circle" }, LIMIT = { look: "first dotted" };
+
 // A quantity at the timing to start from and at the likely limit beside it; the limit alone until that timing is known.
 function startAndLimit(start, limit, unit) {
   const value = (of) => (p) => (of(p) === null ? null : toShown(unit, of(p).likely));
   const known = shown.curve.some((p) => start(p) !== null), fuel = fuelWords();
   const head = known ? start : limit;
   const series = [
-    { name: "now", label: `${fuel}, at the ${known ? "start timing" : "likely limit"}`, look: "first", shape: "circle", points: over(shown, value(head)), band: bandOf(shown, head, unit) },
+    { name: "now", label: `${fuel}, at the ${known ? "start timing" : "likely limit"}`, ...(known ? LEAD : LIMIT), points: over(shown, value(head)), band: bandOf(shown, head, unit) },
   ];
-  if (known) series.push({ name: "limit", label: "at the likely limit", look: "first dotted", points: over(shown, value(limit)) });
+  if (known) series.push({ name: "limit", label: "at the likely limit", ...LIMIT, points: over(shown, value(limit)) });
   series.push({ name: "base", label: `scenario, ${data.base.fuel}`, look: "ghost dashed", points: over(data.base, value(known ? start : limit)) });
   return series;
 }
@@ -298,18 +301,18 @@ function showPlots() {
     series: [
       ...startAndLimit((p) => p.start_octane_margin, (p) => p.octane_margin, ""),
       { name: "best", label: "at MBT timing", look: "second", shape: "square", points: over(shown, (p) => p.best_torque_octane_margin) },
+      { name: "base-best", label: "scenario, at MBT timing", look: "ghost dotted", points: over(data.base, (p) => p.best_torque_octane_margin) },
     ],
     limits: [{ at: 0, label: "knock below" }],
     sentence: `Knock margin over rpm: at worst ${signed(shown.tightest_as_used.octane_margin)} at the likely limit, ${signed(shown.tightest_at_best_torque.octane_margin)} at MBT timing; knock below 0.`,
   });
   const start = (p) => p.start_spark_deg_btdc, limit = (p) => p.spark_deg_btdc;
-  const known = shown.curve.some((p) => start(p) !== null), lead = { look: "first", shape: "circle" };
-  const limitLook = known ? { name: "limit", look: "first dotted" } : { name: "now", ...lead };
+  const known = shown.curve.some((p) => start(p) !== null);
   draw(byId("plot-spark"), {
     title: "Timing", unit: "deg BTDC",
     series: [
-      ...(known ? [{ name: "now", label: "to start from", ...lead, points: over(shown, start) }] : []),
-      { label: "likely limit", ...limitLook, points: over(shown, limit) },
+      ...(known ? [{ name: "now", label: "to start from", ...LEAD, points: over(shown, start) }] : []),
+      { name: known ? "limit" : "now", label: "likely limit", ...LIMIT, points: over(shown, limit) },
       { name: "best", label: "MBT timing", look: "second", shape: "square", points: over(shown, (p) => p.best_torque_spark_deg_btdc) },
       { name: "base", label: `scenario, ${known ? "to start from" : "likely limit"}`, look: "ghost dashed", points: over(data.base, known ? start : limit) },
     ],
