@@ -8,6 +8,9 @@ use crate::estimate::{Band, CurvePoint, Estimate, FuelEstimate};
 /// What a column shows of a point; none leaves the cell empty.
 type Value = Box<dyn Fn(&CurvePoint) -> Option<f64>>;
 
+/// One end of a band, or its middle.
+type End = fn(Band) -> f64;
+
 /// One column: its name with unit, its value at a point, and its decimals.
 struct Column {
     name: String,
@@ -134,8 +137,7 @@ fn output(units: Units) -> Vec<Column> {
 /// What comes at the timing to start from, in columns after those of the likely limit.
 fn start(units: Units) -> Vec<Column> {
     let (torque, power) = (units.torque_key(), units.power_key());
-    let ends: [(&str, fn(Band) -> f64); 3] =
-        [("low", |b| b.low), ("likely", |b| b.likely), ("high", |b| b.high)];
+    let ends: [(&str, End); 3] = [("low", |b| b.low), ("likely", |b| b.likely), ("high", |b| b.high)];
     let mut columns = vec![maybe("start_knock_probability", 4, |p| p.start_knock_probability)];
     columns.extend(ends.map(|(end, pick)| {
         maybe(format!("start_octane_margin_{end}"), 2, move |p| p.start_octane_margin_band.map(pick))

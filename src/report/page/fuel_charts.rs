@@ -5,11 +5,14 @@ use crate::report::Units;
 use crate::report::plot::figure::{Entry, Mark, Panel, Series, runs};
 use crate::report::plot::style::{BEST_TORQUE, INK, LIMIT, Look, look};
 
+/// A quantity of a point at the timing to start from; none without such a timing.
+type Start<'a> = Box<dyn Fn(&CurvePoint) -> Option<Band> + 'a>;
+
 /// A curve at the timing to start from in its band, and at the likely limit beside it.
 pub(super) struct Banded<'a> {
     estimate: &'a Estimate,
     y_name: String,
-    start: Box<dyn Fn(&CurvePoint) -> Option<Band> + 'a>,
+    start: Start<'a>,
     limit: Box<dyn Fn(&CurvePoint) -> f64 + 'a>,
     also: Vec<f64>,
 }
