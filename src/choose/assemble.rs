@@ -15,7 +15,6 @@ use crate::engine::Geometry;
 use crate::estimate::Band;
 use crate::estimate::notices::CAUTIONS;
 use crate::estimate::sampling::band;
-use crate::estimate::uncertainty::latin_hypercube;
 
 /// Step of the ratios that are shown.
 const SHOWN_STEP: f64 = 0.5;
@@ -35,7 +34,7 @@ const NEAR: f64 = 0.05;
 pub fn choose(ask: &ChooseJob, tell: &(dyn Fn(f64) + Sync)) -> Result<Choice, ChooseError> {
     ask.check()?;
     let shares = ask.shares()?;
-    let samples = latin_hypercube(ask.job.samples, ask.job.seed);
+    let samples = ask.job.draw();
     let mut watch = Watch::of_range(ask, &samples)?;
     let mut curve = Curve::new(ask, &samples, tell)?;
     let (lowest, highest) = (ask.lowest.get(), ask.highest.get());

@@ -3,6 +3,7 @@
 use super::job::ChooseJob;
 use super::limit::LimitKind;
 use super::result::{Bound, Choice};
+use crate::estimate::notices::of_own_knock;
 
 /// Notices on a finished choice.
 pub(super) fn notices(ask: &ChooseJob, choice: &Choice) -> Vec<String> {
@@ -21,6 +22,7 @@ pub(super) fn notices(ask: &ChooseJob, choice: &Choice) -> Vec<String> {
     if has(LimitKind::KnockProbability) {
         notices.push("The limit of knock probability holds back the spark of the weakest blend in the worst weather, and what that costs counts against the limits of retard and torque. Power is that at the spark each sample allows, as a tuner would find it; the knock probability of each fuel on the day is that at the likely spark.".to_owned());
     }
+    notices.extend(of_own_knock(&ask.job));
     if let Some(best) = &choice.best {
         for (bound, end) in [(best.below, "lowest"), (best.above, "highest")] {
             if bound == Bound::EndOfRange {

@@ -49,7 +49,8 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
     let (temperature, pressure) = args.weather.states();
     let weather_stated =
         (temperature || logged.temperature_k.is_some()) && (pressure || logged.pressure_pa.is_some());
-    let settings = JudgeSettings { standard: args.standard, weather_stated };
+    let settings =
+        JudgeSettings { standard: args.standard, weather_stated, fuel_stated: args.fuel.is_some() };
     let judgement = judge(&job, &log, &settings)?;
     let refused = not_fitted(&judgement).filter(|_| !args.fit_anyway);
     let fit = match (&args.fit, &refused) {

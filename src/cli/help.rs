@@ -71,8 +71,14 @@ pub(super) const DYNO_NOTES: &str = "\
 Columns:
   speed (rpm); torque (N m, lbf ft, kgf m); power (kW, W, hp, PS); lambda; afr; air-temp (C, F, K);
   pressure (kPa, hPa, mbar, bar, inHg, mmHg, psi, Pa); humidity (%); fuel-flow (kg/h, g/s, kg/s,
-  lb/h); factor (correction factor); pull. Any other column is listed as not used.
+  lb/h); factor (correction factor); timing (deg before top dead centre); knock (a count, or
+  knock retard in deg); pull. Any other column is listed as not used.
   Torque is referred to crank speed, at the wheel or at the crank.
+
+Knock:
+  A log with a column of timing and one of knock also shows which timings knocked and which stayed
+  quiet, at up to five rpm and wherever knock set in, with [[knock.known]] tables to paste into the
+  scenario. 0 is quiet. A count that never falls is a running count: it knocks where that rises.
 
 The day:
   Options win over weather columns of the log, which win over the scenario. Corrected figures are

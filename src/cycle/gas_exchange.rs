@@ -125,6 +125,16 @@ impl GasExchange {
         }
     }
 
+    /// The same with a pressure added behind the exhaust valve [Pa].
+    pub fn with_back_pressure(self, added_pa: f64) -> Self {
+        let share = 1.0 + added_pa / self.back_pressure_pa;
+        Self {
+            back_pressure_pa: share * self.back_pressure_pa,
+            exhaust_pressure_pa: share * self.exhaust_pressure_pa,
+            ..self
+        }
+    }
+
     /// Pumping mean effective pressure, positive when it costs work [Pa].
     pub fn pmep_pa(&self) -> f64 {
         self.exhaust_pressure_pa - self.intake_pressure_pa

@@ -162,6 +162,16 @@ pub enum PullFault {
         /// Unit of the column.
         unit: &'static str,
     },
+    /// A number is below what can be meant, and there is no highest.
+    #[error("{heading} = {found} is below {low}; it is {low} or more")]
+    TooSmall {
+        /// Heading of the column.
+        heading: String,
+        /// Cell as written.
+        found: String,
+        /// Lowest allowed, in the unit of the column.
+        low: String,
+    },
     /// Decimal signs are mixed.
     #[error("{heading} = {found:?} has a decimal {sign}, other numbers of the file do not; say --decimal")]
     MixedDecimals {

@@ -5,7 +5,7 @@ use super::judge::JudgeError;
 use super::log::{Correction, Log, Place, PullPoint};
 use super::result::ComparedPoint;
 use super::yardstick::Yardstick;
-use crate::estimate::CurvePoint;
+use crate::estimate::{CurvePoint, EstimateError};
 use crate::units::rpm_to_rad_per_s;
 use rayon::prelude::*;
 
@@ -39,7 +39,8 @@ impl<'a> Evidence<'a> {
     /// Puts a log beside an estimate.
     ///
     /// # Errors
-    /// [`JudgeError::Overlap`] when too few speeds of the estimate are covered.
+    /// [`JudgeError::Overlap`] when too few speeds of the estimate are covered, [`JudgeError::Estimate`] when the implied
+    /// efficiency of one cannot be found.
     pub(super) fn new(yardstick: &'a Yardstick, log: &'a Log) -> Result<Self, JudgeError> {
         let weather = &yardstick.job().weather;
         let divided_by = match log.correction {
@@ -55,10 +56,12 @@ impl<'a> Evidence<'a> {
         let power = |m: &Measured<'_>| m.torque_nm * m.point.speed_rpm;
         let peak_power = top(&measured.iter().map(power).collect::<Vec<_>>());
         let peak_power_torque_nm = measured[peak_power].torque_nm;
-        let points: Vec<ComparedPoint> = measured
+        // Parallel results are gathered first, so that the error reported does not depend on the threads.
+        let points: Vec<Result<ComparedPoint, EstimateError>> = measured
             .par_iter()
             .map(|m| m.compared(yardstick, log.place, peak_power_torque_nm, standard_factor))
             .collect();
+        let points = points.into_iter().collect::<Result<Vec<_>, _>>()?;
         let mean =
             |of: &dyn Fn(&ComparedPoint) -> f64| points.iter().map(of).sum::<f64>() / points.len() as f64;
         let ln_scale = mean(&|p| (p.torque_nm / p.estimate_likely_torque_nm).ln());
@@ -135,14 +138,14 @@ impl Measured<'_> {
         place: Place,
         at_peak_power_nm: f64,
         standard_factor: f64,
-    ) -> ComparedPoint {
+    ) -> Result<ComparedPoint, EstimateError> {
         let (point, torque_nm) = (self.point, self.torque_nm);
         let band = yardstick.torque_nm(point, place);
         let likely_loss = yardstick.loss_band().likely;
         let crank = yardstick.crank_torque_nm(place, torque_nm, likely_loss, at_peak_power_nm);
         let to_kw = rpm_to_rad_per_s(point.speed_rpm) / 1e3;
-        let breathing = yardstick.breathing_for(point, crank);
-        ComparedPoint {
+        let breathing = yardstick.breathing_for(point, crank)?;
+        Ok(ComparedPoint {
             speed_rpm: point.speed_rpm,
             torque_nm,
             power_kw: torque_nm * to_kw,
@@ -158,7 +161,7 @@ impl Measured<'_> {
             estimate_volumetric_efficiency: point.volumetric_efficiency,
             lambda: self.lambda,
             bsfc_g_per_kwh: self.flow.map(|kg_per_s| 3.6e6 * kg_per_s / (crank * to_kw)),
-        }
+        })
     }
 }
 

@@ -60,6 +60,19 @@ const NAMES: &[(Quantity, &[&str])] = &[
     (Quantity::Humidity, &["humidity", "relative humidity", "rh"]),
     (Quantity::FuelFlow, &["fuel flow", "fuel mass flow", "fuel rate"]),
     (Quantity::Factor, &["cf", "correction factor", "corr factor", "factor"]),
+    (
+        Quantity::Timing,
+        &[
+            "ignition timing",
+            "timing",
+            "timing advance",
+            "spark advance",
+            "ignition advance",
+            "spark timing",
+            "ign timing",
+        ],
+    ),
+    (Quantity::Knock, &["knock count", "knock counts", "knock events", "knock retard"]),
     (Quantity::Pull, &["pull", "run", "run no", "pull no"]),
 ];
 
@@ -71,6 +84,7 @@ const UNIT_NAMES: &[(&str, Quantity, &str)] = &[
     ("kw", Quantity::Power, "kW"),
     ("ps", Quantity::Power, "PS"),
     ("nm", Quantity::Torque, "N m"),
+    ("knock retard", Quantity::Knock, "deg"),
 ];
 
 /// Reads a header cell.
@@ -117,8 +131,8 @@ fn recognised(words: &[String], unit: Option<&str>) -> Option<Heading> {
     Some(match unit {
         Some(text) => match quantity.unit(text) {
             Some(unit) => Heading::Known(known(Some(unit))),
-            // The speed of the road or of the rollers is no engine speed.
-            None if quantity == Quantity::Speed => Heading::Other,
+            // The speed of the road or of the rollers is no engine speed, and the volts of a knock sensor are no count.
+            None if matches!(quantity, Quantity::Speed | Quantity::Knock) => Heading::Other,
             None => Heading::WrongUnit { quantity, unit: text.to_owned() },
         },
         None if quantity.is_bare() => Heading::Known(known(quantity.units().first().copied())),
@@ -197,6 +211,13 @@ mod tests {
             ("humidity (%)", Quantity::Humidity, Some("%")),
             ("fuel flow (kg/h)", Quantity::FuelFlow, Some("kg/h")),
             ("Correction factor", Quantity::Factor, Some("-")),
+            ("Ignition timing (deg)", Quantity::Timing, Some("deg")),
+            ("Timing advance [°BTDC]", Quantity::Timing, Some("deg")),
+            ("spark_advance_deg", Quantity::Timing, Some("deg")),
+            ("timing", Quantity::Timing, Some("deg")),
+            ("knock count", Quantity::Knock, Some("-")),
+            ("Knock retard", Quantity::Knock, Some("deg")),
+            ("knock retard (deg)", Quantity::Knock, Some("deg")),
             ("run", Quantity::Pull, Some("-")),
         ] {
             let Heading::Known(found) = heading(cell) else { panic!("{cell}: {:?}", heading(cell)) };
@@ -206,7 +227,16 @@ mod tests {
 
     #[test]
     fn what_is_something_else_is_left_alone() {
-        for cell in ["", "time (s)", "Speed [km/h]", "oil temp (C)", "boost (kPa)", "torque limit", "(Nm)"] {
+        for cell in [
+            "",
+            "time (s)",
+            "Speed [km/h]",
+            "oil temp (C)",
+            "boost (kPa)",
+            "torque limit",
+            "(Nm)",
+            "knock count (V)",
+        ] {
             assert_eq!(heading(cell), Heading::Other, "{cell}");
         }
         let wrong = Heading::WrongUnit { quantity: Quantity::Torque, unit: "in oz".to_owned() };

@@ -3,6 +3,7 @@
 use super::check::{Check, CheckName, NotChecked, Verdict};
 use super::checks;
 use super::evidence::{Evidence, top};
+use super::knock::{KnockReading, knock_points};
 use super::log::{Correction, Log};
 use super::result::{Judgement, PullSummary};
 use super::yardstick::Yardstick;
@@ -16,11 +17,13 @@ pub struct JudgeSettings {
     pub standard: CorrectionStandard,
     /// Whether the weather of the job was stated for this pull, rather than being the usual day of a scenario.
     pub weather_stated: bool,
+    /// Whether the fuel of the job was stated for this pull, rather than being the first of a scenario.
+    pub fuel_stated: bool,
 }
 
 impl Default for JudgeSettings {
     fn default() -> Self {
-        Self { standard: CorrectionStandard::SaeJ1349, weather_stated: false }
+        Self { standard: CorrectionStandard::SaeJ1349, weather_stated: false, fuel_stated: false }
     }
 }
 
@@ -125,8 +128,15 @@ impl Yardstick {
             ignored_columns: e.log.ignored.clone(),
             notes: notes(e),
             cautions: CAUTIONS.to_vec(),
+            knock: knock(e),
         }
     }
+}
+
+fn knock(e: &Evidence<'_>) -> Option<KnockReading> {
+    let fuel_is_known = e.yardstick.settings().fuel_stated || e.yardstick.fuels_offered() == 1;
+    let fuel = fuel_is_known.then(|| e.yardstick.estimate().name.clone());
+    knock_points(e.log).map(|points| KnockReading { points, fuel })
 }
 
 fn summary(verdict: Verdict, checks: &[Check]) -> String {

@@ -93,6 +93,21 @@ pub struct PullPoint {
     pub fuel_flow_kg_per_s: Option<f64>,
     /// Correction factor of the figures as logged [-].
     pub correction_factor: Option<f64>,
+    /// Ignition timing [deg before top dead centre], -40 to 80.
+    pub timing_deg_btdc: Option<f64>,
+    /// Knock count, or retard for knock [deg], as logged, 0 or more; [`Pull::knock_by`] says which.
+    pub knock: Option<f64>,
+}
+
+/// What the numbers of a knock column are.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum KnockBy {
+    /// Knocks counted in each row.
+    Count,
+    /// Knocks counted so far: it rises where it knocks.
+    RunningCount,
+    /// Timing pulled for knock [deg]: it rises where it knocks and fades afterwards.
+    Retard,
 }
 
 /// One full-load run through the speeds.
@@ -102,6 +117,8 @@ pub struct Pull {
     pub name: String,
     /// Rows in the order logged, [`Pull::LEAST_POINTS`] or more.
     pub points: Vec<PullPoint>,
+    /// What [`PullPoint::knock`] is; ignored without it.
+    pub knock_by: KnockBy,
 }
 
 impl Pull {

@@ -14,6 +14,7 @@ mod fit;
 mod header;
 mod join;
 mod judge;
+mod knock;
 mod log;
 mod mapping;
 mod read;
@@ -31,7 +32,8 @@ pub use fit::{
 };
 pub use join::{JoinFault, join};
 pub use judge::{JudgeError, JudgeSettings, judge};
-pub use log::{ColumnUse, Correction, Log, LoggedWeather, Place, Pull, PullPoint, Said, SplitBy};
+pub use knock::{Heard, KnockPoint, KnockReading};
+pub use log::{ColumnUse, Correction, KnockBy, Log, LoggedWeather, Place, Pull, PullPoint, Said, SplitBy};
 pub use mapping::{ColumnMap, ColumnName, DecimalSign, GAUGE_AFR_STOICH, Mapping};
 pub use read::read;
 pub use result::{ComparedPoint, Judgement, PullSummary};

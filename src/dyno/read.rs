@@ -2,6 +2,7 @@
 
 use super::columns::{Column, Columns};
 use super::error::{Problems, PullErrors, PullFault};
+use super::knock::settle_knock;
 use super::log::{Log, Pull, PullPoint, Said};
 use super::mapping::{DecimalSign, GAUGE_AFR_STOICH, Mapping};
 use super::sheet::{Row, Sheet};
@@ -64,9 +65,12 @@ fn log(label: &str, bytes: &[u8], mapping: &Mapping, problems: &mut Problems) ->
         problems.note(None, PullFault::NoRows);
         return None;
     }
-    let (pulls, split_by) = split(kept);
+    let (mut pulls, split_by) = split(kept);
     check_pulls(&pulls, split_by, problems);
-    let notes = notes(&sheet, &columns, mapping, sign, &without_output);
+    let mut notes = notes(&sheet, &columns, mapping, sign, &without_output);
+    if let Some(column) = columns.of(Quantity::Knock) {
+        notes.extend(settle_knock(&mut pulls, column.unit.name));
+    }
     Some(Log {
         label: label.to_owned(),
         pulls,
@@ -210,13 +214,13 @@ impl Rows<'_> {
         let value = (column.unit.to_si)(typed);
         let range = column.quantity.range();
         if !range.contains(&value) {
-            let back = |wanted: f64| in_unit(column, wanted);
-            let fault = PullFault::OutOfRange {
-                heading: heading(),
-                found: cell.clone(),
-                low: back(*range.start()),
-                high: back(*range.end()),
-                unit: column.unit.name,
+            let (heading, found) = (heading(), cell.clone());
+            let low = in_unit(column, *range.start());
+            let fault = if range.end().is_infinite() {
+                PullFault::TooSmall { heading, found, low }
+            } else {
+                let (high, unit) = (in_unit(column, *range.end()), column.unit.name);
+                PullFault::OutOfRange { heading, found, low, high, unit }
             };
             self.problems.note(row.line, fault);
             return None;
@@ -268,6 +272,8 @@ impl Rows<'_> {
             relative_humidity: of(Quantity::Humidity),
             fuel_flow_kg_per_s: of(Quantity::FuelFlow).filter(|flow| *flow > 0.0),
             correction_factor: of(Quantity::Factor),
+            timing_deg_btdc: of(Quantity::Timing),
+            knock: of(Quantity::Knock),
         })
     }
 }

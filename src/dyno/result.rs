@@ -1,6 +1,7 @@
 //! What a judgement says.
 
 use super::check::{Check, NotChecked, Verdict};
+use super::knock::KnockReading;
 use super::log::{ColumnUse, Place, Said, SplitBy};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -115,6 +116,9 @@ pub struct Judgement {
     pub notes: Vec<String>,
     /// Standing cautions.
     pub cautions: Vec<&'static str>,
+    /// What the log says about knock; none without a column of timing and one of knock.
+    #[serde(skip)]
+    pub knock: Option<KnockReading>,
 }
 
 impl Judgement {

@@ -1,6 +1,6 @@
 //! Telling one pull of a file from the next.
 
-use super::log::{Pull, PullPoint, SplitBy};
+use super::log::{KnockBy, Pull, PullPoint, SplitBy};
 use crate::printable::printable;
 use std::collections::HashMap;
 
@@ -55,7 +55,11 @@ pub(super) fn split(rows: Vec<Split>) -> (Vec<Pull>, SplitBy) {
             None => groups.push(vec![point]),
         }
     }
-    let named = (1..).zip(groups).map(|(number, points)| Pull { name: format!("{number}"), points });
+    let named = (1..).zip(groups).map(|(number, points)| Pull {
+        name: format!("{number}"),
+        points,
+        knock_by: KnockBy::Count,
+    });
     (named.collect(), by)
 }
 
@@ -67,7 +71,11 @@ fn by_column(rows: Vec<Split>) -> Vec<Pull> {
         let place = *places.entry(name.clone()).or_insert(pulls.len());
         match pulls.get_mut(place) {
             Some(pull) => pull.points.push(point),
-            None => pulls.push(Pull { name: printable(&name).into_owned(), points: vec![point] }),
+            None => pulls.push(Pull {
+                name: printable(&name).into_owned(),
+                points: vec![point],
+                knock_by: KnockBy::Count,
+            }),
         }
     }
     pulls

@@ -41,6 +41,10 @@ pub enum Quantity {
     FuelFlow,
     /// Correction factor already applied to the figures.
     Factor,
+    /// Ignition timing, crank degrees before top dead centre.
+    Timing,
+    /// Knock: a count of it, or the retard that it brought [crank deg]; 0 is quiet.
+    Knock,
     /// Number or name of the pull that a row belongs to.
     Pull,
 }
@@ -106,9 +110,31 @@ const FUEL_FLOW: &[ColumnUnit] = &[
     unit("lb/h", &["lbh", "lbhr", "lbshr", "lbsh", "pph"], |v| v * KG_PER_LB / 3600.0),
 ];
 
+const TIMING: &[ColumnUnit] = &[unit(
+    "deg",
+    &[
+        "deg",
+        "",
+        "degbtdc",
+        "btdc",
+        "degrees",
+        "degreesbtdc",
+        "degca",
+        "degcabtdc",
+        "crankdeg",
+        "degbeforetdc",
+    ],
+    |v| v,
+)];
+/// A count needs no unit; a retard is in degrees.
+const KNOCK: &[ColumnUnit] = &[
+    unit("-", &["", "1", "count", "counts", "events", "hits"], |v| v),
+    unit("deg", &["deg", "degrees", "degca", "crankdeg"], |v| v),
+];
+
 impl Quantity {
     /// Every quantity.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 13] = [
         Self::Speed,
         Self::Torque,
         Self::Power,
@@ -119,6 +145,8 @@ impl Quantity {
         Self::Humidity,
         Self::FuelFlow,
         Self::Factor,
+        Self::Timing,
+        Self::Knock,
         Self::Pull,
     ];
 
@@ -135,6 +163,8 @@ impl Quantity {
             Self::Humidity => "humidity",
             Self::FuelFlow => "fuel-flow",
             Self::Factor => "factor",
+            Self::Timing => "timing",
+            Self::Knock => "knock",
             Self::Pull => "pull",
         }
     }
@@ -150,12 +180,14 @@ impl Quantity {
             Self::Pressure => PRESSURE,
             Self::Humidity => HUMIDITY,
             Self::FuelFlow => FUEL_FLOW,
+            Self::Timing => TIMING,
+            Self::Knock => KNOCK,
         }
     }
 
     /// Whether it is a bare number, so that a column of it needs no unit.
     pub fn is_bare(self) -> bool {
-        matches!(self, Self::Lambda | Self::Afr | Self::Factor | Self::Pull)
+        matches!(self, Self::Lambda | Self::Afr | Self::Factor | Self::Timing | Self::Knock | Self::Pull)
     }
 
     /// The unit of a spelling; none when it is no unit of this quantity.
@@ -183,6 +215,8 @@ impl Quantity {
             Self::Humidity => 0.0..=1.0,
             Self::FuelFlow => 0.0..=0.5,
             Self::Factor => 0.7..=1.5,
+            Self::Timing => -40.0..=80.0,
+            Self::Knock => 0.0..=f64::INFINITY,
             Self::Pull => f64::MIN..=f64::MAX,
         }
     }

@@ -6,7 +6,7 @@ use crate::engine::Driveline;
 use crate::engine::driveline::LossBand;
 use crate::estimate::point::{FuelInUse, Point, Shifts};
 use crate::estimate::search::root;
-use crate::estimate::{Band, CurvePoint, FuelEstimate, Job, estimate};
+use crate::estimate::{Band, CurvePoint, EstimateError, FuelEstimate, Job, estimate};
 use crate::units::rpm_to_rad_per_s;
 
 /// Steps of speed over the range of the scenario, and the steps allowed [rpm].
@@ -135,7 +135,14 @@ impl Yardstick {
 
     /// Volumetric efficiency over the likely one with which the model gives a crank torque at the spark that
     /// the estimate uses there [-]; none when no efficiency of 0.25 to 2.5 times the likely does.
-    pub fn breathing_for(&self, point: &CurvePoint, crank_torque_nm: f64) -> Option<f64> {
+    ///
+    /// # Errors
+    /// [`EstimateError::Search`] when the search does not converge.
+    pub fn breathing_for(
+        &self,
+        point: &CurvePoint,
+        crank_torque_nm: f64,
+    ) -> Result<Option<f64>, EstimateError> {
         let wanted_bar = self.bmep_bar(crank_torque_nm);
         let excess_bar = |breathing: f64| {
             let shifts = Shifts { breathing, ..Shifts::NONE };
@@ -144,8 +151,9 @@ impl Yardstick {
         };
         let [low, high] = BREATHING;
         if excess_bar(low) > 0.0 || excess_bar(high) < 0.0 {
-            return None;
+            return Ok(None);
         }
-        root(|breathing| Ok(excess_bar(breathing)), (low, high), TOLERANCE).ok().filter(|f| f.is_finite())
+        let failed = EstimateError::search(&self.estimate.name, point.speed_rpm);
+        root(|breathing| Ok(excess_bar(breathing)), (low, high), TOLERANCE).map(Some).map_err(failed)
     }
 }

@@ -8,7 +8,7 @@ use super::uncertainty::Input;
 use crate::air::Weather;
 use crate::engine::breathing::VolumetricEfficiency;
 use crate::fuel::PumpFuel;
-use crate::knock::{integral_at, ln_integral_allowed, sensitivity_weight};
+use crate::knock::sensitivity_weight;
 use crate::units::power_of_torque_kw;
 
 /// A fuel ready to run: its blends and tables, as likely and at the ends of what is uncertain.
@@ -106,7 +106,7 @@ impl<'a> PointAnalysis<'a> {
             lambda: fuel.likely().lambda,
             ethanol_vol_frac: fuel.likely().blend.ethanol_vol_frac,
         };
-        let limit = ln_integral_allowed(likely.octane_index, setting.fit.octane_exponent);
+        let limit = likely.point.ln_integral_allowed(likely.octane_index);
         let spark_margin_deg = response.at(&inputs).spark_at_limit(limit) - likely.used.spark_deg_btdc;
         let sensitivity_weight = sensitivity_weight(setting.build.injection);
         Ok(Self { likely, breathing, sensitivity_weight, spark_margin_deg, response })
@@ -114,11 +114,8 @@ impl<'a> PointAnalysis<'a> {
 
     /// Ignition integral of the fuel at the spark used [-].
     pub fn integral(&self) -> f64 {
-        integral_at(
-            self.likely.octane_index,
-            self.likely.used.integral_at_100,
-            self.likely.point.setting().fit.octane_exponent,
-        )
+        let allowed = self.likely.point.ln_integral_allowed(self.likely.octane_index).exp();
+        self.likely.used.integral_at_100 / allowed
     }
 
     /// Torque of a brake mean effective pressure [N m].

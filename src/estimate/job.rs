@@ -1,15 +1,18 @@
 //! What an estimate is asked.
 
 use super::analysis::fuel_in_use;
+use super::known::Learned;
 use super::point::{FuelInUse, Setting};
 use super::spark::SparkRange;
+use super::uncertainty::{Sample, latin_hypercube};
 use crate::air::Weather;
 use crate::engine::Build;
 use crate::fuel::pump::best_power_lambda;
 use crate::fuel::{Blend, FuelError, PumpFuel};
 use crate::gas::EquilibriumError;
-use crate::knock::Fit;
+use crate::knock::{Deposits, Fit, OwnNeed};
 use crate::units::Lambda;
+use std::sync::Arc;
 
 /// One fuel to run.
 #[derive(Clone, Debug)]
@@ -35,6 +38,24 @@ impl FuelChoice {
     }
 }
 
+/// What is known of knock in one engine besides the model.
+#[derive(Clone, Debug, Default)]
+pub struct OwnKnock {
+    /// Deposits that its decisions allow for.
+    pub deposits: Deposits,
+    /// What known points have shown; none without any.
+    pub learned: Option<Arc<Learned>>,
+}
+
+impl OwnKnock {
+    /// Octane numbers that the engine needs beyond the model.
+    pub fn need(&self) -> OwnNeed {
+        let (shown, shown_per_ln_speed) =
+            self.learned.as_ref().map_or((0.0, 0.0), |learned| (learned.octane, learned.octane_per_ln_speed));
+        OwnNeed { deposits: self.deposits.octane(), shown, shown_per_ln_speed }
+    }
+}
+
 /// A whole estimate to be made.
 #[derive(Clone, Debug)]
 pub struct Job {
@@ -56,6 +77,8 @@ pub struct Job {
     pub reserve_octane: f64,
     /// Range in which spark may be set.
     pub spark_range: SparkRange,
+    /// What is known of knock in this engine.
+    pub knock: OwnKnock,
     /// Number of samples, 20 or more.
     pub samples: usize,
     /// Seed of the samples.
@@ -71,6 +94,15 @@ impl Job {
             weather: &self.weather,
             reference: (&self.reference_fuel, lambda),
             fit: Fit::SHIPPED,
+            need: self.knock.need(),
+        }
+    }
+
+    /// The samples of this job: as known points have left them, or all that the inputs allow.
+    pub fn draw(&self) -> Vec<Sample> {
+        match &self.knock.learned {
+            Some(learned) => learned.samples.iter().cycle().take(self.samples).copied().collect(),
+            None => latin_hypercube(self.samples, self.seed),
         }
     }
 }

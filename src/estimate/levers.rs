@@ -7,7 +7,6 @@ use super::result::Lever;
 use crate::air::Weather;
 use crate::engine::{Build, Cooling};
 use crate::fuel::Blend;
-use crate::knock::octane_requirement;
 use crate::units::CompressionRatio;
 
 /// Steps of the levers, each small enough to be read as a slope.
@@ -35,8 +34,8 @@ struct Reading {
 
 impl Bench<'_> {
     fn reading(&self, at: &AtSpark, blend: &Blend) -> Reading {
-        let index = blend.octane.index(self.analysis.sensitivity_weight);
-        let need = octane_requirement(at.integral_at_100, self.setting.fit.octane_exponent);
+        let index = blend.octane_index(self.analysis.sensitivity_weight);
+        let need = self.analysis.likely.point.octane_requirement(at.integral_at_100);
         Reading { margin: index - need, bmep_bar: at.bmep_bar() }
     }
 

@@ -3,7 +3,7 @@
 use super::job::{EstimateError, Job};
 use super::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
 use super::spark::{best_torque_spark, knock_limited_spark};
-use crate::knock::{octane_requirement, sensitivity_weight};
+use crate::knock::sensitivity_weight;
 use rayon::prelude::*;
 
 /// A settled point, with the two sparks searched.
@@ -42,7 +42,7 @@ impl<'a> LikelyPoint<'a> {
         let point = Point::new(setting, fuel, speed_rpm, shifts);
         let best = best_torque_spark(&point, job.spark_range).map_err(&failed)?;
         EstimateError::check_torque(name, speed_rpm, best.bmep_bar())?;
-        let octane_index = fuel.blend.octane.index(sensitivity_weight(setting.build.injection));
+        let octane_index = fuel.blend.octane_index(sensitivity_weight(setting.build.injection));
         if !(60.0..=130.0).contains(&octane_index) {
             return Err(EstimateError::Octane { fuel: name.to_owned(), octane_index });
         }
@@ -80,7 +80,7 @@ impl<'a> LikelyPoint<'a> {
 
     /// Octane requirement at a run of this point [-].
     pub fn requirement(&self, at: &AtSpark) -> f64 {
-        octane_requirement(at.integral_at_100, self.point.setting().fit.octane_exponent)
+        self.point.octane_requirement(at.integral_at_100)
     }
 
     /// Octane margin at a run of this point [-].

@@ -49,11 +49,10 @@ impl<'a> MapFuel<'a> {
         let line = self.line((point, shifts), spark_deg_btdc);
         let setting = point.setting();
         let weight = sensitivity_weight(setting.build.injection);
-        let exponent = setting.fit.octane_exponent;
         let breathing = point.breathing();
         let margins = self.samples.iter().map(|(sample, drawn)| {
             let inputs = cycle_inputs(point, &breathing, self.fuel, sample).values();
-            drawn.knock(weight, exponent, sample).margin(line.at(&inputs))
+            drawn.knock(point, weight, sample).margin(line.at(&inputs))
         });
         likely_margin - band(margins).low
     }

@@ -4,6 +4,7 @@ pub mod analysis;
 pub mod distributions;
 pub mod interpolate;
 pub mod job;
+pub mod known;
 mod ladder;
 mod levers;
 pub mod likely;

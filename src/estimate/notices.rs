@@ -2,8 +2,11 @@
 
 use super::analysis::PointAnalysis;
 use super::job::Job;
-use super::result::FuelEstimate;
+use super::result::{CurvePoint, FuelEstimate};
+use super::uncertainty::Input;
 use crate::fuel::OctaneConcern;
+use crate::knock::delay::DAMPING_SPEED_RPM;
+use crate::knock::{Deposits, ln_speed};
 use crate::units::PA_PER_BAR;
 
 /// Standing cautions of every estimate.
@@ -19,9 +22,9 @@ pub const CAUTIONS: [&str; 6] = [
 /// Brake mean effective pressure beyond which even a race engine is in doubt [bar]
 /// (race engines on gasoline 14.0 to 15.8; common practice, no source).
 const HIGHEST_BMEP_BAR: f64 = 15.8;
-/// Intake air beyond which the shortfall of the model's temperature slope is worth a notice [K]
-/// (30 C; see the accuracy table).
-const HOT_DAY_K: f64 = 303.15;
+/// Distance from the speed at which the knock model is surest, in logarithm, beyond which a margin that rests on it is worth a
+/// notice: 2000 and 4500 rpm.
+const FAR_IN_SPEED: f64 = 0.405;
 /// Octane beyond which the knock model extrapolates: the primary reference scale ends at 100
 /// (ASTM D2699 scale, `from memory`).
 const SCALE_END: f64 = 100.0;
@@ -70,11 +73,8 @@ pub fn notices(job: &Job, analyses: &[PointAnalysis<'_>], fuels: &[FuelEstimate]
             beyond.join(", ")
         ));
     }
-    if job.weather.temperature_k > HOT_DAY_K {
-        notices.push(
-            "The day is hot. Published figures put the rise of octane requirement with intake temperature up to twice as high as this model: keep more in hand.".to_owned(),
-        );
-    }
+    notices.extend(of_own_knock(job));
+    notices.extend(of_knock_speed(fuels));
     if let Some(last) = job.speeds_rpm.last()
         && job.speeds_rpm.len() > 1
         && fuels.iter().any(|f| f.peak_power.speed_rpm == *last)
@@ -105,6 +105,32 @@ fn octane_out_of_range(job: &Job, notices: &mut Vec<String>) {
             }
         }
     }
+}
+
+/// What the knock margins of a job rest on besides the model: deposits and known points.
+pub(crate) fn of_own_knock(job: &Job) -> Vec<String> {
+    let deposits = job.knock.deposits;
+    let said = (deposits != Deposits::Clean).then(|| {
+        format!(
+            "Deposits are taken as {}: the engine needs {:.1} octane numbers more than when it was clean.",
+            deposits.key(),
+            deposits.octane()
+        )
+    });
+    let learned = job.knock.learned.iter().flat_map(|learned| learned.remarks.iter().cloned());
+    said.into_iter().chain(learned).collect()
+}
+
+/// Where a knock limit rests on the law over speed: at the limited point farthest from where that is surest.
+fn of_knock_speed(fuels: &[FuelEstimate]) -> Option<String> {
+    let limited = fuels.iter().flat_map(|f| &f.curve).filter(|p| p.knock_limited);
+    let far = |p: &CurvePoint| ln_speed(p.speed_rpm).abs();
+    let point = limited.max_by(|a, b| far(a).total_cmp(&far(b))).filter(|p| far(p) > FAR_IN_SPEED)?;
+    Some(format!(
+        "At {:.0} rpm the knock limit also rests on how knock changes with rpm, which has no published figure: +/-{:.1} octane numbers beside those at {DAMPING_SPEED_RPM:.0} rpm. The ranges include this.",
+        point.speed_rpm,
+        Input::KnockSpeed.half_width() * far(point)
+    ))
 }
 
 /// Fuels and speeds at which no spark in range keeps the reserve.

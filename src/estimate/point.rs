@@ -1,6 +1,7 @@
 //! One operating point: a build on a fuel at a speed, full throttle, any spark.
 
 use crate::air::Weather;
+use crate::constants::{GAS_CONSTANT_J_PER_MOL_K, WATER_MOLAR_MASS_KG_PER_MOL};
 use crate::cycle::charge::fresh_mixture;
 use crate::cycle::heat::{HeatLaw, Hohenberg, Woschni};
 use crate::cycle::{
@@ -11,7 +12,9 @@ use crate::engine::breathing::VolumetricEfficiency;
 use crate::engine::{Build, HeatLawKind, Intake};
 use crate::fuel::Blend;
 use crate::gas::{BurnedTable, EquilibriumError, newton};
-use crate::knock::{DouaudEyzat, Fit, KnockIntegral};
+use crate::knock::{
+    BlendDelay, EndGas, Fit, KnockIntegral, OwnNeed, ln_integral_allowed, octane_requirement,
+};
 use crate::units::PA_PER_BAR;
 
 /// Residual gas temperature from which the first cycle starts [K], and cycles that settle it.
@@ -55,12 +58,20 @@ pub struct Shifts {
     pub charge_temperature_k: f64,
     /// Manifold over ambient pressure [-]; 1 is full throttle, less is throttled.
     pub manifold_ratio: f64,
+    /// Added to the pressure behind the exhaust valve [Pa].
+    pub back_pressure_pa: f64,
 }
 
 impl Shifts {
     /// The likely case.
-    pub const NONE: Self =
-        Self { breathing: 1.0, burn_speed: 1.0, heat: 1.0, charge_temperature_k: 0.0, manifold_ratio: 1.0 };
+    pub const NONE: Self = Self {
+        breathing: 1.0,
+        burn_speed: 1.0,
+        heat: 1.0,
+        charge_temperature_k: 0.0,
+        manifold_ratio: 1.0,
+        back_pressure_pa: 0.0,
+    };
 }
 
 /// Everything that stays the same over one estimate.
@@ -74,6 +85,8 @@ pub struct Setting<'a> {
     pub reference: (&'a Blend, f64),
     /// Fitted constants of the knock model.
     pub fit: Fit,
+    /// What this engine needs beyond the model.
+    pub need: OwnNeed,
 }
 
 /// An operating point whose charge is settled, ready to be run at any spark.
@@ -88,7 +101,6 @@ pub struct Point<'a> {
     pub exchange: GasExchange,
     /// Charge at inlet closing.
     pub trapped: TrappedCharge,
-    delay: DouaudEyzat,
 }
 
 /// Results at one spark, for the whole engine where they are extensive.
@@ -136,7 +148,8 @@ impl<'a> Point<'a> {
             shifts.manifold_ratio,
             weather.temperature_k,
             speed_rpm,
-        );
+        )
+        .with_back_pressure(shifts.back_pressure_pa);
         let conditions = ChargeConditions {
             weather,
             fuel: &fuel.blend,
@@ -157,7 +170,6 @@ impl<'a> Point<'a> {
             durations: BurnDurations { early_deg: 0.0, main_deg: 0.0, complete_frac: 1.0 },
             exchange,
             trapped: conditions.trapped(build, &exchange, FIRST_RESIDUAL_TEMPERATURE_K),
-            delay: DouaudEyzat::new(&setting.fit, speed_rpm),
         };
         for _ in 0..SETTLING_CYCLES {
             point.durations = point.burn_durations(build.combustion.burn_speed * shifts.burn_speed);
@@ -222,6 +234,23 @@ impl<'a> Point<'a> {
         Hohenberg::new(factor, self.setting.build.geometry.mean_piston_speed_m_per_s(self.speed_rpm))
     }
 
+    /// What sets the delay of the end gas besides pressure and temperature.
+    pub fn end_gas(&self) -> EndGas {
+        let water_kg = self.setting.weather.humidity_ratio() * self.trapped.dry_air_kg;
+        let moles =
+            self.trapped.mass_kg * self.trapped.charge.gas_constant_j_per_kg_k / GAS_CONSTANT_J_PER_MOL_K;
+        EndGas {
+            lambda: self.fuel.lambda,
+            residual_frac: self.trapped.residual_frac,
+            water_mole_frac: water_kg / WATER_MOLAR_MASS_KG_PER_MOL / moles,
+            ethanol_mole_frac: self.fuel.blend.ethanol_octane_mole_frac,
+        }
+    }
+
+    fn delay(&self) -> BlendDelay {
+        BlendDelay::new(&self.setting.fit, &self.end_gas(), self.speed_rpm)
+    }
+
     /// Runs the closed cycle of one cylinder; `observe` sees its states in order.
     pub fn closed(&self, burn: &Burn, observe: impl FnMut(&CycleState)) -> ClosedResult {
         match self.setting.build.combustion.heat_law {
@@ -259,7 +288,7 @@ impl<'a> Point<'a> {
     /// Runs the point at a spark [deg before top dead centre].
     pub fn at_spark(&self, spark_deg_btdc: f64) -> AtSpark {
         let burn = self.burn(spark_deg_btdc);
-        let mut knock = KnockIntegral::new(self.delay);
+        let mut knock = KnockIntegral::new(self.delay());
         let closed = self.closed(&burn, |state| knock.add(state));
         let build = self.setting.build;
         let (crank, swept_m3) = (build.geometry.slider_crank(), build.geometry.swept_volume_m3());
@@ -287,6 +316,18 @@ impl<'a> Point<'a> {
             heat_loss_frac: closed.heat_j / self.fuel_energy_j(),
             exhaust_temperature_k: self.exhaust_temperature_k(&closed, (gross_j, late_j)),
         }
+    }
+
+    /// Octane index that this engine needs at an ignition integral taken at octane number 100 [-].
+    pub fn octane_requirement(&self, integral_at_100: f64) -> f64 {
+        octane_requirement(integral_at_100, self.setting.fit.octane_exponent)
+            + self.setting.need.octane(self.speed_rpm)
+    }
+
+    /// ln of the ignition integral at octane number 100 that a fuel of an octane index just stands in this engine [-].
+    pub fn ln_integral_allowed(&self, octane_index: f64) -> f64 {
+        let left = (octane_index - self.setting.need.octane(self.speed_rpm)).max(1.0);
+        ln_integral_allowed(left, self.setting.fit.octane_exponent)
     }
 
     /// Share of the charge that leaves without having burned [-].

@@ -9,7 +9,7 @@ use super::notices::{CAUTIONS, notices};
 use super::result::{Band, CurvePoint, Estimate, FuelEstimate, Peak, PowerCorrection, TracePoint};
 use super::sampling::{Outcome, band, drivers, outcomes};
 use super::start::{Start, StartCurve};
-use super::uncertainty::{Sample, latin_hypercube};
+use super::uncertainty::Sample;
 use crate::air::{CorrectionStandard, Weather};
 use crate::engine::Driveline;
 use crate::units::PA_PER_BAR;
@@ -42,7 +42,7 @@ pub fn estimate(job: &Job) -> Result<Estimate, EstimateError> {
         .into_iter()
         .collect::<Result<_, _>>()?;
     let curves: Vec<&[PointAnalysis<'_>]> = analyses.chunks(job.speeds_rpm.len()).collect();
-    let samples = latin_hypercube(job.samples, job.seed);
+    let samples = job.draw();
     let found = fuels
         .iter()
         .zip(&curves)

@@ -8,7 +8,7 @@ use super::result::{Band, Driver};
 use super::uncertainty::{INPUTS, Input, Sample, rank_correlation};
 use crate::engine::breathing::VolumetricEfficiency;
 use crate::engine::{Driveline, Follow};
-use crate::knock::{ln_integral_allowed, octane_requirement};
+use crate::knock::{ln_integral_allowed, ln_speed, octane_requirement};
 use rayon::prelude::*;
 use statrs::statistics::{Data, OrderStatistics};
 
@@ -42,7 +42,7 @@ pub fn band(values: impl Iterator<Item = f64>) -> Band {
 /// What one sample resists of knock at a point.
 #[derive(Clone, Copy, Debug)]
 pub struct SampledKnock {
-    /// Octane index of the fuel less what the knock model is off by [-].
+    /// Octane index of the fuel less what this engine needs beyond the model [-].
     octane: f64,
     exponent: f64,
 }
@@ -73,20 +73,28 @@ impl SampledFuel {
         let (ron, band) = (blend.octane.ron, blend.octane_band);
         Ok(Self {
             ron: sample.between(Input::FuelOctane, ron - band.below, ron, ron + band.above),
-            sensitivity: blend.octane.sensitivity(),
+            sensitivity: blend.gasoline_sensitivity,
         })
     }
 
     /// What a sample resists of knock with this fuel.
     ///
     /// # Arguments
+    /// - `point`: where it runs
     /// - `likely_weight`: likely weight K of sensitivity [-]
-    /// - `exponent`: octane exponent of the knock model [-]
-    pub fn knock(&self, likely_weight: f64, exponent: f64, sample: &Sample) -> SampledKnock {
-        let weight =
-            likely_weight + sample.deviate(Input::SensitivityWeight) * Input::SensitivityWeight.half_width();
-        let model_error = sample.deviate(Input::KnockModel) * Input::KnockModel.half_width();
-        SampledKnock { octane: self.ron - weight * self.sensitivity - model_error, exponent }
+    pub fn knock(&self, point: &Point<'_>, likely_weight: f64, sample: &Sample) -> SampledKnock {
+        let setting = point.setting();
+        let off = |input: Input| sample.deviate(input) * input.half_width();
+        let weight = likely_weight + off(Input::SensitivityWeight);
+        // What known points have shown of the model is in the samples themselves.
+        let need = setting.need.deposits
+            + off(Input::KnockModel)
+            + off(Input::KnockEngine)
+            + off(Input::KnockSpeed) * ln_speed(point.speed_rpm());
+        SampledKnock {
+            octane: self.ron - weight * self.sensitivity - need,
+            exponent: setting.fit.octane_exponent,
+        }
     }
 }
 
@@ -146,7 +154,7 @@ pub fn cycle_inputs(
             burn_speed: about(Input::BurnSpeed, 1.0, Input::BurnSpeed.half_width()),
             heat: about(Input::Heat, 1.0, Input::Heat.half_width()),
             charge_temperature_k: about(Input::ChargeTemperature, 0.0, Input::ChargeTemperature.half_width()),
-            manifold_ratio: 1.0,
+            ..Shifts::NONE
         },
         lambda: about(Input::Mixture, fuel.likely().lambda, Input::Mixture.half_width()),
         ethanol_vol_frac: ethanol_content(fuel, sample),
@@ -154,7 +162,7 @@ pub fn cycle_inputs(
 }
 
 /// Friction of every node of the grid for one sample [bar].
-fn brake_bar(analysis: &PointAnalysis<'_>, sample: &Sample, curves: &Curves) -> [f64; NODES] {
+pub(super) fn brake_bar(analysis: &PointAnalysis<'_>, sample: &Sample, curves: &Curves) -> [f64; NODES] {
     let build = analysis.likely.point.setting().build;
     let factor = sample.between(
         Input::Friction,
@@ -195,10 +203,9 @@ impl Sampling<'_> {
         let inputs = cycle_inputs(&analysis.likely.point, &analysis.breathing, self.fuel, sample);
         let curves = analysis.response.at(&inputs);
         let brake = brake_bar(analysis, sample, &curves);
-        let exponent = analysis.likely.point.setting().fit.octane_exponent;
-        let knock = drawn.knock(analysis.sensitivity_weight, exponent, sample);
-        // Requirement + error + reserve = index, solved for the integral.
-        let limit = ln_integral_allowed((knock.octane - self.job.reserve_octane).max(1.0), exponent);
+        let knock = drawn.knock(&analysis.likely.point, analysis.sensitivity_weight, sample);
+        // Requirement + need beyond it + reserve = index, solved for the integral.
+        let limit = ln_integral_allowed((knock.octane - self.job.reserve_octane).max(1.0), knock.exponent);
         let range = self.job.spark_range;
         let best = curves.best_spark(&brake).clamp(range.latest_deg_btdc, range.earliest_deg_btdc);
         let spark = curves.limited_spark(limit, best).max(range.latest_deg_btdc);

@@ -2,7 +2,6 @@
 
 use super::point::{AtSpark, Point};
 use super::search::{minimum, root};
-use crate::knock::octane_requirement;
 use argmin::core::Error;
 
 /// Window of CA50 that holds the best-torque spark [deg after top dead centre].
@@ -10,6 +9,8 @@ const EARLIEST_CA50_DEG: f64 = -6.0;
 const WINDOW_DEG: f64 = 30.0;
 /// How closely sparks are searched [deg].
 const SPARK_TOLERANCE_DEG: f64 = 0.02;
+/// Distance from an end of the search within which the end itself is tried [deg].
+const END_DEG: f64 = 3.0 * SPARK_TOLERANCE_DEG;
 
 /// Range in which spark may be set [deg before top dead centre].
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -22,14 +23,31 @@ pub struct SparkRange {
 
 /// Spark of best brake torque within the range, by Brent's minimiser.
 ///
+/// Torque has one maximum over spark, and it lies in the usual window of CA50: where that window and the range meet, it is
+/// searched there; where they do not, at the end of the range next to the window.
+///
+/// # Arguments
+/// - `range`: latest after earliest, however narrow
+///
 /// # Errors
-/// The minimiser's own error, which is not expected on a finite torque.
+/// [`super::search::SearchFault`], which is not expected on a finite torque.
 pub fn best_torque_spark(point: &Point<'_>, range: SparkRange) -> Result<AtSpark, Error> {
+    let (earliest, latest) = (range.earliest_deg_btdc, range.latest_deg_btdc);
+    let inside = |spark: f64| spark.min(earliest).max(latest);
     let most = point.spark_for_ca50(EARLIEST_CA50_DEG);
-    let low = (most - WINDOW_DEG).clamp(range.latest_deg_btdc, range.earliest_deg_btdc - 1.0);
-    let high = most.clamp(low + 1.0, range.earliest_deg_btdc);
+    let (low, high) = (inside(most - WINDOW_DEG), inside(most));
+    // Some width is left to search where window and range hardly meet.
+    let (low, high) = (inside(low.min(high - 1.0)), inside(high.max(low + 1.0)));
     let lost = |spark| Ok(-point.at_spark(spark).bmep_bar());
-    Ok(point.at_spark(minimum(lost, (low, high), 1e-5, SPARK_TOLERANCE_DEG)?))
+    let found = point.at_spark(minimum(lost, (low, high), 1e-5, SPARK_TOLERANCE_DEG)?);
+    // The minimiser never reaches the ends themselves.
+    let ends = [low, high].into_iter().filter(|end| (end - found.spark_deg_btdc).abs() < END_DEG);
+    let more = |a: &AtSpark, b: &AtSpark| a.bmep_bar().total_cmp(&b.bmep_bar());
+    Ok(ends
+        .map(|end| point.at_spark(end))
+        .max_by(more)
+        .filter(|at| at.bmep_bar() > found.bmep_bar())
+        .unwrap_or(found))
 }
 
 /// Most advanced spark, at most `most_deg_btdc`, at which the octane margin keeps the reserve; none when
@@ -46,7 +64,7 @@ pub fn knock_limited_spark(
 ) -> Result<Option<f64>, Error> {
     let margin = |spark| {
         let integral = point.at_spark(spark).integral_at_100;
-        octane_index - octane_requirement(integral, point.setting().fit.octane_exponent) - reserve
+        octane_index - point.octane_requirement(integral) - reserve
     };
     let (latest, most) = (range.latest_deg_btdc, most_deg_btdc);
     if margin(latest) < 0.0 {

@@ -5,9 +5,9 @@ use super::job::{EstimateError, FuelChoice, Job};
 use super::map_start::MapFuel;
 use super::point::{AtSpark, Point, Shifts};
 use super::spark::{best_torque_spark, knock_limited_spark};
-use super::uncertainty::{Sample, latin_hypercube};
+use super::uncertainty::Sample;
 use crate::fuel::pump::{ContentRange, best_power_lambda};
-use crate::knock::{octane_requirement, sensitivity_weight};
+use crate::knock::sensitivity_weight;
 use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -93,7 +93,7 @@ const CONTENTS: [f64; 8] = [0.0, 0.10, 0.20, 0.30, 0.40, 0.50, 0.70, 0.85];
 /// [`EstimateError`] when a fuel, mixture or speed is outside the model; a fuel that is all ethanol has
 /// one row over content.
 pub fn spark_maps(job: &Job, axis: MapAxis, reserve: Reserve) -> Result<Vec<SparkMap>, EstimateError> {
-    let samples = latin_hypercube(job.samples, job.seed);
+    let samples = job.draw();
     job.fuels.iter().map(|choice| spark_map(job, choice, &samples, (axis, reserve))).collect()
 }
 
@@ -163,7 +163,7 @@ fn cell(
     reserve: Reserve,
 ) -> Result<MapCell, argmin::core::Error> {
     let best = best_torque_spark(point, job.spark_range)?;
-    let index = point.fuel().blend.octane.index(sensitivity_weight(job.build.injection));
+    let index = point.fuel().blend.octane_index(sensitivity_weight(job.build.injection));
     let (octane, degrees) = match reserve {
         Reserve::Octane(octane) => (octane, 0.0),
         Reserve::Degrees(degrees) => (0.0, degrees),
@@ -174,7 +174,7 @@ fn cell(
     let latest = job.spark_range.latest_deg_btdc;
     let spark = limit.map(|s| (s - degrees).min(best.spark_deg_btdc)).filter(|s| *s >= latest);
     let used = point.at_spark(spark.unwrap_or(latest));
-    let octane_margin = index - octane_requirement(used.integral_at_100, point.setting().fit.octane_exponent);
+    let octane_margin = index - point.octane_requirement(used.integral_at_100);
     let shortfall = fuel.octane_shortfall((point, shifts), used.spark_deg_btdc, octane_margin);
     let start = if octane_margin >= shortfall {
         Some(used)

@@ -42,10 +42,14 @@ pub enum Input {
     SensitivityWeight,
     /// Where torque and power peak; its band is that of the breathing source.
     Powerband,
+    /// Octane requirement of this engine against others of its model.
+    KnockEngine,
+    /// Octane requirement away from 3000 rpm, per unit of ln speed.
+    KnockSpeed,
 }
 
 /// Number of uncertain inputs.
-pub const INPUTS: usize = 12;
+pub const INPUTS: usize = 14;
 
 impl Input {
     /// All inputs in the order of their discriminants.
@@ -62,6 +66,8 @@ impl Input {
         Self::FuelOctane,
         Self::SensitivityWeight,
         Self::Powerband,
+        Self::KnockEngine,
+        Self::KnockSpeed,
     ];
 }
 
@@ -78,6 +84,20 @@ impl Sample {
     /// Deviate of an input: -1 at its 10th, 0 at its 50th, 1 at its 90th percentile.
     pub fn deviate(&self, input: Input) -> f64 {
         self.0[input as usize]
+    }
+
+    /// The same with some inputs as another sample has them.
+    pub fn with(mut self, other: &Self, inputs: &[Input]) -> Self {
+        for input in inputs {
+            self.0[*input as usize] = other.0[*input as usize];
+        }
+        self
+    }
+
+    /// The same with the deviate of one input put in its place.
+    pub fn with_deviate(mut self, input: Input, deviate: f64) -> Self {
+        self.0[input as usize] = deviate;
+        self
     }
 
     /// Value of an input whose 10th, 50th and 90th percentiles are given.

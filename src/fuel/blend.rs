@@ -67,6 +67,8 @@ pub struct Blend {
     pub octane_band: OctaneBand,
     /// RON of everything but ethanol [-]; none when nothing else has octane.
     pub base_ron: Option<f64>,
+    /// RON less MON of what is not ethanol, by its share of the moles that have octane numbers [-].
+    pub gasoline_sensitivity: f64,
     /// Ethanol by moles among the parts that have octane numbers [-].
     pub ethanol_octane_mole_frac: f64,
     /// Molar polynomial of the vapour of the mean molecule, entropy of mixing included.
@@ -123,6 +125,7 @@ impl Blend {
             octane: blended.octane,
             octane_band: OCTANE_BLENDING.band(ethanol, blended.ethanol_mole_frac),
             base_ron: blended.base_ron,
+            gasoline_sensitivity: blended.gasoline_sensitivity,
             ethanol_octane_mole_frac: blended.ethanol_mole_frac,
             vapour: mixed_vapour(used.iter().zip(&mole).map(|((c, _), x)| (&c.vapour, *x))),
             parts: used
@@ -141,6 +144,15 @@ impl Blend {
     /// The atoms per mean molecule together.
     pub fn atoms(&self) -> Atoms {
         Atoms { carbon: self.carbon, hydrogen: self.hydrogen, oxygen: self.oxygen }
+    }
+
+    /// Octane index at an engine condition [-]: RON - K S, S the RON less MON of the gasoline in it.
+    ///
+    /// K is 0 at RON test conditions, 1 at MON test conditions, below 0 when the end gas is
+    /// cooler at a given pressure than in the RON test (Kalghatgi, SAE 2001-01-3584, from memory). What ethanol does away
+    /// from the RON test is in its own delay, see [`crate::knock::BlendDelay`], and not counted here once more.
+    pub fn octane_index(&self, k: f64) -> f64 {
+        self.octane.ron - k * self.gasoline_sensitivity
     }
 
     /// Lower heating value by volume of liquid at 15 C [J/m3].

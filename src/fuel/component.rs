@@ -35,14 +35,6 @@ impl OctaneRating {
     pub fn sensitivity(&self) -> f64 {
         self.ron - self.mon
     }
-
-    /// Octane index at an engine condition [-]: RON - K (RON - MON).
-    ///
-    /// K is 0 at RON test conditions, 1 at MON test conditions, below 0 when the end gas is
-    /// cooler at a given pressure than in the RON test (Kalghatgi, SAE 2001-01-3584, from memory).
-    pub fn index(&self, k: f64) -> f64 {
-        self.ron - k * self.sensitivity()
-    }
 }
 
 /// Where the figures of a component come from, one text for each group.

@@ -164,12 +164,15 @@ pub(super) struct Blended {
     pub(super) ethanol_mole_frac: f64,
     /// RON of the rated parts but ethanol; none when there are no such parts.
     pub(super) base_ron: Option<f64>,
+    /// RON less MON of the rated parts but ethanol, by their share of all rated parts [-].
+    pub(super) gasoline_sensitivity: f64,
 }
 
 impl Blended {
     /// The octane of parts, each with its name, rating and mole fraction; none when no part is rated.
     pub(super) fn of<'a>(parts: impl Iterator<Item = (&'a str, Option<OctaneRating>, f64)>) -> Option<Self> {
-        let (mut ron, mut mon, mut total, mut ethanol, mut ethanol_ron) = (0.0, 0.0, 0.0, 0.0, 0.0);
+        let (mut ron, mut mon, mut total) = (0.0, 0.0, 0.0);
+        let (mut ethanol, mut ethanol_ron, mut sensitivity) = (0.0, 0.0, 0.0);
         for (name, octane, x) in parts {
             let Some(octane) = octane else { continue };
             ron += x * octane.ron;
@@ -178,6 +181,8 @@ impl Blended {
             if name == ETHANOL {
                 ethanol += x;
                 ethanol_ron += x * octane.ron;
+            } else {
+                sensitivity += x * octane.sensitivity();
             }
         }
         if total <= 0.0 {
@@ -189,6 +194,7 @@ impl Blended {
             octane: OctaneRating { ron: ron / total + OCTANE_BLENDING.interaction(x), mon: mon / total },
             ethanol_mole_frac: x,
             base_ron: (base > 1e-12).then(|| (ron - ethanol_ron) / base),
+            gasoline_sensitivity: sensitivity / total,
         })
     }
 }

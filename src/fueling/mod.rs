@@ -16,7 +16,7 @@ use crate::estimate::analysis::fuel_in_use;
 use crate::estimate::likely::LikelyPoint;
 use crate::estimate::point::{FuelInUse, Shifts};
 use crate::estimate::sampling::{band, own_filling};
-use crate::estimate::uncertainty::{Input, Sample, latin_hypercube};
+use crate::estimate::uncertainty::{Input, Sample};
 use crate::estimate::{Band, EstimateError, Job};
 use rayon::prelude::*;
 
@@ -38,7 +38,7 @@ pub fn fueling(job: &Job, system: &FuelSystem) -> Result<Fueling, EstimateError>
     }
     let supply = system.supply(&job.build);
     let entries = entries(job)?;
-    let samples = latin_hypercube(job.samples, job.seed);
+    let samples = job.draw();
     let points: Vec<_> = entries
         .iter()
         .flat_map(|entry| job.speeds_rpm.iter().map(move |speed| (entry, *speed)))

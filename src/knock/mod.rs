@@ -8,7 +8,7 @@ pub mod delay;
 
 use crate::cycle::CycleState;
 use crate::engine::Injection;
-pub use delay::{DelayLaw, DouaudEyzat, Fit};
+pub use delay::{BlendDelay, DelayLaw, EndGas, Fit};
 
 /// Burned fraction at which the integral stops [-]: the last tenth burns in cooled layers at the
 /// walls, where autoignition is not heard (85 to 90 % is usual; common practice, no source).
@@ -27,8 +27,9 @@ pub const END_OF_INTEGRAL: f64 = 0.90;
 /// give `|state| integral.add(state)` to [`crate::cycle::ClosedCycle::run`].
 /// ```
 /// use endgas::cycle::CycleState;
-/// use endgas::knock::{DelayLaw, DouaudEyzat, Fit, KnockIntegral, integral_at, octane_requirement};
-/// let law = DouaudEyzat::new(&Fit::SHIPPED, 3000.0);
+/// use endgas::knock::{BlendDelay, DelayLaw, EndGas, Fit, KnockIntegral, ln_integral_allowed, octane_requirement};
+/// let gas = EndGas { lambda: 0.9, residual_frac: 0.05, water_mole_frac: 0.01, ethanol_mole_frac: 0.1 };
+/// let law = BlendDelay::new(&Fit::SHIPPED, &gas, 3000.0);
 /// let mut integral = KnockIntegral::new(law);
 /// for step in 0..=20 {
 ///     integral.add(&CycleState {
@@ -45,8 +46,8 @@ pub const END_OF_INTEGRAL: f64 = 0.90;
 ///
 /// // A fuel of just the required octane index brings the integral to 1.
 /// let required = octane_requirement(integral.value(), law.octane_exponent());
-/// let reached = integral_at(required, integral.value(), law.octane_exponent());
-/// assert!((reached - 1.0).abs() < 1e-12);
+/// let stood = ln_integral_allowed(required, law.octane_exponent());
+/// assert!((stood - integral.value().ln()).abs() < 1e-12);
 /// ```
 #[derive(Clone, Copy, Debug)]
 pub struct KnockIntegral<L> {
@@ -95,14 +96,68 @@ impl<L: DelayLaw> KnockIntegral<L> {
     }
 }
 
+/// Deposits in the chambers and what they add to the octane that an engine needs.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Deposits {
+    /// A fresh engine.
+    #[default]
+    Clean,
+    /// As after some 15 000 miles.
+    Usual,
+    /// As in an engine that idles, burns oil or runs on fuel without detergent.
+    Heavy,
+}
+
+impl Deposits {
+    /// All with the word for each.
+    pub const ALL: [(&'static str, Self); 3] =
+        [("clean", Self::Clean), ("usual", Self::Usual), ("heavy", Self::Heavy)];
+
+    /// Octane numbers that the engine needs more than when it was clean [-].
+    ///
+    /// # Source
+    /// 3 to 6 over the first 10 000 to 15 000 miles in carburetted and port-injected engines, 6 to 9 in older ones
+    /// (`from memory`): 4.5 and 7.5, the middles.
+    pub fn octane(self) -> f64 {
+        match self {
+            Self::Clean => 0.0,
+            Self::Usual => 4.5,
+            Self::Heavy => 7.5,
+        }
+    }
+
+    /// The word for it.
+    pub fn key(self) -> &'static str {
+        Self::ALL.iter().find(|(_, deposits)| *deposits == self).map_or("", |(key, _)| *key)
+    }
+}
+
+/// Octane numbers that one engine needs beyond the model [-].
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct OwnNeed {
+    /// For its deposits.
+    pub deposits: f64,
+    /// As known points have shown, at [`delay::DAMPING_SPEED_RPM`].
+    pub shown: f64,
+    /// The same per unit of ln speed.
+    pub shown_per_ln_speed: f64,
+}
+
+impl OwnNeed {
+    /// All of it at a speed [rpm].
+    pub fn octane(&self, speed_rpm: f64) -> f64 {
+        self.deposits + self.shown + self.shown_per_ln_speed * ln_speed(speed_rpm)
+    }
+}
+
+/// ln of a speed [rpm] over that at which the knock model is surest.
+pub fn ln_speed(speed_rpm: f64) -> f64 {
+    (speed_rpm / delay::DAMPING_SPEED_RPM).ln()
+}
+
 /// Octane requirement [-]: the octane index at which an integral taken at octane 100 would be 1.
 pub fn octane_requirement(integral_at_100: f64, octane_exponent: f64) -> f64 {
     100.0 * integral_at_100.powf(1.0 / octane_exponent)
-}
-
-/// Ignition integral [-] of a fuel of the given octane index.
-pub fn integral_at(octane_index: f64, integral_at_100: f64, octane_exponent: f64) -> f64 {
-    integral_at_100 * (octane_index / 100.0).powf(-octane_exponent)
 }
 
 /// Natural logarithm of the ignition integral at octane 100 that a fuel of the given octane index just
@@ -111,7 +166,7 @@ pub fn ln_integral_allowed(octane_index: f64, octane_exponent: f64) -> f64 {
     octane_exponent * (octane_index / 100.0).ln()
 }
 
-/// Weight K of sensitivity in the octane index, OI = RON - K S (Kalghatgi, SAE 2001-01-3584; form read in the abstract of
+/// Weight K of the sensitivity of gasoline in the octane index, OI = RON - K S (Kalghatgi, SAE 2001-01-3584; form read in the abstract of
 /// Zhou et al., SAE 2017-01-0666).
 ///
 /// Port injection, naturally aspirated, full load: 0 (-0.2 to 0.2; Kalghatgi 2001 and Mittal and Heywood SAE

@@ -46,7 +46,7 @@ impl Base {
     ///
     /// # Errors
     /// [`Refusal`] when the text is not that of the scenario, or one of its fuels cannot be used.
-    pub fn new(scenario: Scenario, text: &str, library: FuelLibrary) -> Result<Self, Refusal> {
+    pub fn new(mut scenario: Scenario, text: &str, library: FuelLibrary) -> Result<Self, Refusal> {
         let document: DocumentMut =
             text.parse().map_err(|error: toml_edit::TomlError| Refusal::whole(error.to_string()))?;
         let number = |key: &str| {
@@ -57,6 +57,9 @@ impl Base {
         };
         let (from_rpm, step_rpm) = (number("from_rpm")?, number("step_rpm")?);
         let fuels = scenario.fuel_requests();
+        // What was heard was heard on the build as it stands in the file, whatever is moved later.
+        let job = scenario.job_on(Vec::new(), &library, SAMPLES, SEED);
+        scenario.learned = job.map_err(|error| Refusal::whole(error.to_string()))?.knock.learned;
         let base = Self {
             scenario,
             document,

@@ -18,6 +18,8 @@ pub(super) enum Takes {
     Value(Expected),
     /// A section whose keys are asked for by name.
     Section,
+    /// Any number of such sections.
+    Sections,
     /// A section whose keys are free, such as names of fuels, with values of one sort.
     Entries(Expected),
 }

@@ -4,12 +4,13 @@ use super::breathing::{breathing, older_keys};
 use super::choose::{ChooseRules, choose};
 use super::diagnostics::{Expected, ProblemKind};
 use super::fueling::fueling;
+use super::knock::{knock, note_coolant_of_air_cooled};
 use super::nearest::nearest;
 use super::raw::{Section, Way};
 use super::unit::Unit;
 use super::{FuelUse, MOST_FUELS, MOST_SPEEDS, Scenario, SparkRules, WeatherInput, parts};
 use crate::air::standard_atmosphere_pressure_pa;
-use crate::engine::{Breathing, Build};
+use crate::engine::{Breathing, Build, Cooling};
 use crate::units::{Lambda, celsius_to_k};
 use std::ops::RangeInclusive;
 
@@ -50,6 +51,7 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
         Some(ChooseRules::default())
     };
     let fueling = root.sub("fueling", false, fueling);
+    let knock = root.sub("knock", false, |s| knock(s, file));
 
     let (geometry, volumes) = engine?;
     let (mut valves, is_flow_stated) = valves?;
@@ -72,6 +74,7 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
         driveline: driveline?,
         limits,
     };
+    note_coolant_of_air_cooled(root, &knock, matches!(build.combustion.cooling, Cooling::Air { .. }));
     Some(Scenario {
         name: head.0?,
         note: head.1.unwrap_or_default(),
@@ -84,6 +87,8 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
         speeds_rpm: speeds_rpm?,
         spark,
         choose: choose?,
+        knock,
+        learned: None,
         fueling,
         file: file.to_owned(),
         remarks,

@@ -278,7 +278,7 @@ fn weakest(job: &Job) -> Result<PumpFuel, FuelError> {
     let weight = sensitivity_weight(job.build.injection);
     let mut found: Option<(f64, &PumpFuel)> = None;
     for fuel in job.fuels.iter().map(|choice| &choice.fuel) {
-        let index = fuel.blend()?.octane.index(weight);
+        let index = fuel.blend()?.octane_index(weight);
         let is_weaker =
             found.is_none_or(|(least, other)| (fuel.base.is_empty(), index) < (other.base.is_empty(), least));
         if is_weaker {

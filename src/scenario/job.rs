@@ -2,11 +2,13 @@
 
 use super::Scenario;
 use crate::air::Weather;
+use crate::estimate::job::OwnKnock;
 use crate::estimate::spark::SparkRange;
-use crate::estimate::{FuelChoice, Job};
+use crate::estimate::{EstimateError, FuelChoice, Job};
 use crate::fuel::{FuelError, FuelLibrary};
 use crate::units::{Lambda, OutOfRange};
 use std::fmt;
+use std::sync::Arc;
 
 /// Gasoline for which the volumetric efficiency of a scenario is stated.
 pub const REFERENCE_FUEL: &str = "premium-91";
@@ -82,6 +84,9 @@ pub enum JobError {
     /// The weather cannot be used.
     #[error("[weather]: {0}")]
     Weather(#[from] OutOfRange),
+    /// A known point of the engine is outside the model.
+    #[error("[knock]: {0}")]
+    Known(EstimateError),
 }
 
 /// "1 problem", or the number with a plural.
@@ -170,7 +175,7 @@ impl Scenario {
         seed: u64,
     ) -> Result<Job, JobError> {
         let day = self.weather;
-        Ok(Job {
+        let mut job = Job {
             scenario: self.name.clone(),
             note: self.note.clone(),
             build: self.build.clone(),
@@ -183,8 +188,18 @@ impl Scenario {
                 earliest_deg_btdc: self.spark.earliest_deg_btdc,
                 latest_deg_btdc: self.spark.latest_deg_btdc,
             },
+            knock: OwnKnock { deposits: self.knock.deposits, learned: None },
             samples,
             seed,
-        })
+        };
+        let learned = match &self.learned {
+            Some(learned) => Some(Arc::clone(learned)),
+            None => self.learned(&job, library)?.map(Arc::new),
+        };
+        if let Some(learned) = &learned {
+            job.build.combustion.burn_speed *= learned.burn_speed;
+        }
+        job.knock.learned = learned;
+        Ok(job)
     }
 }

@@ -11,6 +11,7 @@ pub mod diagnostics;
 mod fitted;
 mod fueling;
 pub mod job;
+mod knock;
 mod nearest;
 mod notes;
 mod parts;
@@ -28,17 +29,20 @@ pub use diagnostics::{Diagnostics, Expected, Problem, ProblemKind};
 pub(crate) use fitted::section_as_table;
 pub use fitted::{FittedError, fitted_text};
 pub use job::{FuelFault, FuelProblem, FuelRequest, JobError, choose_fuels, counted};
+pub use knock::{KnockRules, KnownRow, ObservedRow, SwingRow};
 pub use schema::scenario_schema;
 pub use starter::starter;
 pub use unit::Unit;
 
 use crate::engine::Build;
 use crate::engine::volumes::MeasuredVolumes;
+use crate::estimate::known::Learned;
 use crate::fueling::FuelSystem;
 use crate::printable::printable;
 use crate::units::Lambda;
 use notes::Notes;
 use raw::Section;
+use std::sync::Arc;
 use toml::de::DeTable;
 
 /// Text of the scenario that is built into the program.
@@ -77,6 +81,10 @@ pub struct Scenario {
     pub spark: SparkRules,
     /// What a choice of compression weighs.
     pub choose: ChooseRules,
+    /// What is known of knock in this engine.
+    pub knock: KnockRules,
+    /// What its known points have shown, where that is found already; else every job finds it.
+    pub learned: Option<Arc<Learned>>,
     /// Injectors and pump as stated.
     pub fueling: FuelSystem,
     /// The file, as the reader was told it is called, printable.

@@ -292,6 +292,29 @@ impl<'n, 't> Section<'n, 't> {
         Section::run(self.notes, source, path, offset, read)
     }
 
+    /// Any number of sections of one name inside this one, each with its line; those with a problem are left out.
+    pub fn sections<T>(
+        &mut self,
+        key: &'static str,
+        most: usize,
+        mut read: impl FnMut(&mut Section<'_, 't>, usize) -> Option<T>,
+    ) -> Vec<T> {
+        self.keep(key, Takes::Sections, false);
+        if let Source::Any = self.source {
+            let path = join(&self.path, key);
+            Section::run(self.notes, Source::Any, path, 0, |s| read(s, 0));
+        }
+        let Some(given) = self.find(key) else { return Vec::new() };
+        let expected = list_of(&Expected::Section, &(0..=most));
+        let entries = self.notes.entries(&given, expected, 0..=most).unwrap_or_default();
+        let one = |entry: Given<'t>| {
+            let table = self.notes.table(&entry)?;
+            let line = self.notes.line(entry.offset);
+            Section::run(self.notes, Source::Table(table), entry.path, entry.offset, |s| read(s, line))
+        };
+        entries.into_iter().filter_map(one).collect()
+    }
+
     /// A section whose name is like `key`, so that what is wrong inside it is found as well.
     /// Its name is reported as unknown at the end.
     fn misnamed(&self, key: &'static str) -> Option<Given<'t>> {

@@ -61,6 +61,10 @@ impl Writer<'_> {
                 ("additionalProperties".to_owned(), Value::Object(value(entry))),
             ]),
             Takes::Section => self.section(&path),
+            Takes::Sections => Map::from_iter([
+                ("type".to_owned(), json!("array")),
+                ("items".to_owned(), Value::Object(self.section(&path))),
+            ]),
         };
         if let Some(entry) = self.entries.iter().find(|entry| entry.path == path) {
             let words = [entry.words_alone(), unit_words(&question.takes)].join(" ");
@@ -162,7 +166,7 @@ fn plain(number: f64) -> Value {
 fn unit_words(takes: &Takes) -> String {
     let mut expected = match takes {
         Takes::Value(expected) | Takes::Entries(expected) => expected,
-        Takes::Section => return String::new(),
+        Takes::Section | Takes::Sections => return String::new(),
     };
     while let Expected::List { entry, .. } = expected {
         expected = entry;

@@ -68,12 +68,11 @@ pub(super) fn entries() -> Vec<Entry> {
             is_apart = true;
             continue;
         }
-        let path = match statement.strip_prefix('[') {
-            Some(head) => {
-                section = head.trim_end_matches(']').to_owned();
-                section.clone()
-            }
-            None => join(&section, statement.split('=').next().unwrap_or_default().trim()),
+        let path = if statement.starts_with('[') {
+            section = statement.trim_matches(['[', ']']).to_owned();
+            section.clone()
+        } else {
+            join(&section, statement.split('=').next().unwrap_or_default().trim())
         };
         let is_off = line.starts_with('#');
         entries.push(Entry { path, words: words.join(" "), statement, is_off, is_apart });
@@ -118,7 +117,7 @@ fn said_by(asked: &Asked, question: &Question) -> String {
     match &question.takes {
         Takes::Value(expected) => said.push(sentence(&expected.to_string())),
         Takes::Entries(entry) => said.push(format!("Each is {entry}.")),
-        Takes::Section => {}
+        Takes::Section | Takes::Sections => {}
     }
     if !question.required && question.within.is_empty() {
         said.push("Optional.".to_owned());

@@ -89,6 +89,17 @@ impl Trial {
         }
     }
 
+    /// An engine of a shipped scenario on the bench day, on premium of 91 AKI at lambda 0.90.
+    pub fn of_scenario(name: &str) -> Self {
+        let path = format!("{}/scenarios/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+        let job = crate::common::job::from_text(&std::fs::read_to_string(path).unwrap());
+        Self { build: job.build, lambda: 0.90, ..Self::new(10.0, 3000.0) }
+    }
+
+    pub fn ratio(&self, ratio: f64) -> Self {
+        self.edit(|t| t.build.geometry.compression_ratio = CompressionRatio::new(ratio).unwrap())
+    }
+
     pub fn with<R>(&self, run: impl Fn(&Point<'_>) -> R) -> R {
         let fuel = FuelInUse::new(self.fuel.clone(), self.lambda, &self.weather).unwrap();
         let reference = blend("premium-91");
@@ -97,6 +108,7 @@ impl Trial {
             weather: &self.weather,
             reference: (&reference, 0.87),
             fit: self.fit,
+            need: Default::default(),
         };
         run(&Point::new(setting, &fuel, self.speed_rpm, self.shifts))
     }

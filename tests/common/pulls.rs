@@ -152,7 +152,7 @@ impl Truth {
         let choice = &job.fuels[0];
         let lambda = choice.lambda.map_or(choice.fuel.best_power_lambda, |l| l.get());
         let fuel = FuelInUse::new(choice.fuel.blend().unwrap(), lambda, &job.weather).unwrap();
-        let octane = fuel.blend.octane.index(sensitivity_weight(job.build.injection)) - hidden.octane;
+        let octane = fuel.blend.octane_index(sensitivity_weight(job.build.injection)) - hidden.octane;
         let (from, to) = (job.speeds_rpm[0], *job.speeds_rpm.last().unwrap());
         let steps = ((to - from) / NODE_RPM).round() as usize;
         let crank: Vec<[f64; 3]> = (0..=steps)

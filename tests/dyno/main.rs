@@ -5,5 +5,6 @@ mod checks;
 #[path = "../common/mod.rs"]
 mod common;
 mod fit;
+mod knock;
 mod pulls;
 mod reading;

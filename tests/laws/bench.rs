@@ -46,6 +46,7 @@ pub fn setting(random: &RandomBuild) -> Setting<'_> {
         weather: &random.weather,
         reference: (reference(), best_power_lambda(reference().ethanol_vol_frac)),
         fit: Fit::SHIPPED,
+        need: Default::default(),
     }
 }
 
@@ -114,7 +115,7 @@ impl Bench {
 
     /// Octane index of the fuel of a point [-].
     pub fn octane_index_of(&self, point: &Point<'_>) -> f64 {
-        point.fuel().blend.octane.index(sensitivity_weight(point.setting().build.injection))
+        point.fuel().blend.octane_index(sensitivity_weight(point.setting().build.injection))
     }
 
     /// The job of the build on its own fuel and a second one, at two speeds.

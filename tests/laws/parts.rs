@@ -198,12 +198,14 @@ fn friction(bench: &Bench, tally: &mut Tally) {
 }
 
 fn octane_index(bench: &Bench, tally: &mut Tally) {
-    let octane = bench.gas.blend.octane;
-    if octane.ron <= octane.mon {
+    let blend = &bench.gas.blend;
+    if blend.gasoline_sensitivity <= 0.0 {
         return;
     }
-    tally.equal("K 0", octane.index(0.0), octane.ron);
-    tally.equal("K 1", octane.index(1.0), octane.mon);
-    let by = |injection| octane.index(sensitivity_weight(injection));
+    tally.equal("K 0", blend.octane_index(0.0), blend.octane.ron);
+    if blend.ethanol_vol_frac == 0.0 {
+        tally.equal("K 1", blend.octane_index(1.0), blend.octane.mon);
+    }
+    let by = |injection| blend.octane_index(sensitivity_weight(injection));
     tally.less("direct injection", by(Injection::Port), by(Injection::Direct));
 }

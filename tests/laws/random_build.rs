@@ -139,6 +139,7 @@ impl RandomBuild {
             speeds_rpm: speeds_rpm.to_vec(),
             reserve_octane: 1.0,
             spark_range: SPARK_RANGE,
+            knock: Default::default(),
             samples,
             seed: 1,
         }

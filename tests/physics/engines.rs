@@ -180,7 +180,7 @@ fn table(all: &[Compared], told: Told) -> String {
     )
 }
 
-/// What is asked of a kind of five rows or more: median error within 6 %, signed within 3 % (3.5 % from the torque speed alone), and a band that is as wide as the
+/// What is asked of a kind of five rows or more: median error within 6 %, signed within 3 % (4 % from the torque speed alone), and a band that is as wide as the
 /// rows show: half of it, in the mean, against the 10-90 half width of a normal spread of their errors, 1.28 deviations. Gives back
 /// the share in the band.
 fn hold(told: Told, kind: &str, what: &str, rows: &[&Compared]) -> f64 {
@@ -188,7 +188,7 @@ fn hold(told: Told, kind: &str, what: &str, rows: &[&Compared]) -> f64 {
     let signed = percentile(rows.iter().map(|r| r.percent()), 50);
     let missed = MISSED.iter().any(|m| (m.0, m.1, m.2) == (told, kind, what));
     assert_eq!(median > 6.0, missed, "{told:?}, {kind}, {what}: median error {median:.1} %");
-    let most_signed = if told == Told::TorqueSpeed { 3.5 } else { 3.0 };
+    let most_signed = if told == Told::TorqueSpeed { 4.0 } else { 3.0 };
     assert!(signed.abs() < most_signed, "{told:?}, {kind}, {what}: signed median {signed:+.1} %");
     let logs: Vec<f64> = rows.iter().map(|r| r.log()).collect();
     let middle = logs.iter().sum::<f64>() / logs.len() as f64;

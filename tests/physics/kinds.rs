@@ -13,7 +13,7 @@ use crate::engines::rules::{Told, job};
 use endgas::engine::{BuildKind, Figure, Injection, PeakSpeeds};
 use endgas::estimate::Job;
 use endgas::estimate::likely::LikelyPoint;
-use endgas::estimate::point::Shifts;
+use endgas::estimate::point::{FuelInUse, Shifts};
 use endgas::units::power_of_torque_kw;
 use rayon::prelude::*;
 
@@ -37,20 +37,25 @@ struct Said {
     bmep_bar: Option<f64>,
 }
 
+/// Filling over that of the band with which a job makes a torque at a speed on a fuel.
+pub(crate) fn matched_shifts(job: &Job, fuel: &FuelInUse, speed_rpm: f64, torque_nm: f64) -> Shifts {
+    let mut shifts = Shifts::NONE;
+    // Torque goes with filling to a power somewhat above 1: a few steps find it to 1e-4.
+    for _ in 0..7 {
+        let found = LikelyPoint::new(job, job.setting(), ("", fuel), speed_rpm, shifts).unwrap();
+        shifts.breathing *= (torque_nm / found.crank_torque_nm()).powf(0.85);
+    }
+    shifts
+}
+
 /// Logarithm of filling over that of the band with which the row makes a torque at a speed, and consumption there [g/kWh].
 fn implied(engine: &Engine, peaks: PeakSpeeds, speed_rpm: f64, torque_nm: f64) -> (f64, f64) {
     let job = job(engine, peaks, vec![speed_rpm]);
     let fuel = job.fuels[0].in_use(&job.weather).unwrap();
-    let (mut log, mut consumption) = (0.0, 0.0);
-    // Torque goes with filling to a power somewhat above 1: a few steps find it to 1e-4.
-    for _ in 0..7 {
-        let shifts = Shifts { breathing: f64::exp(log), ..Shifts::NONE };
-        let found = LikelyPoint::new(&job, job.setting(), ("", &fuel), speed_rpm, shifts).unwrap();
-        log += 0.85 * (torque_nm / found.crank_torque_nm()).ln();
-        let power_kw = power_of_torque_kw(found.crank_torque_nm(), speed_rpm);
-        consumption = 3.6e6 * found.point.fuel_flow_kg_per_s() / power_kw;
-    }
-    (log, consumption)
+    let shifts = matched_shifts(&job, &fuel, speed_rpm, torque_nm);
+    let found = LikelyPoint::new(&job, job.setting(), ("", &fuel), speed_rpm, shifts).unwrap();
+    let power_kw = power_of_torque_kw(found.crank_torque_nm(), speed_rpm);
+    (shifts.breathing.ln(), 3.6e6 * found.point.fuel_flow_kg_per_s() / power_kw)
 }
 
 fn said(engine: Engine) -> Said {
@@ -76,11 +81,11 @@ fn said(engine: Engine) -> Said {
     }
 }
 
-fn mean(values: &[f64]) -> f64 {
+pub(crate) fn mean(values: &[f64]) -> f64 {
     values.iter().sum::<f64>() / values.len() as f64
 }
 
-fn deviation(values: &[f64]) -> f64 {
+pub(crate) fn deviation(values: &[f64]) -> f64 {
     let middle = mean(values);
     (values.iter().map(|v| (v - middle).powi(2)).sum::<f64>() / (values.len() as f64 - 1.0)).sqrt()
 }

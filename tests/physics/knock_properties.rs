@@ -54,7 +54,7 @@ fn need(trial: &Trial, spark: f64) -> f64 {
 /// Margin of a fuel against its own requirement at a spark.
 fn margin(trial: &Trial, fuel: &str, spark: f64) -> f64 {
     let other = trial.edit(|t| t.fuel = blend(fuel));
-    other.fuel.octane.index(0.0) - need(&other, spark)
+    other.fuel.octane_index(0.0) - need(&other, spark)
 }
 
 proptest! {

@@ -206,7 +206,7 @@ fn the_start_is_knock_free_in_nine_cases_of_ten_and_no_further_from_the_limit_th
         let per_deg = -p.octane_margin_band.low / (p.spark_deg_btdc - start);
         assert!((0.5..=1.4).contains(&per_deg), "{} rpm: {per_deg:.2}", p.speed_rpm);
         let low = p.start_octane_margin_band.unwrap().low;
-        assert!(low.abs() < 0.2, "{} rpm: the tenth case is {low:.2} octane numbers from knock", p.speed_rpm);
+        assert!(low.abs() < 0.3, "{} rpm: the tenth case is {low:.2} octane numbers from knock", p.speed_rpm);
     }
     assert!(free > 5);
 }

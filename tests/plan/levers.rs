@@ -21,7 +21,7 @@ fn at_point_of(base: &Estimate, job: &Job) -> (f64, f64) {
     let lambda = choice.lambda.map_or(choice.fuel.best_power_lambda, |l| l.get());
     let fuel = FuelInUse::new(choice.fuel.blend().unwrap(), lambda, &job.weather).unwrap();
     let run = Point::new(job.setting(), &fuel, point.speed_rpm, Shifts::NONE).at_spark(point.spark_deg_btdc);
-    let index = fuel.blend.octane.index(0.0);
+    let index = fuel.blend.octane_index(0.0);
     (index - octane_requirement(run.integral_at_100, Fit::SHIPPED.octane_exponent), run.bmep_bar())
 }
 

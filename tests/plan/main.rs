@@ -7,6 +7,7 @@ mod common;
 mod estimate_demo;
 mod fueling;
 mod goal;
+mod known;
 mod levers;
 mod volumes_properties;
 mod volumes_reference;

@@ -36,6 +36,8 @@ const ONLY_TOGETHER: &[(&str, &str)] = &[
     ("tolerance_too_wide", "an uncertainty computed from several keys"),
     ("too_many_speeds", "a count computed from three numbers"),
     ("valves_too_large", "areas computed from several keys"),
+    ("swing_of_different_length", "two lists of one length"),
+    ("swing_of_one_timing", "two numbers must differ"),
 ];
 
 /// Files of `tests/bad` that a TOML parser refuses (one for a number beyond its range), so that no schema sees them.

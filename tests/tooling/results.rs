@@ -99,6 +99,13 @@ fn dyno_pulls_and_a_fit() {
         let (scenario, pull) = (format!("scenarios/{scenario}.toml"), format!("scenarios/pulls/{pull}.csv"));
         check(&schema, &["dyno"], &[&[scenario.as_str(), &pull], set].concat());
     }
+    // A log with knock: a running count that rises once.
+    let log = folder.path().join("knock.csv");
+    let rows = |i: i32| format!("{},{},22,{}\n", 1500 + 500 * i, 150 + i, i32::from(i > 5));
+    let text: String = (0..=10).map(rows).collect();
+    std::fs::write(&log, format!("rpm,torque (Nm),timing advance (deg),knock count\n{text}")).unwrap();
+    let knock = ["scenarios/street-2000.toml", log.to_str().unwrap(), FEW[0], FEW[1]];
+    check(&schema, &["dyno"], &knock);
     // What a fit writes fits the schema of scenarios too.
     let text = std::fs::read_to_string(&fitted).unwrap();
     assert_eq!(Schema::printed(&["schema", "scenario"]).refusal(&json_of(&text).unwrap()), None);

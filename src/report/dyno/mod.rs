@@ -2,12 +2,13 @@
 
 mod csv;
 mod fit;
+mod knock;
 mod plot;
 mod text;
 
 use super::document::{Made, checked_document, schema_of};
 use super::{Format, ReportError, Units, check};
-use crate::dyno::{Fit, Judgement};
+use crate::dyno::{Fit, Judgement, KnockPoint};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -39,6 +40,8 @@ struct Document<'a> {
     fitted_scenario: Option<&'a str>,
     /// Why a fit that was asked for was not made; null otherwise.
     not_fitted: Option<&'a str>,
+    /// Timings known from the log to knock or not, by rising speed; empty without a column of timing and one of knock.
+    knock_points: &'a [KnockPoint],
 }
 
 impl<'a> Document<'a> {
@@ -48,7 +51,8 @@ impl<'a> Document<'a> {
             Fitting::Refused(why) => (None, None, Some(why.as_str())),
             Fitting::Done { fit, file } => (Some(*fit), Some(file.as_str()), None),
         };
-        Self { judgement, fit, fitted_scenario, not_fitted }
+        let knock_points = judgement.knock.as_ref().map_or(&[][..], |knock| &knock.points);
+        Self { judgement, fit, fitted_scenario, not_fitted, knock_points }
     }
 }
 

@@ -33,6 +33,7 @@ pub(super) fn render(j: &Judgement, fitting: &Fitting<'_>, units: Units) -> Stri
             out += &wrap("  - ", &format!("{}: {}.", skipped.name.title(), skipped.why));
         }
     }
+    out += &super::knock::render(j);
     out += "\nNotes\n";
     let used: Vec<String> = j
         .columns

@@ -10,7 +10,7 @@ use crate::report::text::{band_cells, heading, list};
 
 /// Most characters of a fuel name and of a change.
 const NAME_LIMIT: usize = 26;
-const CHANGE_LIMIT: usize = 50;
+const CHANGE_LIMIT: usize = 47;
 
 /// The whole text.
 pub(super) fn render(goal: &Goal, units: Units) -> String {

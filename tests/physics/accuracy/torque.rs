@@ -27,7 +27,7 @@ pub(crate) fn knock_limited(trial: &Trial) -> (f64, f64, f64) {
         let best = endgas::estimate::spark::best_torque_spark(point, RANGE).unwrap();
         let weight = sensitivity_weight(trial.build.injection);
         let spark =
-            knock_limited_spark(point, best.spark_deg_btdc, trial.fuel.octane.index(weight), 0.0, RANGE)
+            knock_limited_spark(point, best.spark_deg_btdc, trial.fuel.octane_index(weight), 0.0, RANGE)
                 .unwrap()
                 .unwrap();
         let at = point.at_spark(spark);

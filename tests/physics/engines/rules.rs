@@ -119,6 +119,7 @@ pub(crate) fn job(engine: &Engine, peaks: PeakSpeeds, speeds_rpm: Vec<f64>) -> J
         speeds_rpm,
         reserve_octane: 0.0,
         spark_range: SparkRange { earliest_deg_btdc: 60.0, latest_deg_btdc: -15.0 },
+        knock: Default::default(),
         samples: 200,
         seed: 1,
     }

