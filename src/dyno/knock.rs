@@ -2,6 +2,7 @@
 
 use super::log::{KnockBy, Log, Pull, PullPoint};
 use super::unit::Quantity;
+use crate::estimate::known;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -10,7 +11,7 @@ const NEAR_RPM: f64 = 100.0;
 /// Speeds, spread over the pulls, at which timing is read.
 const SPREAD: usize = 5;
 
-/// Whether knock was counted.
+/// Whether knock was counted: a count cannot tell a trace, which a person hears ([`known::Heard`]).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Heard {
@@ -24,8 +25,8 @@ impl Heard {
     /// The word for it, as a scenario has it.
     pub fn word(self) -> &'static str {
         match self {
-            Self::None => "none",
-            Self::Knock => "knock",
+            Self::None => known::Heard::None.key(),
+            Self::Knock => known::Heard::Knock.key(),
         }
     }
 }

@@ -162,6 +162,18 @@ pub struct Combustion {
     pub cooling: Cooling,
 }
 
+impl Combustion {
+    /// The same with coolant or head hotter by so much [K], the walls following.
+    #[must_use]
+    pub fn hotter_by(self, by_k: f64) -> Self {
+        Self {
+            cooling: self.cooling.hotter_by(by_k),
+            wall_temperature_k: self.wall_temperature_k + by_k,
+            ..self
+        }
+    }
+}
+
 /// Mechanical limits stated by the builder.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Limits {

@@ -7,11 +7,12 @@
 
 use super::analysis::{PointAnalysis, PreparedFuel};
 use super::job::{EstimateError, Job};
-use super::sampling::{SampledFuel, brake_bar, cycle_inputs};
-use super::uncertainty::{Input, Sample, latin_hypercube};
+use super::sampling::{brake_bar, cycle_inputs, octane_margin};
+use super::uncertainty::{Input, Sample, Z_90, latin_hypercube};
 use crate::engine::Cooling;
 use crate::fuel::PumpFuel;
-use crate::units::CompressionRatio;
+use crate::knock::ln_speed;
+use crate::units::{CompressionRatio, Lambda};
 use rand::seq::SliceRandom;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -31,9 +32,6 @@ const SWING_REPEATS: f64 = 0.005;
 const UNLIKELY: f64 = 0.05;
 /// Independent samples below which a band says little.
 const FEWEST_EFFECTIVE: f64 = 100.0;
-/// Standard deviations of the half width of a 10-90 % band.
-const Z_90: f64 = super::uncertainty::Z_90;
-
 /// What is drawn afresh for an observation.
 const OF_THE_DAY: [Input; 4] = [Input::EthanolContent, Input::FuelOctane, Input::Mixture, Input::KnockEngine];
 
@@ -69,15 +67,15 @@ impl Heard {
     }
 }
 
-/// Where an observation was made.
-#[derive(Clone, Debug)]
-pub struct Observed {
+/// Where an observation was made; its fuel looked up, or as it was typed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Observed<F = PumpFuel> {
     /// What messages call it: its place in the scenario.
     pub name: String,
     /// Fuel that was run.
-    pub fuel: PumpFuel,
-    /// Mixture that was run [-]; the fuel's best-power mixture where none is known.
-    pub lambda: Option<f64>,
+    pub fuel: F,
+    /// Mixture that was run; the fuel's best-power mixture where none is known.
+    pub lambda: Option<Lambda>,
     /// Engine speed [rpm].
     pub speed_rpm: f64,
     /// Compression ratio, where it was another than the build's.
@@ -89,10 +87,10 @@ pub struct Observed {
 }
 
 /// A point of the engine, or of a sister engine, at which someone listened.
-#[derive(Clone, Debug)]
-pub struct KnownPoint {
+#[derive(Clone, Debug, PartialEq)]
+pub struct KnownPoint<F = PumpFuel> {
     /// Where.
-    pub at: Observed,
+    pub at: Observed<F>,
     /// Timing [deg before top dead centre].
     pub spark_deg_btdc: f64,
     /// What was heard.
@@ -100,10 +98,10 @@ pub struct KnownPoint {
 }
 
 /// Torque at several timings at one speed.
-#[derive(Clone, Debug)]
-pub struct TimingSwing {
+#[derive(Clone, Debug, PartialEq)]
+pub struct TimingSwing<F = PumpFuel> {
     /// Where.
-    pub at: Observed,
+    pub at: Observed<F>,
     /// Timings [deg before top dead centre] with the torque at each, in any one unit; three or more.
     pub points: Vec<(f64, f64)>,
 }
@@ -141,11 +139,9 @@ impl Scene {
         if let (Some(kelvin), Cooling::Liquid { coolant_temperature_k }) =
             (at.coolant_temperature_k, job.build.combustion.cooling)
         {
-            let hotter_k = kelvin - coolant_temperature_k;
-            job.build.combustion.cooling = job.build.combustion.cooling.hotter_by(hotter_k);
-            job.build.combustion.wall_temperature_k += hotter_k;
+            job.build.combustion = job.build.combustion.hotter_by(kelvin - coolant_temperature_k);
         }
-        let fuel = PreparedFuel::new(&job, &at.fuel, at.lambda)?;
+        let fuel = PreparedFuel::new(&job, &at.fuel, at.lambda.map(|lambda| lambda.get()))?;
         Ok(Self { job, fuel })
     }
 
@@ -173,13 +169,7 @@ fn margins(
     let sparks = &analysis.response.sparks_deg_btdc;
     // A cubic is worth nothing outside its nodes.
     let spark = point.spark_deg_btdc.clamp(sparks[sparks.len() - 1], sparks[0]);
-    let likely = &analysis.likely.point;
-    let margin = |sample: &Sample| {
-        let curves = analysis.response.at(&cycle_inputs(likely, &analysis.breathing, &scene.fuel, sample));
-        let drawn = SampledFuel::new(&scene.fuel, sample)?;
-        let knock = drawn.knock(likely, analysis.sensitivity_weight, sample);
-        Ok(knock.margin(curves.at(&curves.ln_integral, spark)))
-    };
+    let margin = |sample: &Sample| octane_margin(&analysis, &scene.fuel, sample, spark);
     let both = |i: usize| Ok([margin(&observed(pool, i, number))?, margin(&pool[i])?]);
     (0..pool.len()).into_par_iter().map(both).collect()
 }
@@ -282,13 +272,13 @@ pub fn learn(
     let weighted = weights(&ln_all);
     let off = |i: usize| pool[i].deviate(Input::KnockSpeed) * Input::KnockSpeed.half_width();
     let per_ln = mean(&weighted, (0..pool.len()).map(off));
+    let even = vec![1.0 / pool.len() as f64; pool.len()];
     let mut octane = 0.0;
     for (point, margins) in known.iter().zip(&margins) {
-        // Before and after: what the likely case must move by.
-        let even = vec![1.0 / pool.len() as f64; pool.len()];
         let own: Vec<f64> = margins.iter().map(|m| m[1]).collect();
+        // Before and after: what the likely case must move by.
         let shown = mean(&even, own.iter().copied()) - mean(&weighted, own.iter().copied());
-        octane += (shown - per_ln * crate::knock::ln_speed(point.at.speed_rpm)) / known.len() as f64;
+        octane += (shown - per_ln * ln_speed(point.at.speed_rpm)) / known.len() as f64;
         remarks.push(format!(
             "{}: the octane this engine needs there is taken as {shown:+.1} against the model, +/-{:.1} instead of +/-{:.1}.",
             point.at.name,

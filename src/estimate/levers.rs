@@ -108,8 +108,7 @@ impl Bench<'_> {
                 Cooling::Air { .. } => "head 10 K cooler, walls following",
             },
             self.with_build(|b| {
-                b.combustion.cooling = b.combustion.cooling.hotter_by(-TEMPERATURE_STEP_K);
-                b.combustion.wall_temperature_k -= TEMPERATURE_STEP_K;
+                b.combustion = b.combustion.hotter_by(-TEMPERATURE_STEP_K);
             }),
         ));
         readings.push((

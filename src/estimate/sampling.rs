@@ -228,6 +228,22 @@ impl Sampling<'_> {
     }
 }
 
+/// Octane margin of one sample at a spark [deg before top dead centre] of the response grid [-].
+///
+/// # Errors
+/// [`EstimateError::Fuel`] when the sampled content makes no blend.
+pub fn octane_margin(
+    analysis: &PointAnalysis<'_>,
+    fuel: &PreparedFuel,
+    sample: &Sample,
+    spark_deg_btdc: f64,
+) -> Result<f64, EstimateError> {
+    let point = &analysis.likely.point;
+    let curves = analysis.response.at(&cycle_inputs(point, &analysis.breathing, fuel, sample));
+    let knock = SampledFuel::new(fuel, sample)?.knock(point, analysis.sensitivity_weight, sample);
+    Ok(knock.margin(curves.at(&curves.ln_integral, spark_deg_btdc)))
+}
+
 /// Crank torque of one sample at one speed, its spark tuned to it [N m].
 ///
 /// # Errors

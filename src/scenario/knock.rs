@@ -22,49 +22,10 @@ const TIMING_DEG: std::ops::RangeInclusive<f64> = -40.0..=80.0;
 pub struct KnockRules {
     /// Deposits that every command allows for.
     pub deposits: Deposits,
-    /// Points at which someone listened.
-    pub known: Vec<KnownRow>,
-    /// Torque at several timings.
-    pub swings: Vec<SwingRow>,
-}
-
-/// Where an observation was made, its fuel not yet looked up.
-#[derive(Clone, Debug, PartialEq)]
-pub struct ObservedRow {
-    /// What messages call it: its key with its line.
-    pub place: String,
-    /// Name or recipe of the fuel as typed.
-    pub fuel: String,
-    /// Mixture that was run, where stated.
-    pub lambda: Option<Lambda>,
-    /// Engine speed [rpm].
-    pub speed_rpm: f64,
-    /// Compression ratio, where it was another than the build's.
-    pub compression_ratio: Option<CompressionRatio>,
-    /// Intake air [K], where stated.
-    pub air_temperature_k: Option<f64>,
-    /// Coolant [K], where stated.
-    pub coolant_temperature_k: Option<f64>,
-}
-
-/// A point at which someone listened.
-#[derive(Clone, Debug, PartialEq)]
-pub struct KnownRow {
-    /// Where.
-    pub at: ObservedRow,
-    /// Timing [deg before top dead centre].
-    pub spark_deg_btdc: f64,
-    /// What was heard.
-    pub heard: Heard,
-}
-
-/// Torque at several timings at one speed.
-#[derive(Clone, Debug, PartialEq)]
-pub struct SwingRow {
-    /// Where.
-    pub at: ObservedRow,
-    /// Timings [deg before top dead centre] with the torque at each, in any one unit.
-    pub points: Vec<(f64, f64)>,
+    /// Points at which someone listened, their fuels as typed.
+    pub known: Vec<KnownPoint<String>>,
+    /// Torque at several timings, their fuels as typed.
+    pub swings: Vec<TimingSwing<String>>,
 }
 
 /// `[knock]`; everything may be left out.
@@ -74,7 +35,7 @@ pub(super) fn knock(s: &mut Section<'_, '_>, file: &str) -> KnockRules {
         let at = observed(s, &format!("{file}:{line}: knock.known"));
         let spark = s.number("timing_deg_btdc", TIMING_DEG, Unit::CrankDegree);
         let heard = s.word("heard", &Heard::ALL);
-        Some(KnownRow { at: at?, spark_deg_btdc: spark?, heard: heard? })
+        Some(KnownPoint { at: at?, spark_deg_btdc: spark?, heard: heard? })
     });
     let swings = s.sections("swing", MOST_POINTS, |s, line| {
         let at = observed(s, &format!("{file}:{line}: knock.swing"));
@@ -93,7 +54,7 @@ pub(super) fn knock(s: &mut Section<'_, '_>, file: &str) -> KnockRules {
             s.contradiction("timing_deg_btdc", &why, None);
             return None;
         }
-        Some(SwingRow { at: at?, points: timings.into_iter().zip(torques).collect() })
+        Some(TimingSwing { at: at?, points: timings.into_iter().zip(torques).collect() })
     });
     KnockRules { deposits, known, swings }
 }
@@ -102,7 +63,7 @@ pub(super) fn knock(s: &mut Section<'_, '_>, file: &str) -> KnockRules {
 const LEAST_STEP_DEG: f64 = 0.5;
 
 /// The keys that known points and swings share.
-fn observed(s: &mut Section<'_, '_>, place: &str) -> Option<ObservedRow> {
+fn observed(s: &mut Section<'_, '_>, place: &str) -> Option<Observed<String>> {
     let fuel = s.text("fuel");
     let rpm = s.number("rpm", SPEED_RPM, Unit::Rpm);
     let lambda = s.optional_number("lambda", Lambda::RANGE, Unit::Lambda);
@@ -110,8 +71,8 @@ fn observed(s: &mut Section<'_, '_>, place: &str) -> Option<ObservedRow> {
     let air_c = s.optional_number("air_temperature_c", -20.0..=50.0, Unit::Celsius);
     let coolant_c = s.optional_number("coolant_temperature_c", 60.0..=120.0, Unit::Celsius);
     s.optional_text("note");
-    Some(ObservedRow {
-        place: place.to_owned(),
+    Some(Observed {
+        name: place.to_owned(),
         fuel: fuel?,
         lambda: lambda.and_then(|value| Lambda::new(value).ok()),
         speed_rpm: rpm?,
@@ -133,18 +94,18 @@ pub(super) fn note_coolant_of_air_cooled(
     }
 }
 
-impl ObservedRow {
+impl Observed<String> {
     fn resolved(&self, library: &FuelLibrary) -> Result<Observed, Box<FuelProblem>> {
         let fuel = library.resolve(&self.fuel).and_then(|fuel| fuel.blend().map(|_| fuel));
         let fuel = fuel.map_err(|source| {
             let known = library.names().into_iter().map(str::to_owned).collect();
             let fault = FuelFault::Refused { source, known };
-            Box::new(FuelProblem { place: format!("{}.fuel", self.place), spec: self.fuel.clone(), fault })
+            Box::new(FuelProblem { place: format!("{}.fuel", self.name), spec: self.fuel.clone(), fault })
         })?;
         Ok(Observed {
-            name: self.place.clone(),
+            name: self.name.clone(),
             fuel,
-            lambda: self.lambda.map(|lambda| lambda.get()),
+            lambda: self.lambda,
             speed_rpm: self.speed_rpm,
             compression_ratio: self.compression_ratio,
             air_temperature_k: self.air_temperature_k,
@@ -163,7 +124,7 @@ impl Scenario {
     /// [`JobError`] when a fuel is not known or an observation is outside the model.
     pub(super) fn learned(&self, job: &Job, library: &FuelLibrary) -> Result<Option<Learned>, JobError> {
         let mut problems = Vec::new();
-        let mut resolved = |at: &ObservedRow| at.resolved(library).map_err(|p| problems.push(*p)).ok();
+        let mut resolved = |at: &Observed<String>| at.resolved(library).map_err(|p| problems.push(*p)).ok();
         let known: Vec<KnownPoint> = self
             .knock
             .known

@@ -29,7 +29,7 @@ pub use diagnostics::{Diagnostics, Expected, Problem, ProblemKind};
 pub(crate) use fitted::section_as_table;
 pub use fitted::{FittedError, fitted_text};
 pub use job::{FuelFault, FuelProblem, FuelRequest, JobError, choose_fuels, counted};
-pub use knock::{KnockRules, KnownRow, ObservedRow, SwingRow};
+pub use knock::KnockRules;
 pub use schema::scenario_schema;
 pub use starter::starter;
 pub use unit::Unit;

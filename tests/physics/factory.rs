@@ -9,7 +9,7 @@
 use crate::common::kept;
 use crate::engines::rows::{Engine, catalogue};
 use crate::engines::rules::{Told, job};
-use crate::kinds::{CLASSES, deviation, is_of, matched_shifts, mean};
+use crate::kinds::{CLASSES, deviation, is_of, line_slope, matched_shifts, mean};
 use endgas::engine::BuildKind;
 use endgas::estimate::likely::LikelyPoint;
 use endgas::units::power_of_torque_kw;
@@ -64,12 +64,9 @@ fn of(rows: &[&Rated], i: usize, what: fn(&At) -> f64) -> Vec<f64> {
 
 /// Slope of the margin over VE, per 0.1, with its standard error.
 fn slope(rows: &[&Rated], i: usize) -> (f64, f64) {
-    let (ve, margin) = (of(rows, i, |p| p.volumetric_efficiency), of(rows, i, |p| p.margin_at_mbt));
-    let (x, y) = (mean(&ve), mean(&margin));
-    let squares: f64 = ve.iter().map(|v| (v - x).powi(2)).sum();
-    let slope = ve.iter().zip(&margin).map(|(v, m)| (v - x) * (m - y)).sum::<f64>() / squares;
-    let left: f64 = ve.iter().zip(&margin).map(|(v, m)| (m - y - slope * (v - x)).powi(2)).sum();
-    (0.1 * slope, 0.1 * (left / (ve.len() as f64 - 2.0) / squares).sqrt())
+    let (slope, error) =
+        line_slope(&of(rows, i, |p| p.volumetric_efficiency), &of(rows, i, |p| p.margin_at_mbt));
+    (0.1 * slope, 0.1 * error)
 }
 
 const BEGIN: &str = "<!-- factory table: written by tests/physics/factory.rs -->";

@@ -113,14 +113,17 @@ pub(crate) fn is_of((_, kind, injection): (&str, BuildKind, Option<Injection>), 
 
 /// Slope over piston speed that is left, with its standard error [per m/s].
 fn slope(rows: &[&Said]) -> (f64, f64) {
-    let (off, level) = (
-        mean(&rows.iter().map(|s| s.off_m_per_s).collect::<Vec<_>>()),
-        mean(&rows.iter().map(|s| s.at_power).collect::<Vec<_>>()),
-    );
-    let squares: f64 = rows.iter().map(|s| (s.off_m_per_s - off).powi(2)).sum();
-    let slope = rows.iter().map(|s| (s.off_m_per_s - off) * (s.at_power - level)).sum::<f64>() / squares;
-    let left: f64 = rows.iter().map(|s| (s.at_power - level - slope * (s.off_m_per_s - off)).powi(2)).sum();
-    (slope, (left / (rows.len() as f64 - 2.0) / squares).sqrt())
+    let of = |value: fn(&Said) -> f64| rows.iter().map(|s| value(s)).collect::<Vec<_>>();
+    line_slope(&of(|s| s.off_m_per_s), &of(|s| s.at_power))
+}
+
+/// Slope of the straight line through points by least squares, with its standard error.
+pub(crate) fn line_slope(x: &[f64], y: &[f64]) -> (f64, f64) {
+    let (off, level) = (mean(x), mean(y));
+    let squares: f64 = x.iter().map(|x| (x - off).powi(2)).sum();
+    let slope = x.iter().zip(y).map(|(x, y)| (x - off) * (y - level)).sum::<f64>() / squares;
+    let left: f64 = x.iter().zip(y).map(|(x, y)| (y - level - slope * (x - off)).powi(2)).sum();
+    (slope, (left / (x.len() as f64 - 2.0) / squares).sqrt())
 }
 
 /// What the rows of one third are missed by when the level is that of the other two, all three thirds in turn: median size and

@@ -157,8 +157,7 @@ impl Engine {
             coolant: pair(
                 base.clone(),
                 at(&|t| {
-                    t.build.combustion.cooling = t.build.combustion.cooling.hotter_by(10.0);
-                    t.build.combustion.wall_temperature_k += 10.0;
+                    t.build.combustion = t.build.combustion.hotter_by(10.0);
                 }),
                 10.0,
             ),

@@ -4,7 +4,7 @@
 use crate::common::job::from_text;
 use endgas::estimate::analysis::{PointAnalysis, PreparedFuel};
 use endgas::estimate::known::{Heard, KnownPoint, Learned, Observed, TimingSwing, learn};
-use endgas::estimate::sampling::{SampledFuel, cycle_inputs};
+use endgas::estimate::sampling::octane_margin;
 use endgas::estimate::spark::best_torque_spark;
 use endgas::estimate::uncertainty::{Input, Sample, latin_hypercube};
 use endgas::estimate::{Job, estimate};
@@ -56,11 +56,7 @@ impl<'a> Place<'a> {
     }
 
     fn margin(&self, analysis: &PointAnalysis<'_>, sample: &Sample, spark: f64) -> f64 {
-        let point = &analysis.likely.point;
-        let curves = analysis.response.at(&cycle_inputs(point, &analysis.breathing, &self.fuel, sample));
-        let drawn = SampledFuel::new(&self.fuel, sample).unwrap();
-        let knock = drawn.knock(point, analysis.sensitivity_weight, sample);
-        knock.margin(curves.at(&curves.ln_integral, spark))
+        octane_margin(analysis, &self.fuel, sample, spark).unwrap()
     }
 
     /// Timing at which a sample just does not knock, and a margin that is off by `heard_off` is heard as its trace.

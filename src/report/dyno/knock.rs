@@ -3,13 +3,11 @@
 use super::super::quantity::fixed;
 use super::super::table::{Column, Table, shorten, wrap};
 use crate::dyno::{Heard, Judgement, KnockPoint};
-use crate::units::k_to_celsius;
+use crate::units::{Lambda, k_to_celsius};
 use toml_edit::{ArrayOfTables, DocumentMut, Item, Table as Section, value};
 
 /// Most characters of the name of a pull.
 const NAME_LIMIT: usize = 20;
-/// Mixtures that a scenario takes [-].
-const LAMBDA: std::ops::RangeInclusive<f64> = 0.7..=1.3;
 
 /// The section of the report; empty when the log has no column of timing and one of knock.
 pub(super) fn render(j: &Judgement) -> String {
@@ -67,7 +65,7 @@ fn tables(fuel: &str, points: &[KnockPoint]) -> String {
         entry.insert("rpm", value(p.rpm.round() as i64));
         entry.insert("timing_deg_btdc", value(rounded(p.timing_deg_btdc, 1)));
         entry.insert("heard", value(p.heard.word()));
-        if let Some(lambda) = p.lambda.filter(|lambda| LAMBDA.contains(lambda)) {
+        if let Some(lambda) = p.lambda.filter(|lambda| Lambda::RANGE.contains(lambda)) {
             entry.insert("lambda", value(rounded(lambda, 3)));
         }
         if let Some(kelvin) = p.air_temperature_k {
