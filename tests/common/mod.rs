@@ -2,6 +2,7 @@
 #![allow(dead_code, reason = "each test binary uses its own part")]
 
 pub mod bench;
+pub mod bisect;
 pub mod cases;
 pub mod cli;
 pub mod job;

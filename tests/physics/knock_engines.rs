@@ -2,6 +2,7 @@
 //! histories that are run once and can be read with any constants of the knock model.
 
 use crate::common::bench::{self, Trial};
+use crate::common::bisect::bisect;
 use endgas::air::{Weather, standard_atmosphere_pressure_pa};
 use endgas::cycle::CycleState;
 use endgas::engine::Injection;
@@ -103,12 +104,7 @@ fn borderline_deg(trial: &Trial) -> f64 {
     if need(most) <= BORDERLINE {
         return most;
     }
-    let (mut late, mut early) = (most - 30.0, most);
-    for _ in 0..12 {
-        let middle = 0.5 * (late + early);
-        if need(middle) > BORDERLINE { early = middle } else { late = middle }
-    }
-    late
+    bisect((most - 30.0, most), 12, |spark| need(spark) > BORDERLINE)
 }
 
 /// The trial with 30 kPa more behind the exhaust valve and so much less air that the pressure at inlet closing stays: the
@@ -216,10 +212,5 @@ pub(crate) fn high_ratio() -> Trial {
 
 /// Timing of a trial at which half is burned at an angle, by bisection [deg before top dead centre].
 pub(crate) fn timing_of_ca50(trial: &Trial, ca50_deg_atdc: f64) -> f64 {
-    let (mut late, mut early) = (-10.0, 45.0);
-    for _ in 0..30 {
-        let middle = 0.5 * (late + early);
-        if trial.at(middle).ca50_deg_atdc > ca50_deg_atdc { late = middle } else { early = middle }
-    }
-    late
+    bisect((-10.0, 45.0), 30, |spark| trial.at(spark).ca50_deg_atdc <= ca50_deg_atdc)
 }

@@ -10,6 +10,7 @@
 //! is more than its first trace: it is set where isooctane stands at 8.0:1 in the RON test (guide table, recalled).
 
 use crate::common::bench::{Trial, blend};
+use crate::common::bisect::bisect;
 use crate::knock_engines::Run;
 use endgas::air::Weather;
 use endgas::engine::{Breathing, Chamber, Cooling};
@@ -116,12 +117,7 @@ impl Bench {
     /// Ratio at which a fuel of an octane index is at standard knock, by bisection.
     fn critical_ratio(&self, rated: &Rated, fit: &Fit, index: f64) -> f64 {
         let allowed = self.standard(fit) + fit.octane_exponent * (index / 100.0).ln();
-        let (mut low, mut high) = (3.0, 18.0);
-        for _ in 0..30 {
-            let middle = 0.5 * (low + high);
-            if rated.ln_integral(fit, middle) > allowed { high = middle } else { low = middle }
-        }
-        low
+        bisect((3.0, 18.0), 30, |ratio| rated.ln_integral(fit, ratio) > allowed)
     }
 
     /// Octane number of a fuel in a test: that of the reference fuel with its critical ratio. In the MON test gasoline
@@ -137,14 +133,8 @@ impl Bench {
     }
 }
 
-/// Bisection on a rising function.
-fn solve((mut low, mut high): (f64, f64), is_beyond: impl Fn(f64) -> bool) -> f64 {
-    for _ in 0..14 {
-        let middle = 0.5 * (low + high);
-        if is_beyond(middle) { high = middle } else { low = middle }
-    }
-    low
-}
+/// Halvings that find a temperature to a tenth of a kelvin or so.
+const HALVINGS: u32 = 14;
 
 #[test]
 fn neat_ethanol_gives_its_shipped_constants() {
@@ -158,10 +148,10 @@ fn neat_ethanol_gives_its_shipped_constants() {
     };
     let rate = |fit: &Fit, i: usize| bench.rate(METHODS[i], &ethanol, &rated[i], fit);
     let by_ron = |activation: f64| {
-        let counts = solve((750.0, 950.0), |t| rate(&with(activation, t), 0) > ethanol.octane.ron);
+        let counts = bisect((750.0, 950.0), HALVINGS, |t| rate(&with(activation, t), 0) > ethanol.octane.ron);
         with(activation, counts)
     };
-    let activation = solve((4500.0, 14_000.0), |t| rate(&by_ron(t), 1) < ethanol.octane.mon);
+    let activation = bisect((4500.0, 14_000.0), HALVINGS, |t| rate(&by_ron(t), 1) < ethanol.octane.mon);
     let found = by_ron(activation);
     println!("{found:?}");
     let near = |a: f64, b: f64, slack: f64| assert!((a - b).abs() < slack, "{found:?}");

@@ -1,6 +1,7 @@
 //! What is known of knock in an engine: known points, timing swings, deposits. Hidden engines are invented: the model with inputs
 //! drawn from their own bands.
 
+use crate::common::bisect::bisect;
 use crate::common::job::from_text;
 use endgas::estimate::analysis::{PointAnalysis, PreparedFuel};
 use endgas::estimate::known::{Heard, KnownPoint, Learned, Observed, TimingSwing, learn};
@@ -62,12 +63,9 @@ impl<'a> Place<'a> {
     /// Timing at which a sample just does not knock, and a margin that is off by `heard_off` is heard as its trace.
     fn trace_deg(&self, analysis: &PointAnalysis<'_>, sample: &Sample, heard_off: f64) -> f64 {
         let sparks = &analysis.response.sparks_deg_btdc;
-        let (mut late, mut early) = (sparks[sparks.len() - 1], sparks[0]);
-        for _ in 0..30 {
-            let middle = 0.5 * (late + early);
-            if self.margin(analysis, sample, middle) > heard_off { late = middle } else { early = middle }
-        }
-        late
+        bisect((sparks[sparks.len() - 1], sparks[0]), 30, |spark| {
+            self.margin(analysis, sample, spark) <= heard_off
+        })
     }
 }
 
