@@ -123,7 +123,7 @@ pub fn mach_index_per_rpm(geometry: &Geometry, valves: &Valves, air_temperature_
 }
 
 /// Inlet flow area over piston area [-]: head area times mean flow coefficient.
-fn flow_share(geometry: &Geometry, valves: &Valves) -> f64 {
+pub(super) fn flow_share(geometry: &Geometry, valves: &Valves) -> f64 {
     valves.inlet_area_m2() * valves.mean_flow_coefficient / geometry.piston_area_m2()
 }
 

@@ -10,6 +10,7 @@ pub mod friction;
 pub mod geometry;
 pub mod kind;
 pub mod port_flow;
+pub mod practice;
 pub mod standing;
 pub mod volumes;
 
@@ -20,6 +21,7 @@ pub use friction::FrictionLaw;
 pub use geometry::Geometry;
 pub use kind::{BuildKind, KindFigures};
 pub use port_flow::PortFlow;
+pub use practice::{FuelGrade, PracticeBand, PracticeClass};
 pub use standing::{Class, Figure, Standing};
 pub use volumes::MeasuredVolumes;
 

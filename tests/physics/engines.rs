@@ -114,7 +114,7 @@ fn torque_bends_past_peak_power_as_it_does_before() {
     }
 }
 
-fn percentile(values: impl Iterator<Item = f64>, percent: usize) -> f64 {
+pub(crate) fn percentile(values: impl Iterator<Item = f64>, percent: usize) -> f64 {
     Data::new(values.collect::<Vec<f64>>()).percentile(percent)
 }
 

@@ -18,6 +18,7 @@ mod knock_engines;
 mod knock_fit;
 mod knock_properties;
 mod octane_tests;
+mod practice;
 mod response_surrogate;
 mod spark_window;
 mod thermo_reference;
