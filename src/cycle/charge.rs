@@ -76,17 +76,23 @@ struct WarmWalls {
 }
 
 impl WarmWalls {
-    fn new(cooling: Cooling, wall_temperature_k: f64, speed_rpm: f64) -> Self {
+    /// # Arguments
+    /// - `cooling`: what sets the temperature of manifold and port
+    /// - `wall_temperature_k`: surfaces of the cylinder [K]
+    /// - `manifold_heat_k`: warming by a heated manifold [K]
+    fn new(cooling: Cooling, wall_temperature_k: f64, manifold_heat_k: f64, speed_rpm: f64) -> Self {
         let by_speed = (speed_rpm / HEATING_SPEED_RPM).powf(HEATING_SPEED_EXPONENT);
         let (port, cylinder) = (PORT_HEATING * by_speed, CYLINDER_HEATING * by_speed);
-        let rise_k = port * cooling.port_temperature_k() + cylinder * wall_temperature_k;
+        let walls_k = port * cooling.port_temperature_k() + cylinder * wall_temperature_k;
+        let rise_k = walls_k + manifold_heat_k;
         Self { rise_k, share: port + cylinder }
     }
 
     /// Those of a build.
     fn of(build: &Build, speed_rpm: f64) -> Self {
         let combustion = &build.combustion;
-        Self::new(combustion.cooling, combustion.wall_temperature_k, speed_rpm)
+        let manifold_heat_k = build.manifold_heat_k();
+        Self::new(combustion.cooling, combustion.wall_temperature_k, manifold_heat_k, speed_rpm)
     }
 
     /// Temperature rise of a gas [K].
@@ -216,13 +222,14 @@ impl ChargeConditions<'_> {
 }
 
 /// Walls for which volumetric efficiency is stated: the engine's own for a table, which was measured on it;
-/// those of a usual water-cooled engine for a kind of build or port flow.
+/// those of a usual water-cooled engine for a kind of build or port flow, with the manifold of the kind.
 fn stated_walls(build: &Build, speed_rpm: f64) -> WarmWalls {
     match build.breathing {
         Breathing::Table { .. } => WarmWalls::of(build, speed_rpm),
         Breathing::Band { .. } | Breathing::PortFlow(_) => {
             let usual = Cooling::USUAL;
-            WarmWalls::new(usual, usual.usual_wall_temperature_k(), speed_rpm)
+            let wall_k = usual.usual_wall_temperature_k();
+            WarmWalls::new(usual, wall_k, build.manifold_heat_k(), speed_rpm)
         }
     }
 }

@@ -3,7 +3,7 @@
 //! The levels are those that ratings of real engines imply through this model; `tests/physics/kinds.rs` finds them
 //! again from its rows, says which rows those are, and which were kept out.
 
-use super::Injection;
+use super::{Breathing, Build, Injection};
 
 /// Kind of build for which the filling of real engines is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,6 +52,10 @@ pub struct KindFigures {
     pub low_speed_curvature: f64,
     /// Inlet head area over piston area of its usual valves, and their mean flow coefficient on head area [-].
     pub usual_inlet: (f64, f64),
+    /// Warming of the fresh charge by a manifold heated with exhaust or coolant, beyond that of a plain manifold, at the volumetric
+    /// efficiency that is stated [K]; 0 where the manifold is not heated. Carburetted engines made in series heat the riser under
+    /// the carburettor so that fuel does not stay on its walls: by some 20 to 30 K at full load (common practice, no source).
+    pub manifold_heat_k: f64,
     /// Brake mean effective pressure at peak torque that the middle nine tenths of the rows reach [bar].
     pub bmep_bar: (f64, f64),
     /// Where the figures come from.
@@ -85,6 +89,7 @@ const CARBURETTED: KindFigures = KindFigures {
     power_speed_half_width: 0.2,
     low_speed_curvature: PRODUCTION_CURVATURE,
     usual_inlet: TWO_VALVE_INLET,
+    manifold_heat_k: 25.0,
     bmep_bar: (8.3, 10.4),
     source: ROWS,
 };
@@ -99,6 +104,7 @@ const INJECTED: KindFigures = KindFigures {
     speed_ratio: (0.53, 0.71, 0.81),
     power_speed_half_width: 0.11,
     usual_inlet: TWO_VALVE_INLET,
+    manifold_heat_k: 0.0,
     bmep_bar: (9.7, 11.2),
     ..CARBURETTED
 };
@@ -114,6 +120,7 @@ const PERFORMANCE: KindFigures = KindFigures {
     power_speed_half_width: 0.06,
     low_speed_curvature: LONG_CAM_CURVATURE,
     usual_inlet: PERFORMANCE_INLET,
+    manifold_heat_k: 0.0,
     bmep_bar: (10.2, 12.6),
     source: ROWS,
 };
@@ -129,6 +136,7 @@ const FOUR_VALVE: KindFigures = KindFigures {
     power_speed_half_width: 0.1,
     low_speed_curvature: PRODUCTION_CURVATURE,
     usual_inlet: FOUR_VALVE_INLET,
+    manifold_heat_k: 0.0,
     bmep_bar: (10.7, 12.8),
     source: ROWS,
 };
@@ -218,6 +226,16 @@ impl BuildKind {
     /// Word of the kind in a scenario.
     pub const fn key(self) -> &'static str {
         self.figures(Injection::Port).key
+    }
+}
+
+impl Build {
+    /// Warming of the fresh charge by a heated manifold, beyond that of a plain one [K]; a table and port flow have a plain one.
+    pub fn manifold_heat_k(&self) -> f64 {
+        match self.breathing {
+            Breathing::Band { kind, .. } => kind.figures(self.injection).manifold_heat_k,
+            Breathing::Table { .. } | Breathing::PortFlow(_) => 0.0,
+        }
     }
 }
 

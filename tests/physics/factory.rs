@@ -7,7 +7,7 @@
 //! fitted to these rows. Run with `UPDATE_README=1` to write the table into the README.
 
 use crate::common::kept;
-use crate::engines::rows::{Engine, catalogue};
+use crate::engines::rows::{Engine, Set, catalogue};
 use crate::engines::rules::{Told, job};
 use crate::kinds::{CLASSES, deviation, is_of, line_slope, matched_shifts, mean};
 use endgas::engine::BuildKind;
@@ -67,6 +67,26 @@ fn slope(rows: &[&Rated], i: usize) -> (f64, f64) {
     let (slope, error) =
         line_slope(&of(rows, i, |p| p.volumetric_efficiency), &of(rows, i, |p| p.margin_at_mbt));
     (0.1 * slope, 0.1 * error)
+}
+
+/// The engines of 1985, of which the catalogue has no torque and no required fuel: margin at peak power on regular.
+fn of_1985() -> String {
+    let of_kind = |kind: BuildKind| -> Vec<f64> {
+        let is_one = |e: &Engine| e.set == Set::Imports85 && e.kind == kind;
+        let margin =
+            |e: &Engine| at(e, e.power_rpm, e.power_kw / power_of_torque_kw(1.0, e.power_rpm)).margin_at_mbt;
+        catalogue().iter().filter(|e| is_one(e)).map(margin).collect()
+    };
+    let [carburetted, injected] = [BuildKind::CarburettedTwoValve, BuildKind::InjectedTwoValve].map(of_kind);
+    format!(
+        "- Engines of 1985 at peak power, regular assumed: {} carburetted {:+.1} (sd {:.1}), {} injected {:+.1} (sd {:.1}).\n",
+        carburetted.len(),
+        mean(&carburetted),
+        deviation(&carburetted),
+        injected.len(),
+        mean(&injected),
+        deviation(&injected),
+    )
 }
 
 const BEGIN: &str = "<!-- factory table: written by tests/physics/factory.rs -->";
@@ -137,6 +157,7 @@ fn makers_choose_ratios_that_the_model_finds_sound() {
         modern.len() - port.len(),
         modern.iter().filter(|r| is_of(CLASSES[4], &r.engine)).filter(far).count(),
     );
+    text += &of_1985();
     println!("{text}");
     kept::keep_in_readme(BEGIN, END, &text);
 }

@@ -17,6 +17,7 @@ mod kinds;
 mod knock_engines;
 mod knock_fit;
 mod knock_properties;
+mod manifold_heat;
 mod octane_tests;
 mod practice;
 mod response_surrogate;
