@@ -1,6 +1,6 @@
 //! Power of every fuel over compression ratio, sample by sample.
 
-use super::job::{ChooseError, ChooseJob, at_ratio};
+use super::job::{ChooseError, ChooseJob};
 use super::result::FuelState;
 use crate::estimate::analysis::{PointAnalysis, PreparedFuel};
 use crate::estimate::interpolate::NearestCubic;
@@ -98,7 +98,7 @@ impl<'a> Curve<'a> {
     /// # Errors
     /// As [`Self::new`].
     pub(super) fn add(&mut self, ratio: f64) -> Result<(), ChooseError> {
-        let job = at_ratio(&self.ask.job, ratio)?;
+        let job = self.ask.job.at_ratio(ratio)?;
         let node = self.node(&job, ratio).map_err(ChooseError::at(ratio))?;
         let at = self.nodes.partition_point(|n| n.ratio < ratio);
         self.nodes.insert(at, node);

@@ -127,16 +127,6 @@ pub struct ChooseJob {
     pub volumes: Option<MeasuredVolumes>,
 }
 
-/// A job with its build at another ratio [-].
-///
-/// # Errors
-/// [`OutOfRange`] when the ratio is outside the model.
-pub(super) fn at_ratio(job: &Job, ratio: f64) -> Result<Job, OutOfRange> {
-    let mut changed = job.clone();
-    changed.build.geometry.compression_ratio = CompressionRatio::new(ratio)?;
-    Ok(changed)
-}
-
 /// Least span of ratios that can be searched [-].
 pub const LEAST_SPAN: f64 = 0.5;
 

@@ -1,6 +1,6 @@
 //! The blends that must be stood, watched at any ratio.
 
-use super::job::{ChooseError, ChooseJob, at_ratio};
+use super::job::{ChooseError, ChooseJob};
 use super::kept::{Sampled, Worst, kept_share, quantile};
 use super::limit::{BlendReading, Limit, LimitKind, LimitState};
 use super::reading::{Bench, reading, sampled_row, worst_over_speed};
@@ -149,11 +149,11 @@ impl<'a> Watch<'a> {
     pub(super) fn readings(&self, ratio: f64, all_sampled: bool) -> Result<Readings, ChooseError> {
         let mut readings = Readings(Vec::with_capacity(self.days.len()));
         for (job, blends) in self.days.iter().zip(&self.blends) {
-            let job = at_ratio(job, ratio)?;
+            let job = job.at_ratio(ratio)?;
             readings.0.push(rows(&job, &blends.iter().collect::<Vec<_>>(), ratio)?);
         }
         if let Some(share) = self.ask.limits.knock_probability {
-            let job = at_ratio(&self.days[0], ratio)?;
+            let job = self.days[0].at_ratio(ratio)?;
             let weakest = readings.weakest();
             for (i, fuel) in self.blends[0].iter().enumerate().filter(|(i, _)| all_sampled || *i == weakest) {
                 let bench = Bench { job: &job, fuel, samples: self.samples };
@@ -231,7 +231,7 @@ impl<'a> Watch<'a> {
     /// # Errors
     /// As [`Self::readings`].
     pub(super) fn sampled_blend(&self, ratio: f64, blend: usize) -> Result<Vec<Worst>, ChooseError> {
-        let job = at_ratio(&self.days[0], ratio)?;
+        let job = self.days[0].at_ratio(ratio)?;
         let bench = Bench { job: &job, fuel: &self.blends[0][blend], samples: self.samples };
         worst_over_speed(&bench).map_err(ChooseError::at(ratio))
     }
@@ -272,7 +272,7 @@ impl<'a> Watch<'a> {
     fn excess_at(&self, limit: &Limit, ratio: f64, content: f64) -> Result<f64, ChooseError> {
         let mut most = f64::NEG_INFINITY;
         for (day, job) in self.days.iter().enumerate() {
-            let job = at_ratio(job, ratio)?;
+            let job = job.at_ratio(ratio)?;
             let rows = rows(&job, &[&self.prepared(day, content)?], ratio)?;
             most = rows.iter().flatten().map(|r| limit.excess(r)).fold(most, f64::max);
         }

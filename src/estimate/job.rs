@@ -10,8 +10,8 @@ use crate::engine::Build;
 use crate::fuel::pump::best_power_lambda;
 use crate::fuel::{Blend, FuelError, PumpFuel};
 use crate::gas::EquilibriumError;
-use crate::knock::{Deposits, Fit, OwnNeed};
-use crate::units::Lambda;
+use crate::knock::{Deposits, Fit, OwnNeed, sensitivity_weight};
+use crate::units::{CompressionRatio, Lambda, OutOfRange};
 use std::sync::Arc;
 
 /// One fuel to run.
@@ -105,6 +105,36 @@ impl Job {
             None => latin_hypercube(self.samples, self.seed),
         }
     }
+
+    /// This job with its build at another ratio [-].
+    ///
+    /// # Errors
+    /// [`OutOfRange`] when the ratio is outside the model.
+    pub fn at_ratio(&self, ratio: f64) -> Result<Self, OutOfRange> {
+        let mut changed = self.clone();
+        changed.build.geometry.compression_ratio = CompressionRatio::new(ratio)?;
+        Ok(changed)
+    }
+
+    /// The fuel with the least octane index of those that hold more than ethanol; of ethanol alone where there is no
+    /// other.
+    ///
+    /// # Errors
+    /// [`FuelError`] when a fuel cannot be blended or there is none.
+    pub fn weakest_fuel(&self) -> Result<&FuelChoice, FuelError> {
+        let weight = sensitivity_weight(self.build.injection);
+        let mut found: Option<(f64, &FuelChoice)> = None;
+        for choice in &self.fuels {
+            let index = choice.fuel.blend()?.octane_index(weight);
+            let is_weaker = found.is_none_or(|(least, other)| {
+                (choice.fuel.base.is_empty(), index) < (other.fuel.base.is_empty(), least)
+            });
+            if is_weaker {
+                found = Some((index, choice));
+            }
+        }
+        found.map(|(_, choice)| choice).ok_or(FuelError::Empty { blend: "nothing".to_owned() })
+    }
 }
 
 /// An estimate could not be made.
@@ -121,6 +151,9 @@ pub enum EstimateError {
         /// Samples found.
         samples: usize,
     },
+    /// A ratio lies outside the model.
+    #[error(transparent)]
+    Ratio(#[from] OutOfRange),
     /// A blend could not be made.
     #[error("{fuel}: {source}")]
     Fuel {

@@ -11,8 +11,7 @@ use crate::air::Weather;
 use crate::choose::job::LEAST_SPAN;
 use crate::choose::{BlendRange, ChoiceLimits, ChooseJob, Objective, Weighting};
 use crate::estimate::Job;
-use crate::fuel::{FuelError, FuelLibrary, PumpFuel};
-use crate::knock::sensitivity_weight;
+use crate::fuel::{FuelLibrary, PumpFuel};
 use crate::units::CompressionRatio;
 use std::ops::RangeInclusive;
 
@@ -248,7 +247,7 @@ impl Scenario {
         let rules = &self.choose.blends;
         let base = match &rules.base {
             Some((spec, line)) => self.stated_base(spec, *line, library)?,
-            None => weakest(job)?,
+            None => job.weakest_fuel()?.fuel.clone(),
         };
         let contents = || job.fuels.iter().map(|choice| choice.fuel.ethanol);
         let lowest = contents().map(|content| content.low).fold(1.0, f64::min);
@@ -271,19 +270,4 @@ impl Scenario {
             }])
         })
     }
-}
-
-/// The fuel of a job with the least octane index of those that hold more than ethanol.
-fn weakest(job: &Job) -> Result<PumpFuel, FuelError> {
-    let weight = sensitivity_weight(job.build.injection);
-    let mut found: Option<(f64, &PumpFuel)> = None;
-    for fuel in job.fuels.iter().map(|choice| &choice.fuel) {
-        let index = fuel.blend()?.octane_index(weight);
-        let is_weaker =
-            found.is_none_or(|(least, other)| (fuel.base.is_empty(), index) < (other.base.is_empty(), least));
-        if is_weaker {
-            found = Some((index, fuel));
-        }
-    }
-    found.map(|(_, fuel)| fuel.clone()).ok_or(FuelError::Empty { blend: "nothing".to_owned() })
 }
