@@ -199,7 +199,8 @@ the one wanted. Contents of pump fuel are ranges: measure them, and say so with 
 pub(super) const VOLUMES: &str = "\
 Show the compression ratio that the measured volumes of a scenario make ([engine.volumes]): how
 well it is known, each cylinder where measured by itself, the ratio from inlet closing, the
-pressure a gauge may show at cranking speed, and with --ratio what each part must become.
+pressure a gauge may show at cranking speed, what more ratio asks of octane, and with --ratio what
+each part must become, and combinations of parts that keep squish (quench) clearance right.
 
 A scenario that states compression_ratio alone gives what follows from the ratio.";
 
@@ -213,7 +214,11 @@ Terms:
   effective ratio     volume at inlet closing over clearance, exact slider-crank
   cranking pressure   air pressure times r to the power 1.20 / 1.25 / 1.30, r the ratio from the
                       valve seated, 15 deg after the stated closing (common practice)
-  squish              deck clearance plus compressed gasket
+  squish (quench)     deck clearance plus compressed gasket, tightest cylinder
+  octane per ratio    rise of the octane requirement at MBT timing, on the fuel of the run with the
+                      least octane, at the worst rpm at or above peak torque
+  valves closer       how much closer intake and exhaust valves come to the piston, along the
+                      cylinder; negative when farther
   to mean, to wanted  clearance to be added in cc; negative to be taken away
 
 Exit status:

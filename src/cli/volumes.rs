@@ -1,37 +1,44 @@
 //! Does what `endgas volumes` asks for.
 
+use super::args::SamplingArgs;
 use super::error::CliError;
 use super::exit::Outcome;
-use super::input;
+use super::input::{self, Asked};
 use super::output::{Rendered, Targets};
 use super::volumes_args::VolumesArgs;
-use endgas::engine::volumes::{VolumesJob, VolumesSheet};
+use endgas::engine::volumes::{VolumesJob, VolumesSheet, Wanted};
+use endgas::estimate::octane_per_ratio;
 use endgas::report::{render_volumes, volumes_schema};
-use std::path::PathBuf;
+
+/// Samples behind what known knock points show of the engine; nothing else here draws any.
+const SAMPLING: SamplingArgs = SamplingArgs { samples: 400, seed: 1 };
 
 /// Runs `endgas volumes`.
 ///
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &VolumesArgs) -> Result<Outcome, CliError> {
-    let document = match args.format.rendered() {
-        None => volumes_schema(),
-        Some(format) => {
-            let scenario = input::scenario(args.scenario.as_deref())?;
-            let sheet = VolumesSheet::new(&VolumesJob {
-                scenario: &scenario.name,
-                geometry: &scenario.build.geometry,
-                inlet_closes_deg_abdc: scenario.build.valves.inlet_closes_deg_abdc,
-                air_pressure_pa: args.pressure.over(scenario.weather.pressure_pa),
-                volumes: scenario.volumes.as_ref(),
-                by_cylinder: &scenario.volumes_by_cylinder,
-                wanted: args.ratio,
-            });
-            render_volumes(&sheet, format, args.units.into())?
-        }
+    let targets = Targets { out: args.out.as_deref(), plot: None, inputs: args.scenario.inputs() };
+    let Some(format) = args.format.rendered() else {
+        return targets.deliver_schema(volumes_schema());
     };
-    let inputs = args.scenario.iter().map(PathBuf::as_path).collect();
-    let targets = Targets { out: args.out.as_deref(), plot: None, inputs };
+    let Asked { scenario, job, .. } = input::asked(&args.scenario, SAMPLING)?;
     targets.check()?;
+    let now = job.build.geometry.compression_ratio.get();
+    let octane = octane_per_ratio(&job, now, now)?;
+    let wanted = |ratio| -> Result<Wanted, CliError> {
+        Ok(Wanted { ratio, octane_per_ratio: octane_per_ratio(&job, now, ratio.get())?.per_ratio })
+    };
+    let sheet = VolumesSheet::new(&VolumesJob {
+        scenario: &scenario.name,
+        geometry: &scenario.build.geometry,
+        inlet_closes_deg_abdc: scenario.build.valves.inlet_closes_deg_abdc,
+        air_pressure_pa: scenario.weather.pressure_pa,
+        volumes: scenario.volumes.as_ref(),
+        by_cylinder: &scenario.volumes_by_cylinder,
+        octane: &octane,
+        wanted: args.ratio.map(wanted).transpose()?,
+    });
+    let document = render_volumes(&sheet, format, args.units.into())?;
     targets.deliver(&Rendered { document, plots: Vec::new() }).map(|_| Outcome::Done)
 }

@@ -1,8 +1,7 @@
 //! Arguments of `endgas volumes` as typed.
 
-use super::args::{FormatArg, UnitsArg};
+use super::args::{FormatArg, ScenarioArgs, UnitsArg};
 use super::help;
-use super::weather::PressureArgs;
 use clap::{Args, ValueHint};
 use endgas::scenario::typed::ratio;
 use endgas::units::CompressionRatio;
@@ -11,16 +10,12 @@ use std::path::PathBuf;
 /// Arguments of `endgas volumes`.
 #[derive(Args, Debug)]
 pub(super) struct VolumesArgs {
-    /// Scenario file (TOML); without it the built-in example is shown
-    #[arg(value_hint = ValueHint::FilePath)]
-    pub(super) scenario: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) scenario: ScenarioArgs,
 
     /// Ratio that is wanted, 6 to 18: shows what each part must become
     #[arg(long, value_name = "RATIO", value_parser = ratio)]
     pub(super) ratio: Option<CompressionRatio>,
-
-    #[command(flatten)]
-    pub(super) pressure: PressureArgs,
 
     /// Units of the result
     #[arg(long, value_enum, default_value_t = UnitsArg::Metric, long_help = help::VOLUMES_UNITS)]

@@ -11,6 +11,7 @@ pub mod likely;
 pub mod likely_curve;
 mod map_start;
 pub(crate) mod notices;
+pub mod octane_slope;
 pub mod point;
 pub mod response;
 pub mod result;
@@ -23,6 +24,7 @@ pub mod start;
 pub mod uncertainty;
 
 pub use job::{EstimateError, FuelChoice, Job};
+pub use octane_slope::octane_per_ratio;
 pub use result::{
     Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, Lever, Peak, PowerCorrection, TracePoint,
 };

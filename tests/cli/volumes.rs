@@ -126,6 +126,33 @@ fn what_a_builder_must_mind_is_told() {
     assert!(quiet(&["volumes", &bare], 0).contains("crevice above the top ring is not stated"));
 }
 
+/// With US units what is said of combinations and valves holds no metric figure.
+#[test]
+fn combinations_and_valves_speak_the_units_of_the_reader() {
+    let told = |units: &str| {
+        let text = street(&["--ratio", "10.5", "--units", units]);
+        let from = text.find("Or one of these combinations").unwrap();
+        text[from..text.find("Cautions").unwrap()].to_owned()
+    };
+    let (metric, us) = (told("metric"), told("us"));
+    assert!(
+        metric.contains("squish stays at 0.90 to 1.30 mm")
+            && metric.contains("intake 2.0 mm, exhaust 2.5 mm")
+    );
+    assert!(us.contains("quench stays at 0.0354 to 0.0512 in") && us.contains("intake 0.080 in, exhaust"));
+    assert!(!us.contains(" mm") && !us.contains("squish"), "{us}");
+}
+
+#[test]
+fn what_the_ratio_asks_of_octane_follows_the_fuel() {
+    let sheet = json(&[&scenario("street-2000"), "--ratio", "11", "--fuel", "e85"]);
+    assert_eq!(sheet["octane"]["fuel"], "e85");
+    let wanted = &sheet["wanted"];
+    let (likely, slope) = (&wanted["octane"]["likely"], &wanted["octane"]["per_ratio"]);
+    // HAND: from 10.0046 to 11.
+    assert!((likely.as_f64().unwrap() / slope.as_f64().unwrap() - 0.9954).abs() < 1e-4);
+}
+
 #[test]
 fn keys_of_the_json_form_are_those_of_its_schema() {
     let schema: Value = serde_json::from_str(&quiet(&["volumes", "--format", "schema"], 0)).unwrap();
@@ -148,7 +175,8 @@ fn bad_input_is_refused_and_nothing_is_written() {
         (["--ratio", "25"], "outside 6 to 18"),
         (["--ratio", "high"], "a ratio is a number such as 12.5"),
         (["--pressure", "30 kPa"], "outside 50 to 110 kPa"),
-        (["--humidity", "40 %"], "unexpected argument"),
+        (["--samples", "400"], "unexpected argument"),
+        (["--fuel", "no-such-fuel"], "no-such-fuel"),
     ] {
         let said = refused(&[&["volumes"], bad.as_slice(), target.as_slice()].concat());
         assert!(said.contains(why), "{said}");

@@ -9,5 +9,6 @@ mod fueling;
 mod goal;
 mod known;
 mod levers;
+mod octane_slope;
 mod volumes_properties;
 mod volumes_reference;

@@ -4,10 +4,12 @@ use crate::common::cases::cases;
 use approx::assert_relative_eq;
 use endgas::engine::Geometry;
 use endgas::engine::volumes::{
-    MeasuredVolumes, Tolerances, VolumesJob, VolumesSheet, Way, WayKind, ring_land_crevice_m3,
+    Combination, MeasuredVolumes, OctaneSlope, SQUISH_RANGE_M, Tolerances, VolumesJob, VolumesSheet, Wanted,
+    Way, WayKind, ring_land_crevice_m3,
 };
 use endgas::units::CompressionRatio;
 use proptest::prelude::*;
+use std::f64::consts::PI;
 
 /// An engine and the parts that make its ratio.
 #[derive(Clone, Copy, Debug)]
@@ -46,6 +48,10 @@ fn engine() -> impl Strategy<Value = Engine> {
     })
 }
 
+fn octane() -> OctaneSlope {
+    OctaneSlope { per_ratio: 4.0, speed_rpm: 4000.0, fuel: "premium-91".to_owned() }
+}
+
 impl Engine {
     fn ratio(&self, parts: &MeasuredVolumes) -> f64 {
         parts.ratio(self.geometry.bore_m, self.geometry.stroke_m)
@@ -59,15 +65,18 @@ impl Engine {
             air_pressure_pa: 99.0e3,
             volumes: Some(&self.parts),
             by_cylinder,
-            wanted: wanted.map(|ratio| CompressionRatio::new(ratio).unwrap()),
+            octane: &octane(),
+            wanted: wanted
+                .map(|ratio| Wanted { ratio: CompressionRatio::new(ratio).unwrap(), octane_per_ratio: 5.0 }),
         })
     }
 
-    /// The parts after a way was gone.
-    fn changed(&self, way: &Way) -> MeasuredVolumes {
-        let (mut parts, face_m2) = (self.parts, self.parts.head_face_m2.unwrap());
-        let (volume_m3, length_m) = (way.volume_m3.unwrap_or(0.0), way.length_m.unwrap_or(0.0));
-        match way.kind {
+    /// The parts after one of them was changed.
+    fn changed(&self, kind: WayKind, volume_m3: Option<f64>, length_m: Option<f64>) -> MeasuredVolumes {
+        let mut parts = self.parts;
+        let face_m2 = parts.head_face_m2.unwrap_or(0.25 * PI * parts.gasket_bore_m.powi(2));
+        let (volume_m3, length_m) = (volume_m3.unwrap_or(0.0), length_m.unwrap_or(0.0));
+        match kind {
             WayKind::Dome => parts.dome_m3 = volume_m3,
             WayKind::Gasket => parts.gasket_thickness_m = length_m,
             WayKind::DeckCut => parts.deck_clearance_m -= length_m,
@@ -75,6 +84,19 @@ impl Engine {
             WayKind::Chamber => parts.chamber_m3 = volume_m3,
         }
         parts
+    }
+
+    /// The engine after all parts of a combination were changed.
+    fn combined(&self, combination: &Combination) -> Self {
+        combination.changes.iter().fold(*self, |engine, change| Self {
+            parts: engine.changed(change.kind, change.volume_m3, change.length_m),
+            ..engine
+        })
+    }
+
+    /// How much closer the valves come with other parts, a head cut aside [m].
+    fn deck_and_gasket_closer_m(&self, then: &MeasuredVolumes) -> f64 {
+        self.parts.squish_clearance_m() - then.squish_clearance_m()
     }
 }
 
@@ -87,9 +109,12 @@ proptest! {
         let found = sheet.wanted.unwrap();
         prop_assert_eq!(found.ways.len(), 5);
         for way in &found.ways {
-            let then = engine.changed(way);
+            let then = engine.changed(way.kind, way.volume_m3, way.length_m);
             // A way that cannot be built is still the solution of the sum, so that the reason is true.
             assert_relative_eq!(engine.ratio(&then), wanted, max_relative = 1e-9);
+            let head_cut_m = way.length_m.filter(|_| way.kind == WayKind::HeadCut).unwrap_or(0.0);
+            let closer_m = head_cut_m + engine.deck_and_gasket_closer_m(&then);
+            assert_relative_eq!(way.valves_closer_m, closer_m, epsilon = 1e-12);
             if way.impossible.is_none() {
                 let moved = matches!(way.kind, WayKind::Gasket | WayKind::DeckCut);
                 let squish_m = if moved { then.squish_clearance_m() } else { engine.parts.squish_clearance_m() };
@@ -103,6 +128,49 @@ proptest! {
         if wanted < engine.geometry.compression_ratio.get() {
             prop_assert!(found.ways.iter().filter(is_cut).all(|way| way.impossible.is_some()));
         }
+    }
+
+    #[test]
+    fn each_combination_makes_the_wanted_ratio_and_can_be_built(
+        engine in engine(), wanted in 7.0..16.0_f64, face_measured in any::<bool>(),
+    ) {
+        let mut engine = engine;
+        engine.parts.head_face_m2 = engine.parts.head_face_m2.filter(|_| face_measured);
+        let found = engine.sheet(&[], Some(wanted)).wanted.unwrap();
+        prop_assert_eq!(found.combinations.is_empty(), found.no_combination.is_some());
+        prop_assert!(found.combinations.len() <= 3);
+        for combination in &found.combinations {
+            let then = engine.combined(combination).parts;
+            let changes = &combination.changes;
+            prop_assert!(changes.len() >= 2, "{combination:?}");
+            assert_relative_eq!(engine.ratio(&then), wanted, epsilon = 0.005);
+            assert_relative_eq!(combination.compression_ratio, engine.ratio(&then), max_relative = 1e-9);
+            let squish_m = then.squish_clearance_m();
+            assert_relative_eq!(combination.squish_clearance_m, squish_m, max_relative = 1e-9);
+            prop_assert!(SQUISH_RANGE_M.0 - 1e-9 <= squish_m && squish_m <= SQUISH_RANGE_M.1 + 1e-9);
+            assert_relative_eq!(combination.dome_share, then.dome_m3 / then.chamber_m3, epsilon = 1e-9);
+            let of = |kind| changes.iter().find(|change| change.kind == kind).and_then(|change| change.length_m);
+            let cuts = [of(WayKind::DeckCut), of(WayKind::HeadCut)];
+            let thinner_m = engine.parts.gasket_thickness_m - then.gasket_thickness_m;
+            let closer_m = cuts.iter().flatten().sum::<f64>() + thinner_m;
+            assert_relative_eq!(combination.valves_closer_m, closer_m, epsilon = 1e-12);
+            // What can be built: no deep cut, no piston cut out of the block, metal in dish and chamber.
+            prop_assert!(cuts.iter().flatten().all(|cut_m| (0.0..=0.5e-3 + 1e-9).contains(cut_m)));
+            prop_assert!(cuts[0].is_none() || then.deck_clearance_m >= -1e-9);
+            prop_assert!(then.chamber_m3 > 0.0);
+            if changes.iter().any(|change| change.kind == WayKind::Dome) {
+                prop_assert!(combination.dome_share <= 0.2 + 1e-9);
+                prop_assert!(-then.dome_m3 / engine.geometry.piston_area_m2() <= 6.0e-3 + 1e-9);
+            }
+            for change in changes {
+                prop_assert_eq!(change.at_least, change.kind == WayKind::HeadCut && !face_measured);
+            }
+        }
+        let mut kinds: Vec<Vec<_>> =
+            found.combinations.iter().map(|c| c.changes.iter().map(|change| change.kind as u8).collect()).collect();
+        kinds.sort();
+        kinds.dedup();
+        prop_assert_eq!(kinds.len(), found.combinations.len(), "no two change the same parts");
     }
 
     #[test]
@@ -167,7 +235,9 @@ proptest! {
             let levelled = engine.ratio(&MeasuredVolumes { chamber_m3, ..*parts });
             assert_relative_eq!(levelled, sheet.compression_ratio, max_relative = 1e-9);
         }
-        prop_assert!(spread.highest_to_mean_m3 >= -1e-12 && spread.octane.likely >= 0.0);
+        let apart = spread.highest_ratio - spread.lowest_ratio;
+        prop_assert!(spread.highest_to_mean_m3 >= -1e-12);
+        assert_relative_eq!(spread.octane.likely, 4.0 * apart, epsilon = 1e-12);
         // The harmonic mean: no cylinder set has a mean ratio below that of the mean clearance.
         let arithmetic = sheet.by_cylinder.iter().map(|c| c.compression_ratio).sum::<f64>() / 4.0;
         prop_assert!(arithmetic >= sheet.compression_ratio - 1e-9);
@@ -188,6 +258,7 @@ proptest! {
                 air_pressure_pa: 99.0e3,
                 volumes: None,
                 by_cylinder: &[],
+                octane: &octane(),
                 wanted: None,
             };
             VolumesSheet::new(&job).cranking

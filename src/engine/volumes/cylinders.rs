@@ -1,35 +1,8 @@
 //! Cylinders that were measured one by one: the ratio of each, and how far they are apart.
 
-use super::{CrankingPressure, Part, SEATED_LATER_DEG, VolumesJob, cranking_pressure};
+use super::{CrankingPressure, OctaneChange, Part, SEATED_LATER_DEG, VolumesJob, cranking_pressure};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
-
-/// Change of octane requirement [octane numbers]; positive asks for more.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct OctaneChange {
-    /// By the least published slope.
-    pub least: f64,
-    /// By the likely slope.
-    pub likely: f64,
-    /// By the most published slope.
-    pub most: f64,
-}
-
-impl OctaneChange {
-    /// Octane requirement against change of ratio [octane numbers per unit of ratio], low, likely, high.
-    ///
-    /// Source of 4: rise of the requirement from ratio 9 to 12 in a table of the Gasoline FAQ v1.12
-    /// (B. Hamilton, 1996), carburetted engines at full load; 3 to 6 of modern engines: Stone, Introduction
-    /// to Internal Combustion Engines, and Leone et al., Environ. Sci. Technol. 49 (2015) 10778 (both from
-    /// memory).
-    pub const PER_RATIO: [f64; 3] = [3.0, 4.0, 6.0];
-
-    /// What a change of ratio [-] asks of octane.
-    pub fn of_ratio(ratio_change: f64) -> Self {
-        let [least, likely, most] = Self::PER_RATIO.map(|slope| slope * ratio_change);
-        Self { least, likely, most }
-    }
-}
 
 /// One cylinder.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -112,9 +85,9 @@ impl Cylinder {
                     ratio_from_inlet_closing: from_closing,
                     cranking: cranking_pressure(job.air_pressure_pa, 1.0 + seated_m3 / clearance_m3),
                     to_mean_m3: mean_m3 - clearance_m3,
-                    to_wanted_m3: job
-                        .wanted
-                        .map(|wanted| parts.clearance_change_for_ratio_m3(bore_m, stroke_m, wanted.get())),
+                    to_wanted_m3: job.wanted.map(|wanted| {
+                        parts.clearance_change_for_ratio_m3(bore_m, stroke_m, wanted.ratio.get())
+                    }),
                 }
             })
             .collect()
@@ -146,7 +119,10 @@ impl Spread {
             lowest_ratio: lowest.compression_ratio,
             highest_to_mean_m3: highest.to_mean_m3,
             apart_half_width,
-            octane: OctaneChange::of_ratio(highest.compression_ratio - lowest.compression_ratio),
+            octane: OctaneChange::of_ratio(
+                highest.compression_ratio - lowest.compression_ratio,
+                job.octane.per_ratio,
+            ),
         })
     }
 }

@@ -4,16 +4,22 @@
 //! Static ratio = 1 + swept / clearance; clearance = chamber - dome + reliefs + deck + gasket +
 //! crevice, every volume that of one cylinder with the piston at top dead centre.
 
+mod combinations;
 mod cranking;
 mod cylinders;
+mod octane;
 mod sheet;
 pub mod squish;
 mod tolerance;
 mod wanted;
 
+pub use combinations::{
+    COMMON_GASKETS_M, Change, Combination, CombinationRemark, NoCombination, SQUISH_RANGE_M,
+};
 pub use cranking::{CRANKING_EXPONENTS, CrankingPressure, SEATED_LATER_DEG, cranking_pressure};
-pub use cylinders::{Cylinder, OctaneChange, Spread};
-pub use sheet::{Measured, Measurement, VolumesJob, VolumesSheet};
+pub use cylinders::{Cylinder, Spread};
+pub use octane::{OctaneChange, OctaneSlope, PUBLISHED_OCTANE_PER_RATIO};
+pub use sheet::{Measured, Measurement, VolumesJob, VolumesSheet, Wanted};
 pub use tolerance::{Part, RatioShare, Tolerances};
 pub use wanted::{WantedRatio, Way, WayKind};
 

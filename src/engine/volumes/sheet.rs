@@ -1,8 +1,8 @@
 //! All that measured volumes, or a ratio alone, say of the compression of an engine.
 
 use super::{
-    CrankingPressure, Cylinder, MeasuredVolumes, Part, SEATED_LATER_DEG, Spread, Tolerances, WantedRatio,
-    cranking_pressure, squish,
+    CrankingPressure, Cylinder, MeasuredVolumes, OctaneSlope, Part, SEATED_LATER_DEG, Spread, Tolerances,
+    WantedRatio, cranking_pressure, squish,
 };
 use crate::engine::Geometry;
 use crate::units::CompressionRatio;
@@ -24,8 +24,19 @@ pub struct VolumesJob<'a> {
     pub volumes: Option<&'a MeasuredVolumes>,
     /// Each cylinder, where measured one by one; else empty.
     pub by_cylinder: &'a [MeasuredVolumes],
+    /// What a little more ratio asks of octane.
+    pub octane: &'a OctaneSlope,
     /// A ratio that is wanted instead.
-    pub wanted: Option<CompressionRatio>,
+    pub wanted: Option<Wanted>,
+}
+
+/// A ratio that is wanted.
+#[derive(Clone, Copy, Debug)]
+pub struct Wanted {
+    /// The ratio.
+    pub ratio: CompressionRatio,
+    /// Octane numbers more per unit of ratio, from the present ratio to the wanted one, MBT timing at either.
+    pub octane_per_ratio: f64,
 }
 
 /// Compression of an engine: ratio, volumes, what they are known to, and what a wanted ratio takes.
@@ -53,6 +64,8 @@ pub struct VolumesSheet {
     pub air_pressure_pa: f64,
     /// Compression pressure at cranking speed.
     pub cranking: CrankingPressure,
+    /// What a little more ratio asks of octane.
+    pub octane: OctaneSlope,
     /// What was measured; null when only a ratio was stated.
     pub measured: Option<Measured>,
     /// Each cylinder; empty when none was measured by itself.
@@ -123,7 +136,7 @@ impl VolumesSheet {
         let from_closing = geometry.ratio_from_inlet_closing(job.inlet_closes_deg_abdc);
         let seated = geometry.ratio_from_inlet_closing(job.inlet_closes_deg_abdc + SEATED_LATER_DEG);
         let by_cylinder = Cylinder::all(job);
-        let wanted = job.wanted.map(|ratio| WantedRatio::new(job, ratio));
+        let wanted = job.wanted.map(|wanted| WantedRatio::new(job, wanted));
         Self {
             scenario: job.scenario.to_owned(),
             compression_ratio: geometry.compression_ratio.get(),
@@ -136,6 +149,7 @@ impl VolumesSheet {
             ratio_from_inlet_closing: from_closing,
             air_pressure_pa: job.air_pressure_pa,
             cranking: cranking_pressure(job.air_pressure_pa, seated),
+            octane: job.octane.clone(),
             measured: job.volumes.map(|volumes| measured(job, volumes)),
             spread: Spread::of(&by_cylinder, job),
             by_cylinder,
@@ -214,7 +228,7 @@ fn cautions(job: &VolumesJob<'_>) -> Vec<String> {
     let closeness = "After any change of piston, gasket, deck or head measure valve-to-piston clearance (clay, \
                      or a light spring and a dial gauge) and piston-to-head clearance: no volume tells them.";
     cautions.push(closeness.to_owned());
-    let octane = "More ratio asks for more octane: an estimate, no calibration. Start with less spark, listen \
+    let octane = "More ratio asks for more octane: an estimate, no calibration. Start with less timing, listen \
                   for knock; measure the ethanol content; the law on emissions and the qualified \
                   practitioner's judgement come first.";
     cautions.push(octane.to_owned());

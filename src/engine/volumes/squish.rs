@@ -16,6 +16,9 @@ pub const LAZY_SQUISH_M: f64 = 1.5e-3;
 /// Dome over chamber volume [-] above which it slows the burn, and slows it much. Common practice, no
 /// source.
 pub const DOME_SHARES: (f64, f64) = (0.10, 0.20);
+/// Usual least clearances of valves to the piston [m], intake and exhaust (0.080 and 0.100 in). Common practice, no
+/// source.
+pub const LEAST_VALVE_CLEARANCES_M: (f64, f64) = (2.0e-3, 2.5e-3);
 /// Reliefs over chamber volume [-] above which they are deep. Common practice, no source.
 const DEEP_RELIEF_SHARE: f64 = 0.12;
 

@@ -1,11 +1,11 @@
 //! What a part must become for a wanted ratio, and whether it can be built.
 
+use super::combinations::{Combination, NoCombination, combinations};
 use super::squish::{self, LEAST_SQUISH_M};
 use super::{
-    CrankingPressure, MeasuredVolumes, OctaneChange, SEATED_LATER_DEG, VolumesJob, cranking_pressure,
+    CrankingPressure, MeasuredVolumes, OctaneChange, SEATED_LATER_DEG, VolumesJob, Wanted, cranking_pressure,
 };
 use crate::engine::Geometry;
-use crate::units::CompressionRatio;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -19,7 +19,7 @@ const THICKEST_GASKET_M: f64 = 4.0e-3;
 const DEEPEST_DISH_M: f64 = 6.0e-3;
 /// Cut of a head or deck above which a shop asks how much the part has left [m].
 /// Common practice, no source.
-const DEEP_CUT_M: f64 = 0.5e-3;
+pub(super) const DEEP_CUT_M: f64 = 0.5e-3;
 
 /// The part that is changed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -50,6 +50,10 @@ pub struct Way {
     pub at_least: bool,
     /// Squish clearance then, deck clearance plus gasket, of the tightest cylinder [m].
     pub squish_clearance_m: f64,
+    /// How much closer intake and exhaust valves come to the piston, along the cylinder axis [m]: the cut, or what the
+    /// gasket is thinner; negative when they are farther away. Along a valve inclined by an angle it is so much times
+    /// its cosine. The reliefs of another piston are not counted.
+    pub valves_closer_m: f64,
     /// Why it cannot be done; null when it can.
     pub impossible: Option<String>,
     /// What to mind; empty when it cannot be done.
@@ -73,12 +77,20 @@ pub struct WantedRatio {
     pub octane: OctaneChange,
     /// One entry per part that could be changed; empty when no volumes were measured.
     pub ways: Vec<Way>,
+    /// Up to three combinations of parts that keep the squish clearance in its usual range; the CSV form leaves them
+    /// out.
+    pub combinations: Vec<Combination>,
+    /// Why there is no combination; null when there is one or no volumes were measured.
+    pub no_combination: Option<NoCombination>,
 }
 
 impl WantedRatio {
     /// The ways of a job to a ratio.
-    pub(super) fn new(job: &VolumesJob<'_>, ratio: CompressionRatio) -> Self {
-        let geometry = job.geometry;
+    pub(super) fn new(job: &VolumesJob<'_>, wanted: Wanted) -> Self {
+        let (geometry, ratio) = (job.geometry, wanted.ratio);
+        let raise = ratio.get() - geometry.compression_ratio.get();
+        let combined = job.volumes.map(|parts| combinations(job, parts, ratio.get()));
+        let no_combination = combined.as_ref().and_then(|found| found.as_ref().err().copied());
         let then = Geometry { compression_ratio: ratio, ..*geometry };
         let seated = then.ratio_from_inlet_closing(job.inlet_closes_deg_abdc + SEATED_LATER_DEG);
         let clearance_m3 = then.clearance_volume_m3();
@@ -88,8 +100,10 @@ impl WantedRatio {
             clearance_change_m3: clearance_m3 - geometry.clearance_volume_m3(),
             ratio_from_inlet_closing: then.ratio_from_inlet_closing(job.inlet_closes_deg_abdc),
             cranking: cranking_pressure(job.air_pressure_pa, seated),
-            octane: OctaneChange::of_ratio(ratio.get() - geometry.compression_ratio.get()),
+            octane: OctaneChange::of_ratio(raise, wanted.octane_per_ratio),
             ways: job.volumes.map(|parts| ways(job, parts, ratio.get())).unwrap_or_default(),
+            combinations: combined.and_then(Result::ok).unwrap_or_default(),
+            no_combination,
         }
     }
 }
@@ -103,7 +117,10 @@ fn ways(job: &VolumesJob<'_>, parts: &MeasuredVolumes, ratio: f64) -> Vec<Way> {
     let now_m = job.tightest_squish_m(parts);
     let mut ways = vec![
         Way { squish_clearance_m: now_m, ..dome(parts, geometry, ratio) },
-        gasket(thickness_m, now_m + thickness_m - parts.gasket_thickness_m),
+        Way {
+            valves_closer_m: parts.gasket_thickness_m - thickness_m,
+            ..gasket(thickness_m, now_m + thickness_m - parts.gasket_thickness_m)
+        },
         deck_cut(parts, parts.deck_clearance_m - deck_m, now_m + deck_m - parts.deck_clearance_m),
         Way { squish_clearance_m: now_m, ..head_cut(parts, change_m3) },
         Way {
@@ -129,6 +146,7 @@ fn way(kind: WayKind) -> Way {
         length_m: None,
         at_least: false,
         squish_clearance_m: 0.0,
+        valves_closer_m: 0.0,
         impossible: None,
         remarks: Vec::new(),
     }
@@ -136,21 +154,24 @@ fn way(kind: WayKind) -> Way {
 
 fn dome(parts: &MeasuredVolumes, geometry: &Geometry, ratio: f64) -> Way {
     let dome_m3 = parts.dome_for_ratio_m3(geometry.bore_m, geometry.stroke_m, ratio);
-    let depth_m = -dome_m3 / geometry.piston_area_m2();
-    let impossible = if dome_m3 >= parts.chamber_m3 {
-        Some("a dome larger than the chamber it stands in".to_owned())
-    } else if depth_m > DEEPEST_DISH_M {
-        Some(format!(
-            "a dish {} deep over the whole bore; a usual crown is too thin for it",
-            squish::gap(depth_m)
-        ))
-    } else {
-        None
-    };
     let then = MeasuredVolumes { dome_m3, ..*parts };
+    let impossible = crown_fault(&then, geometry);
     let remarks =
         if impossible.is_none() { squish::crown_remark(&then).into_iter().collect() } else { vec![] };
     Way { volume_m3: Some(dome_m3), impossible, remarks, ..way(WayKind::Dome) }
+}
+
+/// Why a crown cannot be built; none when it can.
+pub(super) fn crown_fault(parts: &MeasuredVolumes, geometry: &Geometry) -> Option<String> {
+    let depth_m = -parts.dome_m3 / geometry.piston_area_m2();
+    if parts.dome_m3 >= parts.chamber_m3 {
+        Some("a dome larger than the chamber it stands in".to_owned())
+    } else if depth_m > DEEPEST_DISH_M {
+        let deep = squish::gap(depth_m);
+        Some(format!("a dish {deep} deep over the whole bore; a usual crown is too thin for it"))
+    } else {
+        None
+    }
 }
 
 fn gasket(thickness_m: f64, squish_clearance_m: f64) -> Way {
@@ -175,14 +196,21 @@ fn deck_cut(parts: &MeasuredVolumes, cut_m: f64, squish_clearance_m: f64) -> Way
         let out = squish::gap(cut_m - parts.deck_clearance_m);
         remarks.push(format!("the pistons then stand {out} out of the block"));
     }
-    Way { length_m: Some(cut_m), squish_clearance_m, impossible, remarks, ..way(WayKind::DeckCut) }
+    let valves_closer_m = cut_m;
+    Way {
+        length_m: Some(cut_m),
+        squish_clearance_m,
+        valves_closer_m,
+        impossible,
+        remarks,
+        ..way(WayKind::DeckCut)
+    }
 }
 
 /// The cut that takes `-change_m3` from the chamber: exact with a measured head face, else the least,
 /// for the chamber at the face is no wider than the gasket bore.
 fn head_cut(parts: &MeasuredVolumes, change_m3: f64) -> Way {
-    let area_m2 = parts.head_face_m2.unwrap_or_else(|| super::area_m2(parts.gasket_bore_m));
-    let cut_m = -change_m3 / area_m2;
+    let cut_m = -change_m3 / head_face_m2(parts);
     let impossible = if cut_m < 0.0 {
         not_put_back()
     } else if parts.chamber_m3 + change_m3 <= 0.0 {
@@ -197,7 +225,13 @@ fn head_cut(parts: &MeasuredVolumes, change_m3: f64) -> Way {
                      measure one and give head_cut_cc_per_mm";
         remarks.push(words.to_owned());
     }
-    Way { length_m: Some(cut_m), at_least, impossible, remarks, ..way(WayKind::HeadCut) }
+    let valves_closer_m = cut_m;
+    Way { length_m: Some(cut_m), at_least, valves_closer_m, impossible, remarks, ..way(WayKind::HeadCut) }
+}
+
+/// Area of the chamber at the head face [m2]: as measured, or the most that it can be, the gasket bore.
+pub(super) fn head_face_m2(parts: &MeasuredVolumes) -> f64 {
+    parts.head_face_m2.unwrap_or_else(|| super::area_m2(parts.gasket_bore_m))
 }
 
 fn chamber(parts: &MeasuredVolumes, chamber_m3: f64) -> Way {
@@ -229,10 +263,6 @@ fn touches(squish_clearance_m: f64) -> Option<String> {
 }
 
 fn cut_remarks(cut_m: f64) -> Vec<String> {
-    let mut remarks =
-        vec!["the valves come nearer the pistons by the cut, and an overhead cam is retarded".to_owned()];
-    if cut_m > DEEP_CUT_M {
-        remarks.push("a deep cut: ask how much metal the part has left".to_owned());
-    }
-    remarks
+    let words = "a deep cut: ask how much metal the part has left";
+    if cut_m > DEEP_CUT_M { vec![words.to_owned()] } else { Vec::new() }
 }

@@ -1,5 +1,6 @@
 //! Compression of an engine from measured volumes, as text, JSON and CSV.
 
+mod combinations;
 mod csv;
 mod text;
 mod wanted;
@@ -8,8 +9,8 @@ use super::document::{Made, checked_document, schema_of};
 use super::{Format, ReportError, Units};
 use crate::engine::volumes::VolumesSheet;
 
-/// A sheet in a form. CSV has one row for the mean cylinder and one per cylinder measured by itself;
-/// JSON is in SI units.
+/// A sheet in a form. CSV has one row for the mean cylinder and one per cylinder measured by itself, and leaves out
+/// combinations of parts; JSON is in SI units.
 ///
 /// # Errors
 /// [`ReportError`] when a number is not finite or writing fails.
@@ -25,6 +26,14 @@ pub fn render_volumes(sheet: &VolumesSheet, format: Format, units: Units) -> Res
 /// JSON schema of the JSON form.
 pub fn volumes_schema() -> String {
     schema_of::<Made<VolumesSheet>>()
+}
+
+/// The shop's word for the gap between piston and head.
+fn squish(units: Units) -> &'static str {
+    match units {
+        Units::Metric => "squish",
+        Units::Us => "quench",
+    }
 }
 
 /// A volume [m3] in cc.

@@ -1,9 +1,9 @@
 //! Volumes as text for a person: the ratio first, then what it rests on.
 
-use super::cc;
 use super::wanted::wanted;
+use super::{cc, squish};
 use crate::engine::volumes::{
-    CRANKING_EXPONENTS, CrankingPressure, Cylinder, Measured, Measurement, OctaneChange, Part,
+    CRANKING_EXPONENTS, CrankingPressure, Cylinder, Measured, Measurement, PUBLISHED_OCTANE_PER_RATIO, Part,
     SEATED_LATER_DEG, Spread, VolumesSheet,
 };
 use crate::report::Units;
@@ -67,9 +67,27 @@ fn head(sheet: &VolumesSheet, units: Units) -> String {
         let whose = if sheet.spread.is_some() { ", tightest cylinder" } else { "" };
         let words =
             format!("{}, deck clearance and gasket{whose}", units.length_words(measured.squish_clearance_m));
-        out += &wrap("Squish     ", &words);
+        let name = match units {
+            Units::Metric => "Squish     ",
+            Units::Us => "Quench     ",
+        };
+        out += &wrap(name, &words);
     }
-    out
+    out + &wrap("Octane     ", &octane(sheet))
+}
+
+/// What a little more ratio asks of octane.
+fn octane(sheet: &VolumesSheet) -> String {
+    let slope = &sheet.octane;
+    let (least, most) = PUBLISHED_OCTANE_PER_RATIO;
+    format!(
+        "{} octane numbers more per unit of ratio at MBT timing, {} at {} rpm (as the estimate has it; published {} to {})",
+        fixed(slope.per_ratio, 1),
+        shorten(&slope.fuel, NAME_LIMIT),
+        fixed(slope.speed_rpm, 0),
+        fixed(least, 0),
+        fixed(most, 0),
+    )
 }
 
 fn from_closing(sheet: &VolumesSheet, units: Units) -> String {
@@ -188,7 +206,7 @@ fn cylinders(cylinders: &[Cylinder], spread: &Spread, units: Units) -> String {
         Column::number("cylinder", ""),
         Column::number("chamber", "cc"),
         Column::number("dome", "cc"),
-        Column::number("squish", unit),
+        Column::number(squish(units), unit),
         Column::number("clearance", "cc"),
         Column::number("ratio", ""),
         Column::number("+/-", ""),
@@ -227,20 +245,13 @@ fn spread_words(spread: &Spread) -> String {
         String::new()
     };
     format!(
-        "Cylinder {} is the highest, cylinder {} the lowest, {} apart: worth {} octane numbers ({} to {}). The knock \
+        "Cylinder {} is the highest, cylinder {} the lowest, {} apart: worth {} octane numbers. The knock \
          limit of the engine is that of the highest. Taking {} cc of metal out of chamber {} brings it to the mean.{told_apart}",
         spread.highest_cylinder,
         spread.lowest_cylinder,
         fixed(apart, 2),
         fixed(spread.octane.likely, 1),
-        fixed(spread.octane.least, 1),
-        fixed(spread.octane.most, 1),
         fixed(cc(spread.highest_to_mean_m3), 2),
         spread.highest_cylinder,
-    ) + &format!(
-        " Slope {} octane numbers per unit of ratio: Gasoline FAQ v1.12 (Hamilton 1996), ratio 9 to 12; {} to {} elsewhere.",
-        OctaneChange::PER_RATIO[1],
-        OctaneChange::PER_RATIO[0],
-        OctaneChange::PER_RATIO[2]
     )
 }

@@ -1,7 +1,8 @@
 //! The ways to a wanted ratio as text.
 
-use super::cc;
+use super::combinations::{combinations, valves};
 use super::text::cranking_words;
+use super::{cc, squish};
 use crate::engine::volumes::{VolumesSheet, WantedRatio, Way, WayKind};
 use crate::report::Units;
 use crate::report::quantity::{fixed, signed};
@@ -21,7 +22,7 @@ pub(super) fn wanted(sheet: &VolumesSheet, units: Units) -> String {
     if wanted.ways.is_empty() {
         return out + &wrap("  ", "With [engine.volumes] each part that could make it is given here.");
     }
-    out += "\n  One of these, all else held\n";
+    out += "\n  One of these, everything else as it is\n";
     out += &table(sheet, &wanted.ways, units).render();
     for way in &wanted.ways {
         let remarks: Vec<&str> = way.impossible.iter().chain(&way.remarks).map(String::as_str).collect();
@@ -29,7 +30,8 @@ pub(super) fn wanted(sheet: &VolumesSheet, units: Units) -> String {
             out += &wrap(&format!("  - {}: ", way_name(way.kind)), &remarks.join("; "));
         }
     }
-    out
+    out += &combinations(sheet, wanted, units);
+    out + &valves(wanted, units)
 }
 
 fn clearance_words(wanted: &WantedRatio) -> String {
@@ -41,16 +43,16 @@ fn clearance_words(wanted: &WantedRatio) -> String {
     };
     let octane = &wanted.octane;
     let (direction, sign) = if octane.likely < 0.0 { ("less", -1.0) } else { ("more", 1.0) };
-    let [least, likely, most] =
-        [octane.least, octane.likely, octane.most].map(|octane| fixed(sign * octane, 1));
     format!(
-        "Clearance {} cc, {change}, in each cylinder; some {likely} octane numbers {direction} ({least} to {most}) at the \
-         same spark.",
-        fixed(cc(wanted.clearance_m3), 2)
+        "Clearance {} cc, {change}, in each cylinder; some {} octane numbers {direction} at MBT timing ({} per unit of \
+         ratio on the way).",
+        fixed(cc(wanted.clearance_m3), 2),
+        fixed(sign * octane.likely, 1),
+        fixed(octane.per_ratio, 1)
     )
 }
 
-fn way_name(kind: WayKind) -> &'static str {
+pub(super) fn way_name(kind: WayKind) -> &'static str {
     match kind {
         WayKind::Dome => "piston dome",
         WayKind::Gasket => "gasket",
@@ -61,32 +63,44 @@ fn way_name(kind: WayKind) -> &'static str {
 }
 
 fn table(sheet: &VolumesSheet, ways: &[Way], units: Units) -> Table {
+    let (unit, decimals) = units.length_unit();
     let mut table = Table::new(vec![
         Column::words("part"),
         Column::number("now", ""),
         Column::number("needed", ""),
         Column::words("unit"),
-        Column::number("squish", units.length_unit().0),
+        Column::number(squish(units), unit),
+        Column::number("valves closer", unit),
     ]);
     for way in ways {
-        let (needed, squish) = match &way.impossible {
-            Some(_) => ("cannot".to_owned(), String::new()),
-            None => (needed(way, units), fixed(units.length(way.squish_clearance_m), units.length_unit().1)),
+        let [needed, squish, closer] = match &way.impossible {
+            Some(_) => ["cannot".to_owned(), String::new(), String::new()],
+            None => [
+                needed_words(way.kind, (way.volume_m3, way.length_m), way.at_least, units),
+                fixed(units.length(way.squish_clearance_m), decimals),
+                signed(units.length(way.valves_closer_m), decimals),
+            ],
         };
-        let unit = if way.volume_m3.is_some() { "cc" } else { units.length_unit().0 };
+        let unit = if way.volume_m3.is_some() { "cc" } else { unit };
         let name = way_name(way.kind).to_owned();
-        table.row(vec![name, now(sheet, way.kind, units), needed, unit.to_owned(), squish]);
+        table.row(vec![name, now(sheet, way.kind, units), needed, unit.to_owned(), squish, closer]);
     }
     table
 }
 
-fn needed(way: &Way, units: Units) -> String {
+/// What a part must become, from its volume [m3] or its length [m].
+pub(super) fn needed_words(
+    kind: WayKind,
+    (volume_m3, length_m): (Option<f64>, Option<f64>),
+    at_least: bool,
+    units: Units,
+) -> String {
     let (_, decimals) = units.length_unit();
-    match (way.volume_m3, way.length_m) {
-        (Some(volume), _) if way.kind == WayKind::Dome => signed(cc(volume), 2),
+    match (volume_m3, length_m) {
+        (Some(volume), _) if kind == WayKind::Dome => signed(cc(volume), 2),
         (Some(volume), _) => fixed(cc(volume), 2),
         (None, Some(length)) => {
-            let least = if way.at_least { ">= " } else { "" };
+            let least = if at_least { ">= " } else { "" };
             least.to_owned() + &fixed(units.length(length), decimals)
         }
         (None, None) => String::new(),
@@ -94,7 +108,7 @@ fn needed(way: &Way, units: Units) -> String {
 }
 
 /// The part as it is; nothing for a cut.
-fn now(sheet: &VolumesSheet, kind: WayKind, units: Units) -> String {
+pub(super) fn now(sheet: &VolumesSheet, kind: WayKind, units: Units) -> String {
     use crate::engine::volumes::Part;
     let part = match kind {
         WayKind::Dome => Part::Dome,

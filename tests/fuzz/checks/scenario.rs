@@ -2,7 +2,7 @@
 
 use super::{LABEL, LABEL_SHOWN, LIBRARY, answers, keep_one_speed, one_in, one_speed, said, shown, within};
 use endgas::dyno::Written;
-use endgas::engine::volumes::{VolumesJob, VolumesSheet};
+use endgas::engine::volumes::{OctaneSlope, VolumesJob, VolumesSheet, Wanted};
 use endgas::estimate::likely_curve::likely_curve;
 use endgas::estimate::{Job, estimate};
 use endgas::live::{Base, Setting};
@@ -87,6 +87,7 @@ fn is_estimated(job: &Job) {
 
 /// The sheet of measured volumes.
 fn is_measured(scenario: &Scenario) {
+    let octane = OctaneSlope { per_ratio: 4.0, speed_rpm: 4000.0, fuel: "premium-91".to_owned() };
     let sheet = VolumesSheet::new(&VolumesJob {
         scenario: &scenario.name,
         geometry: &scenario.build.geometry,
@@ -94,7 +95,8 @@ fn is_measured(scenario: &Scenario) {
         air_pressure_pa: scenario.weather.pressure_pa,
         volumes: scenario.volumes.as_ref(),
         by_cylinder: &scenario.volumes_by_cylinder,
-        wanted: typed::ratio("12").ok(),
+        octane: &octane,
+        wanted: typed::ratio("12").ok().map(|ratio| Wanted { ratio, octane_per_ratio: octane.per_ratio }),
     });
     within("ratio", sheet.compression_ratio, 6.0..=18.0);
     for format in [Format::Text, Format::Json, Format::Csv] {
