@@ -19,7 +19,7 @@ pub(super) fn combinations(sheet: &VolumesSheet, wanted: &WantedRatio, units: Un
         return "\n".to_owned() + &wrap("  ", &none_words(reason, units));
     }
     let head = format!(
-        "Or one of these combinations; {} stays at {} (steel rods; aluminium rods want the upper end)",
+        "Or one of these combinations; {} stays at {} (common practice, no source; aluminium rods want the upper end)",
         squish(units),
         range_words(units)
     );
