@@ -54,7 +54,9 @@ pub struct KindFigures {
     pub usual_inlet: (f64, f64),
     /// Warming of the fresh charge by a manifold heated with exhaust or coolant, beyond that of a plain manifold, at the volumetric
     /// efficiency that is stated [K]; 0 where the manifold is not heated. Carburetted engines made in series heat the riser under
-    /// the carburettor so that fuel does not stay on its walls: by some 20 to 30 K at full load (common practice, no source).
+    /// the carburettor so that fuel does not stay on its walls, by 20 to 30 K at part load and less at full load (common practice, no
+    /// source); 10 K is the most that the margins of engines of 1985 bear, carburetted against injected
+    /// (`tests/physics/factory.rs`).
     pub manifold_heat_k: f64,
     /// Brake mean effective pressure at peak torque that the middle nine tenths of the rows reach [bar].
     pub bmep_bar: (f64, f64),
@@ -89,7 +91,7 @@ const CARBURETTED: KindFigures = KindFigures {
     power_speed_half_width: 0.2,
     low_speed_curvature: PRODUCTION_CURVATURE,
     usual_inlet: TWO_VALVE_INLET,
-    manifold_heat_k: 25.0,
+    manifold_heat_k: 10.0,
     bmep_bar: (8.3, 10.4),
     source: ROWS,
 };
