@@ -1,67 +1,133 @@
 //! Making a choice: the parts in order.
 
-use super::curve::{Curve, MOST_ADDED};
+use super::curve::{Curve, MOST_ADDED, Timed};
 use super::explain::out_of_limits;
 use super::feasible::{Checked, Ends, feasible};
-use super::job::{ChooseError, ChooseJob, Objective};
+use super::ignition::Ignition;
+use super::job::{ChooseError, ChooseJob, LateLimits, Objective};
+use super::limit::Limit;
 use super::notices::notices;
+use super::piston;
+use super::progress::Progress;
 use super::regret::regret;
 use super::result::{
-    AskedLimit, BestRatio, Choice, HalfStep, MarginMap, Maximised, Piston, RatioRow, StoodRange, WeighedFuel,
+    AskedLimit, Choice, FittedIgnition, FuelState, HalfStep, IgnitionWorth, LowSpeed, MarginMap, Maximised,
+    Order, Piston, RatioRow, StoodRange, Variant, VariantKind, WeighedFuel,
 };
-use super::solve::{Solution, solve};
+use super::solve::{Solution, View};
+use super::variants::Variants;
 use super::watch::Watch;
-use crate::engine::Geometry;
-use crate::estimate::Band;
+use crate::estimate::likely::LikelyPoint;
 use crate::estimate::notices::CAUTIONS;
+use crate::estimate::octane_per_ratio;
 use crate::estimate::sampling::band;
+use crate::estimate::uncertainty::Sample;
+use crate::estimate::{Band, Job};
 
 /// Step of the ratios that are shown.
 const SHOWN_STEP: f64 = 0.5;
 /// What half a step is worth is told for this step [ratio].
 const HALF: f64 = 0.5;
-/// A best this near to a computed node needs none of its own [ratio].
-const NEAR: f64 = 0.05;
+/// A ratio this near to a computed node needs none of its own [ratio].
+const NEAR: f64 = 0.1;
+/// Ratios as near as this are one [ratio].
+const SAME_RATIO: f64 = 1e-6;
+
+/// Share of the whole work at which the limits are searched.
+const LIMITS: (f64, f64) = (0.45, 0.65);
+/// Share of the whole work after the choices for one fuel.
+const EACH_FUEL: f64 = 0.75;
 
 /// Chooses the compression ratio.
 ///
 /// # Arguments
-/// - `ask`: the build, the fuels and their weights, the blends and the weather that must be stood, the limits
+/// - `ask`: the build, the fuels and their weights, the blends and service conditions it has to run in, the limits
 /// - `tell`: told the share of the work that is done, from any thread
 ///
 /// # Errors
 /// [`ChooseError`] when the question does not hold together or a point lies outside the model.
 pub fn choose(ask: &ChooseJob, tell: &(dyn Fn(f64) + Sync)) -> Result<Choice, ChooseError> {
-    ask.check()?;
-    let shares = ask.shares()?;
     let samples = ask.job.draw();
-    let mut watch = Watch::of_range(ask, &samples)?;
-    let mut curve = Curve::new(ask, &samples, tell)?;
+    let shares = ask.shares()?;
+    let progress = Progress::new(tell);
+    let Search { watch, curve, checked, ranges, solution } = search(ask, &samples, &shares, &progress)?;
+    let view = view(ask, &curve, &shares);
+    Maker { ask, view, watch: &watch, solution, progress }.choice(checked, &ranges)
+}
+
+/// The ratio that [`choose`] orders, without all that it says beside it; none when no ratio is within the limits.
+///
+/// # Errors
+/// As [`choose`].
+pub fn ratio_to_order(ask: &ChooseJob) -> Result<Option<f64>, ChooseError> {
+    let found = search(ask, &ask.job.draw(), &ask.shares()?, &Progress::new(&|_| {}))?.solution;
+    Ok(found.map(|solution| solution.ratio))
+}
+
+/// The power, the limits, and the ratio to order.
+struct Search<'a> {
+    watch: Watch<'a>,
+    curve: Curve<'a>,
+    checked: Vec<Checked>,
+    ranges: Vec<Ends>,
+    solution: Option<Solution>,
+}
+
+fn search<'a>(
+    ask: &'a ChooseJob,
+    samples: &'a [Sample],
+    shares: &[f64],
+    progress: &Progress<'a>,
+) -> Result<Search<'a>, ChooseError> {
+    ask.check()?;
+    let torque_rpm = peak_torque_rpm(&ask.job)?;
+    let mut watch = Watch::of_range(ask, samples, torque_rpm)?;
+    let mut curve = Curve::new(ask, samples, progress)?;
     let (lowest, highest) = (ask.lowest.get(), ask.highest.get());
     watch.find_worst(0.5 * (lowest + highest))?;
-    watch.sample_weakest(curve.ratios())?;
-    let (mut checked, mut ranges) = check(ask, &watch)?;
-    let mut solution = solve(&curve, &shares, &ranges)?;
+    let (mut checked, mut ranges) = check(ask, &watch, progress)?;
+    let mut solution = view(ask, &curve, shares).solve(&ranges)?;
     if let Some(found) = &solution
-        && watch.find_worst(found.ratio)?
+        && watch.find_worst(found.most_power)?
     {
-        watch.sample_weakest(curve.ratios())?;
-        (checked, ranges) = check(ask, &watch)?;
-        solution = solve(&curve, &shares, &ranges)?;
+        (checked, ranges) = check(ask, &watch, progress)?;
+        solution = view(ask, &curve, shares).solve(&ranges)?;
     }
     for _ in 0..MOST_ADDED {
-        let Some(found) = solution.filter(|found| !curve.is_near_node(found.ratio, NEAR)) else { break };
-        curve.add(found.ratio)?;
-        solution = solve(&curve, &shares, &ranges)?;
+        let ratios = solution.iter().flat_map(|found| [found.most_power, found.same.0]);
+        let Some(ratio) = ratios.into_iter().find(|ratio| !curve.is_near_node(*ratio, NEAR)) else { break };
+        curve.add(ratio)?;
+        solution = view(ask, &curve, shares).solve(&ranges)?;
     }
-    let maker = Maker { ask, shares: &shares, watch: &watch, curve: &curve, solution };
-    maker.choice(checked, &ranges)
+    Ok(Search { watch, curve, checked, ranges, solution })
+}
+
+fn view<'a>(ask: &ChooseJob, curve: &'a Curve<'a>, shares: &'a [f64]) -> View<'a> {
+    View { curve, shares, timed: Timed::on_the_day(ask.ignition), measurable_frac: ask.measurable_frac }
+}
+
+/// Speed of the run at which the engine makes most torque at MBT timing on its first fuel [rpm].
+fn peak_torque_rpm(job: &Job) -> Result<f64, ChooseError> {
+    let fuel = job.fuels[0].in_use(&job.weather)?;
+    let points = LikelyPoint::over_speeds(job, job.setting(), (&job.fuels[0].fuel.name, &fuel))?;
+    let most = points.iter().max_by(|a, b| a.best.bmep_bar().total_cmp(&b.best.bmep_bar()));
+    Ok(most.map_or(0.0, |point| point.point.speed_rpm()))
 }
 
 /// The limits at every ratio shown, and the ranges that keep them.
-fn check(ask: &ChooseJob, watch: &Watch<'_>) -> Result<(Vec<Checked>, Vec<Ends>), ChooseError> {
+fn check(
+    ask: &ChooseJob,
+    watch: &Watch<'_>,
+    progress: &Progress<'_>,
+) -> Result<(Vec<Checked>, Vec<Ends>), ChooseError> {
     let ratios = shown_ratios(ask.lowest.get(), ask.highest.get());
-    let checked = ratios.into_iter().map(|r| Checked::new(watch, r)).collect::<Result<Vec<_>, _>>()?;
+    let part = progress.part(LIMITS, ratios.len());
+    let at = |ratio: f64| {
+        let checked = Checked::new(watch, ratio);
+        part.step();
+        checked
+    };
+    let checked = ratios.into_iter().map(at).collect::<Result<Vec<_>, _>>()?;
     let ranges = feasible(watch, &checked)?;
     Ok((checked, ranges))
 }
@@ -98,10 +164,10 @@ fn change(there: &[f64], here: &[f64]) -> Band {
 /// Everything found, ready to be put together.
 struct Maker<'a> {
     ask: &'a ChooseJob,
-    shares: &'a [f64],
+    view: View<'a>,
     watch: &'a Watch<'a>,
-    curve: &'a Curve<'a>,
     solution: Option<Solution>,
+    progress: Progress<'a>,
 }
 
 impl Maker<'_> {
@@ -109,12 +175,14 @@ impl Maker<'_> {
         let ask = self.ask;
         let span = (ask.lowest.get(), ask.highest.get());
         let margin_map = margin_map(&checked);
-        if let Some(solution) = &self.solution {
-            let at = checked.partition_point(|c| c.ratio < solution.ratio);
-            if checked.get(at).is_none_or(|c| (c.ratio - solution.ratio).abs() > 1e-6) {
-                checked.insert(at, Checked::new(self.watch, solution.ratio)?);
-            }
-        }
+        let order = match &self.solution {
+            Some(solution) => Some(self.order(solution, &mut checked)?),
+            None => None,
+        };
+        let part = self.progress.part((LIMITS.1, EACH_FUEL), ask.job.fuels.len());
+        let regret = regret(ask, self.view, self.watch, self.solution.as_ref(), &part)?;
+        let out_of_limits = out_of_limits(self.watch, ranges, span)?;
+        let variants = self.variants(&checked)?;
         let mut choice = Choice {
             scenario: ask.job.scenario.clone(),
             note: ask.job.note.clone(),
@@ -122,14 +190,17 @@ impl Maker<'_> {
             maximised: maximised(ask),
             fuels: self.weighed_fuels(),
             stood: self.stood(),
+            ignition: FittedIgnition { ignition: ask.ignition, stated: ask.ignition_stated },
             lowest_ratio: span.0,
             highest_ratio: span.1,
-            best: self.solution.as_ref().map(|solution| self.best(solution)),
-            curve: checked.iter().map(|c| self.row(c)).collect::<Result<_, _>>()?,
+            order,
+            ignitions: self.ignitions(&variants),
+            variants,
+            curve: checked.iter().map(|c| self.row(c)).collect(),
             half_steps: self.half_steps(),
             pistons: self.pistons(&checked)?,
-            regret: regret(ask, self.curve, self.watch, self.solution.as_ref())?,
-            out_of_limits: out_of_limits(self.watch, ranges, span)?,
+            regret,
+            out_of_limits,
             margin_map,
             samples: ask.job.samples,
             seed: ask.job.seed,
@@ -141,7 +212,7 @@ impl Maker<'_> {
     }
 
     fn weighed_fuels(&self) -> Vec<WeighedFuel> {
-        let fuels = self.ask.job.fuels.iter().zip(&self.ask.weights).zip(self.shares);
+        let fuels = self.ask.job.fuels.iter().zip(&self.ask.weights).zip(self.view.shares);
         fuels
             .map(|((choice, weighting), share)| WeighedFuel {
                 name: choice.fuel.name.clone(),
@@ -155,70 +226,127 @@ impl Maker<'_> {
 
     fn stood(&self) -> StoodRange {
         let ask = self.ask;
-        let weather = ask.worst_weather.unwrap_or(ask.job.weather);
-        let asked = |limit: &super::limit::Limit| AskedLimit { kind: limit.kind, allowed: limit.allowed };
+        let service = &ask.service;
+        let asked = |limit: &Limit| AskedLimit { kind: limit.kind, allowed: limit.allowed };
         StoodRange {
             base: ask.range.base.name.clone(),
             lowest_ethanol_vol_frac: ask.range.low_vol_frac,
             highest_ethanol_vol_frac: ask.range.high_vol_frac,
-            worst_weather_stated: ask.worst_weather.is_some(),
-            air_temperature_k: weather.temperature_k,
-            air_pressure_pa: weather.pressure_pa,
-            relative_humidity: weather.relative_humidity,
+            worst_weather_stated: service.weather_stated,
+            air_temperature_k: service.weather.temperature_k,
+            air_pressure_pa: service.weather.pressure_pa,
+            relative_humidity: service.weather.relative_humidity,
+            heat_soak_k: service.heat_soak_k,
+            weak_tank_octane: service.weak_tank_octane,
+            deposits_octane: service.job(&ask.job).knock.deposits.octane(),
             reserve_octane: ask.job.reserve_octane,
+            limits_from_rpm: self.watch.judged().1,
             limits: self.watch.limits.iter().map(asked).collect(),
-            confidence: ask.limits.confidence,
+            limits_of_practice: ask.limits.late == LateLimits::Practice,
         }
     }
 
-    fn best(&self, solution: &Solution) -> BestRatio {
-        let Geometry { bore_m, stroke_m, .. } = self.ask.job.build.geometry;
-        let (same_from, same_to) = solution.same(self.curve, self.shares);
+    /// The order, and its ratio among those checked.
+    fn order(&self, solution: &Solution, checked: &mut Vec<Checked>) -> Result<Order, ChooseError> {
+        let ratio = solution.ratio;
+        let at = checked.partition_point(|c| c.ratio < ratio - SAME_RATIO);
+        match checked.get_mut(at) {
+            Some(known) if (known.ratio - ratio).abs() < SAME_RATIO => known.ratio = ratio,
+            _ => checked.insert(at, Checked::new(self.watch, ratio)?),
+        }
+        let readings = &checked[at].readings;
         let (below, above) = solution.bounds();
-        let power = |ratio: f64| self.curve.objective_kw(self.shares, ratio);
-        let slope = (power(solution.ratio + 0.05) - power(solution.ratio - 0.05)) / power(solution.ratio);
-        BestRatio {
-            compression_ratio: solution.ratio,
-            same_from,
-            same_to,
-            of_samples: solution.of_samples(self.curve, self.shares),
+        let power = |ratio: f64| self.view.objective_kw(ratio);
+        Ok(Order {
+            compression_ratio: ratio,
+            same_from: solution.same.0,
+            same_to: solution.same.1,
+            most_power_ratio: solution.most_power,
+            measurable_frac: self.view.measurable_frac,
             below,
             above,
-            dome_m3: self.ask.volumes.map(|v| v.dome_for_ratio_m3(bore_m, stroke_m, solution.ratio)),
-            measured_ratio_tolerance: self.ask.volumes.map(|v| v.ratio_tolerance(bore_m, stroke_m)),
-            change_per_tenth_frac: slope,
-        }
+            change_per_tenth_frac: (power(ratio + 0.05) - power(ratio - 0.05)) / power(ratio),
+            octane_per_ratio: octane_per_ratio(&self.ask.job, ratio, ratio + HALF)?.per_ratio,
+            piston: piston::check(self.ask, ratio, readings.weakest_content())?,
+            low_speed: readings
+                .weakest_below(self.watch.judged().1)
+                .map(|r| LowSpeed { speed_rpm: r.speed_rpm, retard_deg: r.retard_deg }),
+        })
     }
 
-    fn row(&self, checked: &Checked) -> Result<RatioRow, ChooseError> {
-        let ratio = checked.ratio;
-        let fuels = 0..self.ask.job.fuels.len();
-        Ok(RatioRow {
+    fn variants(&self, checked: &[Checked]) -> Result<Vec<Variant>, ChooseError> {
+        let Some(solution) = &self.solution else { return Ok(Vec::new()) };
+        let at_order = checked.iter().find(|c| c.ratio == solution.ratio);
+        let Some((here, nearest)) = at_order.and_then(|c| Some((c, c.tightest()?))) else {
+            return Ok(Vec::new());
+        };
+        let (samples, torque_rpm) = self.watch.judged();
+        let content = here.readings.weakest_content();
+        let (ask, view, top, ordered) = (self.ask, self.view, solution.ends.1.ratio, solution.ratio);
+        Variants { ask, view, samples, torque_rpm, content, nearest, top, ordered }.all(&self.progress)
+    }
+
+    fn ignitions(&self, variants: &[Variant]) -> Vec<IgnitionWorth> {
+        let Some(solution) = &self.solution else { return Vec::new() };
+        let worth = |ignition: Ignition| {
+            let other = |v: &&Variant| v.kind == VariantKind::Ignition { ignition };
+            let own = if ignition == self.ask.ignition {
+                Some(solution.ratio)
+            } else {
+                variants.iter().find(other).and_then(|v| v.compression_ratio)
+            };
+            let powers = |ratio: f64| -> Vec<f64> {
+                let fuels = 0..self.ask.job.fuels.len();
+                fuels
+                    .map(|i| {
+                        band(self.view.curve.power_kw(Timed::on_the_day(ignition), i, ratio).into_iter())
+                            .likely
+                    })
+                    .collect()
+            };
+            IgnitionWorth {
+                ignition,
+                compression_ratio: own,
+                power_kw_here: powers(solution.ratio),
+                power_kw_there: own.map(powers).unwrap_or_default(),
+            }
+        };
+        Ignition::ALL.map(worth).to_vec()
+    }
+
+    fn row(&self, checked: &Checked) -> RatioRow {
+        let (ratio, View { curve, shares, timed, .. }) = (checked.ratio, self.view);
+        let weighted =
+            |ignition| band(curve.weighted_kw(Timed::on_the_day(ignition), shares, ratio).into_iter());
+        let fuels: Vec<FuelState> = (0..self.ask.job.fuels.len()).map(|i| curve.state(i, ratio)).collect();
+        let each = |ignition| -> Vec<Band> {
+            let timed = Timed::on_the_day(ignition);
+            (0..fuels.len()).map(|i| band(curve.power_kw(timed, i, ratio).into_iter())).collect()
+        };
+        let has_start = |fuel: &FuelState| fuel.start_retard_deg.is_some();
+        let start = each(Ignition::MapPerFuel).into_iter().zip(&fuels);
+        RatioRow {
             compression_ratio: ratio,
-            weighted_power_kw: band(self.curve.weighted_kw(self.shares, ratio).into_iter()),
-            power_kw: fuels.clone().map(|i| band(self.curve.power_kw(i, ratio).into_iter())).collect(),
-            fuels: fuels.clone().map(|i| self.curve.state(i, ratio)).collect(),
+            fitted_weighted_power_kw: weighted(timed.ignition),
+            fitted_power_kw: each(timed.ignition),
+            weighted_power_kw: weighted(Ignition::KnockControl),
+            power_kw: each(Ignition::KnockControl),
             limits: checked.states.clone(),
             worst_retard_deg: checked.readings.profiles().iter().map(|p| p.retard_deg).fold(0.0, f64::max),
             within_limits: checked.all_kept(),
-            limits_kept_share: self.watch.kept_share(ratio)?,
-            start_weighted_power_kw: self
-                .curve
-                .start_weighted_kw(self.shares, ratio)
-                .map(|powers| band(powers.into_iter())),
-            start_power_kw: fuels
-                .map(|i| self.curve.start_power_kw(i, ratio).map(|powers| band(powers.into_iter())))
-                .collect(),
-        })
+            start_weighted_power_kw: fuels.iter().all(has_start).then(|| weighted(Ignition::MapPerFuel)),
+            start_power_kw: start.map(|(power, fuel)| has_start(fuel).then_some(power)).collect(),
+            fuels,
+        }
     }
 
     fn half_steps(&self) -> Vec<HalfStep> {
         let Some(solution) = &self.solution else { return Vec::new() };
         let (lowest, highest) = (self.ask.lowest.get(), self.ask.highest.get());
+        let power = |i: usize, ratio: f64| self.view.curve.power_kw(self.view.timed, i, ratio);
         let step = |i: usize, ratio: f64| {
-            (lowest..=highest)
-                .contains(&ratio)
-                .then(|| change(&self.curve.power_kw(i, ratio), &self.curve.power_kw(i, solution.ratio)))
+            let is_inside = (lowest..=highest).contains(&ratio);
+            is_inside.then(|| change(&power(i, ratio), &power(i, solution.ratio)))
         };
         let fuels = self.ask.job.fuels.iter().enumerate();
         fuels
@@ -231,19 +359,17 @@ impl Maker<'_> {
     }
 
     fn pistons(&self, checked: &[Checked]) -> Result<Vec<Piston>, ChooseError> {
-        let weighted = |ratio: f64| self.curve.weighted_kw(self.shares, ratio);
-        let best = self.solution.as_ref().map(|solution| weighted(solution.ratio));
+        let View { curve, shares, timed, .. } = self.view;
+        let weighted = |ratio: f64| curve.weighted_kw(timed, shares, ratio);
+        let ordered = self.solution.as_ref().map(|solution| weighted(solution.ratio));
         let mut pistons = Vec::new();
         for ratio in self.ask.pistons.iter().map(|piston| piston.get()) {
             let row = match checked.iter().find(|c| c.ratio == ratio) {
-                Some(known) => self.row(known)?,
-                None => self.row(&Checked::new(self.watch, ratio)?)?,
+                Some(known) => self.row(known),
+                None => self.row(&Checked::new(self.watch, ratio)?),
             };
-            let against_best_frac = best.as_ref().map(|best| change(&weighted(ratio), best));
-            pistons.push((
-                self.curve.objective_kw(self.shares, ratio),
-                Piston { place: 0, row, against_best_frac },
-            ));
+            let against_order_frac = ordered.as_ref().map(|ordered| change(&weighted(ratio), ordered));
+            pistons.push((self.view.objective_kw(ratio), Piston { place: 0, row, against_order_frac }));
         }
         pistons.sort_by(|(a_power, a), (b_power, b)| {
             b.row.within_limits.cmp(&a.row.within_limits).then(b_power.total_cmp(a_power))

@@ -1,45 +1,94 @@
 //! Power of every fuel over compression ratio, sample by sample.
 
-use super::job::{ChooseError, ChooseJob};
+use super::ignition::Ignition;
+use super::job::{ChooseError, ChooseJob, Objective};
+use super::progress::{Part, Progress};
 use super::result::FuelState;
 use crate::estimate::analysis::{PointAnalysis, PreparedFuel};
 use crate::estimate::interpolate::NearestCubic;
 use crate::estimate::job::{EstimateError, Job};
 use crate::estimate::likely::{LikelyPoint, torque_at_peak_power_nm};
 use crate::estimate::sampling::{Outcome, outcomes};
-use crate::estimate::start::{SampleCurve, StartCurve};
+use crate::estimate::start::{START_KNOCK_SHARE, Start, StartCurve, knock_free_spark};
 use crate::estimate::uncertainty::Sample;
 use rayon::prelude::*;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Widest step between the first nodes [ratio].
-const STEP: f64 = 0.75;
+const STEP: f64 = 1.0;
 /// Fewest first nodes.
 const LEAST_NODES: usize = 5;
 /// Nodes that the search may add.
 pub(super) const MOST_ADDED: usize = 3;
 
-/// How far a choice is, told after every point.
-pub(super) struct Progress<'a> {
-    done: AtomicUsize,
-    total: usize,
-    tell: &'a (dyn Fn(f64) + Sync),
-}
-
-impl Progress<'_> {
-    fn step(&self) {
-        let done = self.done.fetch_add(1, Ordering::Relaxed) + 1;
-        (self.tell)((done as f64 / self.total as f64).min(1.0));
-    }
-}
+/// Octane numbers more that the timing of a map is set for than on the day [-]: nodes of what a change of engine or service
+/// conditions asks.
+const SHIFTS: [f64; 5] = [-8.0, -4.0, 0.0, 4.0, 8.0];
+/// Share of the whole work that ends with the curve.
+const DONE: f64 = 0.45;
 
 /// One fuel at one ratio.
 struct FuelRun {
-    /// Power that the objective counts, of each sample [kW].
-    power_kw: Vec<f64>,
-    /// The same with every sample run at the timing to start from [kW]; none when some speed has no such timing.
-    start_power_kw: Option<Vec<f64>>,
+    /// Power that the objective counts, of each sample tuned to its own limit [kW].
+    limit_kw: Vec<f64>,
+    /// The same at the timing of its own map and of the one map for all fuels, for each of [`SHIFTS`]; the latest timing of the
+    /// range stands for one to start from where there is none.
+    maps_kw: [[Vec<f64>; 2]; SHIFTS.len()],
     state: FuelState,
+}
+
+impl FuelRun {
+    /// Power of one sample under an ignition [kW].
+    ///
+    /// # Arguments
+    /// - `shift`: weights of the nodes of [`SHIFTS`]
+    fn power_kw(&self, ignition: Ignition, shift: &NearestCubic, sample: usize) -> f64 {
+        match ignition {
+            Ignition::KnockControl => self.limit_kw[sample],
+            Ignition::MapPerFuel => shift.of(|i| self.maps_kw[i][0][sample]),
+            Ignition::OneMap => shift.of(|i| self.maps_kw[i][1][sample]),
+        }
+    }
+}
+
+/// The samples of one fuel at every speed.
+struct Rows<'a> {
+    points: &'a [PointAnalysis<'a>],
+    rows: Vec<Vec<Outcome>>,
+    start: StartCurve<'a>,
+}
+
+impl Rows<'_> {
+    /// Timing to start from at each speed [deg before top dead centre] for an engine that needs some octane numbers more; the
+    /// latest of the range where there is none.
+    fn map(&self, job: &Job, shift_octane: f64) -> Vec<f64> {
+        let at = |(i, a): (usize, &PointAnalysis<'_>)| {
+            let margins: Vec<_> =
+                self.rows.iter().map(|row| row[i].node_margins.map(|margin| margin - shift_octane)).collect();
+            let start = knock_free_spark(job, a, START_KNOCK_SHARE, &margins);
+            start.unwrap_or(job.spark_range.latest_deg_btdc)
+        };
+        self.points.iter().enumerate().map(at).collect()
+    }
+
+    /// Torque at the wheels of every sample at one speed and timing [N m].
+    fn wheel_torque_nm(&self, speed: usize, spark_deg_btdc: f64) -> Vec<f64> {
+        let outcomes = self.rows.iter().map(|row| &row[speed]);
+        Start::at(&self.points[speed], outcomes, spark_deg_btdc).wheel_torque_nm().to_vec()
+    }
+
+    /// The power that an objective counts of every sample [kW], from their torque at each speed [N m].
+    fn counted_kw(&self, objective: Objective, torque_nm: &[Vec<f64>]) -> Vec<f64> {
+        let of = |sample: usize| {
+            let powers: Vec<(f64, f64)> = self
+                .points
+                .iter()
+                .zip(torque_nm)
+                .map(|(a, torques)| (a.likely.point.speed_rpm(), a.power_kw(torques[sample])))
+                .collect();
+            objective.power(&powers)
+        };
+        (0..self.rows.len()).map(of).collect()
+    }
 }
 
 /// Every fuel at one ratio.
@@ -57,7 +106,7 @@ pub(super) struct Curve<'a> {
     /// ratio [N m].
     peak_power_torques_nm: Vec<f64>,
     nodes: Vec<Node>,
-    progress: Progress<'a>,
+    part: Part<'a>,
 }
 
 impl<'a> Curve<'a> {
@@ -68,7 +117,7 @@ impl<'a> Curve<'a> {
     pub(super) fn new(
         ask: &'a ChooseJob,
         samples: &'a [Sample],
-        tell: &'a (dyn Fn(f64) + Sync),
+        progress: &Progress<'a>,
     ) -> Result<Self, ChooseError> {
         let job = &ask.job;
         let prepared: Vec<_> = job
@@ -80,13 +129,13 @@ impl<'a> Curve<'a> {
         let (lowest, highest) = (ask.lowest.get(), ask.highest.get());
         let cells = (((highest - lowest) / STEP).ceil() as usize).max(LEAST_NODES - 1);
         let total = (cells + 1 + MOST_ADDED) * fuels.len() * job.speeds_rpm.len();
-        let progress = Progress { done: AtomicUsize::new(0), total, tell };
+        let part = progress.part((0.0, DONE), total);
         let at_peak_power = |fuel: &PreparedFuel| {
             let named = (fuel.pump.name.as_str(), fuel.likely());
             LikelyPoint::over_speeds(job, job.setting(), named).map(|points| torque_at_peak_power_nm(&points))
         };
         let peak_power_torques_nm = fuels.iter().map(at_peak_power).collect::<Result<_, _>>()?;
-        let mut curve = Self { ask, fuels, samples, peak_power_torques_nm, nodes: Vec::new(), progress };
+        let mut curve = Self { ask, fuels, samples, peak_power_torques_nm, nodes: Vec::new(), part };
         for i in 0..=cells {
             curve.add(lowest + (highest - lowest) * i as f64 / cells as f64)?;
         }
@@ -114,48 +163,47 @@ impl<'a> Curve<'a> {
             .par_iter()
             .map(|(fuel, speed)| {
                 let analysis = PointAnalysis::new(job, setting, fuel, *speed);
-                self.progress.step();
+                self.part.step();
                 analysis
             })
             .collect();
         let points = analysed.into_iter().collect::<Result<Vec<_>, _>>()?;
         let curves = self.fuels.iter().zip(&self.peak_power_torques_nm).zip(points.chunks(speeds.len()));
-        let fuels = curves
-            .map(|((fuel, torque_nm), points)| self.run(job, fuel, points, *torque_nm))
-            .collect::<Result<_, _>>()?;
-        Ok(Node { ratio, fuels })
-    }
-
-    /// The samples of one fuel.
-    fn run(
-        &self,
-        job: &Job,
-        fuel: &PreparedFuel,
-        points: &[PointAnalysis<'_>],
-        peak_power_torque_nm: f64,
-    ) -> Result<FuelRun, EstimateError> {
-        let rows = outcomes(job, fuel, points, self.samples, peak_power_torque_nm, |row| row)?;
-        let knocking = rows.iter().filter(|row| row.iter().any(|o| o.margin < 0.0)).count();
-        let start = StartCurve::new(job, points, &rows);
-        let start_power = |sample: &SampleCurve| {
-            let speeds = points.iter().map(|a| a.likely.point.speed_rpm());
-            self.ask.objective.power(&speeds.zip(sample.wheel_power_kw.iter().copied()).collect::<Vec<_>>())
+        let rows = curves.map(|((fuel, torque_nm), points)| {
+            let rows = outcomes(job, fuel, points, self.samples, *torque_nm, |row| row)?;
+            Ok(Rows { points, start: StartCurve::new(job, points, &rows), rows })
+        });
+        let fuels = rows.collect::<Result<Vec<_>, EstimateError>>()?;
+        let run = |fuel: &Rows<'_>, maps: &[[Vec<f64>; 2]; SHIFTS.len()]| {
+            let limit =
+                (0..speeds.len()).map(|i| fuel.rows.iter().map(|row| row[i].wheel_torque_nm).collect());
+            let knocking = fuel.rows.iter().filter(|row| row.iter().any(|o| o.margin < 0.0)).count();
+            FuelRun {
+                limit_kw: fuel.counted_kw(self.ask.objective, &limit.collect::<Vec<_>>()),
+                maps_kw: maps.clone(),
+                state: FuelState::of(&fuel.start, knocking as f64 / fuel.rows.len() as f64),
+            }
         };
-        Ok(FuelRun {
-            state: FuelState::of(&start, knocking as f64 / rows.len() as f64),
-            power_kw: rows.iter().map(|row| self.counted_power(points, row)).collect(),
-            start_power_kw: start.powers_kw().map(|samples| samples.iter().map(start_power).collect()),
-        })
+        let maps = self.maps(job, &fuels);
+        Ok(Node { ratio, fuels: fuels.iter().zip(&maps).map(|(fuel, maps)| run(fuel, maps)).collect() })
     }
 
-    /// The power of one sample that the objective counts [kW].
-    fn counted_power(&self, points: &[PointAnalysis<'_>], row: &[Outcome]) -> f64 {
-        let powers = points
-            .iter()
-            .zip(row)
-            .map(|(a, o)| (a.likely.point.speed_rpm(), a.power_kw(o.wheel_torque_nm)))
-            .collect::<Vec<_>>();
-        self.ask.objective.power(&powers)
+    /// Power of every fuel at the timing of its own map and of one map for all, for each of [`SHIFTS`].
+    fn maps(&self, job: &Job, fuels: &[Rows<'_>]) -> Vec<[[Vec<f64>; 2]; SHIFTS.len()]> {
+        let speeds = 0..job.speeds_rpm.len();
+        let timings: Vec<[Vec<f64>; SHIFTS.len()]> =
+            fuels.par_iter().map(|fuel| SHIFTS.map(|shift| fuel.map(job, shift))).collect();
+        let one = |shift: usize, speed: usize| {
+            timings.iter().map(|fuel| fuel[shift][speed]).fold(f64::INFINITY, f64::min)
+        };
+        let of = |(fuel, own): (&Rows<'_>, &[Vec<f64>; SHIFTS.len()])| {
+            let counted = |timing: &dyn Fn(usize) -> f64| {
+                let torques: Vec<_> = speeds.clone().map(|i| fuel.wheel_torque_nm(i, timing(i))).collect();
+                fuel.counted_kw(self.ask.objective, &torques)
+            };
+            std::array::from_fn(|shift| [counted(&|i| own[shift][i]), counted(&|i| one(shift, i))])
+        };
+        fuels.par_iter().zip(&timings).map(of).collect()
     }
 
     /// Ratios of the nodes, rising.
@@ -189,45 +237,47 @@ impl<'a> Curve<'a> {
     }
 
     /// Power of one fuel at a ratio, of each sample [kW].
-    pub(super) fn power_kw(&self, fuel: usize, ratio: f64) -> Vec<f64> {
+    pub(super) fn power_kw(&self, timed: Timed, fuel: usize, ratio: f64) -> Vec<f64> {
         let cubic = NearestCubic::new(&self.ratios(), ratio);
-        (0..self.samples.len()).map(|s| cubic.of(|node| self.nodes[node].fuels[fuel].power_kw[s])).collect()
-    }
-
-    /// Power of one fuel at a ratio, of each sample at the timing to start from [kW]; none where a computed node near
-    /// the ratio has no such timing at some speed.
-    pub(super) fn start_power_kw(&self, fuel: usize, ratio: f64) -> Option<Vec<f64>> {
-        let cubic = NearestCubic::new(&self.ratios(), ratio);
-        let at = |node: usize, s: usize| {
-            self.nodes[node].fuels[fuel].start_power_kw.as_ref().map_or(f64::NAN, |powers| powers[s])
-        };
-        (0..self.samples.len()).map(|s| finite(cubic.of(|node| at(node, s)))).collect()
-    }
-
-    /// Power weighted over the fuels at a ratio, of each sample at the timing to start from [kW]; none where that of a
-    /// fuel is none.
-    pub(super) fn start_weighted_kw(&self, shares: &[f64], ratio: f64) -> Option<Vec<f64>> {
-        let mut weighted = vec![0.0; self.samples.len()];
-        for (fuel, share) in shares.iter().enumerate() {
-            let powers = self.start_power_kw(fuel, ratio)?;
-            weighted.iter_mut().zip(powers).for_each(|(sum, kw)| *sum += share * kw);
-        }
-        Some(weighted)
+        let shift = timed.shift();
+        let at = |node: usize, s: usize| self.nodes[node].fuels[fuel].power_kw(timed.ignition, &shift, s);
+        (0..self.samples.len()).map(|s| cubic.of(|node| at(node, s))).collect()
     }
 
     /// Power weighted over the fuels at a ratio, of each sample [kW].
-    pub(super) fn weighted_kw(&self, shares: &[f64], ratio: f64) -> Vec<f64> {
+    pub(super) fn weighted_kw(&self, timed: Timed, shares: &[f64], ratio: f64) -> Vec<f64> {
         let cubic = NearestCubic::new(&self.ratios(), ratio);
+        let shift = timed.shift();
         let weighted = |node: usize, s: usize| -> f64 {
-            self.nodes[node].fuels.iter().zip(shares).map(|(run, share)| share * run.power_kw[s]).sum()
+            let runs = self.nodes[node].fuels.iter().zip(shares);
+            runs.map(|(run, share)| share * run.power_kw(timed.ignition, &shift, s)).sum()
         };
         (0..self.samples.len()).map(|s| cubic.of(|node| weighted(node, s))).collect()
     }
 
     /// Mean over the samples of the weighted power [kW]: what is maximised.
-    pub(super) fn objective_kw(&self, shares: &[f64], ratio: f64) -> f64 {
-        let powers = self.weighted_kw(shares, ratio);
+    pub(super) fn objective_kw(&self, timed: Timed, shares: &[f64], ratio: f64) -> f64 {
+        let powers = self.weighted_kw(timed, shares, ratio);
         powers.iter().sum::<f64>() / powers.len() as f64
+    }
+}
+
+/// How a curve is timed.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Timed {
+    pub(super) ignition: Ignition,
+    /// Octane numbers more than on the day that a map is set for [-]; of no effect with knock control.
+    pub(super) shift_octane: f64,
+}
+
+impl Timed {
+    /// As an ignition times it on the day.
+    pub(super) fn on_the_day(ignition: Ignition) -> Self {
+        Self { ignition, shift_octane: 0.0 }
+    }
+
+    fn shift(self) -> NearestCubic {
+        NearestCubic::new(&SHIFTS, self.shift_octane.clamp(SHIFTS[0], SHIFTS[SHIFTS.len() - 1]))
     }
 }
 

@@ -1,8 +1,8 @@
-//! Ratios that pass a limit: which, on which blend, and what would mend it.
+//! Ratios over a limit: which limit, on which blend, and what would fix it.
 
 use super::feasible::{Checked, Ends};
 use super::job::ChooseError;
-use super::limit::LimitState;
+use super::limit::{Limit, LimitState};
 use super::result::{Failing, OutOfLimits};
 use super::watch::Watch;
 use crate::units::CompressionRatio;
@@ -10,7 +10,10 @@ use crate::units::CompressionRatio;
 /// Step at which ratios below the range asked are tried.
 const STEP_BELOW: f64 = 0.25;
 
-/// The parts of the range asked that pass a limit.
+/// How far above the highest ratio within the limits they are stated [ratio].
+const BEYOND: f64 = 0.5;
+
+/// The parts of the range asked that are over a limit.
 ///
 /// # Errors
 /// As [`Watch::readings`].
@@ -32,8 +35,8 @@ pub(super) fn out_of_limits(
     gaps.into_iter()
         .filter(|(from, to, ..)| to - from > 1e-6)
         .map(|(from_ratio, to_ratio, below, above)| {
-            // With nothing allowed at all, the lowest ratio is the nearest to being so.
-            let at_ratio = if below.is_some() { to_ratio } else { from_ratio };
+            // What would allow half a ratio more; with nothing allowed at all, the lowest ratio is the nearest to being so.
+            let at_ratio = if below.is_some() { (from_ratio + BEYOND).min(to_ratio) } else { from_ratio };
             let nearest_ratio = match below.or(above) {
                 Some(ratio) => Some(ratio),
                 None => kept_below(watch, from_ratio)?,
@@ -60,14 +63,13 @@ fn kept_below(watch: &Watch<'_>, lowest: f64) -> Result<Option<f64>, ChooseError
 /// The limits passed at a ratio, each with the content from which it is kept.
 fn failing(watch: &Watch<'_>, ratio: f64) -> Result<Vec<Failing>, ChooseError> {
     let readings = watch.readings(ratio, true)?;
-    let states = watch.states(ratio, &readings)?;
-    let passed = watch.limits.iter().zip(states).filter(|(_, state)| !state.kept());
-    passed
-        .map(|(limit, state)| {
-            let by_content = watch.states_by_content(limit, ratio, &readings)?;
-            Ok(Failing { state, least_ethanol_vol_frac: least_content(&by_content) })
-        })
-        .collect()
+    let states = watch.states(&readings);
+    let over = watch.limits.iter().zip(states).filter(|(_, state)| !state.kept());
+    let failing = |(limit, state): (&Limit, LimitState)| Failing {
+        state,
+        least_ethanol_vol_frac: least_content(&readings.by_content(limit)),
+    };
+    Ok(over.map(failing).collect())
 }
 
 /// Content from which a limit is kept up to the highest, straight between the watched ones; none when the highest

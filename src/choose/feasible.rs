@@ -22,7 +22,7 @@ impl Checked {
     /// As [`Watch::readings`].
     pub(super) fn new(watch: &Watch<'_>, ratio: f64) -> Result<Self, ChooseError> {
         let readings = watch.readings(ratio, false)?;
-        let states = watch.states(ratio, &readings)?;
+        let states = watch.states(&readings);
         Ok(Self { ratio, readings, states })
     }
 

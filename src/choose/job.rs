@@ -1,11 +1,14 @@
 //! What a choice of compression is asked.
 
-use crate::air::Weather;
+use super::accepted::accepted;
+use super::ignition::Ignition;
+use super::service::Service;
 use crate::engine::MeasuredVolumes;
+use crate::engine::practice::{FuelGrade, PracticeClass};
+use crate::estimate::start::START_KNOCK_SHARE;
 use crate::estimate::{EstimateError, Job};
 use crate::fuel::PumpFuel;
 use crate::units::{CompressionRatio, Lambda, OutOfRange};
-use std::ops::RangeInclusive;
 
 /// Which power is to be as high as it can be.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -68,37 +71,33 @@ pub struct BlendRange {
     pub lambda: Option<Lambda>,
 }
 
-/// Limits that the ratio must keep on every blend of the range in the worst weather, beside the octane reserve of
-/// the job and the peak pressure of its build; none means not asked.
+/// Retard from MBT timing, and the torque lost to it, at peak torque and above.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct ChoiceLimits {
-    /// Spark held back from best torque by knock [deg], at most.
-    pub retard_deg: Option<f64>,
-    /// Torque given up to knock at any speed [-], at most.
-    pub torque_lost_frac: Option<f64>,
-    /// Share of samples that must keep the two above on the weakest blend [-], 0.5 to 0.95; in the likely case every
-    /// blend must.
-    pub confidence: f64,
-    /// Share of samples that knock [-], at most; spark is then held back until it is kept.
-    pub knock_probability: Option<f64>,
+pub enum LateLimits {
+    /// As production practice has them for the class of build, the grade of its weakest fuel and its ignition.
+    Practice,
+    /// As stated; none means not asked.
+    Stated {
+        /// Retard [deg], at most.
+        retard_deg: Option<f64>,
+        /// Torque lost to it [-], at most.
+        torque_lost_frac: Option<f64>,
+    },
 }
 
-impl ChoiceLimits {
-    /// Usual share of samples that must keep a limit [-]: the pistons are ordered once, and the knock model alone is
-    /// good to some 4 octane numbers, one unit of ratio (common practice, no source).
-    pub const USUAL_CONFIDENCE: f64 = 0.80;
-    /// Shares that can be asked [-].
-    pub const CONFIDENCE: RangeInclusive<f64> = 0.50..=0.95;
+/// Limits that the ratio must keep on every blend of the range under the service conditions, beside the octane reserve of
+/// the job and the peak pressure of its build.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ChoiceLimits {
+    /// Retard and torque lost to it.
+    pub late: LateLimits,
+    /// Share of samples that may knock at the timing of an ignition without knock control [-], at most.
+    pub knock_probability: f64,
 }
 
 impl Default for ChoiceLimits {
     fn default() -> Self {
-        Self {
-            retard_deg: None,
-            torque_lost_frac: None,
-            confidence: Self::USUAL_CONFIDENCE,
-            knock_probability: None,
-        }
+        Self { late: LateLimits::Practice, knock_probability: START_KNOCK_SHARE }
     }
 }
 
@@ -113,8 +112,14 @@ pub struct ChooseJob {
     pub weights: Vec<Weighting>,
     /// Blends that must be stood.
     pub range: BlendRange,
-    /// Worst weather in which they must be stood; the day of the job when none is stated.
-    pub worst_weather: Option<Weather>,
+    /// Ignition as fitted.
+    pub ignition: Ignition,
+    /// Whether it was stated.
+    pub ignition_stated: bool,
+    /// Conditions in which they must be stood.
+    pub service: Service,
+    /// Difference of power that a chassis dynamometer does not show [-], 0.001 to 0.05.
+    pub measurable_frac: f64,
     /// Lowest ratio considered.
     pub lowest: CompressionRatio,
     /// Highest ratio considered, at least [`LEAST_SPAN`] above the lowest.
@@ -127,6 +132,8 @@ pub struct ChooseJob {
     pub volumes: Option<MeasuredVolumes>,
 }
 
+/// Difference of power that pulls of one car on one chassis dynamometer do not tell apart [-] (common practice, no source).
+pub const USUAL_MEASURABLE: f64 = 0.005;
 /// Least span of ratios that can be searched [-].
 pub const LEAST_SPAN: f64 = 0.5;
 
@@ -194,12 +201,6 @@ pub enum ChooseError {
         /// Highest content.
         high: f64,
     },
-    /// The share of samples that must keep a limit is outside 0.5 to 0.95.
-    #[error("a share of {confidence:.2} of the samples cannot be asked to keep a limit; 0.50 to 0.95 can")]
-    Confidence {
-        /// The share asked.
-        confidence: f64,
-    },
     /// A search failed.
     #[error("the search of the ratio failed: {0}")]
     Search(String),
@@ -221,6 +222,32 @@ impl ChooseError {
 }
 
 impl ChooseJob {
+    /// Class of the build, and grade of its fuel at an ethanol content of the range [-].
+    ///
+    /// # Errors
+    /// [`ChooseError::Estimate`] when the content makes no blend.
+    pub(super) fn practice(&self, content: f64) -> Result<(PracticeClass, FuelGrade), ChooseError> {
+        let base = &self.range.base;
+        let named = |source| EstimateError::Fuel { fuel: base.name.clone(), source };
+        let blend = base.blend_at(content).map_err(named)?;
+        Ok((PracticeClass::of(&self.job.build), FuelGrade::of(&blend)))
+    }
+
+    /// Retard [deg] and torque lost to it [-], at most; none where not asked.
+    ///
+    /// # Errors
+    /// As [`Self::practice`].
+    pub(super) fn late(&self) -> Result<(Option<f64>, Option<f64>), ChooseError> {
+        Ok(match self.limits.late {
+            LateLimits::Practice => {
+                let (class, grade) = self.practice(self.range.low_vol_frac)?;
+                let late = accepted(class, grade, self.ignition);
+                (Some(late.retard_deg), Some(late.torque_lost_frac))
+            }
+            LateLimits::Stated { retard_deg, torque_lost_frac } => (retard_deg, torque_lost_frac),
+        })
+    }
+
     /// Share of each fuel in the objective: weight times likelihood, adding to 1.
     ///
     /// # Errors
@@ -253,10 +280,6 @@ impl ChooseJob {
             && !self.job.speeds_rpm.iter().any(|speed| self.objective.counts(*speed))
         {
             return Err(ChooseError::Band { from_rpm, to_rpm });
-        }
-        let confidence = self.limits.confidence;
-        if !ChoiceLimits::CONFIDENCE.contains(&confidence) {
-            return Err(ChooseError::Confidence { confidence });
         }
         let (low, high) = (self.range.low_vol_frac, self.range.high_vol_frac);
         if !(0.0 <= low && low <= high && high <= 1.0) {

@@ -1,7 +1,6 @@
 //! The limits a ratio must keep, and how far a blend is from each.
 
-use super::job::ChoiceLimits;
-use crate::estimate::Job;
+use super::job::{ChooseError, ChooseJob};
 use crate::units::PA_PER_BAR;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -10,15 +9,15 @@ use serde::Serialize;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum LimitKind {
-    /// Octane reserve at the most retarded spark of the range.
+    /// Octane reserve at the most retarded timing of the range.
     Reserve,
-    /// Spark held back from best torque.
+    /// Retard from MBT timing, at peak torque and above.
     Retard,
-    /// Torque given up to knock.
+    /// Torque lost to that retard.
     TorqueLoss,
     /// Peak cylinder pressure.
     PeakPressure,
-    /// Share of samples that knock at the most retarded spark of the range.
+    /// Share of samples that knock at the most retarded timing of the range, at peak torque and above.
     KnockProbability,
 }
 
@@ -62,49 +61,56 @@ pub struct LimitState {
     pub kind: LimitKind,
     /// What is allowed, in the unit of the kind: octane numbers, degrees, fraction, bar, fraction.
     pub allowed: f64,
-    /// What the worst blend has, in the same unit; of spark held back and torque lost, what the asked share of the
-    /// samples stays below.
+    /// What the worst blend has, in the same unit.
     pub found: f64,
     /// Ethanol content of the worst blend by volume [-].
     pub ethanol_vol_frac: f64,
     /// Speed at which it is worst [rpm].
     pub speed_rpm: f64,
-    /// By how much the limit is passed, on a scale on which 1 is one octane number, one degree, 1 % of torque,
-    /// 1 bar or 1 % of samples; kept when not above 0 [-].
+    /// By how much it is over the limit, on a scale on which 1 is one octane number, one degree, 1 % of torque,
+    /// 1 bar or 1 % of samples; within when not above 0 [-].
     pub excess: f64,
 }
 
 impl LimitState {
-    /// The state with another value found, on the same blend and speed.
-    pub(super) fn with_found(self, found: f64) -> Self {
-        Self { found, excess: self.kind.excess(found, self.allowed), ..self }
-    }
-
     /// Whether the limit is kept.
     pub fn kept(&self) -> bool {
         self.excess <= 0.0
     }
 }
 
-/// A limit as it is measured: kind, allowed value.
+/// A limit as it is measured.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Limit {
     pub(super) kind: LimitKind,
     pub(super) allowed: f64,
+    /// Lowest speed at which it is judged [rpm].
+    from_rpm: f64,
 }
 
 impl Limit {
     /// The limits that are asked; the reserve always is.
-    pub(super) fn asked(limits: &ChoiceLimits, job: &Job) -> Vec<Self> {
+    ///
+    /// # Arguments
+    /// - `torque_rpm`: speed of peak torque, from which retard and what it costs are judged [rpm]
+    ///
+    /// # Errors
+    /// As [`ChooseJob::late`].
+    pub(super) fn asked(ask: &ChooseJob, torque_rpm: f64) -> Result<Vec<Self>, ChooseError> {
+        let (limits, job) = (&ask.limits, &ask.job);
+        let (retard_deg, torque_lost_frac) = ask.late()?;
         let peak_pressure_bar = job.build.limits.peak_pressure_pa.map(|pa| pa / PA_PER_BAR);
+        let knock = (!ask.ignition.has_knock_control()).then_some(limits.knock_probability);
         let stated = [
-            (LimitKind::Reserve, Some(job.reserve_octane)),
-            (LimitKind::Retard, limits.retard_deg),
-            (LimitKind::TorqueLoss, limits.torque_lost_frac),
-            (LimitKind::PeakPressure, peak_pressure_bar),
-            (LimitKind::KnockProbability, limits.knock_probability),
+            (LimitKind::Reserve, Some(job.reserve_octane), 0.0),
+            (LimitKind::Retard, retard_deg, torque_rpm),
+            (LimitKind::TorqueLoss, torque_lost_frac, torque_rpm),
+            (LimitKind::PeakPressure, peak_pressure_bar, 0.0),
+            (LimitKind::KnockProbability, knock, torque_rpm),
         ];
-        stated.into_iter().filter_map(|(kind, allowed)| Some(Self { kind, allowed: allowed? })).collect()
+        let limit =
+            |(kind, allowed, from_rpm): (_, Option<f64>, _)| Some(Self { kind, allowed: allowed?, from_rpm });
+        Ok(stated.into_iter().filter_map(limit).collect())
     }
 
     /// What a reading has of this limit's quantity.
@@ -118,14 +124,15 @@ impl Limit {
         }
     }
 
-    /// By how much a reading passes the limit.
-    pub(super) fn excess(&self, reading: &BlendReading) -> f64 {
+    /// By how much a reading is over the limit.
+    fn excess(&self, reading: &BlendReading) -> f64 {
         self.kind.excess(self.found(reading), self.allowed)
     }
 
     /// The worst of some readings; none without readings.
     pub(super) fn worst<'r>(&self, readings: impl Iterator<Item = &'r BlendReading>) -> Option<LimitState> {
-        let worst = readings.max_by(|a, b| self.excess(a).total_cmp(&self.excess(b)))?;
+        let judged = readings.filter(|reading| reading.speed_rpm >= self.from_rpm);
+        let worst = judged.max_by(|a, b| self.excess(a).total_cmp(&self.excess(b)))?;
         Some(LimitState {
             kind: self.kind,
             allowed: self.allowed,

@@ -1,26 +1,37 @@
 //! Which compression ratio to order pistons for, when the fuel changes from fill to fill.
 //!
-//! What is maximised is the mean, over the samples of what is not known, of wheel power weighted over the fuels:
-//! knock costs more on the bad side than it gives on the good one, so the mean has its top at a lower ratio than the
-//! likely case. Power is computed at nodes of ratio and read between them by a cubic, sample by sample with the same
-//! samples at every ratio; a node is added at the top until it stays. The limits are not interpolated: each trial of
-//! the root finder runs every blend of the range at every speed in the worst weather.
+//! The limits come first: under the service conditions (hot day, deposits, a weak tank, any ethanol content of the range)
+//! the timing that the ignition as fitted can run must lie no further from MBT timing than production practice has it.
+//! Of the ratios that keep them, the lowest is ordered whose mean weighted wheel power a dynamometer cannot tell from
+//! the best: power over ratio is flat, and what the last half ratio gives no customer can measure.
+//!
+//! Power is computed at nodes of ratio and read between them by a cubic, sample by sample with the same samples at every
+//! ratio; a node is added near the answer until it stays. The limits are not interpolated: each trial of the root finder
+//! runs the blends at every rpm that counts under the service conditions.
 
+mod accepted;
 mod assemble;
 mod curve;
 mod explain;
 mod feasible;
+mod ignition;
 pub mod job;
-mod kept;
 pub mod limit;
 mod notices;
+mod piston;
+mod progress;
 mod reading;
 mod regret;
 pub mod result;
+mod service;
 mod solve;
+mod variants;
 mod watch;
 
-pub use assemble::choose;
-pub use job::{BlendRange, ChoiceLimits, ChooseError, ChooseJob, Objective, Weighting};
+pub use accepted::{Late, accepted};
+pub use assemble::{choose, ratio_to_order};
+pub use ignition::Ignition;
+pub use job::{BlendRange, ChoiceLimits, ChooseError, ChooseJob, LateLimits, Objective, Weighting};
 pub use limit::{LimitKind, LimitState};
 pub use result::Choice;
+pub use service::Service;

@@ -1,8 +1,8 @@
 //! One blend at one speed and ratio: what the limits look at.
 
-use super::kept::Worst;
 use super::limit::BlendReading;
 use crate::estimate::analysis::{PointAnalysis, PreparedFuel};
+use crate::estimate::interpolate::NearestCubic;
 use crate::estimate::job::{EstimateError, Job};
 use crate::estimate::likely::LikelyPoint;
 use crate::estimate::point::{AtSpark, Shifts};
@@ -10,6 +10,7 @@ use crate::estimate::sampling::{Outcome, outcomes};
 use crate::estimate::start::{knock_free_spark, knock_share};
 use crate::estimate::uncertainty::Sample;
 use rayon::prelude::*;
+use statrs::statistics::{Data, OrderStatistics};
 
 /// A reading with the spark that is planned.
 fn read(job: &Job, likely: &LikelyPoint<'_>, used: &AtSpark) -> BlendReading {
@@ -49,54 +50,50 @@ pub(super) struct Bench<'a> {
 }
 
 impl Bench<'_> {
-    fn analyses(&self) -> Result<Vec<PointAnalysis<'_>>, EstimateError> {
+    fn analyses(&self, speeds_rpm: &[f64]) -> Result<Vec<PointAnalysis<'_>>, EstimateError> {
         let setting = self.job.setting();
-        let found: Vec<_> = self
-            .job
-            .speeds_rpm
+        let found: Vec<_> = speeds_rpm
             .par_iter()
             .map(|speed| PointAnalysis::new(self.job, setting, self.fuel, *speed))
             .collect();
         found.into_iter().collect()
     }
-
-    /// Outcomes of the samples; wheel torque does not enter what is kept of them here.
-    fn outcomes<T: Send>(
-        &self,
-        analyses: &[PointAnalysis<'_>],
-        keep: impl Fn(Vec<Outcome>) -> T + Sync,
-    ) -> Result<Vec<T>, EstimateError> {
-        outcomes(self.job, self.fuel, analyses, self.samples, 1.0, keep)
-    }
 }
 
-/// Readings of a fuel at every speed, spark held back until no more than a share of the samples knocks.
+/// Readings of a fuel at some speeds [rpm], at the most advanced timing at which no more than a share of the samples knocks.
 ///
 /// # Errors
 /// As [`reading`].
-pub(super) fn sampled_row(bench: &Bench<'_>, share: f64) -> Result<Vec<BlendReading>, EstimateError> {
-    let analyses = bench.analyses()?;
-    let rows = bench.outcomes(&analyses, |row| row)?;
-    let latest = bench.job.spark_range.latest_deg_btdc;
+pub(super) fn sampled_row(
+    bench: &Bench<'_>,
+    speeds_rpm: &[f64],
+    share: f64,
+) -> Result<Vec<BlendReading>, EstimateError> {
+    let job = bench.job;
+    let analyses = bench.analyses(speeds_rpm)?;
+    // Wheel torque does not enter what is kept of the samples here.
+    let rows = outcomes(job, bench.fuel, &analyses, bench.samples, 1.0, |row| row)?;
+    let latest = job.spark_range.latest_deg_btdc;
     let at_speed = |(i, a): (usize, &PointAnalysis<'_>)| {
         let margins: Vec<_> = rows.iter().map(|row| row[i].node_margins).collect();
-        let spark = knock_free_spark(bench.job, a, share, &margins).unwrap_or(latest);
+        let spark = knock_free_spark(job, a, share, &margins).unwrap_or(latest);
         BlendReading {
             latest_knock_probability: knock_share(&a.response.sparks_deg_btdc, &margins, latest),
-            ..read(bench.job, &a.likely, &a.likely.point.at_spark(spark))
+            ..read(job, &a.likely, &a.likely.point.at_spark(spark))
         }
     };
     Ok(analyses.iter().enumerate().map(at_speed).collect())
 }
 
-/// Spark held back [deg] and torque lost [-] of each sample, the most over speed.
+/// Octane margin at MBT timing at a speed [rpm] that all but a share of the samples keep [-].
 ///
 /// # Errors
 /// As [`reading`].
-pub(super) fn worst_over_speed(bench: &Bench<'_>) -> Result<Vec<Worst>, EstimateError> {
-    let analyses = bench.analyses()?;
-    bench.outcomes(&analyses, |row| {
-        let most = |of: fn(&Outcome) -> f64| row.iter().map(of).fold(0.0, f64::max);
-        (most(|o| o.retard_deg), most(|o| o.torque_lost_frac))
-    })
+pub(super) fn start_margin(bench: &Bench<'_>, speed_rpm: f64, share: f64) -> Result<f64, EstimateError> {
+    let analyses = bench.analyses(&[speed_rpm])?;
+    let at = &analyses[0];
+    let cubic = NearestCubic::new(&at.response.sparks_deg_btdc, at.likely.best.spark_deg_btdc);
+    let margin = |outcomes: Vec<Outcome>| cubic.of(|node| outcomes[0].node_margins[node]);
+    let margins = outcomes(bench.job, bench.fuel, &analyses, bench.samples, 1.0, margin)?;
+    Ok(Data::new(margins).quantile(share))
 }

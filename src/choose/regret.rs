@@ -1,10 +1,10 @@
 //! What choosing for one fuel costs when another is run.
 
-use super::curve::Curve;
 use super::feasible::{Checked, feasible};
 use super::job::{ChooseError, ChooseJob};
+use super::progress::Part;
 use super::result::{Regret, RegretOn};
-use super::solve::{Solution, solve};
+use super::solve::{Solution, View};
 use super::watch::Watch;
 
 /// One fuel alone: its limits and its best ratio.
@@ -16,8 +16,8 @@ struct Alone<'a> {
 
 impl Alone<'_> {
     /// Mean power at a ratio [kW].
-    fn power_kw(&self, curve: &Curve<'_>, ratio: f64) -> f64 {
-        curve.objective_kw(&self.shares, ratio)
+    fn power_kw(&self, view: View<'_>, ratio: f64) -> f64 {
+        view.curve.objective_kw(view.timed, &self.shares, ratio)
     }
 }
 
@@ -27,23 +27,29 @@ impl Alone<'_> {
 /// As [`Watch::readings`].
 pub(super) fn regret(
     ask: &ChooseJob,
-    curve: &Curve<'_>,
-    samples_of: &Watch<'_>,
+    view: View<'_>,
+    overall_watch: &Watch<'_>,
     overall: Option<&Solution>,
+    part: &Part<'_>,
 ) -> Result<Vec<Regret>, ChooseError> {
     let mut alone = Vec::new();
     for (i, choice) in ask.job.fuels.iter().enumerate() {
-        let watch = Watch::of_fuel(ask, choice, samples_of.samples())?;
-        let checked: Vec<Checked> =
-            curve.ratios().into_iter().map(|ratio| Checked::new(&watch, ratio)).collect::<Result<_, _>>()?;
+        let watch = Watch::of_fuel(ask, choice, overall_watch.judged())?;
+        let checked: Vec<Checked> = view
+            .curve
+            .ratios()
+            .into_iter()
+            .map(|ratio| Checked::new(&watch, ratio))
+            .collect::<Result<_, _>>()?;
         let ranges = feasible(&watch, &checked)?;
         let shares: Vec<f64> = (0..ask.job.fuels.len()).map(|j| f64::from(u8::from(i == j))).collect();
-        let best = solve(curve, &shares, &ranges)?.map(|solution| solution.ratio);
+        let best = View { shares: &shares, ..view }.solve(&ranges)?.map(|solution| solution.ratio);
         alone.push(Alone { watch, shares, best });
+        part.step();
     }
     let row = |chosen_for: Option<String>, ratio: Option<f64>| -> Result<Regret, ChooseError> {
         let on = match ratio {
-            Some(ratio) => alone.iter().map(|fuel| on(curve, fuel, ratio)).collect::<Result<_, _>>()?,
+            Some(ratio) => alone.iter().map(|fuel| on(view, fuel, ratio)).collect::<Result<_, _>>()?,
             None => Vec::new(),
         };
         Ok(Regret { chosen_for, compression_ratio: ratio, on })
@@ -56,10 +62,10 @@ pub(super) fn regret(
 }
 
 /// One fuel at a ratio chosen without regard to it.
-fn on(curve: &Curve<'_>, fuel: &Alone<'_>, ratio: f64) -> Result<RegretOn, ChooseError> {
+fn on(view: View<'_>, fuel: &Alone<'_>, ratio: f64) -> Result<RegretOn, ChooseError> {
     let checked = Checked::new(&fuel.watch, ratio)?;
     Ok(RegretOn {
-        power_lost_frac: fuel.best.map(|best| 1.0 - fuel.power_kw(curve, ratio) / fuel.power_kw(curve, best)),
+        power_lost_frac: fuel.best.map(|best| 1.0 - fuel.power_kw(view, ratio) / fuel.power_kw(view, best)),
         passed: checked.tightest().filter(|state| !state.kept()),
     })
 }

@@ -1,6 +1,9 @@
 //! What a choice of compression says: plain numbers, ready to be shown.
 
+use super::ignition::Ignition;
 use super::limit::{LimitKind, LimitState};
+use crate::engine::practice::{FuelGrade, PracticeClass};
+use crate::engine::volumes::CrankingPressure;
 use crate::estimate::Band;
 use crate::estimate::analysis::PointAnalysis;
 use crate::estimate::start::{Start, StartCurve};
@@ -85,7 +88,7 @@ pub struct WeighedFuel {
     pub share: f64,
 }
 
-/// The blends that must be stood and the weather in which they must be.
+/// The blends that the engine has to run on, the service conditions and the limits.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct StoodRange {
     /// Fuel whose base is blended.
@@ -94,20 +97,37 @@ pub struct StoodRange {
     pub lowest_ethanol_vol_frac: f64,
     /// Highest ethanol content by volume [-].
     pub highest_ethanol_vol_frac: f64,
-    /// Whether a worst weather was stated; the day of the scenario is used when not.
+    /// Whether the weather of the hot day was stated; the usual hot day is taken when not.
     pub worst_weather_stated: bool,
-    /// Air temperature [K].
+    /// Air temperature of the hot day [K].
     pub air_temperature_k: f64,
     /// Air pressure [Pa].
     pub air_pressure_pa: f64,
     /// Relative humidity [-].
     pub relative_humidity: f64,
+    /// How much hotter the intake draws the air when soaked with heat [K].
+    pub heat_soak_k: f64,
+    /// Octane numbers that a weak tank lies below the posted number [-].
+    pub weak_tank_octane: f64,
+    /// Octane numbers that deposits take [-].
+    pub deposits_octane: f64,
     /// Octane numbers kept in hand [-].
     pub reserve_octane: f64,
+    /// Speed of peak torque, from which retard and torque loss are judged [rpm].
+    pub limits_from_rpm: f64,
     /// Limits asked: kind and what is allowed.
     pub limits: Vec<AskedLimit>,
-    /// Share of samples that must keep the limits of retard and torque on the weakest blend [-].
-    pub confidence: f64,
+    /// Whether retard and torque loss are limited as production practice has them.
+    pub limits_of_practice: bool,
+}
+
+/// Ignition as fitted.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct FittedIgnition {
+    /// Which.
+    pub ignition: Ignition,
+    /// Whether it was stated in the scenario.
+    pub stated: bool,
 }
 
 /// A limit as asked.
@@ -131,28 +151,161 @@ pub enum Bound {
     Limit(LimitState),
 }
 
-/// The best ratio.
+/// The ratio to order.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
-pub struct BestRatio {
-    /// Best compression ratio [-].
+pub struct Order {
+    /// Compression ratio to order pistons for [-]: the lowest within the limits whose mean weighted power cannot be measured
+    /// to be less than the most, to the next tenth.
     pub compression_ratio: f64,
-    /// Lowest ratio whose mean weighted power a dynamometer does not tell from the best [-].
+    /// Lowest ratio whose mean weighted power a dynamometer does not tell from the most within the limits [-].
     pub same_from: f64,
     /// Highest such ratio within the limits [-].
     pub same_to: f64,
-    /// Best ratio of each sample by itself within the same limits: what the unknowns could make of it [-].
-    pub of_samples: Band,
-    /// What ends it towards lower ratios.
+    /// Ratio of the most mean weighted power within the limits [-].
+    pub most_power_ratio: f64,
+    /// Difference of power that cannot be measured [-].
+    pub measurable_frac: f64,
+    /// What ends the most power towards lower ratios.
     pub below: Bound,
     /// What ends it towards higher ratios.
     pub above: Bound,
-    /// Volume above the flat piston deck that makes the ratio with the other measured volumes, valve reliefs apart
-    /// [m3]; a dish is negative.
-    pub dome_m3: Option<f64>,
-    /// How well the measured volumes give a ratio: half of the 10-90 % band [-].
-    pub measured_ratio_tolerance: Option<f64>,
     /// Change of weighted power per 0.1 of ratio towards higher ratios, as a share [-].
     pub change_per_tenth_frac: f64,
+    /// Octane numbers that the engine needs more for each whole ratio more, from the ordered one.
+    pub octane_per_ratio: f64,
+    /// The piston beside what is common.
+    pub piston: PistonCheck,
+    /// Most retard on the weakest blend below the speed from which it is judged, under the service conditions; null where no
+    /// speed of the run lies below.
+    pub low_speed: Option<LowSpeed>,
+}
+
+/// Retard below the speed from which it is judged.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct LowSpeed {
+    /// Engine speed [rpm].
+    pub speed_rpm: f64,
+    /// Retard from MBT timing there, likely case [deg].
+    pub retard_deg: f64,
+}
+
+/// The piston of a ratio beside what builders and makers run.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct PistonCheck {
+    /// Class of build in which it is looked up.
+    pub class: PracticeClass,
+    /// Grade of the weakest fuel.
+    pub grade: FuelGrade,
+    /// Ratios that are run in that class on that grade [-].
+    pub usual_ratio: UsualBand,
+    /// Where that comes from.
+    pub usual_ratio_source: &'static str,
+    /// Ratio from inlet closing [-].
+    pub ratio_from_inlet_closing: f64,
+    /// Compression pressure at cranking speed; its ratio from the seated valve is what the trade calls dynamic.
+    pub cranking: CrankingPressure,
+    /// Cranking pressure that is usual on that grade, on the gauge [Pa] (common practice, no source).
+    pub usual_cranking_gauge_pa: UsualBand,
+    /// Ratio from the seated valve that is usual on that grade [-] (common practice, no source).
+    pub usual_ratio_from_seated_valve: UsualBand,
+    /// Volume above the flat piston deck that makes the ratio with the other measured volumes, valve reliefs apart
+    /// [m3]; a dish is negative; null when no volumes were measured, as all that follows.
+    pub dome_m3: Option<f64>,
+    /// Dome over chamber volume [-].
+    pub dome_share: Option<f64>,
+    /// Squish clearance, deck clearance plus gasket [m].
+    pub squish_clearance_m: Option<f64>,
+    /// How well the measured volumes give a ratio: half of the 10-90 % band [-].
+    pub measured_ratio_tolerance: Option<f64>,
+}
+
+/// A band that is usual.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct UsualBand {
+    /// Low end.
+    pub low: f64,
+    /// High end.
+    pub high: f64,
+}
+
+/// The ratio to order were one thing different.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Variant {
+    /// What is different.
+    pub kind: VariantKind,
+    /// The ratio to order then [-]; null when none down to the lowest asked is within the limits.
+    pub compression_ratio: Option<f64>,
+}
+
+/// What is different.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case", tag = "change")]
+pub enum VariantKind {
+    /// The weather of the scenario in place of the hot day.
+    NoHotDay,
+    /// An intake that is not soaked with heat.
+    NoHeatSoak,
+    /// A clean engine.
+    NoDeposits,
+    /// A tank of the posted octane number.
+    NoWeakTank,
+    /// The likely ethanol content of the weakest fuel in place of the worst of the range.
+    LikelyEthanol,
+    /// A tank a grade lower than asked for.
+    GradeLower {
+        /// Octane numbers less.
+        octane: f64,
+    },
+    /// A hotter day.
+    Hotter {
+        /// How much hotter [K].
+        air_k: f64,
+    },
+    /// An intake soaked with heat, or towing.
+    HeatSoak {
+        /// How much hotter the air it draws [K].
+        air_k: f64,
+    },
+    /// Better volumetric efficiency at every speed.
+    BetterFilling {
+        /// By which share [-].
+        frac: f64,
+    },
+    /// An inlet valve that closes later at the same volumetric efficiency.
+    LaterInletClosing {
+        /// By how much [deg].
+        deg: f64,
+    },
+    /// An engine that needs more octane than the model says.
+    NeedsMore {
+        /// Octane numbers more.
+        octane: f64,
+    },
+    /// An engine that needs less octane than the model says.
+    NeedsLess {
+        /// Octane numbers less.
+        octane: f64,
+    },
+    /// Known knock points that confirm the model, and leave nothing of its uncertainty.
+    KnownKnock,
+    /// Another ignition.
+    Ignition {
+        /// Which.
+        ignition: Ignition,
+    },
+}
+
+/// What an ignition would be worth at its own ratio.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct IgnitionWorth {
+    /// Which ignition.
+    pub ignition: Ignition,
+    /// The ratio to order with it [-]; null when none down to the lowest asked is within the limits.
+    pub compression_ratio: Option<f64>,
+    /// Likely power of each fuel with it at the ordered ratio, in the order of the fuels [kW].
+    pub power_kw_here: Vec<f64>,
+    /// The same at its own ratio [kW]; empty without one.
+    pub power_kw_there: Vec<f64>,
 }
 
 /// One ratio.
@@ -160,6 +313,10 @@ pub struct BestRatio {
 pub struct RatioRow {
     /// Compression ratio [-].
     pub compression_ratio: f64,
+    /// Weighted power over the samples with the ignition as fitted [kW].
+    pub fitted_weighted_power_kw: Band,
+    /// Power of each fuel over the samples with the ignition as fitted, in the order of the fuels [kW].
+    pub fitted_power_kw: Vec<Band>,
     /// Weighted power over the samples, each tuned to its own limit [kW].
     pub weighted_power_kw: Band,
     /// Power of each fuel over the samples, each tuned to its own limit, in the order of the fuels [kW].
@@ -168,13 +325,10 @@ pub struct RatioRow {
     pub fuels: Vec<FuelState>,
     /// State of every limit over the blend range.
     pub limits: Vec<LimitState>,
-    /// Most spark held back on any blend of the range in the worst weather, likely case [deg].
+    /// Most retard on any blend of the range at any speed under the service conditions [deg].
     pub worst_retard_deg: f64,
-    /// Whether every limit is kept in the likely case.
+    /// Whether every limit is kept.
     pub within_limits: bool,
-    /// Share of samples that keep the limits of retard and torque loss on the weakest blend [-]; none where
-    /// neither is asked.
-    pub limits_kept_share: Option<f64>,
     /// Weighted power over the samples, all run at the timing to start from [kW]; null when some fuel and speed has no
     /// such timing.
     pub start_weighted_power_kw: Option<Band>,
@@ -183,7 +337,7 @@ pub struct RatioRow {
     pub start_power_kw: Vec<Option<Band>>,
 }
 
-/// What half a ratio is worth on one fuel, from the best.
+/// What half a ratio is worth on one fuel, from the ordered ratio, with the ignition as fitted.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct HalfStep {
     /// Name of the fuel.
@@ -201,8 +355,8 @@ pub struct Piston {
     pub place: usize,
     /// What it gives.
     pub row: RatioRow,
-    /// Weighted power against the best ratio, as a share over the samples [-]; none when no ratio keeps the limits.
-    pub against_best_frac: Option<Band>,
+    /// Weighted power against the ordered ratio, as a share over the samples [-]; none when no ratio keeps the limits.
+    pub against_order_frac: Option<Band>,
 }
 
 /// Choosing for one fuel and running each.
@@ -284,11 +438,17 @@ pub struct Choice {
     pub lowest_ratio: f64,
     /// Highest ratio considered [-].
     pub highest_ratio: f64,
-    /// The best ratio; none when no ratio of the range keeps the limits.
-    pub best: Option<BestRatio>,
-    /// The trade-off, by rising ratio; the best is among the rows.
+    /// Ignition as fitted.
+    pub ignition: FittedIgnition,
+    /// The ratio to order; null when no ratio of the range keeps the limits.
+    pub order: Option<Order>,
+    /// The ratio to order were one thing different; empty without an order.
+    pub variants: Vec<Variant>,
+    /// What each ignition would be worth; empty without an order.
+    pub ignitions: Vec<IgnitionWorth>,
+    /// The trade-off, by rising ratio; the ordered ratio is among the rows.
     pub curve: Vec<RatioRow>,
-    /// What half a ratio from the best is worth; empty without a best.
+    /// What half a ratio from the ordered one is worth; empty without one.
     pub half_steps: Vec<HalfStep>,
     /// Pistons that can be bought, best first.
     pub pistons: Vec<Piston>,

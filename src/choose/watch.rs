@@ -1,9 +1,8 @@
-//! The blends that must be stood, watched at any ratio.
+//! The blends that the engine has to run on, watched at any ratio.
 
 use super::job::{ChooseError, ChooseJob};
-use super::kept::{Sampled, Worst, kept_share, quantile};
-use super::limit::{BlendReading, Limit, LimitKind, LimitState};
-use super::reading::{Bench, reading, sampled_row, worst_over_speed};
+use super::limit::{BlendReading, Limit, LimitState};
+use super::reading::{Bench, reading, sampled_row, start_margin};
 use crate::estimate::analysis::PreparedFuel;
 use crate::estimate::job::{FuelChoice, Job};
 use crate::estimate::search::minimum;
@@ -22,7 +21,7 @@ const WORTH_WATCHING: f64 = 0.02;
 /// Blends and days, with the limits to be kept.
 pub(super) struct Watch<'a> {
     ask: &'a ChooseJob,
-    /// The job on each day: the worst first, then its own day where that counts.
+    /// The job on each day: under the service conditions first, then its own day where that counts.
     days: Vec<Job>,
     /// What is blended; its content is set for each watched blend.
     choice: FuelChoice,
@@ -30,14 +29,14 @@ pub(super) struct Watch<'a> {
     blends: Vec<Vec<PreparedFuel>>,
     pub(super) limits: Vec<Limit>,
     samples: &'a [Sample],
-    /// Samples of the weakest blend, where a share of them must keep a limit.
-    sampled: Option<Sampled>,
+    /// Speed of peak torque [rpm], from which an ignition without knock control is sampled.
+    torque_rpm: f64,
 }
 
 /// All readings of one ratio: by day, blend and speed.
 pub(super) struct Readings(Vec<Vec<Vec<BlendReading>>>);
 
-/// What one blend comes to over all speeds on the worst day.
+/// What one blend comes to over all speeds under the service conditions.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct BlendProfile {
     pub(super) ethanol_vol_frac: f64,
@@ -52,13 +51,13 @@ fn most(row: &[BlendReading], of: impl Fn(&BlendReading) -> f64) -> f64 {
 }
 
 impl Readings {
-    /// State of a limit for each blend in the likely case, by rising content, over the days.
-    fn by_content(&self, limit: &Limit) -> Vec<LimitState> {
+    /// State of a limit for each blend, by rising content, over the days.
+    pub(super) fn by_content(&self, limit: &Limit) -> Vec<LimitState> {
         let blends = self.0.first().map_or(0, Vec::len);
         (0..blends).filter_map(|i| limit.worst(self.0.iter().flat_map(|day| day[i].iter()))).collect()
     }
 
-    /// Each blend on the worst day, by rising content.
+    /// Each blend under the service conditions, by rising content.
     pub(super) fn profiles(&self) -> Vec<BlendProfile> {
         let profile = |row: &Vec<BlendReading>| BlendProfile {
             ethanol_vol_frac: row.first().map_or(0.0, |r| r.ethanol_vol_frac),
@@ -69,11 +68,25 @@ impl Readings {
         self.0.first().map(|day| day.iter().map(profile).collect()).unwrap_or_default()
     }
 
-    /// Index of the blend with the least octane margin on the worst day.
-    pub(super) fn weakest(&self) -> usize {
+    /// Index of the blend with the least octane margin under the service conditions.
+    fn weakest(&self) -> usize {
         let profiles = self.profiles();
         let margin = |i: &usize| profiles[*i].best_torque_margin;
         (0..profiles.len()).min_by(|a, b| margin(a).total_cmp(&margin(b))).unwrap_or(0)
+    }
+}
+
+impl Readings {
+    /// The weakest blend, and its reading of most retard below a speed [rpm] under the service conditions; none where no
+    /// speed is lower.
+    pub(super) fn weakest_below(&self, speed_rpm: f64) -> Option<&BlendReading> {
+        let row = self.0.first()?.get(self.weakest())?;
+        row.iter().filter(|r| r.speed_rpm < speed_rpm).max_by(|a, b| a.retard_deg.total_cmp(&b.retard_deg))
+    }
+
+    /// Ethanol content of the weakest blend by volume [-].
+    pub(super) fn weakest_content(&self) -> f64 {
+        self.profiles()[self.weakest()].ethanol_vol_frac
     }
 }
 
@@ -82,14 +95,34 @@ impl<'a> Watch<'a> {
     ///
     /// # Errors
     /// [`ChooseError`] when a blend of the range cannot be made.
-    pub(super) fn of_range(ask: &'a ChooseJob, samples: &'a [Sample]) -> Result<Self, ChooseError> {
+    pub(super) fn of_range(
+        ask: &'a ChooseJob,
+        samples: &'a [Sample],
+        torque_rpm: f64,
+    ) -> Result<Self, ChooseError> {
         let range = &ask.range;
         let (low, high) = (range.low_vol_frac, range.high_vol_frac);
         let last = if high > low { CONTENTS - 1 } else { 0 };
         let share = |i: usize| if last == 0 { 0.0 } else { i as f64 / last as f64 };
         let contents = (0..=last).map(|i| low + share(i) * (high - low)).collect();
-        let choice = FuelChoice { fuel: range.base.clone(), lambda: range.lambda };
-        Self::new(ask, choice, contents, samples)
+        Self::new(ask, Self::blended(ask), contents, samples, torque_rpm)
+    }
+
+    /// Watches one content of the blend range.
+    ///
+    /// # Errors
+    /// As [`Self::of_range`].
+    pub(super) fn of_content(
+        ask: &'a ChooseJob,
+        content: f64,
+        samples: &'a [Sample],
+        torque_rpm: f64,
+    ) -> Result<Self, ChooseError> {
+        Self::new(ask, Self::blended(ask), vec![content], samples, torque_rpm)
+    }
+
+    fn blended(ask: &ChooseJob) -> FuelChoice {
+        FuelChoice { fuel: ask.range.base.clone(), lambda: ask.range.lambda }
     }
 
     /// Watches one fuel of the choice at the contents it may have.
@@ -99,7 +132,7 @@ impl<'a> Watch<'a> {
     pub(super) fn of_fuel(
         ask: &'a ChooseJob,
         choice: &FuelChoice,
-        samples: &'a [Sample],
+        (samples, torque_rpm): (&'a [Sample], f64),
     ) -> Result<Self, ChooseError> {
         let content = choice.fuel.ethanol;
         let contents = if content.is_known() {
@@ -107,7 +140,7 @@ impl<'a> Watch<'a> {
         } else {
             vec![content.low, content.likely, content.high]
         };
-        Self::new(ask, choice.clone(), contents, samples)
+        Self::new(ask, choice.clone(), contents, samples, torque_rpm)
     }
 
     fn new(
@@ -115,17 +148,15 @@ impl<'a> Watch<'a> {
         choice: FuelChoice,
         contents: Vec<f64>,
         samples: &'a [Sample],
+        torque_rpm: f64,
     ) -> Result<Self, ChooseError> {
-        let limits = Limit::asked(&ask.limits, &ask.job);
-        let mut days = vec![ask.job.clone()];
-        if let Some(worst) = ask.worst_weather {
-            days[0].weather = worst;
-            // Cylinder pressure is highest in dense air, which need not be the worst for knock.
-            if ask.job.build.limits.peak_pressure_pa.is_some() {
-                days.push(ask.job.clone());
-            }
+        let mut days = vec![ask.service.job(&ask.job)];
+        // Cylinder pressure is highest in dense air, which need not be the worst for knock.
+        if ask.job.build.limits.peak_pressure_pa.is_some() {
+            days.push(ask.job.clone());
         }
-        let mut watch = Self { ask, days, choice, blends: Vec::new(), limits, samples, sampled: None };
+        let limits = Limit::asked(ask, torque_rpm)?;
+        let mut watch = Self { ask, days, choice, blends: Vec::new(), limits, samples, torque_rpm };
         watch.blends = (0..watch.days.len())
             .map(|day| contents.par_iter().map(|c| watch.prepared(day, *c)).collect::<Result<_, _>>())
             .collect::<Result<_, _>>()?;
@@ -141,8 +172,8 @@ impl<'a> Watch<'a> {
         Ok(PreparedFuel::new(&self.days[day], &fuel, Some(lambda))?)
     }
 
-    /// Readings of every watched blend, day and speed at a ratio. Where the probability of knock is limited, the
-    /// weakest blend is sampled, or every blend when `all_sampled`.
+    /// Readings of every watched blend, day and speed at a ratio. Without knock control those of the weakest blend, or of every
+    /// blend when `all_sampled`, are at its timing to start from.
     ///
     /// # Errors
     /// [`ChooseError`] when a point lies outside the model.
@@ -152,93 +183,41 @@ impl<'a> Watch<'a> {
             let job = job.at_ratio(ratio)?;
             readings.0.push(rows(&job, &blends.iter().collect::<Vec<_>>(), ratio)?);
         }
-        if let Some(share) = self.ask.limits.knock_probability {
-            let job = self.days[0].at_ratio(ratio)?;
-            let weakest = readings.weakest();
-            for (i, fuel) in self.blends[0].iter().enumerate().filter(|(i, _)| all_sampled || *i == weakest) {
-                let bench = Bench { job: &job, fuel, samples: self.samples };
-                readings.0[0][i] = sampled_row(&bench, share).map_err(ChooseError::at(ratio))?;
-            }
+        if self.ask.ignition.has_knock_control() {
+            return Ok(readings);
+        }
+        let job = self.days[0].at_ratio(ratio)?;
+        let judged = job.speeds_rpm.partition_point(|speed| *speed < self.torque_rpm);
+        let weakest = readings.weakest();
+        for (i, fuel) in self.blends[0].iter().enumerate().filter(|(i, _)| all_sampled || *i == weakest) {
+            let bench = Bench { job: &job, fuel, samples: self.samples };
+            let row = sampled_row(&bench, &job.speeds_rpm[judged..], self.ask.limits.knock_probability)
+                .map_err(ChooseError::at(ratio))?;
+            readings.0[0][i].splice(judged.., row);
         }
         Ok(readings)
     }
 
-    /// Samples the weakest blend at some ratios, so that from then on the asked share of the samples must keep the
-    /// limits of retard and torque; nothing when neither is asked.
+    /// Octane margin at MBT timing that the first watched blend keeps at one speed [rpm] in all but the share of samples that may
+    /// knock [-].
     ///
     /// # Errors
     /// As [`Self::readings`].
-    pub(super) fn sample_weakest(&mut self, ratios: Vec<f64>) -> Result<(), ChooseError> {
-        let limits = &self.ask.limits;
-        if limits.retard_deg.is_none() && limits.torque_lost_frac.is_none() {
-            return Ok(());
-        }
-        let middle = 0.5 * (self.ask.lowest.get() + self.ask.highest.get());
-        let weakest = self.readings(middle, false)?.weakest();
-        self.sampled = Some(Sampled::new(self, weakest, ratios)?);
-        Ok(())
-    }
-
-    /// Share of samples that keep the limits of retard and torque on the weakest blend [-]; none when neither is asked.
-    ///
-    /// # Errors
-    /// As [`Self::readings`].
-    pub(super) fn kept_share(&self, ratio: f64) -> Result<Option<f64>, ChooseError> {
-        let share = |sampled: &Sampled| Ok(kept_share(&sampled.at(self, ratio)?, &self.ask.limits));
-        self.sampled.as_ref().map(share).transpose()
-    }
-
-    /// State of every limit at a ratio whose readings are given.
-    ///
-    /// # Errors
-    /// As [`Self::readings`].
-    pub(super) fn states(&self, ratio: f64, readings: &Readings) -> Result<Vec<LimitState>, ChooseError> {
-        let likely = readings.0.iter().flatten().flatten();
-        let states = self.limits.iter().filter_map(|limit| limit.worst(likely.clone()));
-        let Some(sampled) = &self.sampled else { return Ok(states.collect()) };
-        let samples = sampled.at(self, ratio)?;
-        Ok(states.map(|state| self.over_samples(state, &samples)).collect())
-    }
-
-    /// State of a limit for each blend at a ratio, by rising content, over the days; sampled where the limit is.
-    ///
-    /// # Errors
-    /// As [`Self::readings`].
-    pub(super) fn states_by_content(
-        &self,
-        limit: &Limit,
-        ratio: f64,
-        readings: &Readings,
-    ) -> Result<Vec<LimitState>, ChooseError> {
-        let states = readings.by_content(limit);
-        if self.sampled.is_none() || !matches!(limit.kind, LimitKind::Retard | LimitKind::TorqueLoss) {
-            return Ok(states);
-        }
-        let sampled = states.into_iter().enumerate();
-        sampled.map(|(i, state)| Ok(self.over_samples(state, &self.sampled_blend(ratio, i)?))).collect()
-    }
-
-    /// A state with what the asked share of some samples stays below, where that is worse than the likely case.
-    fn over_samples(&self, state: LimitState, samples: &[Worst]) -> LimitState {
-        match quantile(samples, state.kind, self.ask.limits.confidence) {
-            Some(found) if found > state.found => state.with_found(found),
-            _ => state,
-        }
-    }
-
-    /// Spark held back and torque lost of each sample, the most over speed, on one blend of the worst day.
-    ///
-    /// # Errors
-    /// As [`Self::readings`].
-    pub(super) fn sampled_blend(&self, ratio: f64, blend: usize) -> Result<Vec<Worst>, ChooseError> {
+    pub(super) fn start_margin(&self, ratio: f64, speed_rpm: f64) -> Result<f64, ChooseError> {
         let job = self.days[0].at_ratio(ratio)?;
-        let bench = Bench { job: &job, fuel: &self.blends[0][blend], samples: self.samples };
-        worst_over_speed(&bench).map_err(ChooseError::at(ratio))
+        let bench = Bench { job: &job, fuel: &self.blends[0][0], samples: self.samples };
+        start_margin(&bench, speed_rpm, self.ask.limits.knock_probability).map_err(ChooseError::at(ratio))
     }
 
-    /// The samples in use.
-    pub(super) fn samples(&self) -> &'a [Sample] {
-        self.samples
+    /// State of every limit in some readings.
+    pub(super) fn states(&self, readings: &Readings) -> Vec<LimitState> {
+        let all = readings.0.iter().flatten().flatten();
+        self.limits.iter().filter_map(|limit| limit.worst(all.clone())).collect()
+    }
+
+    /// The samples in use, and the speed of peak torque [rpm].
+    pub(super) fn judged(&self) -> (&'a [Sample], f64) {
+        (self.samples, self.torque_rpm)
     }
 
     /// Searches, for every limit, for a content between the watched ones that is worse than they are at a ratio, and
@@ -274,7 +253,7 @@ impl<'a> Watch<'a> {
         for (day, job) in self.days.iter().enumerate() {
             let job = job.at_ratio(ratio)?;
             let rows = rows(&job, &[&self.prepared(day, content)?], ratio)?;
-            most = rows.iter().flatten().map(|r| limit.excess(r)).fold(most, f64::max);
+            most = limit.worst(rows.iter().flatten()).map_or(most, |state| most.max(state.excess));
         }
         Ok(most)
     }

@@ -6,12 +6,13 @@ use super::exit::Outcome;
 use super::input::{self, Asked};
 use super::output::{Delivery, Rendered, Targets};
 use super::progress::Bar;
-use endgas::choose::{ChooseJob, choose};
+use endgas::choose::{Choice, ChooseJob, choose};
 use endgas::report::{choice_plots, choice_schema, render_choice};
 use endgas::scenario::Scenario;
 use endgas::scenario::choose::{ForFuel, is_named};
 
-/// Runs `endgas choose`. A range without a ratio that keeps the limits is a limit that is not met.
+/// Runs `endgas choose`. A range without a ratio within the limits is a limit that is not met, and so are pistons that are
+/// all over them.
 ///
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
@@ -36,9 +37,14 @@ pub(super) fn run(args: &ChooseArgs) -> Result<Outcome, CliError> {
         plots: if args.plot.is_some() { choice_plots(&choice, units)? } else { Vec::new() },
     };
     Ok(match targets.deliver(&rendered)? {
-        Delivery::Whole if choice.best.is_none() => Outcome::LimitNotMet,
+        Delivery::Whole if choice.order.is_none() || all_pistons_are_over(&choice) => Outcome::LimitNotMet,
         Delivery::Whole | Delivery::ReaderGone => Outcome::Done,
     })
+}
+
+/// Whether pistons were named and none is within the limits.
+fn all_pistons_are_over(choice: &Choice) -> bool {
+    !choice.pistons.is_empty() && choice.pistons.iter().all(|piston| !piston.row.within_limits)
 }
 
 /// The scenario's choice with what was typed put in.

@@ -21,7 +21,7 @@ pub(super) struct ChooseArgs {
     #[arg(long, value_name = "FUEL=NUMBER", value_parser = for_fuel)]
     pub(super) likelihood: Vec<ForFuel>,
 
-    /// Ethanol contents that must be stood, as "0 to 85 %"
+    /// Ethanol contents that the engine has to run on, as "0 to 85 %"
     #[arg(long, value_name = "FROM to TO %", value_parser = contents)]
     pub(super) ethanol: Option<(f64, f64)>,
 
@@ -29,7 +29,7 @@ pub(super) struct ChooseArgs {
     #[arg(long, value_name = "FROM to TO", value_parser = ratios)]
     pub(super) ratios: Option<(CompressionRatio, CompressionRatio)>,
 
-    /// Compression ratio of a piston that can be bought; repeatable, in place of the scenario's
+    /// Compression ratio of an off-the-shelf piston; repeatable, in place of the scenario's
     #[arg(long, value_name = "RATIO", value_parser = ratio)]
     pub(super) piston: Vec<CompressionRatio>,
 

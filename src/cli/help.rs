@@ -17,34 +17,37 @@ Without a file the built-in example is run. Its build is invented, like all exam
 
 /// What `endgas choose` does.
 pub(super) const CHOOSE: &str = "\
-Choose the compression ratio whose weighted wheel power is highest within the limits.
+Say which compression ratio to order: the lowest whose wheel power a chassis dyno cannot tell from
+the most that is within the limits.
 
-The pistons are ordered once, the fuel changes from fill to fill. The ratio must stand every blend
-of a range of ethanol content in the worst weather stated: the worst blend is searched, not
-assumed. Section [choose] of the scenario states what counts; circuit-2400.toml shows every key.";
+The pistons are ordered once, the fuel changes from fill to fill. The ratio has to live on every
+blend of a range of ethanol content on a hot day, with deposits, on a weak tank. The ignition as
+fitted (knock control, a map per fuel, one map) decides the timing. Section [choose] of the scenario
+states all of it; circuit-2400.toml shows every key.";
 
 /// Terms of `endgas choose`.
 pub(super) const CHOOSE_TERMS: &str = "\
 Terms:
-  weighted power      wheel power (peak, or mean over a band of speeds) of each fuel, by weight times
-                      likelihood; its mean over the samples of the uncertain inputs is maximised
-  same as the best    ratios whose mean weighted power is lower by less than 0.5 %, which a chassis
-                      dynamometer does not tell apart
-  worst blend         the ethanol content of the range, and the speed, that comes nearest to a limit
-  start, limit        the timing to start from, knock-free in 9 cases of 10 at each rpm, and the
-                      likely limit; the ratio is chosen by the power at the limit
-  given up, held back torque lost to retard and timing pulled, against MBT timing at the limit
-  kept by             share of samples that keep the limits of retard and torque on the worst blend
-  power given up      by choosing for one fuel and running another: against the ratio best for that one
+  weighted power      wheel power (peak, or mean over a band of rpm) of each fuel, by weight times
+                      likelihood; its mean over the samples of the uncertain inputs
+  order               lowest ratio within the limits whose weighted power is less than 0.5 % (unless
+                      stated) below the most there, to the next tenth
+  as fitted           at the timing that the ignition runs: each tank's knock limit with knock
+                      control, else the timing to start from, of each fuel or of the weakest
+  worst tank          the ethanol content of the range, and the rpm, nearest to a limit under the
+                      service conditions
+  retard, torque lost against MBT timing, judged at peak torque and above; limited as nine of ten
+                      production engines have it unless stated
+  power lost          by choosing for one fuel and running another: against the order for that one
 
 Exit status:
   0  done
-  1  done, but no ratio of the range keeps the limits
+  1  done, but no ratio is within the limits, or all the pistons named are over
   2  bad input, or a file that cannot be read or written; nothing is written
 
 Caution:
   An estimate is no measurement: breathing, burn speed and friction are held the same at every
-  ratio. Measure volumes and valve clearance, and come up to every spark with knock detection.";
+  ratio. Measure volumes and valve clearance; start retarded and add timing, listening for knock.";
 
 /// What `endgas spark` does.
 pub(super) const SPARK: &str = "\

@@ -56,9 +56,10 @@ pub struct PracticeBand {
 }
 
 const PRACTICE: &str = "common practice, no source";
-const ROWS: &str =
-    "10-90 % of makers' ratios (tests/data/engines); high end of builders: common practice, no source";
-const MAKERS: &str = "10-90 % of makers' ratios (tests/data/engines)";
+/// Ratings of real engines, 10th to 90th percentile (`tests/data/engines`).
+const MAKERS: &str = "makers' ratings";
+/// The same, the high end moved up to what builders run.
+const ROWS: &str = "makers' ratings; high end common practice, no source";
 
 /// RON at which premium begins [-]: between 89 AKI (some 93 RON) and 95 RON (common practice, no source).
 const PREMIUM_RON: f64 = 94.5;

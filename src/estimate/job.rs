@@ -43,6 +43,8 @@ impl FuelChoice {
 pub struct OwnKnock {
     /// Deposits that its decisions allow for.
     pub deposits: Deposits,
+    /// Octane numbers that its tank lies below what was asked for [-]; 0 but where a weak tank is tried.
+    pub weak_tank_octane: f64,
     /// What known points have shown; none without any.
     pub learned: Option<Arc<Learned>>,
 }
@@ -52,7 +54,7 @@ impl OwnKnock {
     pub fn need(&self) -> OwnNeed {
         let (shown, shown_per_ln_speed) =
             self.learned.as_ref().map_or((0.0, 0.0), |learned| (learned.octane, learned.octane_per_ln_speed));
-        OwnNeed { deposits: self.deposits.octane(), shown, shown_per_ln_speed }
+        OwnNeed { allowed: self.deposits.octane() + self.weak_tank_octane, shown, shown_per_ln_speed }
     }
 }
 

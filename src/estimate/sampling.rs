@@ -87,7 +87,7 @@ impl SampledFuel {
         let off = |input: Input| sample.deviate(input) * input.half_width();
         let weight = likely_weight + off(Input::SensitivityWeight);
         // What known points have shown of the model is in the samples themselves.
-        let need = setting.need.deposits
+        let need = setting.need.allowed
             + off(Input::KnockModel)
             + off(Input::KnockEngine)
             + off(Input::KnockSpeed) * ln_speed(point.speed_rpm());

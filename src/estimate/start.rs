@@ -78,15 +78,35 @@ impl Start {
     ) -> Option<Self> {
         let margins: Vec<[f64; NODES]> = outcomes.clone().map(|o| o.node_margins).collect();
         let spark_deg_btdc = knock_free_spark(job, analysis, START_KNOCK_SHARE, &margins)?;
+        Some(Self::at(analysis, outcomes, spark_deg_btdc))
+    }
+
+    /// Runs the samples of one speed at a timing [deg before top dead centre], at the latest of the grid where it is later.
+    ///
+    /// # Arguments
+    /// - `outcomes`: of every sample at this speed, in their order
+    pub fn at<'o>(
+        analysis: &PointAnalysis<'_>,
+        outcomes: impl Iterator<Item = &'o Outcome> + Clone,
+        spark_deg_btdc: f64,
+    ) -> Self {
         let sparks = &analysis.response.sparks_deg_btdc;
+        let spark_deg_btdc = spark_deg_btdc.max(sparks[NODES - 1]);
         let cubic = NearestCubic::new(sparks, spark_deg_btdc);
-        Some(Self {
+        let margins: Vec<f64> = outcomes.clone().map(|o| cubic.of(|i| o.node_margins[i])).collect();
+        Self {
             spark_deg_btdc,
-            knock_probability: knock_share(sparks, &margins, spark_deg_btdc),
-            margins: margins.iter().map(|sample| cubic.of(|i| sample[i])).collect(),
+            knock_probability: margins.iter().filter(|margin| **margin < 0.0).count() as f64
+                / margins.len() as f64,
+            margins,
             crank_torque_nm: outcomes.clone().map(|o| cubic.of(|i| o.node_crank_torque_nm[i])).collect(),
             wheel_torque_nm: outcomes.map(|o| cubic.of(|i| o.node_wheel_torque_nm[i])).collect(),
-        })
+        }
+    }
+
+    /// Torque at the wheels of each sample, referred to crank speed [N m].
+    pub fn wheel_torque_nm(&self) -> &[f64] {
+        &self.wheel_torque_nm
     }
 
     /// Octane margin over the samples [-]; about 0 at its low end wherever knock sets the timing.

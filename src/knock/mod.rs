@@ -135,8 +135,8 @@ impl Deposits {
 /// Octane numbers that one engine needs beyond the model [-].
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct OwnNeed {
-    /// For its deposits.
-    pub deposits: f64,
+    /// For its deposits and a weak tank.
+    pub allowed: f64,
     /// As known points have shown, at [`delay::DAMPING_SPEED_RPM`].
     pub shown: f64,
     /// The same per unit of ln speed.
@@ -146,7 +146,7 @@ pub struct OwnNeed {
 impl OwnNeed {
     /// All of it at a speed [rpm].
     pub fn octane(&self, speed_rpm: f64) -> f64 {
-        self.deposits + self.shown + self.shown_per_ln_speed * ln_speed(speed_rpm)
+        self.allowed + self.shown + self.shown_per_ln_speed * ln_speed(speed_rpm)
     }
 }
 

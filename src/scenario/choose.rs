@@ -8,20 +8,20 @@ use super::raw::Section;
 use super::unit::Unit;
 use super::{FuelUse, Scenario, WeatherInput};
 use crate::air::Weather;
-use crate::choose::job::LEAST_SPAN;
-use crate::choose::{BlendRange, ChoiceLimits, ChooseJob, Objective, Weighting};
+use crate::choose::job::{LEAST_SPAN, USUAL_MEASURABLE};
+use crate::choose::{
+    BlendRange, ChoiceLimits, ChooseJob, Ignition, LateLimits, Objective, Service, Weighting,
+};
 use crate::estimate::Job;
 use crate::fuel::{FuelLibrary, PumpFuel};
+use crate::knock::Deposits;
 use crate::units::CompressionRatio;
 use std::ops::RangeInclusive;
 
-/// Ratios considered when none are stated: from pump-fuel street builds to what pent roofs and alcohol are built with
+/// Ratios considered when none are stated: from air-cooled engines on regular to what pent roofs and alcohol are built with
 /// (common practice, no source).
 const USUAL_RATIOS: (CompressionRatio, CompressionRatio) =
-    (CompressionRatio::written(9.0), CompressionRatio::written(15.0));
-/// Torque that may be given up to knock when neither it nor retard is limited [-]: without a limit, power alone would
-/// ask for ratios that pump fuel stands only with spark held far back (common practice, no source).
-const USUAL_TORQUE_LOSS: f64 = 0.05;
+    (CompressionRatio::written(7.0), CompressionRatio::written(15.0));
 /// Weights and likelihoods that can be stated.
 pub const WEIGHT: RangeInclusive<f64> = 0.0..=1000.0;
 /// Most pistons in a list.
@@ -62,10 +62,68 @@ pub struct ChooseRules {
     pub likelihoods: Vec<ForFuel>,
     /// Blends that must be stood.
     pub blends: BlendRules,
-    /// Worst weather, where stated.
-    pub worst_weather: Option<WeatherInput>,
+    /// Ignition as fitted, where stated.
+    pub ignition: Option<Ignition>,
+    /// Service conditions.
+    pub service: ServiceRules,
+    /// Difference of power that cannot be measured [-].
+    pub measurable_frac: f64,
     /// Limits.
-    pub limits: ChoiceLimits,
+    pub limits: LimitRules,
+}
+
+/// Service conditions.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ServiceRules {
+    /// Weather of the hot day, where stated.
+    pub worst_weather: Option<WeatherInput>,
+    /// Deposits that the engine will have.
+    pub deposits: Deposits,
+    /// Octane numbers that a weak tank lies below the posted number [-].
+    pub weak_tank_octane: f64,
+    /// How much hotter the intake draws the air when soaked with heat [K].
+    pub heat_soak_k: f64,
+}
+
+impl Default for ServiceRules {
+    fn default() -> Self {
+        Self {
+            worst_weather: None,
+            deposits: Service::USUAL_DEPOSITS,
+            weak_tank_octane: Service::USUAL_WEAK_TANK,
+            heat_soak_k: 0.0,
+        }
+    }
+}
+
+/// Limits; those of production practice where neither of the first two is stated.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LimitRules {
+    /// Retard from MBT timing [deg].
+    pub retard_deg: Option<f64>,
+    /// Torque lost to it [-].
+    pub torque_lost_frac: Option<f64>,
+    /// Share of samples that may knock without knock control [-].
+    pub knock_probability: f64,
+}
+
+impl Default for LimitRules {
+    fn default() -> Self {
+        let knock_probability = ChoiceLimits::default().knock_probability;
+        Self { retard_deg: None, torque_lost_frac: None, knock_probability }
+    }
+}
+
+impl LimitRules {
+    fn limits(&self) -> ChoiceLimits {
+        let is_stated = self.retard_deg.or(self.torque_lost_frac).is_some();
+        let stated =
+            LateLimits::Stated { retard_deg: self.retard_deg, torque_lost_frac: self.torque_lost_frac };
+        ChoiceLimits {
+            late: if is_stated { stated } else { LateLimits::Practice },
+            knock_probability: self.knock_probability,
+        }
+    }
 }
 
 /// `[choose]`.
@@ -83,15 +141,25 @@ pub(super) fn choose(s: &mut Section<'_, '_>, fuels: &[FuelUse]) -> Option<Choos
     let percent = |s: &mut Section<'_, '_>, key, range| {
         s.optional_number(key, range, Unit::Percent).map(|percent| percent / 100.0)
     };
-    let mut limits = ChoiceLimits {
+    let ignition = s.optional_word(
+        "ignition",
+        &[
+            ("knock-control", Ignition::KnockControl),
+            ("map-per-fuel", Ignition::MapPerFuel),
+            ("one-map", Ignition::OneMap),
+        ],
+    );
+    let limits = LimitRules {
         retard_deg: s.optional_number("most_retard_deg", 0.0..=40.0, Unit::CrankDegree),
         torque_lost_frac: percent(s, "most_torque_loss_percent", 0.0..=50.0),
-        confidence: percent(s, "confidence_percent", 50.0..=95.0).unwrap_or(ChoiceLimits::USUAL_CONFIDENCE),
-        knock_probability: percent(s, "most_knock_probability_percent", 1.0..=50.0),
+        knock_probability: percent(s, "most_knock_probability_percent", 1.0..=50.0)
+            .unwrap_or(LimitRules::default().knock_probability),
     };
-    if !s.has("most_retard_deg") && !s.has("most_torque_loss_percent") {
-        limits.torque_lost_frac = Some(USUAL_TORQUE_LOSS);
+    if ignition == Some(Ignition::KnockControl) {
+        let why = "it goes with an ignition without knock control";
+        s.contradiction("most_knock_probability_percent", why, None);
     }
+    let measurable_frac = percent(s, "measurable_percent", 0.1..=5.0).unwrap_or(USUAL_MEASURABLE);
     let weights = for_fuels(s, "weights", fuels);
     let likelihoods = for_fuels(s, "likelihoods", fuels);
     if fuels.iter().all(|fuel| value_for(&weights, &fuel.spec) * value_for(&likelihoods, &fuel.spec) <= 0.0) {
@@ -99,7 +167,7 @@ pub(super) fn choose(s: &mut Section<'_, '_>, fuels: &[FuelUse]) -> Option<Choos
         s.contradiction(key, "it leaves no fuel that counts; give one a weight and likelihood above 0", None);
     }
     let blends = s.sub("blends", false, blends);
-    let worst_weather = s.sub("worst_weather", false, weather);
+    let service = service(s);
     let pistons: Result<Vec<_>, _> = pistons.into_iter().map(CompressionRatio::new).collect();
     let rules = ChooseRules {
         objective: objective?,
@@ -108,10 +176,29 @@ pub(super) fn choose(s: &mut Section<'_, '_>, fuels: &[FuelUse]) -> Option<Choos
         weights,
         likelihoods,
         blends,
-        worst_weather,
+        ignition,
+        service,
+        measurable_frac,
         limits,
     };
     Some(rules)
+}
+
+/// `[choose.worst_weather]` and `[choose.service]`.
+fn service(s: &mut Section<'_, '_>) -> ServiceRules {
+    let worst_weather = s.sub("worst_weather", false, weather);
+    let stated = s.sub("service", false, |s| {
+        let usual = ServiceRules::default();
+        let weak = s.optional_number("weak_tank_octane", 0.0..=10.0, Unit::None);
+        let soak = s.optional_number("heat_soak_c", 0.0..=40.0, Unit::Celsius);
+        Some(ServiceRules {
+            deposits: s.optional_word("deposits", &Deposits::ALL).unwrap_or(usual.deposits),
+            weak_tank_octane: weak.unwrap_or(usual.weak_tank_octane),
+            heat_soak_k: soak.unwrap_or(usual.heat_soak_k),
+            ..usual
+        })
+    });
+    ServiceRules { worst_weather, ..stated.unwrap_or_default() }
 }
 
 fn objective(s: &mut Section<'_, '_>) -> Option<Objective> {
@@ -204,9 +291,29 @@ impl Default for ChooseRules {
             weights: Vec::new(),
             likelihoods: Vec::new(),
             blends: BlendRules::default(),
-            worst_weather: None,
-            limits: ChoiceLimits { torque_lost_frac: Some(USUAL_TORQUE_LOSS), ..ChoiceLimits::default() },
+            ignition: None,
+            service: ServiceRules::default(),
+            measurable_frac: USUAL_MEASURABLE,
+            limits: LimitRules::default(),
         }
+    }
+}
+
+impl ServiceRules {
+    /// The conditions beside the day of a job.
+    fn on(&self, job: &Job) -> Result<Service, JobError> {
+        let usual = Service::usual(&job.weather);
+        let stated = self
+            .worst_weather
+            .map(|w| Weather::new(w.temperature_k, w.pressure_pa, w.relative_humidity))
+            .transpose()?;
+        Ok(Service {
+            weather: stated.unwrap_or(usual.weather),
+            weather_stated: stated.is_some(),
+            deposits: self.deposits,
+            weak_tank_octane: self.weak_tank_octane,
+            heat_soak_k: self.heat_soak_k,
+        })
     }
 }
 
@@ -221,10 +328,6 @@ impl Scenario {
     /// [`JobError`] when the base or the worst weather cannot be used.
     pub fn choose_job(&self, job: Job, library: &FuelLibrary) -> Result<ChooseJob, JobError> {
         let rules = &self.choose;
-        let worst_weather = rules
-            .worst_weather
-            .map(|w| Weather::new(w.temperature_k, w.pressure_pa, w.relative_humidity))
-            .transpose()?;
         let weights = job.fuels.iter().map(|choice| Weighting {
             weight: value_of(&rules.weights, &choice.fuel.name, library),
             likelihood: value_of(&rules.likelihoods, &choice.fuel.name, library),
@@ -233,11 +336,14 @@ impl Scenario {
             objective: rules.objective,
             weights: weights.collect(),
             range: self.blend_range(&job, library)?,
-            worst_weather,
+            ignition: rules.ignition.unwrap_or_else(|| Ignition::usual(job.build.injection)),
+            ignition_stated: rules.ignition.is_some(),
+            service: rules.service.on(&job)?,
+            measurable_frac: rules.measurable_frac,
             lowest: rules.ratios.0,
             highest: rules.ratios.1,
             pistons: rules.pistons.clone(),
-            limits: rules.limits,
+            limits: rules.limits.limits(),
             volumes: self.volumes,
             job,
         })

@@ -188,7 +188,7 @@ impl Scenario {
                 earliest_deg_btdc: self.spark.earliest_deg_btdc,
                 latest_deg_btdc: self.spark.latest_deg_btdc,
             },
-            knock: OwnKnock { deposits: self.knock.deposits, learned: None },
+            knock: OwnKnock { deposits: self.knock.deposits, ..OwnKnock::default() },
             samples,
             seed,
         };

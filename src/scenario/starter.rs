@@ -20,7 +20,7 @@ const HEAD: [&str; 4] = [
 ];
 
 /// In the words of a key: when it is left out, what holds is the value that stands in the starter.
-const AS_HERE: &str = "it is as here";
+const AS_HERE: &str = "Default: as here.";
 
 /// A key or section of the starter with what is said of it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -45,12 +45,12 @@ impl Entry {
 
     /// Whether the value is the one that holds when the key alone is left out.
     pub fn is_usual(&self) -> bool {
-        self.words.contains(&format!("Left out, {AS_HERE}"))
+        self.words.contains(AS_HERE)
     }
 
     /// The words where the value does not stand beside them.
     pub fn words_alone(&self) -> String {
-        self.words.replace(AS_HERE, &format!("it is {}", self.value()))
+        self.words.replace(AS_HERE, &format!("Default: {}.", self.value()))
     }
 }
 

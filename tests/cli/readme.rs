@@ -44,7 +44,7 @@ fn the_samples_of_output_are_what_the_program_prints() {
     let readme = sample(&readme, "output of a tank", &text[..end]);
     // The answer of a choice.
     let text = output_of(&["choose"]);
-    let end = text.find("\nPower and limits over").expect("the curve follows the answer");
+    let end = text.find("\nWhat the ignition is worth").expect("it follows the order");
     let readme = sample(&readme, "output of a choice", &text[..end]);
     // A faulty pull: the verdict in a line, and the checks.
     let mut command = Command::cargo_bin("endgas").unwrap();

@@ -166,15 +166,16 @@ fn a_missed_limit_is_told_at_the_top() {
 }
 
 #[test]
-fn a_choice_without_a_best_and_one_fuel_still_make_a_page() {
+fn a_choice_without_an_order_and_one_fuel_still_make_a_page() {
     let (estimate, choice) = found();
     let (mut estimate, mut choice) = (estimate.clone(), choice.clone());
-    choice.best = None;
+    choice.order = None;
     choice.half_steps.clear();
+    choice.variants.clear();
     estimate.fuels.truncate(1);
     estimate.fuels[0].curve[0].cautious_spark_deg_btdc = None;
     let text = page(&estimate, &choice, Units::Metric);
-    assert!(text.contains("No compression ratio of the range keeps every limit"));
+    assert!(text.contains("Order nothing yet: no compression ratio from"));
     assert!(!text.contains("NaN") && !text.contains("inf "));
 }
 

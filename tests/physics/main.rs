@@ -10,6 +10,7 @@ mod cycle_limits;
 mod cycle_properties;
 mod engines;
 mod factory;
+mod factory_limits;
 mod fuel_breathing;
 mod fuel_reference;
 mod gas_properties;

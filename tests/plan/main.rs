@@ -10,5 +10,6 @@ mod goal;
 mod known;
 mod levers;
 mod octane_slope;
+mod practice;
 mod volumes_properties;
 mod volumes_reference;

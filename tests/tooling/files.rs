@@ -11,6 +11,7 @@ const ONLY_TOGETHER: &[(&str, &str)] = &[
     ("chamber_list_too_short", "as many entries as cylinders"),
     ("choose_band_of_a_peak", "speeds go with one word of another key"),
     ("choose_contents_reversed", "two numbers must rise"),
+    ("choose_knock_under_control", "a number goes with words of another key"),
     ("choose_no_fuel_counts", "a product of numbers must not be 0 for every fuel"),
     ("choose_piston_outside", "a number between two others"),
     ("choose_ratios_too_near", "two numbers must differ"),

@@ -15,6 +15,9 @@ pub(super) fn render(choice: &Choice, units: Units) -> Result<String, ReportErro
         "what".to_owned(),
         "compression_ratio".to_owned(),
         "fuel".to_owned(),
+        format!("fitted_wheel_power_low_{power}"),
+        format!("fitted_wheel_power_likely_{power}"),
+        format!("fitted_wheel_power_high_{power}"),
         format!("wheel_power_low_{power}"),
         format!("wheel_power_likely_{power}"),
         format!("wheel_power_high_{power}"),
@@ -24,7 +27,6 @@ pub(super) fn render(choice: &Choice, units: Units) -> Result<String, ReportErro
         "knock_probability_percent".to_owned(),
         "worst_blend_retard_deg".to_owned(),
         "within_limits".to_owned(),
-        "limits_kept_percent".to_owned(),
         format!("start_wheel_power_low_{power}"),
         format!("start_wheel_power_likely_{power}"),
         format!("start_wheel_power_high_{power}"),
@@ -32,9 +34,9 @@ pub(super) fn render(choice: &Choice, units: Units) -> Result<String, ReportErro
         "start_knock_probability_percent".to_owned(),
     ];
     writer.write_record(&heads)?;
-    let best = choice.best.as_ref().map(|best| best.compression_ratio);
+    let order = choice.order.as_ref().map(|order| order.compression_ratio);
     for row in &choice.curve {
-        let what = if best == Some(row.compression_ratio) { "best" } else { "curve" };
+        let what = if order == Some(row.compression_ratio) { "order" } else { "curve" };
         write_row(&mut writer, choice, row, what, units)?;
     }
     for piston in &choice.pistons {
@@ -51,16 +53,19 @@ fn write_row(
     what: &str,
     units: Units,
 ) -> Result<(), ReportError> {
-    let kept = row.limits_kept_share.map_or_else(String::new, |share| fixed(100.0 * share, 1));
     let within = if row.within_limits { "yes" } else { "no" };
-    let mut records = vec![("weighted", row.weighted_power_kw, row.start_weighted_power_kw, None)];
+    let weighted = (row.fitted_weighted_power_kw, row.weighted_power_kw, row.start_weighted_power_kw);
+    let mut records = vec![("weighted", weighted, None)];
     for (i, fuel) in choice.fuels.iter().enumerate() {
-        records.push((fuel.name.as_str(), row.power_kw[i], row.start_power_kw[i], Some(&row.fuels[i])));
+        let powers = (row.fitted_power_kw[i], row.power_kw[i], row.start_power_kw[i]);
+        records.push((fuel.name.as_str(), powers, Some(&row.fuels[i])));
     }
     let maybe = |value: Option<f64>, decimals: usize| value.map_or_else(String::new, |v| fixed(v, decimals));
-    for (fuel, power, start, state) in records {
+    for (fuel, (fitted, power, start), state) in records {
         let mut record = vec![what.to_owned(), fixed(row.compression_ratio, 2), fuel.to_owned()];
-        record.extend([power.low, power.likely, power.high].map(|kw| fixed(units.power(kw), 2)));
+        for band in [fitted, power] {
+            record.extend([band.low, band.likely, band.high].map(|kw| fixed(units.power(kw), 2)));
+        }
         match state {
             Some(state) => record.extend([
                 fixed(state.retard_deg, 2),
@@ -70,7 +75,7 @@ fn write_row(
             ]),
             None => record.extend(vec![String::new(); 4]),
         }
-        record.extend([fixed(row.worst_retard_deg, 2), within.to_owned(), kept.clone()]);
+        record.extend([fixed(row.worst_retard_deg, 2), within.to_owned()]);
         let ends: [fn(Band) -> f64; 3] = [|b| b.low, |b| b.likely, |b| b.high];
         record.extend(ends.map(|pick| maybe(start.map(|band| units.power(pick(band))), 2)));
         record.push(maybe(state.and_then(|s| s.start_retard_deg), 2));

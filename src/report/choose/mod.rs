@@ -1,8 +1,10 @@
 //! A choice of compression as a person or another program reads it: text, JSON, CSV and plots.
 
+pub(super) mod answer;
+pub(super) mod conditions;
 mod csv;
 pub(super) mod plot;
-pub(super) mod text;
+mod text;
 pub(super) mod words;
 
 use super::check::filled;

@@ -33,7 +33,7 @@ pub(super) fn plots(choice: &Choice, units: Units) -> Result<Vec<(String, String
     Ok(plots)
 }
 
-/// A panel per fuel: likely power and its band at the timing to start from, likely power at the likely limit, and at the
+/// A panel per fuel: likely power and its band with the ignition as fitted, likely power at the knock limit, and at the
 /// foot where knock retards that limit.
 pub(in crate::report) fn power_over_ratio(choice: &Choice, units: Units) -> Figure {
     let mut drawn: Vec<usize> = (0..choice.fuels.len()).collect();
@@ -42,21 +42,18 @@ pub(in crate::report) fn power_over_ratio(choice: &Choice, units: Units) -> Figu
     drawn.sort_unstable();
     let ends: Vec<f64> = drawn
         .iter()
-        .flat_map(|i| choice.curve.iter().map(|row| (row.power_kw[*i], row.start_power_kw[*i])))
-        .flat_map(|(limit, start)| {
-            let start = start.unwrap_or(Band { low: limit.likely, high: limit.likely, ..limit });
-            [limit.likely, start.low, start.high].map(|kw| units.power(kw))
-        })
+        .flat_map(|i| choice.curve.iter().map(|row| (row.power_kw[*i], row.fitted_power_kw[*i])))
+        .flat_map(|(limit, fitted)| [limit.likely, fitted.low, fitted.high].map(|kw| units.power(kw)))
         .collect();
     let panels = drawn.iter().map(|i| fuel_panel(choice, units, *i, &ends)).collect();
     let mut legend = vec![
-        Entry::new("likely at the start timing", INK, &[Mark::Line(None)]),
+        Entry::new("likely as fitted", INK, &[Mark::Line(None)]),
         Entry::new("10th to 90th percentile there", look(0).colour, &[Mark::Area]),
-        Entry::new("at the likely limit", INK, &[Mark::Line(LIMIT)]),
+        Entry::new("at the knock limit", INK, &[Mark::Line(LIMIT)]),
         Entry::new("at the foot: knock retards the limit", INK, &[Mark::Area]),
     ];
-    if choice.best.is_some() {
-        legend.push(Entry::new("best as weighted", GREY, &[Mark::Line(BEST_TORQUE)]));
+    if choice.order.is_some() {
+        legend.push(Entry::new("order", GREY, &[Mark::Line(BEST_TORQUE)]));
     }
     let title = format!("{}: estimate of {}", shorten(&choice.scenario, NAME_LIMIT), maximised(choice));
     Figure { title, legend, panels }
@@ -64,14 +61,9 @@ pub(in crate::report) fn power_over_ratio(choice: &Choice, units: Units) -> Figu
 
 fn fuel_panel(choice: &Choice, units: Units, fuel: usize, ends: &[f64]) -> Panel {
     let colour = look(fuel).colour;
-    let start = |pick: fn(Band) -> f64| -> Vec<Vec<(f64, f64)>> {
-        let parts = choice.curve.split(|row| row.start_power_kw[fuel].is_none());
-        let point =
-            |row: &RatioRow| Some((row.compression_ratio, units.power(pick(row.start_power_kw[fuel]?))));
-        parts
-            .map(|run| run.iter().filter_map(point).collect::<Vec<_>>())
-            .filter(|run| !run.is_empty())
-            .collect()
+    let fitted = |pick: fn(Band) -> f64| -> Vec<(f64, f64)> {
+        let point = |row: &RatioRow| (row.compression_ratio, units.power(pick(row.fitted_power_kw[fuel])));
+        choice.curve.iter().map(point).collect()
     };
     let least = ends.iter().copied().fold(f64::INFINITY, f64::min);
     let most = ends.iter().copied().fold(f64::NEG_INFINITY, f64::max);
@@ -84,16 +76,14 @@ fn fuel_panel(choice: &Choice, units: Units, fuel: usize, ends: &[f64]) -> Panel
             series.push(Series { mark: Mark::Area, colour: INK, points });
         }
     }
-    for (mut outline, high) in start(|band| band.low).into_iter().zip(start(|band| band.high)) {
-        outline.extend(high.into_iter().rev());
-        series.push(Series { mark: Mark::Area, colour, points: outline });
-    }
+    let mut outline = fitted(|band| band.low);
+    outline.extend(fitted(|band| band.high).into_iter().rev());
+    series.push(Series { mark: Mark::Area, colour, points: outline });
     let limit = |row: &RatioRow| (row.compression_ratio, units.power(row.power_kw[fuel].likely));
     series.push(Series { mark: Mark::Line(LIMIT), colour, points: choice.curve.iter().map(limit).collect() });
-    let likely = start(|band| band.likely).into_iter();
-    series.extend(likely.map(|points| Series { mark: Mark::Line(None), colour, points }));
-    if let Some(best) = &choice.best {
-        let ratio = best.compression_ratio;
+    series.push(Series { mark: Mark::Line(None), colour, points: fitted(|band| band.likely) });
+    if let Some(order) = &choice.order {
+        let ratio = order.compression_ratio;
         let points = vec![(ratio, least), (ratio, most)];
         series.push(Series { mark: Mark::Line(BEST_TORQUE), colour: GREY, points });
     }
@@ -114,7 +104,7 @@ pub(in crate::report) fn margin_map(choice: &Choice) -> Result<Option<Figure>, R
         series.push(Series { mark: Mark::Area, colour: look(1).colour, points });
     }
     if !series.is_empty() {
-        let words = "below 0: the spark must be held back";
+        let words = "below 0: timing has to be pulled";
         legend.push(Entry::new(words, look(1).colour, &[Mark::Area]));
     }
     let mut labels = Vec::new();
@@ -133,17 +123,16 @@ pub(in crate::report) fn margin_map(choice: &Choice) -> Result<Option<Figure>, R
             legend.push(Entry::new(words, colour, &[Mark::Line(dash)]));
         }
     }
-    if let Some(best) = &choice.best {
-        let ratio = best.compression_ratio;
+    if let Some(order) = &choice.order {
+        let ratio = order.compression_ratio;
         let points = vec![(ratio, grid.bottom()), (ratio, grid.top())];
         series.push(Series { mark: Mark::Line(BEST_TORQUE), colour: GREY, points });
-        legend.push(Entry::new("best as weighted", GREY, &[Mark::Line(BEST_TORQUE)]));
+        legend.push(Entry::new("order", GREY, &[Mark::Line(BEST_TORQUE)]));
     }
     let name = format!("ethanol in {}, % by volume", shorten(&choice.stood.base, FUEL_LIMIT));
     let mut panel = Panel::over("compression ratio", name, series, &[grid.bottom(), grid.top()]);
     panel.labels = labels;
-    let title =
-        format!("{}: estimate of octane margin at best-torque spark", shorten(&choice.scenario, NAME_LIMIT));
+    let title = format!("{}: estimate of knock margin at MBT timing", shorten(&choice.scenario, NAME_LIMIT));
     Ok(Some(Figure { title, legend, panels: vec![panel] }))
 }
 

@@ -1,37 +1,45 @@
-//! Limits, blends and reasons in the trade's words.
+//! Limits, blends, conditions and reasons in the trade's words.
 
-use crate::choose::result::{Bound, Choice, Maximised};
-use crate::choose::{LimitKind, LimitState};
+use crate::choose::result::{AskedLimit, Bound, Choice, Maximised, StoodRange, VariantKind};
+use crate::choose::{Ignition, LimitKind, LimitState};
 use crate::report::Units;
 use crate::report::quantity::{fixed, percent};
+use crate::report::table::plain;
 
-/// A limit with what is allowed.
-pub(in crate::report) fn limit(kind: LimitKind, allowed: f64, confidence: f64, units: Units) -> String {
-    let sure = percent(confidence, 0);
-    match kind {
-        LimitKind::Reserve => format!("at least {} in hand at the latest spark", octane(allowed)),
-        LimitKind::Retard => {
-            format!("spark held back at most {} in {sure} % of samples", value(kind, allowed, units))
+/// A compression ratio.
+pub(super) fn ratio(value: f64) -> String {
+    fixed(value, 1)
+}
+
+/// The limits, in one sentence.
+pub(in crate::report) fn limits(stood: &StoodRange, units: Units) -> String {
+    let words: Vec<String> = stood.limits.iter().map(|limit| limit_words(limit, stood, units)).collect();
+    let practice = if stood.limits_of_practice {
+        "; retard and torque loss are what nine of ten production engines stay within in the same service conditions (README)"
+    } else {
+        ""
+    };
+    words.join("; ") + practice
+}
+
+fn limit_words(limit: &AskedLimit, stood: &StoodRange, units: Units) -> String {
+    let allowed = value(limit.kind, limit.allowed, units);
+    let from = format!("from peak torque ({} rpm) up", fixed(stood.limits_from_rpm, 0));
+    match limit.kind {
+        LimitKind::Reserve => format!("knock margin of {allowed} or more at the latest timing"),
+        LimitKind::Retard => format!("{allowed} of retard from MBT timing at most, {from}"),
+        LimitKind::TorqueLoss => format!("{allowed} of torque lost to retard at most"),
+        LimitKind::PeakPressure => format!("cylinder pressure {allowed} at most"),
+        LimitKind::KnockProbability => {
+            format!("timing without knock control knocks in {allowed} of cases at most")
         }
-        LimitKind::TorqueLoss => {
-            format!("torque given up to knock at most {} in {sure} % of samples", value(kind, allowed, units))
-        }
-        LimitKind::PeakPressure => format!("cylinder pressure at most {}", value(kind, allowed, units)),
-        LimitKind::KnockProbability => format!(
-            "on the weakest blend spark held back until at most {} of samples knock",
-            value(kind, allowed, units)
-        ),
     }
 }
 
-fn octane(numbers: f64) -> String {
-    format!("{} octane numbers", fixed(numbers, 1))
-}
-
 /// A value of the kind with its unit.
-pub(super) fn value(kind: LimitKind, value: f64, units: Units) -> String {
+fn value(kind: LimitKind, value: f64, units: Units) -> String {
     match kind {
-        LimitKind::Reserve => octane(value),
+        LimitKind::Reserve => format!("{} octane numbers", fixed(value, 1)),
         LimitKind::Retard => format!("{} deg", fixed(value, 1)),
         LimitKind::TorqueLoss => format!("{} %", percent(value, 1)),
         LimitKind::PeakPressure => {
@@ -44,58 +52,51 @@ pub(super) fn value(kind: LimitKind, value: f64, units: Units) -> String {
 /// What is measured against a limit.
 fn quantity(kind: LimitKind) -> &'static str {
     match kind {
-        LimitKind::Reserve => "octane margin at the latest spark",
-        LimitKind::Retard => "spark held back",
-        LimitKind::TorqueLoss => "torque given up to knock",
+        LimitKind::Reserve => "knock margin at the latest timing",
+        LimitKind::Retard => "retard from MBT timing",
+        LimitKind::TorqueLoss => "torque lost to retard",
         LimitKind::PeakPressure => "cylinder pressure",
-        LimitKind::KnockProbability => "knock probability at the latest spark",
+        LimitKind::KnockProbability => "share of cases that knock at the latest timing",
     }
 }
 
-/// The blend and speed at which a limit is worst.
-pub(super) fn place(state: &LimitState) -> String {
+/// The blend and rpm at which a limit is worst.
+fn place(state: &LimitState) -> String {
     format!("with {} % ethanol at {} rpm", percent(state.ethanol_vol_frac, 0), fixed(state.speed_rpm, 0))
 }
 
-/// "torque given up to knock is 6.2 % with 10 % ethanol at 4500 rpm; 5.0 % is allowed".
-pub(in crate::report) fn passed(state: &LimitState, units: Units) -> String {
+/// "torque lost to retard is 6.2 % with 10 % ethanol at 4500 rpm; 5.0 % is allowed".
+pub(in crate::report) fn over(state: &LimitState, units: Units) -> String {
     format!(
-        "{} is {} {}; {} {}",
+        "{} is {} {}; {} {} allowed",
         quantity(state.kind),
         value(state.kind, state.found, units),
         place(state),
         value(state.kind, state.allowed, units),
-        if state.kind == LimitKind::Reserve { "are asked" } else { "is allowed" }
+        if state.kind == LimitKind::Reserve { "is the least" } else { "is" }
     )
 }
 
 /// The limit set so that it would be kept.
 pub(super) fn loosened(state: &LimitState, units: Units) -> String {
+    // Rounded up to what is shown, so that what is said is enough.
+    let up = |scale: f64| value(state.kind, (scale * state.found).ceil() / scale, units);
     match state.kind {
-        LimitKind::Reserve => "allow a later spark in the scenario".to_owned(),
-        LimitKind::PeakPressure => {
-            format!("fit parts that stand {}", value(state.kind, state.found.ceil(), units))
-        }
-        // Rounded up to what is shown, so that what is said is enough.
-        LimitKind::Retard => {
-            format!("allow {}", value(state.kind, (10.0 * state.found).ceil() / 10.0, units))
-        }
-        LimitKind::TorqueLoss => {
-            format!("allow {}", value(state.kind, (1000.0 * state.found).ceil() / 1000.0, units))
-        }
-        LimitKind::KnockProbability => {
-            format!("allow {}", value(state.kind, (100.0 * state.found).ceil() / 100.0, units))
-        }
+        LimitKind::Reserve => "allow later timing in the scenario".to_owned(),
+        LimitKind::PeakPressure => format!("fit parts good for {}", up(1.0)),
+        LimitKind::Retard => format!("allow {}", up(10.0)),
+        LimitKind::TorqueLoss => format!("allow {}", up(1000.0)),
+        LimitKind::KnockProbability => format!("allow {}", up(100.0)),
     }
 }
 
-/// What ends the best on one side.
-pub(super) fn bound(bound: &Bound, side: &str, units: Units) -> String {
+/// What ends the most power towards higher ratios.
+pub(super) fn bound(bound: &Bound, units: Units) -> String {
     match bound {
-        Bound::Power => format!("{side} the weighted power falls."),
-        Bound::EndOfRange => format!("{side} the range asked ends; power still rises there."),
+        Bound::Power => "Beyond that, more ratio makes less power.".to_owned(),
+        Bound::EndOfRange => "The range asked ends there; power still rises.".to_owned(),
         Bound::Limit(state) => format!(
-            "{side} {} passes the allowed {}, {}.",
+            "Beyond that, {} goes over the {} allowed, {}.",
             quantity(state.kind),
             value(state.kind, state.allowed, units),
             place(state)
@@ -116,9 +117,9 @@ pub(in crate::report) fn maximised(choice: &Choice) -> String {
 /// A head of a column for a limit.
 pub(super) fn head(kind: LimitKind, units: Units) -> (&'static str, &'static str) {
     match kind {
-        LimitKind::Reserve => ("at latest", "octane"),
-        LimitKind::Retard => ("held back", "deg"),
-        LimitKind::TorqueLoss => ("given up", "%"),
+        LimitKind::Reserve => ("margin", "octane"),
+        LimitKind::Retard => ("retard", "deg"),
+        LimitKind::TorqueLoss => ("torque lost", "%"),
         LimitKind::PeakPressure => ("pressure", units.pressure_unit()),
         LimitKind::KnockProbability => ("at latest", "knock, %"),
     }
@@ -131,5 +132,97 @@ pub(super) fn cell(state: &LimitState, units: Units) -> String {
         LimitKind::TorqueLoss => percent(state.found, 1),
         LimitKind::PeakPressure => fixed(units.pressure(state.found), 0),
         LimitKind::KnockProbability => percent(state.found, 0),
+    }
+}
+
+/// An ignition.
+pub(in crate::report) fn ignition_words(ignition: Ignition) -> &'static str {
+    match ignition {
+        Ignition::KnockControl => "knock control",
+        Ignition::MapPerFuel => "a map per fuel",
+        Ignition::OneMap => "one map for all fuels",
+    }
+}
+
+/// "if the car has ...".
+pub(super) fn ignition_if(ignition: Ignition) -> &'static str {
+    match ignition {
+        Ignition::KnockControl => "if the car has knock control",
+        Ignition::MapPerFuel => "with a fuel sensor and a map per fuel",
+        Ignition::OneMap => "with one map for all fuels",
+    }
+}
+
+/// A service condition and what it is taken as.
+pub(in crate::report) fn condition_words(
+    kind: &VariantKind,
+    choice: &Choice,
+    units: Units,
+) -> (&'static str, String) {
+    let stood = &choice.stood;
+    match kind {
+        VariantKind::NoHotDay => (
+            "hot day",
+            format!(
+                "{}, {} % humidity{}",
+                units.temperature_words(stood.air_temperature_k),
+                percent(stood.relative_humidity, 0),
+                if stood.worst_weather_stated { "" } else { " (usual: 0.4 % of the year)" }
+            ),
+        ),
+        VariantKind::NoHeatSoak => {
+            ("heat soak", format!("intake air {} hotter", step_words(stood.heat_soak_k, units)))
+        }
+        VariantKind::NoDeposits => {
+            ("deposits", format!("{} octane numbers more needed", fixed(stood.deposits_octane, 1)))
+        }
+        VariantKind::NoWeakTank => {
+            ("weak tank", format!("{} octane numbers below the pump", fixed(stood.weak_tank_octane, 1)))
+        }
+        _ => (
+            "ethanol at the pump",
+            format!(
+                "{} to {} %, the worst of it",
+                percent(stood.lowest_ethanol_vol_frac, 0),
+                percent(stood.highest_ethanol_vol_frac, 0)
+            ),
+        ),
+    }
+}
+
+fn step_words(step_k: f64, units: Units) -> String {
+    format!("{} {}", fixed(units.temperature_step(step_k), 0), units.temperature_step_unit().0)
+}
+
+/// What is different in a variant.
+pub(in crate::report) fn variant_words(kind: &VariantKind, choice: &Choice, units: Units) -> String {
+    let octane = |numbers: &f64| fixed(*numbers, 1);
+    match kind {
+        VariantKind::NoHotDay => "never hotter than the scenario's weather".to_owned(),
+        VariantKind::NoHeatSoak => "no heat soak".to_owned(),
+        VariantKind::NoDeposits => "an engine that stays clean".to_owned(),
+        VariantKind::NoWeakTank => "every tank at the pump's octane".to_owned(),
+        VariantKind::LikelyEthanol => {
+            format!("{} always at its likely ethanol content", plain(&choice.stood.base))
+        }
+        VariantKind::GradeLower { octane: less } => {
+            format!("a tank a grade lower ({} octane numbers)", fixed(*less, 0))
+        }
+        VariantKind::Hotter { air_k } => format!("a day {} hotter", step_words(*air_k, units)),
+        VariantKind::HeatSoak { air_k } => {
+            format!("heat soak or towing (intake air {} hotter)", step_words(*air_k, units))
+        }
+        VariantKind::BetterFilling { frac } => format!("VE {} % better", percent(*frac, 0)),
+        VariantKind::LaterInletClosing { deg } => {
+            format!("a cam that closes the intake {} deg later, same VE", fixed(*deg, 0))
+        }
+        VariantKind::NeedsMore { octane: more } => {
+            format!("the engine needs {} octane numbers more than this model says (1 in 10)", octane(more))
+        }
+        VariantKind::NeedsLess { octane: less } => {
+            format!("the engine needs {} octane numbers less than this model says (1 in 10)", octane(less))
+        }
+        VariantKind::KnownKnock => "known knock points ([[knock.known]]) confirm the model".to_owned(),
+        VariantKind::Ignition { ignition } => ignition_words(*ignition).to_owned(),
     }
 }

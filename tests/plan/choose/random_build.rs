@@ -1,10 +1,13 @@
 //! Invented builds of many kinds, by seed.
 
 use endgas::air::Weather;
-use endgas::choose::{BlendRange, ChoiceLimits, ChooseJob, Objective, Weighting};
+use endgas::choose::{
+    BlendRange, ChoiceLimits, ChooseJob, Ignition, LateLimits, Objective, Service, Weighting,
+};
 use endgas::engine::{Breathing, BuildKind, Chamber, PeakSpeeds};
 use endgas::estimate::job::FuelChoice;
 use endgas::fuel::FuelLibrary;
+use endgas::knock::Deposits;
 use endgas::units::CompressionRatio;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -53,17 +56,29 @@ pub fn random_ask(seed: u64) -> ChooseJob {
             high_vol_frac: between(0.3, 0.9),
             lambda: None,
         },
-        worst_weather: Some(
-            Weather::new(between(300.0, 316.0), between(95e3, 103e3), between(0.05, 0.4)).unwrap(),
-        ),
+        ignition: Ignition::ALL[seed as usize % Ignition::ALL.len()],
+        ignition_stated: true,
+        service: Service {
+            weather: Weather::new(between(300.0, 316.0), between(95e3, 103e3), between(0.05, 0.4)).unwrap(),
+            weather_stated: true,
+            deposits: if between(0.0, 1.0) < 0.5 { Deposits::Usual } else { Deposits::Clean },
+            weak_tank_octane: between(0.0, 2.0),
+            heat_soak_k: between(0.0, 10.0),
+        },
+        measurable_frac: between(0.003, 0.01),
         lowest: CompressionRatio::new(lowest).unwrap(),
         highest: CompressionRatio::new(lowest + between(3.5, 6.0)).unwrap(),
         pistons: Vec::new(),
         limits: ChoiceLimits {
-            retard_deg: (between(0.0, 1.0) < 0.3).then(|| between(6.0, 14.0)),
-            torque_lost_frac: (between(0.0, 1.0) < 0.5).then(|| between(0.02, 0.07)),
-            confidence: between(0.5, 0.95),
-            knock_probability: None,
+            late: if between(0.0, 1.0) < 0.5 {
+                LateLimits::Practice
+            } else {
+                LateLimits::Stated {
+                    retard_deg: Some(between(6.0, 14.0)),
+                    torque_lost_frac: Some(between(0.02, 0.07)),
+                }
+            },
+            knock_probability: between(0.05, 0.2),
         },
         volumes: None,
         job,

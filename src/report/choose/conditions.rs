@@ -1,0 +1,103 @@
+//! What the service conditions cost, what would move the order, and what each ignition is worth, as tables.
+
+use super::words::{condition_words, ignition_words, ratio, variant_words};
+use crate::choose::Choice;
+use crate::choose::result::{Variant, VariantKind};
+use crate::report::Units;
+use crate::report::quantity::{fixed, signed};
+use crate::report::table::{Column, Table, shorten, wrap};
+
+/// Most characters of a fuel name at the head of a column.
+const HEAD_LIMIT: usize = 12;
+/// Fuels in the table of ignitions.
+const FUELS: usize = 4;
+
+/// A ratio, or that there is none.
+fn maybe_ratio(found: Option<f64>) -> String {
+    found.map_or_else(|| "none".to_owned(), ratio)
+}
+
+/// Whether a variant leaves a service condition out.
+pub(in crate::report) fn is_condition(kind: &VariantKind) -> bool {
+    matches!(
+        kind,
+        VariantKind::NoHotDay
+            | VariantKind::NoHeatSoak
+            | VariantKind::NoDeposits
+            | VariantKind::NoWeakTank
+            | VariantKind::LikelyEthanol
+    )
+}
+
+/// Service conditions with what each costs.
+pub(super) fn service(choice: &Choice, units: Units) -> String {
+    let Some(order) = &choice.order else { return String::new() };
+    let conditions: Vec<&Variant> = choice.variants.iter().filter(|v| is_condition(&v.kind)).collect();
+    if conditions.is_empty() {
+        return String::new();
+    }
+    let mut table = Table::new(vec![
+        Column::words("condition"),
+        Column::words("taken as"),
+        Column::number("order", "without"),
+        Column::number("costs", "ratio"),
+    ]);
+    for variant in conditions {
+        let (name, taken) = condition_words(&variant.kind, choice, units);
+        let cost = variant.compression_ratio.map(|without| without - order.compression_ratio);
+        table.row(vec![
+            name.to_owned(),
+            taken,
+            maybe_ratio(variant.compression_ratio),
+            cost.map_or_else(|| "-".to_owned(), |cost| fixed(cost, 1)),
+        ]);
+    }
+    format!("\nWhat each service condition costs\n{}", table.render())
+}
+
+/// The order were one thing different.
+pub(super) fn sensitivity(choice: &Choice, units: Units) -> String {
+    let Some(order) = &choice.order else { return String::new() };
+    let is_change = |v: &&Variant| !is_condition(&v.kind) && !matches!(v.kind, VariantKind::Ignition { .. });
+    let mut table =
+        Table::new(vec![Column::words("if"), Column::number("order", ""), Column::number("change", "")]);
+    for variant in choice.variants.iter().filter(is_change) {
+        let change = variant.compression_ratio.map(|there| there - order.compression_ratio);
+        table.row(vec![
+            variant_words(&variant.kind, choice, units),
+            maybe_ratio(variant.compression_ratio),
+            change.map_or_else(|| "-".to_owned(), |change| signed(change, 1)),
+        ]);
+    }
+    let title = format!("\nWhat would move the order from {}:1\n", ratio(order.compression_ratio));
+    title + &table.render()
+}
+
+/// What each ignition would be worth.
+pub(super) fn ignitions(choice: &Choice, units: Units) -> String {
+    let Some(order) = &choice.order else { return String::new() };
+    let fuels = choice.fuels.len().min(FUELS);
+    let here = format!("at {}:1, {}", ratio(order.compression_ratio), units.power_unit());
+    let own = format!("at its own order, {}", units.power_unit());
+    let mut columns = vec![Column::words("ignition"), Column::number("order", "")];
+    for group in [&here, &own] {
+        columns.extend(
+            choice.fuels[..fuels]
+                .iter()
+                .map(|f| Column::number(&shorten(&f.name, HEAD_LIMIT), "").under(group)),
+        );
+    }
+    let mut table = Table::new(columns);
+    for worth in &choice.ignitions {
+        let mark = if worth.ignition == choice.ignition.ignition { " *" } else { "" };
+        let mut cells =
+            vec![format!("{}{mark}", ignition_words(worth.ignition)), maybe_ratio(worth.compression_ratio)];
+        let power = |kw: &f64| fixed(units.power(*kw), 1);
+        cells.extend(worth.power_kw_here.iter().take(fuels).map(power));
+        let there = worth.power_kw_there.iter().take(fuels).map(power);
+        cells.extend(there.chain(std::iter::repeat_n("-".to_owned(), fuels)).take(fuels));
+        table.row(cells);
+    }
+    let title = "What the ignition is worth: order, and likely wheel power of each fuel (*: as fitted)";
+    format!("\n{}{}", wrap("", title), table.render())
+}
