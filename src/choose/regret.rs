@@ -35,12 +35,8 @@ pub(super) fn regret(
     let mut alone = Vec::new();
     for (i, choice) in ask.job.fuels.iter().enumerate() {
         let watch = Watch::of_fuel(ask, choice, overall_watch.judged())?;
-        let checked: Vec<Checked> = view
-            .curve
-            .ratios()
-            .into_iter()
-            .map(|ratio| Checked::new(&watch, ratio))
-            .collect::<Result<_, _>>()?;
+        let at = |ratio: f64| Checked::new(&watch, ratio);
+        let checked = every_second(view.curve.ratios()).map(at).collect::<Result<Vec<_>, _>>()?;
         let ranges = feasible(&watch, &checked)?;
         let shares: Vec<f64> = (0..ask.job.fuels.len()).map(|j| f64::from(u8::from(i == j))).collect();
         let best = View { shares: &shares, ..view }.solve(&ranges)?.map(|solution| solution.ratio);
@@ -68,4 +64,10 @@ fn on(view: View<'_>, fuel: &Alone<'_>, ratio: f64) -> Result<RegretOn, ChooseEr
         power_lost_frac: fuel.best.map(|best| 1.0 - fuel.power_kw(view, ratio) / fuel.power_kw(view, best)),
         passed: checked.tightest().filter(|state| !state.kept()),
     })
+}
+
+/// Every second ratio, the first and the last among them: a fuel by itself goes over a limit once.
+fn every_second(ratios: Vec<f64>) -> impl Iterator<Item = f64> {
+    let last = ratios.len().saturating_sub(1);
+    ratios.into_iter().enumerate().filter(move |(i, _)| i % 2 == 0 || *i == last).map(|(_, ratio)| ratio)
 }

@@ -7,6 +7,7 @@ use super::exit::Outcome;
 use super::input;
 use super::interrupt;
 use super::output::{Delivery, Rendered, Targets, same, tell_written};
+use super::progress::while_shown;
 use endgas::dyno::{
     Fit, JudgeSettings, Judgement, LIMIT_KIB, Log, LoggedWeather, Verdict, fit, join, judge, not_fitted, read,
 };
@@ -54,7 +55,7 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
     let judgement = judge(&job, &log, &settings)?;
     let refused = not_fitted(&judgement).filter(|_| !args.fit_anyway);
     let fit = match (&args.fit, &refused) {
-        (Some(_), None) => Some(fit(&job, &log, &judgement, &settings)?),
+        (Some(_), None) => Some(while_shown("fitting", || fit(&job, &log, &judgement, &settings))?),
         _ => None,
     };
     let fitting = match (&args.fit, &fit, refused) {

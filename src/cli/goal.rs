@@ -5,6 +5,7 @@ use super::exit::Outcome;
 use super::goal_args::{GoalArgs, GoalFormatArg};
 use super::input;
 use super::output::{Delivery, Rendered, Targets};
+use super::progress::while_shown;
 use endgas::goal::goal;
 use endgas::report::{Format, goal_schema, render_goal};
 
@@ -24,7 +25,7 @@ pub(super) fn run(args: &GoalArgs) -> Result<Outcome, CliError> {
     let wanted_kw = args.wheel_power.ok_or(CliError::NoGoal)?;
     let job = input::asked(&args.scenario, args.sampling)?.job;
     targets.check()?;
-    let goal = goal(&job, wanted_kw)?;
+    let goal = while_shown("searching", || goal(&job, wanted_kw))?;
     let rendered = Rendered { document: render_goal(&goal, format, args.units.into())?, plots: Vec::new() };
     Ok(match targets.deliver(&rendered)? {
         Delivery::Whole if !goal.reached_in_likely_case => Outcome::LimitNotMet,

@@ -1,12 +1,15 @@
-//! A bar on standard error while a long run goes on.
+//! A bar or a sign of life on standard error while a long run goes on.
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::sync::OnceLock;
+use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::time::{Duration, Instant};
 
 /// A run is long when it takes more than this.
 const LONG: Duration = Duration::from_secs(1);
 const STEPS: u64 = 1000;
+/// How often a sign of life moves.
+const TICK: Duration = Duration::from_millis(120);
 
 /// A bar that appears on a terminal once the run is long, and nowhere else.
 pub(super) struct Bar {
@@ -43,5 +46,37 @@ impl Bar {
         if let Some(bar) = self.shown.get() {
             bar.finish_and_clear();
         }
+    }
+}
+
+/// Does some work of unknown length; on a terminal a moving sign says what goes on once the run is long.
+pub(super) fn while_shown<T>(what: &'static str, work: impl FnOnce() -> T) -> T {
+    let (done, wait) = channel::<()>();
+    std::thread::scope(|scope| {
+        scope.spawn(move || {
+            if wait.recv_timeout(LONG) == Err(RecvTimeoutError::Timeout) {
+                let sign = ProgressBar::with_draw_target(None, ProgressDrawTarget::stderr());
+                sign.set_message(what);
+                sign.enable_steady_tick(TICK);
+                // It ends when the sender is dropped.
+                let _ = wait.recv();
+                sign.finish_and_clear();
+            }
+        });
+        let result = work();
+        drop(done);
+        result
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn work_gives_its_result_however_long_it_takes() {
+        assert_eq!(while_shown("short", || 2), 2);
+        let long = || std::thread::sleep(LONG + TICK);
+        while_shown("long", long);
     }
 }

@@ -13,6 +13,7 @@ use super::interrupt;
 use super::live;
 use super::new;
 use super::output::{Delivery, Rendered, Targets, to_stdout};
+use super::progress::while_shown;
 use super::report;
 use super::schema;
 use super::shell;
@@ -61,7 +62,7 @@ fn run_estimate(args: &EstimateArgs) -> Result<Outcome, CliError> {
     };
     let job = input::asked(&args.scenario, args.sampling)?.job;
     targets.check()?;
-    let estimate = estimate(&job)?;
+    let estimate = while_shown("estimating", || estimate(&job))?;
     let units = args.output.units.into();
     let rendered = Rendered {
         document: render(&estimate, format, units)?,

@@ -5,6 +5,7 @@ use super::error::CliError;
 use super::exit::Outcome;
 use super::input;
 use super::output::{Delivery, Rendered, Targets};
+use super::progress::while_shown;
 use endgas::estimate::spark_map::{MapAxis, Reserve, spark_maps};
 use endgas::live::{SAMPLES, SEED};
 use endgas::report::{render_spark_maps, spark_map_plots, spark_map_schema};
@@ -28,7 +29,7 @@ pub(super) fn run(args: &SparkArgs) -> Result<Outcome, CliError> {
         OverArg::Ethanol => MapAxis::EthanolContent,
     };
     let reserve = args.reserve.unwrap_or(Reserve::Octane(job.reserve_octane));
-    let maps = spark_maps(&job, axis, reserve)?;
+    let maps = while_shown("mapping", || spark_maps(&job, axis, reserve))?;
     let rendered = Rendered {
         document: render_spark_maps(&maps, format)?,
         plots: if args.plot.is_some() { spark_map_plots(&maps)? } else { Vec::new() },

@@ -13,7 +13,7 @@ use endgas::fuel::pump::{ContentRange, best_power_lambda};
 use endgas::units::{CompressionRatio, PA_PER_BAR};
 
 /// Contents watched between the ends of the range.
-const CONTENTS: usize = 12;
+const CONTENTS: usize = 3;
 
 /// The ratio to order by the rule of the choice, to the step of the scan and straight between its ratios; none without one.
 pub fn order(ask: &ChooseJob, step: f64) -> Option<f64> {
