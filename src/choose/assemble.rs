@@ -283,7 +283,9 @@ impl Maker<'_> {
         let (samples, torque_rpm) = self.watch.judged();
         let content = here.readings.weakest_content();
         let (ask, view, top, ordered) = (self.ask, self.view, solution.ends.1.ratio, solution.ratio);
-        Variants { ask, view, samples, torque_rpm, content, nearest, top, ordered }.all(&self.progress)
+        let states = &here.states;
+        Variants { ask, view, samples, torque_rpm, content, nearest, states, top, ordered }
+            .all(&self.progress)
     }
 
     fn ignitions(&self, variants: &[Variant]) -> Vec<IgnitionWorth> {
@@ -371,12 +373,29 @@ impl Maker<'_> {
             let against_order_frac = ordered.as_ref().map(|ordered| change(&weighted(ratio), ordered));
             pistons.push((self.view.objective_kw(ratio), Piston { place: 0, row, against_order_frac }));
         }
+        let within = pistons.iter().filter(|(_, piston)| piston.row.within_limits);
+        let most = within.map(|(power, _)| *power).fold(f64::NEG_INFINITY, f64::max);
+        let least = (1.0 - self.view.measurable_frac) * most;
+        // Within the limits those whose power cannot be told from the most, the lowest first, then by power; over them by how much.
         pistons.sort_by(|(a_power, a), (b_power, b)| {
-            b.row.within_limits.cmp(&a.row.within_limits).then(b_power.total_cmp(a_power))
+            let is_same = |power: &f64| *power >= least;
+            let by_ratio = a.row.compression_ratio.total_cmp(&b.row.compression_ratio);
+            let order = match (a.row.within_limits, b.row.within_limits) {
+                (true, true) if is_same(a_power) && is_same(b_power) => by_ratio,
+                (true, true) => b_power.total_cmp(a_power),
+                (false, false) => excess(&a.row).total_cmp(&excess(&b.row)),
+                _ => std::cmp::Ordering::Equal,
+            };
+            b.row.within_limits.cmp(&a.row.within_limits).then(order)
         });
         let placed = pistons.into_iter().enumerate();
         Ok(placed.map(|(i, (_, piston))| Piston { place: i + 1, ..piston }).collect())
     }
+}
+
+/// By how much a row is over the limit it is most over.
+fn excess(row: &RatioRow) -> f64 {
+    row.limits.iter().map(|state| state.excess).fold(f64::NEG_INFINITY, f64::max)
 }
 
 /// The map from the ratios that were checked.

@@ -9,7 +9,7 @@ use crate::estimate::interpolate::NearestCubic;
 use crate::estimate::job::{EstimateError, Job};
 use crate::estimate::likely::{LikelyPoint, torque_at_peak_power_nm};
 use crate::estimate::sampling::{Outcome, outcomes};
-use crate::estimate::start::{START_KNOCK_SHARE, Start, StartCurve, knock_free_spark};
+use crate::estimate::start::{Start, StartCurve, knock_free_spark};
 use crate::estimate::uncertainty::Sample;
 use rayon::prelude::*;
 
@@ -58,13 +58,13 @@ struct Rows<'a> {
 }
 
 impl Rows<'_> {
-    /// Timing to start from at each speed [deg before top dead centre] for an engine that needs some octane numbers more; the
-    /// latest of the range where there is none.
-    fn map(&self, job: &Job, shift_octane: f64) -> Vec<f64> {
+    /// Timing of a map at each speed [deg before top dead centre], at which a share of the samples may knock, for an engine that
+    /// needs some octane numbers more; the latest of the range where there is none.
+    fn map(&self, job: &Job, share: f64, shift_octane: f64) -> Vec<f64> {
         let at = |(i, a): (usize, &PointAnalysis<'_>)| {
             let margins: Vec<_> =
                 self.rows.iter().map(|row| row[i].node_margins.map(|margin| margin - shift_octane)).collect();
-            let start = knock_free_spark(job, a, START_KNOCK_SHARE, &margins);
+            let start = knock_free_spark(job, a, share, &margins);
             start.unwrap_or(job.spark_range.latest_deg_btdc)
         };
         self.points.iter().enumerate().map(at).collect()
@@ -191,8 +191,9 @@ impl<'a> Curve<'a> {
     /// Power of every fuel at the timing of its own map and of one map for all, for each of [`SHIFTS`].
     fn maps(&self, job: &Job, fuels: &[Rows<'_>]) -> Vec<[[Vec<f64>; 2]; SHIFTS.len()]> {
         let speeds = 0..job.speeds_rpm.len();
+        let share = self.ask.limits.knock_probability;
         let timings: Vec<[Vec<f64>; SHIFTS.len()]> =
-            fuels.par_iter().map(|fuel| SHIFTS.map(|shift| fuel.map(job, shift))).collect();
+            fuels.par_iter().map(|fuel| SHIFTS.map(|shift| fuel.map(job, share, shift))).collect();
         let one = |shift: usize, speed: usize| {
             timings.iter().map(|fuel| fuel[shift][speed]).fold(f64::INFINITY, f64::min)
         };

@@ -3,12 +3,13 @@
 use super::accepted::accepted;
 use super::ignition::Ignition;
 use super::service::Service;
+use crate::air::Weather;
 use crate::engine::MeasuredVolumes;
 use crate::engine::practice::{FuelGrade, PracticeClass};
 use crate::estimate::start::START_KNOCK_SHARE;
 use crate::estimate::{EstimateError, Job};
 use crate::fuel::PumpFuel;
-use crate::units::{CompressionRatio, Lambda, OutOfRange};
+use crate::units::{CompressionRatio, Lambda, OutOfRange, k_to_celsius};
 
 /// Which power is to be as high as it can be.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -110,7 +111,7 @@ pub struct ChooseJob {
     pub objective: Objective,
     /// One entry per fuel of the job.
     pub weights: Vec<Weighting>,
-    /// Blends that must be stood.
+    /// Blends that the engine has to run on.
     pub range: BlendRange,
     /// Ignition as fitted.
     pub ignition: Ignition,
@@ -201,6 +202,16 @@ pub enum ChooseError {
         /// Highest content.
         high: f64,
     },
+    /// The hot day and the heat soak are hotter together than air may be.
+    #[error(
+        "the hot day and the heat soak make intake air of {air_c:.0} C; {most_c:.0} C is the most (choose.worst_weather, choose.service.heat_soak_c)"
+    )]
+    Soak {
+        /// Air then [C].
+        air_c: f64,
+        /// Hottest allowed [C].
+        most_c: f64,
+    },
     /// A search failed.
     #[error("the search of the ratio failed: {0}")]
     Search(String),
@@ -280,6 +291,11 @@ impl ChooseJob {
             && !self.job.speeds_rpm.iter().any(|speed| self.objective.counts(*speed))
         {
             return Err(ChooseError::Band { from_rpm, to_rpm });
+        }
+        let hottest_k = self.service.weather.temperature_k + self.service.heat_soak_k;
+        let most_k = *Weather::TEMPERATURE_RANGE_K.end();
+        if hottest_k > most_k {
+            return Err(ChooseError::Soak { air_c: k_to_celsius(hottest_k), most_c: k_to_celsius(most_k) });
         }
         let (low, high) = (self.range.low_vol_frac, self.range.high_vol_frac);
         if !(0.0 <= low && low <= high && high <= 1.0) {

@@ -18,6 +18,7 @@ mod ignition;
 pub mod job;
 pub mod limit;
 mod notices;
+mod order;
 mod piston;
 mod progress;
 mod reading;

@@ -23,5 +23,10 @@ pub(super) fn notices(ask: &ChooseJob, choice: &Choice) -> Vec<String> {
             order.most_power_ratio
         ));
     }
+    if choice.order.as_ref().is_some_and(|order| order.same_from <= choice.lowest_ratio) {
+        notices.push(
+            "The lowest ratio asked makes no measurable difference either: a lower one may do.".to_owned(),
+        );
+    }
     notices
 }

@@ -11,7 +11,10 @@ use super::watch::Watch;
 struct Alone<'a> {
     watch: Watch<'a>,
     shares: Vec<f64>,
+    /// The ratio to order for it.
     best: Option<f64>,
+    /// The ratio of its most power within its limits.
+    most_power: Option<f64>,
 }
 
 impl Alone<'_> {
@@ -39,8 +42,9 @@ pub(super) fn regret(
         let checked = every_second(view.curve.ratios()).map(at).collect::<Result<Vec<_>, _>>()?;
         let ranges = feasible(&watch, &checked)?;
         let shares: Vec<f64> = (0..ask.job.fuels.len()).map(|j| f64::from(u8::from(i == j))).collect();
-        let best = View { shares: &shares, ..view }.solve(&ranges)?.map(|solution| solution.ratio);
-        alone.push(Alone { watch, shares, best });
+        let solution = View { shares: &shares, ..view }.solve(&ranges)?;
+        let (best, most_power) = (solution.map(|s| s.ratio), solution.map(|s| s.most_power));
+        alone.push(Alone { watch, shares, best, most_power });
         part.step();
     }
     let row = |chosen_for: Option<String>, ratio: Option<f64>| -> Result<Regret, ChooseError> {
@@ -61,7 +65,9 @@ pub(super) fn regret(
 fn on(view: View<'_>, fuel: &Alone<'_>, ratio: f64) -> Result<RegretOn, ChooseError> {
     let checked = Checked::new(&fuel.watch, ratio)?;
     Ok(RegretOn {
-        power_lost_frac: fuel.best.map(|best| 1.0 - fuel.power_kw(view, ratio) / fuel.power_kw(view, best)),
+        power_lost_frac: fuel
+            .most_power
+            .map(|most| 1.0 - fuel.power_kw(view, ratio) / fuel.power_kw(view, most)),
         passed: checked.tightest().filter(|state| !state.kept()),
     })
 }

@@ -2,8 +2,7 @@
 
 use super::ignition::Ignition;
 use super::limit::{LimitKind, LimitState};
-use crate::engine::practice::{FuelGrade, PracticeClass};
-use crate::engine::volumes::CrankingPressure;
+pub use super::order::{IgnitionWorth, LowSpeed, Order, PistonCheck, UsualBand, Variant, VariantKind};
 use crate::estimate::Band;
 use crate::estimate::analysis::PointAnalysis;
 use crate::estimate::start::{Start, StartCurve};
@@ -13,9 +12,9 @@ use serde::Serialize;
 /// What one fuel comes to over all speeds on the day, in the likely case.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct FuelState {
-    /// Most spark held back from best torque by knock [deg].
+    /// Most retard from MBT timing by knock [deg].
     pub retard_deg: f64,
-    /// Most torque given up to knock, as a share [-].
+    /// Most torque lost to it, as a share [-].
     pub torque_lost_frac: f64,
     /// Least octane margin at best-torque spark [-].
     pub best_torque_octane_margin: f64,
@@ -147,165 +146,8 @@ pub enum Bound {
     Power,
     /// The range of ratios asked ends here.
     EndOfRange,
-    /// A limit is passed on this side.
+    /// A limit is exceeded on this side.
     Limit(LimitState),
-}
-
-/// The ratio to order.
-#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
-pub struct Order {
-    /// Compression ratio to order pistons for [-]: the lowest within the limits whose mean weighted power cannot be measured
-    /// to be less than the most, to the next tenth.
-    pub compression_ratio: f64,
-    /// Lowest ratio whose mean weighted power a dynamometer does not tell from the most within the limits [-].
-    pub same_from: f64,
-    /// Highest such ratio within the limits [-].
-    pub same_to: f64,
-    /// Ratio of the most mean weighted power within the limits [-].
-    pub most_power_ratio: f64,
-    /// Difference of power that cannot be measured [-].
-    pub measurable_frac: f64,
-    /// What ends the most power towards lower ratios.
-    pub below: Bound,
-    /// What ends it towards higher ratios.
-    pub above: Bound,
-    /// Change of weighted power per 0.1 of ratio towards higher ratios, as a share [-].
-    pub change_per_tenth_frac: f64,
-    /// Octane numbers that the engine needs more for each whole ratio more, from the ordered one.
-    pub octane_per_ratio: f64,
-    /// The piston beside what is common.
-    pub piston: PistonCheck,
-    /// Most retard on the weakest blend below the speed from which it is judged, under the service conditions; null where no
-    /// speed of the run lies below.
-    pub low_speed: Option<LowSpeed>,
-}
-
-/// Retard below the speed from which it is judged.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
-pub struct LowSpeed {
-    /// Engine speed [rpm].
-    pub speed_rpm: f64,
-    /// Retard from MBT timing there, likely case [deg].
-    pub retard_deg: f64,
-}
-
-/// The piston of a ratio beside what builders and makers run.
-#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
-pub struct PistonCheck {
-    /// Class of build in which it is looked up.
-    pub class: PracticeClass,
-    /// Grade of the weakest fuel.
-    pub grade: FuelGrade,
-    /// Ratios that are run in that class on that grade [-].
-    pub usual_ratio: UsualBand,
-    /// Where that comes from.
-    pub usual_ratio_source: &'static str,
-    /// Ratio from inlet closing [-].
-    pub ratio_from_inlet_closing: f64,
-    /// Compression pressure at cranking speed; its ratio from the seated valve is what the trade calls dynamic.
-    pub cranking: CrankingPressure,
-    /// Cranking pressure that is usual on that grade, on the gauge [Pa] (common practice, no source).
-    pub usual_cranking_gauge_pa: UsualBand,
-    /// Ratio from the seated valve that is usual on that grade [-] (common practice, no source).
-    pub usual_ratio_from_seated_valve: UsualBand,
-    /// Volume above the flat piston deck that makes the ratio with the other measured volumes, valve reliefs apart
-    /// [m3]; a dish is negative; null when no volumes were measured, as all that follows.
-    pub dome_m3: Option<f64>,
-    /// Dome over chamber volume [-].
-    pub dome_share: Option<f64>,
-    /// Squish clearance, deck clearance plus gasket [m].
-    pub squish_clearance_m: Option<f64>,
-    /// How well the measured volumes give a ratio: half of the 10-90 % band [-].
-    pub measured_ratio_tolerance: Option<f64>,
-}
-
-/// A band that is usual.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
-pub struct UsualBand {
-    /// Low end.
-    pub low: f64,
-    /// High end.
-    pub high: f64,
-}
-
-/// The ratio to order were one thing different.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
-pub struct Variant {
-    /// What is different.
-    pub kind: VariantKind,
-    /// The ratio to order then [-]; null when none down to the lowest asked is within the limits.
-    pub compression_ratio: Option<f64>,
-}
-
-/// What is different.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
-#[serde(rename_all = "snake_case", tag = "change")]
-pub enum VariantKind {
-    /// The weather of the scenario in place of the hot day.
-    NoHotDay,
-    /// An intake that is not soaked with heat.
-    NoHeatSoak,
-    /// A clean engine.
-    NoDeposits,
-    /// A tank of the posted octane number.
-    NoWeakTank,
-    /// The likely ethanol content of the weakest fuel in place of the worst of the range.
-    LikelyEthanol,
-    /// A tank a grade lower than asked for.
-    GradeLower {
-        /// Octane numbers less.
-        octane: f64,
-    },
-    /// A hotter day.
-    Hotter {
-        /// How much hotter [K].
-        air_k: f64,
-    },
-    /// An intake soaked with heat, or towing.
-    HeatSoak {
-        /// How much hotter the air it draws [K].
-        air_k: f64,
-    },
-    /// Better volumetric efficiency at every speed.
-    BetterFilling {
-        /// By which share [-].
-        frac: f64,
-    },
-    /// An inlet valve that closes later at the same volumetric efficiency.
-    LaterInletClosing {
-        /// By how much [deg].
-        deg: f64,
-    },
-    /// An engine that needs more octane than the model says.
-    NeedsMore {
-        /// Octane numbers more.
-        octane: f64,
-    },
-    /// An engine that needs less octane than the model says.
-    NeedsLess {
-        /// Octane numbers less.
-        octane: f64,
-    },
-    /// Known knock points that confirm the model, and leave nothing of its uncertainty.
-    KnownKnock,
-    /// Another ignition.
-    Ignition {
-        /// Which.
-        ignition: Ignition,
-    },
-}
-
-/// What an ignition would be worth at its own ratio.
-#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
-pub struct IgnitionWorth {
-    /// Which ignition.
-    pub ignition: Ignition,
-    /// The ratio to order with it [-]; null when none down to the lowest asked is within the limits.
-    pub compression_ratio: Option<f64>,
-    /// Likely power of each fuel with it at the ordered ratio, in the order of the fuels [kW].
-    pub power_kw_here: Vec<f64>,
-    /// The same at its own ratio [kW]; empty without one.
-    pub power_kw_there: Vec<f64>,
 }
 
 /// One ratio.
@@ -364,7 +206,7 @@ pub struct Piston {
 pub struct Regret {
     /// Fuel the ratio is chosen for; none for the choice over all.
     pub chosen_for: Option<String>,
-    /// The ratio best for it within the limits on it; none when no ratio keeps them.
+    /// The ratio to order for it within the limits on it; null when no ratio keeps them.
     pub compression_ratio: Option<f64>,
     /// What that costs on each fuel, in the order of the fuels.
     pub on: Vec<RegretOn>,
@@ -373,28 +215,28 @@ pub struct Regret {
 /// Running one fuel at a ratio chosen for another.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct RegretOn {
-    /// Mean power given up against the ratio best for this fuel, as a share [-]; none when that fuel has no such ratio.
+    /// Mean power lost against the most within the limits on this fuel, as a share [-]; null when no ratio keeps them.
     pub power_lost_frac: Option<f64>,
-    /// The limit most passed on this fuel in the likely case; none when all are kept.
+    /// The limit that it is most over on this fuel; null when within all.
     pub passed: Option<LimitState>,
 }
 
-/// Ratios that pass a limit, and what would mend it.
+/// Ratios over a limit, and what would fix it.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct OutOfLimits {
     /// From this ratio [-].
     pub from_ratio: f64,
     /// To this ratio [-].
     pub to_ratio: f64,
-    /// Ratio at which the failing limits are stated [-]: the end that is farther from what is allowed.
+    /// Ratio at which the failing limits are stated [-]: half a ratio above what is allowed.
     pub at_ratio: f64,
-    /// Limits passed there.
+    /// Limits that it is over there.
     pub failing: Vec<Failing>,
     /// Nearest ratio that keeps every limit, in or below the range asked; none when there is none down to 6.
     pub nearest_ratio: Option<f64>,
 }
 
-/// A limit that is passed.
+/// A limit that is exceeded.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Failing {
     /// The limit and its worst blend.
@@ -404,18 +246,19 @@ pub struct Failing {
     pub least_ethanol_vol_frac: Option<f64>,
 }
 
-/// Octane margin over ratio and ethanol content in the worst weather, each the tightest over speed.
+/// Octane margin over ratio and ethanol content under the service conditions, each the tightest over speed. Retard and torque
+/// loss are at the knock limit, but without knock control those of the weakest blend at its timing to start from.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct MarginMap {
     /// Compression ratios of the columns [-].
     pub compression_ratio: Vec<f64>,
     /// Ethanol contents of the rows by volume [-].
     pub ethanol_vol_frac: Vec<f64>,
-    /// Octane margin at best-torque spark by row and column [-].
+    /// Octane margin at MBT timing by row and column [-].
     pub best_torque_octane_margin: Vec<Vec<f64>>,
-    /// Spark held back from best torque by row and column [deg].
+    /// Retard from MBT timing by row and column [deg].
     pub retard_deg: Vec<Vec<f64>>,
-    /// Torque given up to knock by row and column [-].
+    /// Torque lost to retard by row and column [-].
     pub torque_lost_frac: Vec<Vec<f64>>,
 }
 
@@ -432,7 +275,7 @@ pub struct Choice {
     pub maximised: Maximised,
     /// The fuels and how much each counts.
     pub fuels: Vec<WeighedFuel>,
-    /// What must be stood.
+    /// What the engine has to run on and in.
     pub stood: StoodRange,
     /// Lowest ratio considered [-].
     pub lowest_ratio: f64,
@@ -454,7 +297,7 @@ pub struct Choice {
     pub pistons: Vec<Piston>,
     /// What choosing for one fuel costs on the others.
     pub regret: Vec<Regret>,
-    /// Ranges of ratio that pass a limit.
+    /// Ranges of ratio over a limit.
     pub out_of_limits: Vec<OutOfLimits>,
     /// Margin over ratio and content.
     pub margin_map: MarginMap,

@@ -36,13 +36,14 @@ impl Service {
     /// One grade at the pump [octane numbers]: 87, 89, 91 AKI (common practice, no source).
     pub const GRADE_OCTANE: f64 = 2.0;
 
-    /// What holds when nothing is stated, at the air pressure of a day: usual deposits, no heat soak.
+    /// What holds when nothing is stated: the usual hot day at the air pressure of a day, or a hotter day itself, usual deposits, no heat soak.
     pub fn usual(day: &Weather) -> Self {
         Self {
-            weather: Weather {
-                temperature_k: Self::USUAL_TEMPERATURE_K.max(day.temperature_k),
-                relative_humidity: Self::USUAL_HUMIDITY,
-                ..*day
+            weather: if day.temperature_k > Self::USUAL_TEMPERATURE_K {
+                *day
+            } else {
+                let (temperature_k, relative_humidity) = (Self::USUAL_TEMPERATURE_K, Self::USUAL_HUMIDITY);
+                Weather { temperature_k, relative_humidity, ..*day }
             },
             weather_stated: false,
             deposits: Self::USUAL_DEPOSITS,

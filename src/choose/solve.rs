@@ -14,6 +14,8 @@ const AT_END: f64 = 0.02;
 const SAME_STEP: f64 = 0.02;
 /// Steps in which pistons are ordered, in each unit of ratio.
 const ORDERED_STEPS: f64 = 10.0;
+/// The same where the limits leave less than one such step.
+const FINE_STEPS: f64 = 100.0;
 
 /// The curve as one weighting and one timing see it.
 #[derive(Clone, Copy)]
@@ -59,11 +61,38 @@ impl View<'_> {
             }
         }
         Ok(best.map(|(power, most_power, ends)| {
-            let same = self.same(most_power, power, &ends);
-            let stepped = (same.0 * ORDERED_STEPS - 1e-6).ceil() / ORDERED_STEPS;
-            let ratio = if stepped <= same.1 { stepped } else { same.0 };
+            let least = (1.0 - self.measurable_frac) * power;
+            let same = (self.lowest(ranges, least, most_power), self.highest(&ends, least, most_power));
+            let stepped = [ORDERED_STEPS, FINE_STEPS].map(|steps| (same.0 * steps - 1e-6).ceil() / steps);
+            let ratio = stepped.into_iter().find(|ratio| *ratio <= same.1).unwrap_or(same.0);
             Solution { ratio, same, most_power, ends }
         }))
+    }
+
+    /// Lowest ratio of all ranges with a mean weighted power [kW] or more, at most that of the most power.
+    fn lowest(&self, ranges: &[Ends], least_kw: f64, most_power: f64) -> f64 {
+        for (from, to) in ranges {
+            let steps = ((to.ratio - from.ratio) / SAME_STEP).ceil() as usize;
+            let ratios = (0..=steps).map(|i| (from.ratio + SAME_STEP * i as f64).min(to.ratio));
+            let mut below = ratios.take_while(|ratio| *ratio < most_power);
+            if let Some(found) = below.find(|ratio| self.objective_kw(*ratio) >= least_kw) {
+                return found;
+            }
+        }
+        most_power
+    }
+
+    /// Highest ratio up to the end of the range of the most power that keeps a mean weighted power [kW].
+    fn highest(&self, ends: &Ends, least_kw: f64, most_power: f64) -> f64 {
+        let mut ratio = most_power;
+        while ratio < ends.1.ratio {
+            let next = (ratio + SAME_STEP).min(ends.1.ratio);
+            if self.objective_kw(next) < least_kw {
+                break;
+            }
+            ratio = next;
+        }
+        ratio
     }
 
     /// Ratio of the most power between two ends.
@@ -82,23 +111,6 @@ impl View<'_> {
             minimum(|ratio| Ok(-power(ratio)), around, 1e-6, TOLERANCE).map_err(ChooseError::from_search)?;
         // The minimiser never reaches the ends themselves.
         Ok(if power(inside) > power(tried[top]) { inside } else { tried[top] })
-    }
-
-    /// Lowest and highest ratio about that of the most power [kW], within the limits, that cannot be told from it.
-    fn same(&self, most_power: f64, power_kw: f64, ends: &Ends) -> (f64, f64) {
-        let least = (1.0 - self.measurable_frac) * power_kw;
-        let reach = |step: f64, end: f64| {
-            let mut ratio = most_power;
-            while (end - ratio) * step > 0.0 {
-                let next = if step > 0.0 { (ratio + step).min(end) } else { (ratio + step).max(end) };
-                if self.objective_kw(next) < least {
-                    break;
-                }
-                ratio = next;
-            }
-            ratio
-        };
-        (reach(-SAME_STEP, ends.0.ratio), reach(SAME_STEP, ends.1.ratio))
     }
 }
 

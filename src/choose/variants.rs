@@ -9,13 +9,15 @@ use super::curve::Timed;
 use super::feasible::{End, Ends};
 use super::ignition::Ignition;
 use super::job::{ChooseError, ChooseJob};
-use super::limit::LimitState;
+use super::limit::{LimitKind, LimitState};
 use super::progress::Progress;
 use super::result::{Variant, VariantKind};
 use super::service::{Service, heated};
 use super::solve::View;
 use super::watch::Watch;
+use crate::air::Weather;
 use crate::estimate::EstimateError;
+use crate::estimate::sampling::band;
 use crate::estimate::search::root;
 use crate::estimate::uncertainty::{Input, Sample};
 use crate::knock::Deposits;
@@ -46,8 +48,10 @@ pub(super) struct Variants<'a> {
     pub(super) torque_rpm: f64,
     /// Ethanol content of the weakest blend by volume [-].
     pub(super) content: f64,
-    /// The limit that is nearest at the highest ratio within the limits.
+    /// The limit that is nearest at the ordered ratio.
     pub(super) nearest: LimitState,
+    /// Every limit there.
+    pub(super) states: &'a [LimitState],
     /// The highest ratio within the limits [-].
     pub(super) top: f64,
     /// The ratio to order [-].
@@ -62,21 +66,24 @@ impl Variants<'_> {
     pub(super) fn all(&self, progress: &Progress<'_>) -> Result<Vec<Variant>, ChooseError> {
         let kinds = self.kinds()?;
         let part = progress.part((FROM, 1.0), kinds.len());
-        let watch = Watch::of_content(self.ask, self.content, self.samples, self.torque_rpm)?;
-        let as_asked = self.margin(&watch)?;
+        let as_asked = self.margin(self.ask, self.content, self.samples)?;
         kinds
             .into_iter()
             .map(|kind| {
-                let compression_ratio = self.ratio(kind, as_asked)?;
+                let found = self.ratio(kind, as_asked)?;
                 part.step();
-                Ok(Variant { kind, compression_ratio })
+                Ok(Variant {
+                    kind,
+                    compression_ratio: found.map(|(ratio, _)| ratio),
+                    ends_the_range: found.is_some_and(|(_, top)| top >= self.ask.highest.get()),
+                })
             })
             .collect()
     }
 
     fn kinds(&self) -> Result<Vec<VariantKind>, ChooseError> {
         let (ask, service) = (self.ask, &self.ask.service);
-        let need = octane_half_width();
+        let need = octane_half_width(self.samples);
         let mut kinds = Vec::new();
         let mut add = |does_differ: bool, kind: VariantKind| kinds.extend(does_differ.then_some(kind));
         add(service.weather != ask.job.weather, VariantKind::NoHotDay);
@@ -85,8 +92,10 @@ impl Variants<'_> {
         add(service.weak_tank_octane > 0.0, VariantKind::NoWeakTank);
         add((self.likely_content()? - self.content).abs() > 0.005, VariantKind::LikelyEthanol);
         add(true, VariantKind::GradeLower { octane: Service::GRADE_OCTANE });
-        add(true, VariantKind::Hotter { air_k: HOTTER_K });
-        add(service.heat_soak_k < SOAK_K, VariantKind::HeatSoak { air_k: SOAK_K });
+        let can_heat =
+            |soak_k: f64| service.weather.temperature_k + soak_k <= *Weather::TEMPERATURE_RANGE_K.end();
+        add(can_heat(service.heat_soak_k + HOTTER_K), VariantKind::Hotter { air_k: HOTTER_K });
+        add(service.heat_soak_k < SOAK_K && can_heat(SOAK_K), VariantKind::HeatSoak { air_k: SOAK_K });
         add(true, VariantKind::BetterFilling { frac: BREATHING });
         add(true, VariantKind::LaterInletClosing { deg: LATER_DEG });
         add(true, VariantKind::NeedsMore { octane: need });
@@ -108,25 +117,45 @@ impl Variants<'_> {
     ///
     /// # Arguments
     /// - `as_asked`: octane margin of the map as asked [-]
-    fn ratio(&self, kind: VariantKind, as_asked: f64) -> Result<Option<f64>, ChooseError> {
+    ///
+    /// # Returns
+    /// The ratio to order and the highest within the limits.
+    fn ratio(&self, kind: VariantKind, as_asked: f64) -> Result<Option<(f64, f64)>, ChooseError> {
         let mut ask = self.ask.clone();
         let mut content = self.content;
         let mut samples = self.samples.to_vec();
         self.change(kind, &mut ask, &mut content, &mut samples)?;
         ask.job.speeds_rpm = self.speeds_rpm();
-        let watch = Watch::of_content(&ask, content, &samples, self.torque_rpm)?;
+        let contents = self.contents(content);
+        let watch = Watch::of_contents(&ask, contents, &samples, self.torque_rpm)?;
         let Some(top) = self.top_of(&watch)? else { return Ok(None) };
         let end = |ratio: f64| End { ratio, limit: None };
         let ends: Ends = (end(ask.lowest.get()), end(top));
         let keeps_map = ask.ignition == self.ask.ignition && !ask.ignition.has_knock_control();
-        let shift_octane = if keeps_map { as_asked - self.margin(&watch)? } else { 0.0 };
+        let shift_octane = if keeps_map { as_asked - self.margin(&ask, content, &samples)? } else { 0.0 };
         let view = View { timed: Timed { ignition: ask.ignition, shift_octane }, ..self.view };
-        Ok(view.solve(&[ends])?.map(|solution| solution.ratio))
+        Ok(view.solve(&[ends])?.map(|solution| (solution.ratio, top)))
     }
 
-    /// Octane margin of a map at MBT timing, at the ordered ratio and the rpm of the nearest limit [-].
-    fn margin(&self, watch: &Watch<'_>) -> Result<f64, ChooseError> {
-        watch.start_margin(self.ordered, self.nearest.speed_rpm)
+    /// Octane margin of a map at MBT timing on one content, at the ordered ratio and the judged rpm of the nearest limit [-].
+    fn margin(&self, ask: &ChooseJob, content: f64, samples: &[Sample]) -> Result<f64, ChooseError> {
+        let watch = Watch::of_contents(ask, vec![content], samples, self.torque_rpm)?;
+        watch.start_margin(self.ordered, self.nearest.speed_rpm.max(self.torque_rpm))
+    }
+
+    /// The contents that decide: the weakest, and those at which a limit that is not of knock is worst, rising.
+    fn contents(&self, weakest: f64) -> Vec<f64> {
+        let mut contents = vec![weakest];
+        contents.extend(self.elsewhere().map(|state| state.ethanol_vol_frac));
+        contents.sort_by(f64::total_cmp);
+        contents.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+        contents
+    }
+
+    /// Limits that may be worst on another content and below peak torque.
+    fn elsewhere(&self) -> impl Iterator<Item = &LimitState> {
+        let is_elsewhere = |kind| matches!(kind, LimitKind::PeakPressure | LimitKind::Reserve);
+        self.states.iter().filter(move |state| is_elsewhere(state.kind))
     }
 
     fn change(
@@ -171,13 +200,18 @@ impl Variants<'_> {
         Ok(())
     }
 
-    /// The speeds that decide: that of the nearest limit and its neighbours, from that of peak torque [rpm].
+    /// The speeds that decide: that of the nearest limit and its neighbours from that of peak torque, and those at which a limit
+    /// that is not of knock is worst [rpm].
     fn speeds_rpm(&self) -> Vec<f64> {
         let speeds = &self.ask.job.speeds_rpm;
         let judged: Vec<f64> = speeds.iter().copied().filter(|s| *s >= self.torque_rpm).collect();
         let at = judged.partition_point(|speed| *speed < self.nearest.speed_rpm);
         let from = at.saturating_sub(1).min(judged.len().saturating_sub(SPEEDS));
-        judged.into_iter().skip(from).take(SPEEDS).collect()
+        let mut chosen: Vec<f64> = judged.into_iter().skip(from).take(SPEEDS).collect();
+        chosen.extend(self.elsewhere().map(|state| state.speed_rpm));
+        chosen.sort_by(f64::total_cmp);
+        chosen.dedup();
+        chosen
     }
 
     /// The highest ratio up to the highest asked that keeps the limits of a watch; none when the lowest does not.
@@ -204,7 +238,12 @@ impl Variants<'_> {
     }
 }
 
-/// Half of the 10-90 % band of the octane number that an engine needs against this model [-].
-fn octane_half_width() -> f64 {
-    Input::KnockModel.half_width().hypot(Input::KnockEngine.half_width())
+/// Half of the 10-90 % band of the octane number that an engine needs against this model, over the samples [-].
+fn octane_half_width(samples: &[Sample]) -> f64 {
+    let need = |sample: &Sample| {
+        let of = |input: Input| sample.deviate(input) * input.half_width();
+        of(Input::KnockModel) + of(Input::KnockEngine)
+    };
+    let needs = band(samples.iter().map(need));
+    0.5 * (needs.high - needs.low)
 }

@@ -108,17 +108,17 @@ impl<'a> Watch<'a> {
         Self::new(ask, Self::blended(ask), contents, samples, torque_rpm)
     }
 
-    /// Watches one content of the blend range.
+    /// Watches some contents of the blend range, rising.
     ///
     /// # Errors
     /// As [`Self::of_range`].
-    pub(super) fn of_content(
+    pub(super) fn of_contents(
         ask: &'a ChooseJob,
-        content: f64,
+        contents: Vec<f64>,
         samples: &'a [Sample],
         torque_rpm: f64,
     ) -> Result<Self, ChooseError> {
-        Self::new(ask, Self::blended(ask), vec![content], samples, torque_rpm)
+        Self::new(ask, Self::blended(ask), contents, samples, torque_rpm)
     }
 
     fn blended(ask: &ChooseJob) -> FuelChoice {

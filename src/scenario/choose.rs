@@ -356,7 +356,11 @@ impl Scenario {
             None => job.weakest_fuel()?.fuel.clone(),
         };
         let contents = || job.fuels.iter().map(|choice| choice.fuel.ethanol);
-        let lowest = contents().map(|content| content.low).fold(1.0, f64::min);
+        // What is poured onto the base raises its content; a fuel without gasoline says nothing of it.
+        let lowest = match &rules.base {
+            Some(_) => contents().map(|content| content.low).fold(1.0, f64::min),
+            None => base.ethanol.low,
+        };
         let highest = contents().map(|content| content.high).fold(0.0, f64::max);
         let high_vol_frac = rules.high_vol_frac.unwrap_or(highest.max(rules.low_vol_frac.unwrap_or(0.0)));
         let low_vol_frac = rules.low_vol_frac.unwrap_or(lowest.min(high_vol_frac));

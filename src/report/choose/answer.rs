@@ -48,13 +48,23 @@ fn order_line(choice: &Choice, order: &Order) -> String {
         format!(" ({what} {} cc with your measured volumes)", fixed(dome_m3.abs() * 1e6, 1))
     });
     let here = order.compression_ratio;
+    let one_fuel = choice.fuels.len() == 1;
     let others: Vec<String> = choice
         .ignitions
         .iter()
         .filter(|other| other.ignition != choice.ignition.ignition)
+        // On one fuel a map of its own and one map are the same.
+        .filter(|other| !one_fuel || other.ignition != Ignition::MapPerFuel)
         .filter_map(|other| Some((other.ignition, other.compression_ratio?)))
         .filter(|(_, there)| (there - here).abs() > 0.05)
-        .map(|(ignition, there)| format!("{} {}", ratio(there), ignition_if(ignition)))
+        .map(|(ignition, there)| {
+            let with = if one_fuel && ignition == Ignition::OneMap {
+                "without knock control"
+            } else {
+                ignition_if(ignition)
+            };
+            format!("{} {with}", ratio(there))
+        })
         .collect();
     let others = if others.is_empty() { String::new() } else { format!("; {}", others.join(", ")) };
     format!("Order {}:1{dome}{others}.", ratio(here))
@@ -93,6 +103,9 @@ fn power_line(choice: &Choice, order: &Order, units: Units) -> Option<String> {
     if choice.fuels.len() > 1 {
         line += ", weighted over the fuels";
     }
+    if !choice.ignition.ignition.has_knock_control() {
+        line += ", timed on the dyno day";
+    }
     Some(line + ".")
 }
 
@@ -103,24 +116,27 @@ pub(in crate::report) fn row_of<'c>(choice: &'c Choice, order: &Order) -> Option
 
 fn why(order: &Order, units: Units) -> String {
     let measurable = percent(order.measurable_frac, 1);
-    let (from, to) = (ratio(order.same_from), ratio(order.same_to));
-    let flat = if to == from {
-        format!(
-            "Any other ratio within the limits costs more than the {measurable} % that a chassis dyno can repeat."
-        )
+    let (here, to) = (ratio(order.compression_ratio), ratio(tenth_below(order.same_to)));
+    let flat = if to == here || order.same_to - order.compression_ratio < 0.02 {
+        format!("Why: less makes {measurable} % less power or more, and the limits leave no more.")
     } else {
         format!(
-            "Why: from {from} to {to} makes no measurable difference, less than the {measurable} % that a chassis dyno repeats (most power at \
-             {}). The lowest of them is the easiest on the fuel.",
-            ratio(order.most_power_ratio)
+            "Why: from {here} to {to} makes no measurable difference, less than {measurable} % of power (a chassis dyno repeats to 0.5 %; \
+             most at {}). The lowest of them is the easiest on the fuel.",
+            ratio(tenth_below(order.most_power_ratio))
         )
     };
     let slope = signed(100.0 * order.change_per_tenth_frac, 2);
     format!(
-        "{flat} Here 0.1 more ratio is worth {slope} % of power, and half a ratio asks for {} octane numbers more. {}",
-        fixed(0.5 * order.octane_per_ratio, 1),
-        bound(&order.above, units)
+        "{flat} {} At {here} 0.1 more ratio is worth {slope} % of power, and half a ratio asks for {} octane numbers more.",
+        bound(&order.above, tenth_below(order.same_to), units),
+        fixed(0.5 * order.octane_per_ratio, 1)
     )
+}
+
+/// The tenth at or below a ratio.
+fn tenth_below(ratio: f64) -> f64 {
+    (10.0 * ratio + 1e-6).floor() / 10.0
 }
 
 /// A value with its unit beside its usual band.
@@ -135,6 +151,7 @@ fn beside(value: f64, unit: &str, usual: UsualBand, words: &dyn Fn(f64) -> Strin
 }
 
 fn piston_line(piston: &PistonCheck, units: Units) -> String {
+    let tenth = |value: f64| fixed(value, 1);
     let pressure = |pa: f64| fixed(units.pressure(pa / PA_PER_BAR), units.mep_decimals());
     let mut parts = vec![
         format!(
@@ -148,16 +165,16 @@ fn piston_line(piston: &PistonCheck, units: Units) -> String {
         ),
         format!(
             "effective ratio {} from intake closing, from the seated valve {}",
-            ratio(piston.ratio_from_inlet_closing),
-            beside(piston.cranking.ratio_from_seated_valve, "", piston.usual_ratio_from_seated_valve, &ratio)
+            tenth(piston.ratio_from_inlet_closing),
+            beside(piston.cranking.ratio_from_seated_valve, "", piston.usual_ratio_from_seated_valve, &tenth)
         ),
     ];
-    if let Some(share) = piston.dome_share {
+    if let Some(share) = piston.dome_share.filter(|share| *share > 0.0) {
         let most = DOME_SHARES.1;
         let side = if share > most { ", ABOVE it" } else { "" };
         parts.push(format!(
             "dome {} % of the chamber (usual up to {}{side})",
-            percent(share.max(0.0), 0),
+            percent(share, 0),
             percent(most, 0)
         ));
     }
@@ -177,8 +194,11 @@ fn piston_line(piston: &PistonCheck, units: Units) -> String {
     format!("At that ratio: {}.{tolerance}", parts.join("; "))
 }
 
-/// What a fuel sensor with a map per fuel is worth; nothing on one fuel.
+/// What a fuel sensor with a map per fuel is worth; nothing on one fuel, or with knock control.
 fn sensor(choice: &Choice) -> Option<String> {
+    if choice.ignition.ignition.has_knock_control() {
+        return None;
+    }
     let of = |ignition: Ignition| choice.ignitions.iter().find(|worth| worth.ignition == ignition);
     let (own, one) = (of(Ignition::MapPerFuel)?, of(Ignition::OneMap)?);
     let pairs = choice.fuels.iter().zip(own.power_kw_there.iter().zip(&one.power_kw_there));
@@ -227,8 +247,8 @@ fn not_stated(choice: &Choice) -> Option<String> {
 fn low_speed(order: &Order) -> Option<String> {
     let low = order.low_speed.as_ref().filter(|low| low.retard_deg >= 1.0)?;
     Some(format!(
-        "Below peak torque no limit is judged: at {} rpm the weakest tank on the hot day needs {} deg of retard at full throttle. It pings \
-         there first.",
+        "Below peak torque retard is not limited: at {} rpm the weakest tank on the hot day has its knock limit {} deg late of MBT timing at \
+         full throttle. It pings there first.",
         fixed(low.speed_rpm, 0),
         fixed(low.retard_deg, 0)
     ))

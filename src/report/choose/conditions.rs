@@ -1,21 +1,16 @@
 //! What the service conditions cost, what would move the order, and what each ignition is worth, as tables.
 
-use super::words::{condition_words, ignition_words, ratio, variant_words};
+use super::words::{condition_words, ignition_words, ratio, variant_ratio, variant_words};
 use crate::choose::Choice;
-use crate::choose::result::{Variant, VariantKind};
+use crate::choose::result::{Order, Variant, VariantKind};
 use crate::report::Units;
 use crate::report::quantity::{fixed, signed};
 use crate::report::table::{Column, Table, shorten, wrap};
 
 /// Most characters of a fuel name at the head of a column.
 const HEAD_LIMIT: usize = 12;
-/// Fuels in the table of ignitions.
-const FUELS: usize = 4;
-
-/// A ratio, or that there is none.
-fn maybe_ratio(found: Option<f64>) -> String {
-    found.map_or_else(|| "none".to_owned(), ratio)
-}
+/// Fuels side by side in the table of ignitions.
+const FUELS: usize = 3;
 
 /// Whether a variant leaves a service condition out.
 pub(in crate::report) fn is_condition(kind: &VariantKind) -> bool {
@@ -48,11 +43,11 @@ pub(super) fn service(choice: &Choice, units: Units) -> String {
         table.row(vec![
             name.to_owned(),
             taken,
-            maybe_ratio(variant.compression_ratio),
+            variant_ratio(variant, choice),
             cost.map_or_else(|| "-".to_owned(), |cost| fixed(cost, 1)),
         ]);
     }
-    format!("\nWhat each service condition costs\n{}", table.render())
+    format!("\nWhat each service condition costs (+: up to the end of the range asked)\n{}", table.render())
 }
 
 /// The order were one thing different.
@@ -65,7 +60,7 @@ pub(super) fn sensitivity(choice: &Choice, units: Units) -> String {
         let change = variant.compression_ratio.map(|there| there - order.compression_ratio);
         table.row(vec![
             variant_words(&variant.kind, choice, units),
-            maybe_ratio(variant.compression_ratio),
+            variant_ratio(variant, choice),
             change.map_or_else(|| "-".to_owned(), |change| signed(change, 1)),
         ]);
     }
@@ -73,31 +68,38 @@ pub(super) fn sensitivity(choice: &Choice, units: Units) -> String {
     title + &table.render()
 }
 
-/// What each ignition would be worth.
+/// What each ignition would be worth, split where the fuels do not fit the width.
 pub(super) fn ignitions(choice: &Choice, units: Units) -> String {
     let Some(order) = &choice.order else { return String::new() };
-    let fuels = choice.fuels.len().min(FUELS);
+    let title = "What the ignition is worth: order, and likely wheel power of each fuel (*: as fitted)";
+    let mut out = format!("\n{}", wrap("", title));
+    for from in (0..choice.fuels.len()).step_by(FUELS) {
+        let to = (from + FUELS).min(choice.fuels.len());
+        out += &ignitions_of(choice, order, from..to, units).render();
+    }
+    out
+}
+
+fn ignitions_of(choice: &Choice, order: &Order, fuels: std::ops::Range<usize>, units: Units) -> Table {
     let here = format!("at {}:1, {}", ratio(order.compression_ratio), units.power_unit());
     let own = format!("at its own order, {}", units.power_unit());
     let mut columns = vec![Column::words("ignition"), Column::number("order", "")];
     for group in [&here, &own] {
-        columns.extend(
-            choice.fuels[..fuels]
-                .iter()
-                .map(|f| Column::number(&shorten(&f.name, HEAD_LIMIT), "").under(group)),
-        );
+        let heads = choice.fuels[fuels.clone()].iter();
+        columns.extend(heads.map(|f| Column::number(&shorten(&f.name, HEAD_LIMIT), "").under(group)));
     }
     let mut table = Table::new(columns);
     for worth in &choice.ignitions {
         let mark = if worth.ignition == choice.ignition.ignition { " *" } else { "" };
-        let mut cells =
-            vec![format!("{}{mark}", ignition_words(worth.ignition)), maybe_ratio(worth.compression_ratio)];
-        let power = |kw: &f64| fixed(units.power(*kw), 1);
-        cells.extend(worth.power_kw_here.iter().take(fuels).map(power));
-        let there = worth.power_kw_there.iter().take(fuels).map(power);
-        cells.extend(there.chain(std::iter::repeat_n("-".to_owned(), fuels)).take(fuels));
+        let mut cells = vec![
+            format!("{}{mark}", ignition_words(worth.ignition)),
+            worth.compression_ratio.map_or_else(|| "none".to_owned(), ratio),
+        ];
+        for powers in [&worth.power_kw_here, &worth.power_kw_there] {
+            let power = |i: usize| powers.get(i).map(|kw| fixed(units.power(*kw), 1));
+            cells.extend(fuels.clone().map(|i| power(i).unwrap_or_else(|| "-".to_owned())));
+        }
         table.row(cells);
     }
-    let title = "What the ignition is worth: order, and likely wheel power of each fuel (*: as fitted)";
-    format!("\n{}{}", wrap("", title), table.render())
+    table
 }

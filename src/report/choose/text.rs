@@ -2,7 +2,7 @@
 
 use super::answer::{no_order_lines, order_lines};
 use super::conditions;
-use super::words::{cell, head, ignition_words, limits, loosened, maximised, over, ratio};
+use super::words::{cell, contents_words, head, ignition_words, limits, loosened, maximised, over, ratio};
 use crate::choose::LimitKind;
 use crate::choose::result::{Choice, RatioRow, Regret};
 use crate::estimate::Band;
@@ -51,12 +51,7 @@ fn header(choice: &Choice, units: Units) -> String {
         .iter()
         .map(|fuel| format!("{} {} %", shorten(&fuel.name, NAME_LIMIT), percent(fuel.share, 0)))
         .collect();
-    let blends = format!(
-        "{} with {} to {} % ethanol, any content between",
-        plain(&stood.base),
-        percent(stood.lowest_ethanol_vol_frac, 0),
-        percent(stood.highest_ethanol_vol_frac, 0),
-    );
+    let blends = format!("{} with {}", plain(&stood.base), contents_words(stood));
     let range = format!(
         "{} to {}; the scenario's own is {}",
         ratio(choice.lowest_ratio),
@@ -86,8 +81,7 @@ fn show(band: Band, text: impl Fn(f64) -> String) -> [String; 3] {
 /// A ratio with a mark at the ordered one.
 fn marked(choice: &Choice, row: &RatioRow) -> String {
     let is_order = choice.order.as_ref().is_some_and(|o| o.compression_ratio == row.compression_ratio);
-    let decimals = if (row.compression_ratio * 10.0).fract().abs() < 1e-6 { 1 } else { 2 };
-    format!("{}{}", fixed(row.compression_ratio, decimals), if is_order { "*" } else { " " })
+    ratio(row.compression_ratio) + if is_order { "*" } else { " " }
 }
 
 /// Whether a limit is shown: the reserve at the latest timing tells nothing while it is kept everywhere.

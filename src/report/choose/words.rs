@@ -1,14 +1,24 @@
 //! Limits, blends, conditions and reasons in the trade's words.
 
-use crate::choose::result::{AskedLimit, Bound, Choice, Maximised, StoodRange, VariantKind};
-use crate::choose::{Ignition, LimitKind, LimitState};
+use crate::choose::result::{AskedLimit, Bound, Choice, Maximised, StoodRange, Variant, VariantKind};
+use crate::choose::{Ignition, LimitKind, LimitState, Service};
 use crate::report::Units;
 use crate::report::quantity::{fixed, percent};
 use crate::report::table::plain;
 
-/// A compression ratio.
-pub(super) fn ratio(value: f64) -> String {
-    fixed(value, 1)
+/// A compression ratio: to a tenth, in full where it is none.
+pub(in crate::report) fn ratio(value: f64) -> String {
+    let is_tenth = (10.0 * value - (10.0 * value).round()).abs() < 1e-6;
+    fixed(value, if is_tenth { 1 } else { 2 })
+}
+
+/// The ratio to order in a variant.
+pub(in crate::report) fn variant_ratio(variant: &Variant, choice: &Choice) -> String {
+    match variant.compression_ratio {
+        None => format!("below {}", ratio(choice.lowest_ratio)),
+        Some(found) if variant.ends_the_range => format!("{}+", ratio(found)),
+        Some(found) => ratio(found),
+    }
 }
 
 /// The limits, in one sentence.
@@ -90,14 +100,16 @@ pub(super) fn loosened(state: &LimitState, units: Units) -> String {
     }
 }
 
-/// What ends the most power towards higher ratios.
-pub(super) fn bound(bound: &Bound, units: Units) -> String {
+/// What ends the ratios as good as the most power, at their highest.
+pub(super) fn bound(bound: &Bound, highest: f64, units: Units) -> String {
+    let above = format!("Above {}", ratio(highest));
     match bound {
-        Bound::Power => "Beyond that, more ratio makes less power.".to_owned(),
+        Bound::Power => format!("{above} power falls by more than that."),
         Bound::EndOfRange => "The range asked ends there; power still rises.".to_owned(),
         Bound::Limit(state) => format!(
-            "Beyond that, {} goes over the {} allowed, {}.",
+            "{above} {} {} the {} allowed, {}.",
             quantity(state.kind),
+            if state.kind == LimitKind::Reserve { "falls below" } else { "goes over" },
             value(state.kind, state.allowed, units),
             place(state)
         ),
@@ -167,7 +179,7 @@ pub(in crate::report) fn condition_words(
                 "{}, {} % humidity{}",
                 units.temperature_words(stood.air_temperature_k),
                 percent(stood.relative_humidity, 0),
-                if stood.worst_weather_stated { "" } else { " (usual: 0.4 % of the year)" }
+                if is_usual_day(stood) { " (usual: 0.4 % of the year)" } else { "" }
             ),
         ),
         VariantKind::NoHeatSoak => {
@@ -190,8 +202,24 @@ pub(in crate::report) fn condition_words(
     }
 }
 
+/// Whether the hot day is the usual one.
+fn is_usual_day(stood: &StoodRange) -> bool {
+    !stood.worst_weather_stated && stood.air_temperature_k == Service::USUAL_TEMPERATURE_K
+}
+
+/// Ethanol contents from one to another.
+pub(in crate::report) fn contents_words(stood: &StoodRange) -> String {
+    let (low, high) = (percent(stood.lowest_ethanol_vol_frac, 0), percent(stood.highest_ethanol_vol_frac, 0));
+    if low == high {
+        format!("{low} % ethanol")
+    } else {
+        format!("{low} to {high} % ethanol, any content between")
+    }
+}
+
 fn step_words(step_k: f64, units: Units) -> String {
-    format!("{} {}", fixed(units.temperature_step(step_k), 0), units.temperature_step_unit().0)
+    let unit = if units == Units::Us { "F" } else { "C" };
+    format!("{} {unit}", fixed(units.temperature_step(step_k), 0))
 }
 
 /// What is different in a variant.
@@ -222,7 +250,9 @@ pub(in crate::report) fn variant_words(kind: &VariantKind, choice: &Choice, unit
         VariantKind::NeedsLess { octane: less } => {
             format!("the engine needs {} octane numbers less than this model says (1 in 10)", octane(less))
         }
-        VariantKind::KnownKnock => "known knock points ([[knock.known]]) confirm the model".to_owned(),
+        VariantKind::KnownKnock => {
+            "known knock points ([[knock.known]]) settle what is not known of its knock".to_owned()
+        }
         VariantKind::Ignition { ignition } => ignition_words(*ignition).to_owned(),
     }
 }

@@ -7,7 +7,10 @@ use crate::choose::result::{Choice, RatioRow};
 use crate::report::choose::answer::{no_order_lines, order_lines};
 use crate::report::choose::conditions::is_condition;
 use crate::report::choose::plot::{margin_map, power_over_ratio};
-use crate::report::choose::words::{condition_words, ignition_words, limits, maximised, over, variant_words};
+use crate::report::choose::words::{
+    condition_words, contents_words, ignition_words, limits, maximised, over, ratio, variant_ratio,
+    variant_words,
+};
 use crate::report::quantity::{fixed, output_decimals, percent, signed};
 use crate::report::table::plain;
 use crate::report::text::largest;
@@ -77,9 +80,8 @@ fn stood(choice: &Choice, units: Units) -> Markup {
         .collect();
     html! {
         p .quiet {
-            "Weighted " (fuels.join(", ")) ". Has to run on " (plain(&stood.base)) " with any ethanol content from "
-            (percent(stood.lowest_ethanol_vol_frac, 0)) " to " (percent(stood.highest_ethanol_vol_frac, 0))
-            " % with " (ignition_words(choice.ignition.ignition)) ". Limits: " (limits(stood, units)) "."
+            "Weighted " (fuels.join(", ")) ". Has to run on " (plain(&stood.base)) " with " (contents_words(stood)) ", ignition: "
+            (ignition_words(choice.ignition.ignition)) ". Limits: " (limits(stood, units)) "."
         }
     }
 }
@@ -99,7 +101,7 @@ fn moved(choice: &Choice, units: Units) -> Markup {
         let there = variant.compression_ratio;
         table.row(vec![
             words,
-            there.map_or_else(|| "none".to_owned(), |there| fixed(there, 1)),
+            variant_ratio(variant, choice),
             there.map_or_else(|| "-".to_owned(), |there| signed(there - order.compression_ratio, 1)),
         ]);
     }
@@ -110,7 +112,7 @@ fn says_of_power(choice: &Choice) -> String {
     let (low, high) = (fixed(choice.lowest_ratio, 1), fixed(choice.highest_ratio, 1));
     let order = choice.order.as_ref().map_or_else(
         || "no ratio is within every limit".to_owned(),
-        |order| format!("the order is {}", fixed(order.compression_ratio, 1)),
+        |order| format!("the order is {}", ratio(order.compression_ratio)),
     );
     format!(
         "Likely power and its range as fitted, and likely power at the knock limit, from ratio {low} to {high}; {order}. The table \
@@ -122,7 +124,7 @@ fn says_of_power(choice: &Choice) -> String {
 fn marked(choice: &Choice, row: &RatioRow) -> String {
     let is_order =
         choice.order.as_ref().is_some_and(|order| order.compression_ratio == row.compression_ratio);
-    fixed(row.compression_ratio, 1) + if is_order { "*" } else { "" }
+    ratio(row.compression_ratio) + if is_order { "*" } else { "" }
 }
 
 fn by_ratio(choice: &Choice, units: Units) -> DataTable {

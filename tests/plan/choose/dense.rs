@@ -74,8 +74,11 @@ fn power_kw(ask: &ChooseJob, ratio: f64) -> f64 {
             outcomes(&job, fuel, points, &samples, drag_at_nm(ask, fuel), |row| row).unwrap()
         })
         .collect();
-    let maps: Vec<Vec<f64>> =
-        points.iter().zip(&rows).map(|(points, rows)| map(&job, points, rows, 0.10)).collect();
+    let maps: Vec<Vec<f64>> = points
+        .iter()
+        .zip(&rows)
+        .map(|(points, rows)| map(&job, points, rows, ask.limits.knock_probability))
+        .collect();
     let one: Vec<f64> = (0..job.speeds_rpm.len())
         .map(|i| maps.iter().map(|map| map[i]).fold(f64::INFINITY, f64::min))
         .collect();
