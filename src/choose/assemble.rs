@@ -26,6 +26,8 @@ use crate::estimate::{Band, Job};
 
 /// Step of the ratios that are shown.
 const SHOWN_STEP: f64 = 0.5;
+/// Step at which the limits are tried where nothing is shown.
+const TRIED_STEP: f64 = 1.0;
 /// What half a step is worth is told for this step [ratio].
 const HALF: f64 = 0.5;
 /// A ratio this near to a computed node needs none of its own [ratio].
@@ -50,7 +52,8 @@ pub fn choose(ask: &ChooseJob, tell: &(dyn Fn(f64) + Sync)) -> Result<Choice, Ch
     let samples = ask.job.draw();
     let shares = ask.shares()?;
     let progress = Progress::new(tell);
-    let Search { watch, curve, checked, ranges, solution } = search(ask, &samples, &shares, &progress)?;
+    let Search { watch, curve, checked, ranges, solution } =
+        search(ask, &samples, &shares, SHOWN_STEP, &progress)?;
     let view = view(ask, &curve, &shares);
     Maker { ask, view, watch: &watch, solution, progress }.choice(checked, &ranges)
 }
@@ -60,7 +63,8 @@ pub fn choose(ask: &ChooseJob, tell: &(dyn Fn(f64) + Sync)) -> Result<Choice, Ch
 /// # Errors
 /// As [`choose`].
 pub fn ratio_to_order(ask: &ChooseJob) -> Result<Option<f64>, ChooseError> {
-    let found = search(ask, &ask.job.draw(), &ask.shares()?, &Progress::new(&|_| {}))?.solution;
+    let (samples, shares) = (ask.job.draw(), ask.shares()?);
+    let found = search(ask, &samples, &shares, TRIED_STEP, &Progress::new(&|_| {}))?.solution;
     Ok(found.map(|solution| solution.ratio))
 }
 
@@ -77,6 +81,7 @@ fn search<'a>(
     ask: &'a ChooseJob,
     samples: &'a [Sample],
     shares: &[f64],
+    step: f64,
     progress: &Progress<'a>,
 ) -> Result<Search<'a>, ChooseError> {
     ask.check()?;
@@ -85,12 +90,12 @@ fn search<'a>(
     let mut curve = Curve::new(ask, samples, progress)?;
     let (lowest, highest) = (ask.lowest.get(), ask.highest.get());
     watch.find_worst(0.5 * (lowest + highest))?;
-    let (mut checked, mut ranges) = check(ask, &watch, progress)?;
+    let (mut checked, mut ranges) = check(ask, &watch, step, progress)?;
     let mut solution = view(ask, &curve, shares).solve(&ranges)?;
     if let Some(found) = &solution
         && watch.find_worst(found.most_power)?
     {
-        (checked, ranges) = check(ask, &watch, progress)?;
+        (checked, ranges) = check(ask, &watch, step, progress)?;
         solution = view(ask, &curve, shares).solve(&ranges)?;
     }
     for _ in 0..MOST_ADDED {
@@ -114,13 +119,14 @@ fn peak_torque_rpm(job: &Job) -> Result<f64, ChooseError> {
     Ok(most.map_or(0.0, |point| point.point.speed_rpm()))
 }
 
-/// The limits at every ratio shown, and the ranges that keep them.
+/// The limits at every step of ratio, and the ranges that keep them.
 fn check(
     ask: &ChooseJob,
     watch: &Watch<'_>,
+    step: f64,
     progress: &Progress<'_>,
 ) -> Result<(Vec<Checked>, Vec<Ends>), ChooseError> {
-    let ratios = shown_ratios(ask.lowest.get(), ask.highest.get());
+    let ratios = stepped_ratios(ask.lowest.get(), ask.highest.get(), step);
     let part = progress.part(LIMITS, ratios.len());
     let at = |ratio: f64| {
         let checked = Checked::new(watch, ratio);
@@ -132,13 +138,13 @@ fn check(
     Ok((checked, ranges))
 }
 
-/// Multiples of the shown step within the range, and its ends.
-fn shown_ratios(lowest: f64, highest: f64) -> Vec<f64> {
+/// Multiples of a step within the range, and its ends.
+fn stepped_ratios(lowest: f64, highest: f64, step: f64) -> Vec<f64> {
     let mut ratios = vec![lowest];
-    let mut next = (lowest / SHOWN_STEP).floor() * SHOWN_STEP + SHOWN_STEP;
+    let mut next = (lowest / step).floor() * step + step;
     while next < highest - 1e-9 {
         ratios.push(next);
-        next += SHOWN_STEP;
+        next += step;
     }
     ratios.push(highest);
     ratios
@@ -419,8 +425,8 @@ mod tests {
     use super::*;
 
     #[test]
-    fn shown_ratios_are_round_and_hold_the_ends() {
-        assert_eq!(shown_ratios(9.0, 11.0), [9.0, 9.5, 10.0, 10.5, 11.0]);
-        assert_eq!(shown_ratios(9.2, 10.7), [9.2, 9.5, 10.0, 10.5, 10.7]);
+    fn stepped_ratios_are_round_and_hold_the_ends() {
+        assert_eq!(stepped_ratios(9.0, 11.0, 0.5), [9.0, 9.5, 10.0, 10.5, 11.0]);
+        assert_eq!(stepped_ratios(9.2, 10.7, 0.5), [9.2, 9.5, 10.0, 10.5, 10.7]);
     }
 }

@@ -18,7 +18,7 @@ fn demo() -> ChooseJob {
     let scenario = scenario::read("demo", DEMO).unwrap();
     let library = FuelLibrary::shipped().unwrap();
     let mut job = scenario.job(&library, 50, 1).unwrap();
-    job.speeds_rpm = vec![3000.0, 4500.0, 7000.0];
+    job.speeds_rpm = vec![4500.0, 7000.0];
     scenario.choose_job(job, &library).unwrap()
 }
 
@@ -59,8 +59,8 @@ fn an_ignition_that_knows_less_of_the_fuel_makes_less_of_it() {
         assert!(start <= limit * 1.001, "{}: {start} {limit}", row.compression_ratio);
         for state in &row.fuels {
             assert!(state.start_retard_deg.unwrap() >= state.retard_deg - 0.1, "{state:?}");
-            // One in ten at each of three speeds.
-            assert!(state.start_knock_probability.unwrap() <= 0.31, "{state:?}");
+            // One in ten at each of two speeds.
+            assert!(state.start_knock_probability.unwrap() <= 0.21, "{state:?}");
         }
     }
     let [control, own, one] = &choice.ignitions[..] else { panic!("three ignitions") };
@@ -331,7 +331,7 @@ fn threads_and_repetition_change_nothing() {
         pool.install(|| found(&ask))
     };
     assert_eq!(on(1), on(3));
-    let mut other = two_fuels();
+    let mut other = ask.clone();
     other.job.seed = 2;
     assert_ne!(found(&other), on(2));
 }
@@ -341,7 +341,7 @@ fn progress_rises_to_the_end() {
     let seen = std::sync::Mutex::new(Vec::new());
     choose(&demo(), &|share| seen.lock().unwrap().push(share)).unwrap();
     let mut seen = seen.into_inner().unwrap();
-    assert!(seen.len() > 100 && seen.iter().all(|share| (0.0..=1.0).contains(share)));
+    assert!(seen.len() > 60 && seen.iter().all(|share| (0.0..=1.0).contains(share)));
     seen.sort_by(f64::total_cmp);
     assert!(*seen.last().unwrap() > 0.6);
 }

@@ -12,7 +12,7 @@ use endgas::units::CompressionRatio;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
-/// A question about a random build on two fuels, at four speeds.
+/// A question about a random build on two fuels, at three speeds.
 pub fn random_ask(seed: u64) -> ChooseJob {
     let mut random = ChaCha8Rng::seed_from_u64(seed);
     let mut between = |low: f64, high: f64| low + (high - low) * random.random::<f64>();
@@ -35,7 +35,7 @@ pub fn random_ask(seed: u64) -> ChooseJob {
     build.breathing = Breathing::Band { kind: kinds[between(0.0, 2.999) as usize], peaks };
     build.limits.peak_pressure_pa = Some(between(80e5, 120e5));
     job.weather = Weather::new(between(280.0, 305.0), between(92e3, 102e3), between(0.1, 0.9)).unwrap();
-    job.speeds_rpm = [0.5, 0.75, 1.0, 1.2].map(|share| share * peak_speed_rpm).to_vec();
+    job.speeds_rpm = [0.75, 1.0, 1.2].map(|share| share * peak_speed_rpm).to_vec();
     job.samples = 60;
     let bases = ["premium-91", "premium-93", "euro-95", "euro-98", "regular-87"];
     let base = library.resolve(bases[between(0.0, 4.999) as usize]).unwrap();
