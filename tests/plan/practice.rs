@@ -1,7 +1,7 @@
 //! The chosen ratio of sixteen invented builds beside what builders and makers run.
 //!
-//! Nothing is fitted to these builds: the limits come from the ratings of `tests/data/engines`, the bands of practice from the same
-//! ratings and common practice. Run with `UPDATE_README=1` to write the table into the README.
+//! No constant is fitted to these builds: the limits come from the ratings of `tests/data/engines`, the bands of practice from the
+//! same ratings and common practice. The rule of the limits was settled with most of them in view. Run with `UPDATE_README=1` to write the table into the README.
 
 mod builds;
 
