@@ -5,7 +5,7 @@ use super::explain::out_of_limits;
 use super::feasible::{Checked, Ends, feasible};
 use super::ignition::Ignition;
 use super::job::{ChooseError, ChooseJob, LateLimits, Objective};
-use super::limit::Limit;
+use super::limit::{Limit, most_excess};
 use super::notices::notices;
 use super::piston;
 use super::progress::Progress;
@@ -17,7 +17,7 @@ use super::result::{
 use super::solve::{Solution, View};
 use super::variants::Variants;
 use super::watch::Watch;
-use crate::estimate::likely::LikelyPoint;
+use crate::estimate::likely::{LikelyPoint, peak_torque_speed_rpm};
 use crate::estimate::notices::CAUTIONS;
 use crate::estimate::octane_per_ratio;
 use crate::estimate::sampling::band;
@@ -115,8 +115,7 @@ fn view<'a>(ask: &ChooseJob, curve: &'a Curve<'a>, shares: &'a [f64]) -> View<'a
 fn peak_torque_rpm(job: &Job) -> Result<f64, ChooseError> {
     let fuel = job.fuels[0].in_use(&job.weather)?;
     let points = LikelyPoint::over_speeds(job, job.setting(), (&job.fuels[0].fuel.name, &fuel))?;
-    let most = points.iter().max_by(|a, b| a.best.bmep_bar().total_cmp(&b.best.bmep_bar()));
-    Ok(most.map_or(0.0, |point| point.point.speed_rpm()))
+    Ok(peak_torque_speed_rpm(&points).unwrap_or(0.0))
 }
 
 /// The limits at every step of ratio, and the ranges that keep them.
@@ -244,7 +243,7 @@ impl Maker<'_> {
             relative_humidity: service.weather.relative_humidity,
             heat_soak_k: service.heat_soak_k,
             weak_tank_octane: service.weak_tank_octane,
-            deposits_octane: service.job(&ask.job).knock.deposits.octane(),
+            deposits_octane: service.deposits_of(&ask.job).octane(),
             reserve_octane: ask.job.reserve_octane,
             limits_from_rpm: self.watch.judged().1,
             limits: self.watch.limits.iter().map(asked).collect(),
@@ -304,13 +303,7 @@ impl Maker<'_> {
                 variants.iter().find(other).and_then(|v| v.compression_ratio)
             };
             let powers = |ratio: f64| -> Vec<f64> {
-                let fuels = 0..self.ask.job.fuels.len();
-                fuels
-                    .map(|i| {
-                        band(self.view.curve.power_kw(Timed::on_the_day(ignition), i, ratio).into_iter())
-                            .likely
-                    })
-                    .collect()
+                self.each_fuel_kw(ignition, ratio).iter().map(|power| power.likely).collect()
             };
             IgnitionWorth {
                 ignition,
@@ -322,15 +315,19 @@ impl Maker<'_> {
         Ignition::ALL.map(worth).to_vec()
     }
 
+    /// Power of each fuel over the samples under an ignition on the day [kW].
+    fn each_fuel_kw(&self, ignition: Ignition, ratio: f64) -> Vec<Band> {
+        let timed = Timed::on_the_day(ignition);
+        let fuels = 0..self.ask.job.fuels.len();
+        fuels.map(|i| band(self.view.curve.power_kw(timed, i, ratio).into_iter())).collect()
+    }
+
     fn row(&self, checked: &Checked) -> RatioRow {
         let (ratio, View { curve, shares, timed, .. }) = (checked.ratio, self.view);
         let weighted =
             |ignition| band(curve.weighted_kw(Timed::on_the_day(ignition), shares, ratio).into_iter());
         let fuels: Vec<FuelState> = (0..self.ask.job.fuels.len()).map(|i| curve.state(i, ratio)).collect();
-        let each = |ignition| -> Vec<Band> {
-            let timed = Timed::on_the_day(ignition);
-            (0..fuels.len()).map(|i| band(curve.power_kw(timed, i, ratio).into_iter())).collect()
-        };
+        let each = |ignition| self.each_fuel_kw(ignition, ratio);
         let has_start = |fuel: &FuelState| fuel.start_retard_deg.is_some();
         let start = each(Ignition::MapPerFuel).into_iter().zip(&fuels);
         RatioRow {
@@ -389,7 +386,7 @@ impl Maker<'_> {
             let order = match (a.row.within_limits, b.row.within_limits) {
                 (true, true) if is_same(a_power) && is_same(b_power) => by_ratio,
                 (true, true) => b_power.total_cmp(a_power),
-                (false, false) => excess(&a.row).total_cmp(&excess(&b.row)),
+                (false, false) => most_excess(&a.row.limits).total_cmp(&most_excess(&b.row.limits)),
                 _ => std::cmp::Ordering::Equal,
             };
             b.row.within_limits.cmp(&a.row.within_limits).then(order)
@@ -397,11 +394,6 @@ impl Maker<'_> {
         let placed = pistons.into_iter().enumerate();
         Ok(placed.map(|(i, (_, piston))| Piston { place: i + 1, ..piston }).collect())
     }
-}
-
-/// By how much a row is over the limit it is most over.
-fn excess(row: &RatioRow) -> f64 {
-    row.limits.iter().map(|state| state.excess).fold(f64::NEG_INFINITY, f64::max)
 }
 
 /// The map from the ratios that were checked.

@@ -174,18 +174,18 @@ impl<'a> Curve<'a> {
             Ok(Rows { points, start: StartCurve::new(job, points, &rows), rows })
         });
         let fuels = rows.collect::<Result<Vec<_>, EstimateError>>()?;
-        let run = |fuel: &Rows<'_>, maps: &[[Vec<f64>; 2]; SHIFTS.len()]| {
+        let run = |(fuel, maps_kw): (&Rows<'_>, [[Vec<f64>; 2]; SHIFTS.len()])| {
             let limit =
                 (0..speeds.len()).map(|i| fuel.rows.iter().map(|row| row[i].wheel_torque_nm).collect());
             let knocking = fuel.rows.iter().filter(|row| row.iter().any(|o| o.margin < 0.0)).count();
             FuelRun {
                 limit_kw: fuel.counted_kw(self.ask.objective, &limit.collect::<Vec<_>>()),
-                maps_kw: maps.clone(),
+                maps_kw,
                 state: FuelState::of(&fuel.start, knocking as f64 / fuel.rows.len() as f64),
             }
         };
         let maps = self.maps(job, &fuels);
-        Ok(Node { ratio, fuels: fuels.iter().zip(&maps).map(|(fuel, maps)| run(fuel, maps)).collect() })
+        Ok(Node { ratio, fuels: fuels.iter().zip(maps).map(run).collect() })
     }
 
     /// Power of every fuel at the timing of its own map and of one map for all, for each of [`SHIFTS`].

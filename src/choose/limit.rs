@@ -79,6 +79,11 @@ impl LimitState {
     }
 }
 
+/// By how much the limit that is most over, or nearest, is over, on the scale of [`LimitState::excess`] [-].
+pub(super) fn most_excess(states: &[LimitState]) -> f64 {
+    states.iter().map(|state| state.excess).fold(f64::NEG_INFINITY, f64::max)
+}
+
 /// A limit as it is measured.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Limit {

@@ -52,13 +52,17 @@ impl Service {
         }
     }
 
+    /// Deposits that a job is judged with: the heavier of its own and these.
+    pub(super) fn deposits_of(&self, job: &Job) -> Deposits {
+        let own = job.knock.deposits;
+        if self.deposits.octane() > own.octane() { self.deposits } else { own }
+    }
+
     /// A job in these conditions. Heated air keeps its water.
     pub fn job(&self, job: &Job) -> Job {
         let mut job = job.clone();
         job.weather = heated(self.weather, self.heat_soak_k);
-        if self.deposits.octane() > job.knock.deposits.octane() {
-            job.knock.deposits = self.deposits;
-        }
+        job.knock.deposits = self.deposits_of(&job);
         job.knock.weak_tank_octane += self.weak_tank_octane;
         job
     }

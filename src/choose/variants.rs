@@ -6,10 +6,10 @@
 //! set for. With knock control power over ratio keeps its shape.
 
 use super::curve::Timed;
-use super::feasible::{End, Ends};
+use super::feasible::{Checked, End, Ends};
 use super::ignition::Ignition;
 use super::job::{ChooseError, ChooseJob};
-use super::limit::{LimitKind, LimitState};
+use super::limit::{LimitKind, LimitState, most_excess};
 use super::progress::Progress;
 use super::result::{Variant, VariantKind};
 use super::service::{Service, heated};
@@ -88,7 +88,7 @@ impl Variants<'_> {
         let mut add = |does_differ: bool, kind: VariantKind| kinds.extend(does_differ.then_some(kind));
         add(service.weather != ask.job.weather, VariantKind::NoHotDay);
         add(service.heat_soak_k > 0.0, VariantKind::NoHeatSoak);
-        add(service.job(&ask.job).knock.deposits != Deposits::Clean, VariantKind::NoDeposits);
+        add(service.deposits_of(&ask.job) != Deposits::Clean, VariantKind::NoDeposits);
         add(service.weak_tank_octane > 0.0, VariantKind::NoWeakTank);
         add((self.likely_content()? - self.content).abs() > 0.005, VariantKind::LikelyEthanol);
         add(true, VariantKind::GradeLower { octane: Service::GRADE_OCTANE });
@@ -217,10 +217,8 @@ impl Variants<'_> {
     /// The highest ratio up to the highest asked that keeps the limits of a watch; none when the lowest does not.
     fn top_of(&self, watch: &Watch<'_>) -> Result<Option<f64>, ChooseError> {
         let (lowest, highest) = (self.ask.lowest.get(), self.ask.highest.get());
-        let excess = |ratio: f64| -> Result<f64, ChooseError> {
-            let states = watch.states(&watch.readings(ratio, false)?);
-            Ok(states.iter().map(|state| state.excess).fold(f64::NEG_INFINITY, f64::max))
-        };
+        let excess =
+            |ratio: f64| -> Result<f64, ChooseError> { Ok(most_excess(&Checked::new(watch, ratio)?.states)) };
         let mut ratio = self.top;
         let up = excess(ratio)? <= 0.0;
         loop {

@@ -89,6 +89,13 @@ impl<'a> LikelyPoint<'a> {
     }
 }
 
+/// Speed of most torque at MBT timing of some points [rpm]; none without a point.
+pub fn peak_torque_speed_rpm(points: &[LikelyPoint<'_>]) -> Option<f64> {
+    let torque = |p: &LikelyPoint<'_>| p.best.bmep_bar();
+    let peak = points.iter().max_by(|a, b| torque(a).total_cmp(&torque(b)));
+    peak.map(|p| p.point.speed_rpm())
+}
+
 /// Torque at the crank at peak power of some points [N m], at which the drag torque of the driveline is set; 0 without
 /// a point.
 pub fn torque_at_peak_power_nm<'a: 'b, 'b>(points: impl IntoIterator<Item = &'b LikelyPoint<'a>>) -> f64 {

@@ -1,7 +1,7 @@
 //! How many octane numbers more a unit of compression ratio asks for.
 
 use super::job::{EstimateError, Job};
-use super::likely::LikelyPoint;
+use super::likely::{LikelyPoint, peak_torque_speed_rpm};
 use super::point::Shifts;
 use crate::engine::volumes::OctaneSlope;
 use crate::units::CompressionRatio;
@@ -53,8 +53,7 @@ pub fn octane_per_ratio(job: &Job, ratio: f64, to_ratio: f64) -> Result<OctaneSl
 /// Speed of the greatest octane requirement at MBT timing, of those at or above peak torque [rpm]; points by rising
 /// speed.
 fn worst_rpm(points: &[LikelyPoint<'_>]) -> Option<f64> {
-    let torque = |p: &LikelyPoint<'_>| p.best.bmep_bar();
-    let peak = points.iter().max_by(|a, b| torque(a).total_cmp(&torque(b)))?.point.speed_rpm();
+    let peak = peak_torque_speed_rpm(points)?;
     let need = |p: &LikelyPoint<'_>| p.requirement(&p.best);
     let above = points.iter().filter(|p| p.point.speed_rpm() >= peak);
     above.max_by(|a, b| need(a).total_cmp(&need(b))).map(|p| p.point.speed_rpm())

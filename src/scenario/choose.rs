@@ -69,7 +69,7 @@ pub struct ChooseRules {
     /// Difference of power that cannot be measured [-].
     pub measurable_frac: f64,
     /// Limits.
-    pub limits: LimitRules,
+    pub limits: ChoiceLimits,
 }
 
 /// Service conditions.
@@ -96,36 +96,6 @@ impl Default for ServiceRules {
     }
 }
 
-/// Limits; those of production practice where neither of the first two is stated.
-#[derive(Clone, Debug, PartialEq)]
-pub struct LimitRules {
-    /// Retard from MBT timing [deg].
-    pub retard_deg: Option<f64>,
-    /// Torque lost to it [-].
-    pub torque_lost_frac: Option<f64>,
-    /// Share of samples that may knock without knock control [-].
-    pub knock_probability: f64,
-}
-
-impl Default for LimitRules {
-    fn default() -> Self {
-        let knock_probability = ChoiceLimits::default().knock_probability;
-        Self { retard_deg: None, torque_lost_frac: None, knock_probability }
-    }
-}
-
-impl LimitRules {
-    fn limits(&self) -> ChoiceLimits {
-        let is_stated = self.retard_deg.or(self.torque_lost_frac).is_some();
-        let stated =
-            LateLimits::Stated { retard_deg: self.retard_deg, torque_lost_frac: self.torque_lost_frac };
-        ChoiceLimits {
-            late: if is_stated { stated } else { LateLimits::Practice },
-            knock_probability: self.knock_probability,
-        }
-    }
-}
-
 /// `[choose]`.
 pub(super) fn choose(s: &mut Section<'_, '_>, fuels: &[FuelUse]) -> Option<ChooseRules> {
     let objective = objective(s);
@@ -138,9 +108,6 @@ pub(super) fn choose(s: &mut Section<'_, '_>, fuels: &[FuelUse]) -> Option<Choos
         let why = format!("{piston} lies outside the ratios {} to {}", lowest.get(), highest.get());
         s.contradiction("pistons", &why, None);
     }
-    let percent = |s: &mut Section<'_, '_>, key, range| {
-        s.optional_number(key, range, Unit::Percent).map(|percent| percent / 100.0)
-    };
     let ignition = s.optional_word(
         "ignition",
         &[
@@ -149,12 +116,7 @@ pub(super) fn choose(s: &mut Section<'_, '_>, fuels: &[FuelUse]) -> Option<Choos
             ("one-map", Ignition::OneMap),
         ],
     );
-    let limits = LimitRules {
-        retard_deg: s.optional_number("most_retard_deg", 0.0..=40.0, Unit::CrankDegree),
-        torque_lost_frac: percent(s, "most_torque_loss_percent", 0.0..=50.0),
-        knock_probability: percent(s, "most_knock_probability_percent", 1.0..=50.0)
-            .unwrap_or(LimitRules::default().knock_probability),
-    };
+    let limits = limits(s);
     if ignition == Some(Ignition::KnockControl) {
         let why = "it goes with an ignition without knock control";
         s.contradiction("most_knock_probability_percent", why, None);
@@ -182,6 +144,24 @@ pub(super) fn choose(s: &mut Section<'_, '_>, fuels: &[FuelUse]) -> Option<Choos
         limits,
     };
     Some(rules)
+}
+
+/// The limits: those of production practice where neither retard nor torque loss is stated.
+fn limits(s: &mut Section<'_, '_>) -> ChoiceLimits {
+    let usual = ChoiceLimits::default();
+    let retard_deg = s.optional_number("most_retard_deg", 0.0..=40.0, Unit::CrankDegree);
+    let torque_lost_frac = percent(s, "most_torque_loss_percent", 0.0..=50.0);
+    let is_stated = retard_deg.or(torque_lost_frac).is_some();
+    ChoiceLimits {
+        late: if is_stated { LateLimits::Stated { retard_deg, torque_lost_frac } } else { usual.late },
+        knock_probability: percent(s, "most_knock_probability_percent", 1.0..=50.0)
+            .unwrap_or(usual.knock_probability),
+    }
+}
+
+/// A share typed in per cent.
+fn percent(s: &mut Section<'_, '_>, key: &'static str, range: RangeInclusive<f64>) -> Option<f64> {
+    s.optional_number(key, range, Unit::Percent).map(|percent| percent / 100.0)
 }
 
 /// `[choose.worst_weather]` and `[choose.service]`.
@@ -272,8 +252,7 @@ fn blends(s: &mut Section<'_, '_>) -> BlendRules {
     let line = s.find("base").map(|given| given.offset);
     let line = line.map(|offset| s.notes().line(offset));
     let base = s.optional_text("base").map(|text| text.trim().to_owned()).zip(line);
-    let mut percent = |key| s.optional_number(key, 0.0..=100.0, Unit::Percent).map(|percent| percent / 100.0);
-    let (low, high) = (percent("from_percent"), percent("to_percent"));
+    let (low, high) = (percent(s, "from_percent", 0.0..=100.0), percent(s, "to_percent", 0.0..=100.0));
     if let (Some(low), Some(high)) = (low, high)
         && high < low
     {
@@ -294,7 +273,7 @@ impl Default for ChooseRules {
             ignition: None,
             service: ServiceRules::default(),
             measurable_frac: USUAL_MEASURABLE,
-            limits: LimitRules::default(),
+            limits: ChoiceLimits::default(),
         }
     }
 }
@@ -343,7 +322,7 @@ impl Scenario {
             lowest: rules.ratios.0,
             highest: rules.ratios.1,
             pistons: rules.pistons.clone(),
-            limits: rules.limits.limits(),
+            limits: rules.limits,
             volumes: self.volumes,
             job,
         })

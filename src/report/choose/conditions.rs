@@ -12,23 +12,11 @@ const HEAD_LIMIT: usize = 12;
 /// Fuels side by side in the table of ignitions.
 const FUELS: usize = 3;
 
-/// Whether a variant leaves a service condition out.
-pub(in crate::report) fn is_condition(kind: &VariantKind) -> bool {
-    matches!(
-        kind,
-        VariantKind::NoHotDay
-            | VariantKind::NoHeatSoak
-            | VariantKind::NoDeposits
-            | VariantKind::NoWeakTank
-            | VariantKind::LikelyEthanol
-    )
-}
-
 /// Service conditions with what each costs.
 pub(super) fn service(choice: &Choice, units: Units) -> String {
     let Some(order) = &choice.order else { return String::new() };
-    let conditions: Vec<&Variant> = choice.variants.iter().filter(|v| is_condition(&v.kind)).collect();
-    if conditions.is_empty() {
+    let words = |variant: &Variant| condition_words(&variant.kind, choice, units);
+    if choice.variants.iter().all(|variant| words(variant).is_none()) {
         return String::new();
     }
     let mut table = Table::new(vec![
@@ -37,8 +25,8 @@ pub(super) fn service(choice: &Choice, units: Units) -> String {
         Column::number("order", "without"),
         Column::number("costs", "ratio"),
     ]);
-    for variant in conditions {
-        let (name, taken) = condition_words(&variant.kind, choice, units);
+    for variant in &choice.variants {
+        let Some((name, taken)) = words(variant) else { continue };
         let cost = variant.compression_ratio.map(|without| without - order.compression_ratio);
         table.row(vec![
             name.to_owned(),
@@ -53,7 +41,10 @@ pub(super) fn service(choice: &Choice, units: Units) -> String {
 /// The order were one thing different.
 pub(super) fn sensitivity(choice: &Choice, units: Units) -> String {
     let Some(order) = &choice.order else { return String::new() };
-    let is_change = |v: &&Variant| !is_condition(&v.kind) && !matches!(v.kind, VariantKind::Ignition { .. });
+    let is_change = |v: &&Variant| {
+        let is_condition = condition_words(&v.kind, choice, units).is_some();
+        !is_condition && !matches!(v.kind, VariantKind::Ignition { .. })
+    };
     let mut table =
         Table::new(vec![Column::words("if"), Column::number("order", ""), Column::number("change", "")]);
     for variant in choice.variants.iter().filter(is_change) {

@@ -1,7 +1,7 @@
 //! A choice of compression as a person or another program reads it: text, JSON, CSV and plots.
 
 pub(super) mod answer;
-pub(super) mod conditions;
+mod conditions;
 mod csv;
 pub(super) mod plot;
 mod text;

@@ -165,14 +165,14 @@ pub(super) fn ignition_if(ignition: Ignition) -> &'static str {
     }
 }
 
-/// A service condition and what it is taken as.
+/// The service condition that a variant leaves out, and what it is taken as; none for any other change.
 pub(in crate::report) fn condition_words(
     kind: &VariantKind,
     choice: &Choice,
     units: Units,
-) -> (&'static str, String) {
+) -> Option<(&'static str, String)> {
     let stood = &choice.stood;
-    match kind {
+    Some(match kind {
         VariantKind::NoHotDay => (
             "hot day",
             format!(
@@ -191,7 +191,7 @@ pub(in crate::report) fn condition_words(
         VariantKind::NoWeakTank => {
             ("weak tank", format!("{} octane numbers below the pump", fixed(stood.weak_tank_octane, 1)))
         }
-        _ => (
+        VariantKind::LikelyEthanol => (
             "ethanol at the pump",
             format!(
                 "{} to {} %, the worst of it",
@@ -199,7 +199,8 @@ pub(in crate::report) fn condition_words(
                 percent(stood.highest_ethanol_vol_frac, 0)
             ),
         ),
-    }
+        _ => return None,
+    })
 }
 
 /// Whether the hot day is the usual one.

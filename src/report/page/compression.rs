@@ -5,7 +5,6 @@ use super::parts::{DataTable, fold};
 use super::{Report, name_of};
 use crate::choose::result::{Choice, RatioRow};
 use crate::report::choose::answer::{no_order_lines, order_lines};
-use crate::report::choose::conditions::is_condition;
 use crate::report::choose::plot::{margin_map, power_over_ratio};
 use crate::report::choose::words::{
     condition_words, contents_words, ignition_words, limits, maximised, over, ratio, variant_ratio,
@@ -92,11 +91,9 @@ fn moved(choice: &Choice, units: Units) -> Markup {
     let mut table =
         DataTable::new("The order were one thing different".to_owned(), &["if", "order", "change"]);
     for variant in &choice.variants {
-        let words = if is_condition(&variant.kind) {
-            let (name, taken) = condition_words(&variant.kind, choice, units);
-            format!("without {name} ({taken})")
-        } else {
-            variant_words(&variant.kind, choice, units)
+        let words = match condition_words(&variant.kind, choice, units) {
+            Some((name, taken)) => format!("without {name} ({taken})"),
+            None => variant_words(&variant.kind, choice, units),
         };
         let there = variant.compression_ratio;
         table.row(vec![
