@@ -115,13 +115,8 @@ pub(super) struct SparkArgs {
     #[arg(long, value_name = "RESERVE", value_parser = super::spark::read_reserve)]
     pub(super) reserve: Option<Reserve>,
 
-    /// Form of result
-    #[arg(long, value_enum, default_value_t = FormatArg::Text, long_help = help::FORMAT)]
-    pub(super) format: FormatArg,
-
-    /// Write the result to a file instead of standard output
-    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
-    pub(super) out: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) output: OutputArgs,
 
     /// Also write a plot per fuel (SVG and PNG) into a folder, which is made if missing
     #[arg(long, value_name = "FOLDER", value_hint = ValueHint::DirPath)]

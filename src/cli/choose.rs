@@ -4,10 +4,9 @@ use super::choose_args::ChooseArgs;
 use super::error::CliError;
 use super::exit::Outcome;
 use super::input::{self, Asked};
-use super::output::{Delivery, Rendered, Targets};
-use super::progress::Bar;
-use endgas::choose::{Choice, ChooseJob, choose};
-use endgas::report::{choice_plots, choice_schema, render_choice};
+use super::output::show;
+use super::progress::with_bar;
+use endgas::choose::{ChooseJob, choose};
 use endgas::scenario::Scenario;
 use endgas::scenario::choose::{ForFuel, is_named};
 
@@ -17,34 +16,10 @@ use endgas::scenario::choose::{ForFuel, is_named};
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &ChooseArgs) -> Result<Outcome, CliError> {
-    let targets = Targets {
-        out: args.output.out.as_deref(),
-        plot: args.plot.as_deref(),
-        inputs: args.scenario.inputs(),
-    };
-    let Some(format) = args.output.format.rendered() else {
-        return targets.deliver_schema(choice_schema());
-    };
-    let ask = job(args)?;
-    targets.check()?;
-    let bar = Bar::new("choosing");
-    let found = choose(&ask, &|share| bar.at(share));
-    bar.end();
-    let choice = found?;
-    let units = args.output.units.into();
-    let rendered = Rendered {
-        document: render_choice(&choice, format, units)?,
-        plots: if args.plot.is_some() { choice_plots(&choice, units)? } else { Vec::new() },
-    };
-    Ok(match targets.deliver(&rendered)? {
-        Delivery::Whole if choice.order.is_none() || all_pistons_are_over(&choice) => Outcome::LimitNotMet,
-        Delivery::Whole | Delivery::ReaderGone => Outcome::Done,
+    show(&args.output, args.plot.as_deref(), args.scenario.inputs(), || {
+        let ask = job(args)?;
+        Ok(with_bar("choosing", |bar| choose(&ask, &|share| bar.at(share)))?)
     })
-}
-
-/// Whether pistons were named and none is within the limits.
-fn all_pistons_are_over(choice: &Choice) -> bool {
-    !choice.pistons.is_empty() && choice.pistons.iter().all(|piston| !piston.row.within_limits)
 }
 
 /// The scenario's choice with what was typed put in.

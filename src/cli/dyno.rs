@@ -13,7 +13,7 @@ use endgas::dyno::{
 };
 use endgas::estimate::Job;
 use endgas::printable::printable_path;
-use endgas::report::{Fitting, judgement_plots, judgement_schema, render_judgement, write_new};
+use endgas::report::{Fitting, JudgedPull, Shown as _, plots, render, write_new};
 use endgas::scenario::{WeatherInput, fitted_text};
 use std::fs::File;
 use std::io::Read as _;
@@ -30,7 +30,7 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
         if args.fit.is_some() {
             return Err(CliError::FitOfSchema);
         }
-        return targets.deliver_schema(judgement_schema());
+        return targets.deliver_schema(JudgedPull::schema());
     };
     let Some(scenario) = args.scenario.as_ref().filter(|_| !args.pull.is_empty()) else {
         return Err(CliError::NoPull);
@@ -64,9 +64,10 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
         _ => Fitting::NotAsked,
     };
     let units = args.output.units.into();
+    let pull = JudgedPull { judgement: &judgement, fitting };
     let rendered = Rendered {
-        document: render_judgement(&judgement, &fitting, format, units)?,
-        plots: if args.plot.is_some() { judgement_plots(&judgement, units)? } else { Vec::new() },
+        document: render(&pull, format, units)?,
+        plots: if args.plot.is_some() { plots(&pull, units)? } else { Vec::new() },
     };
     if let Some(file) = args.fit.as_ref().filter(|file| targets.draws_over(&rendered, file)) {
         return Err(CliError::Target { path: file.clone(), reason: "a plot takes that name" });

@@ -4,13 +4,12 @@ use super::error::CliError;
 use super::exit::Outcome;
 use super::fuel_args::{FuelArgs, FuelCommand, FuelOutput, MixArgs};
 use super::input::library;
-use super::output::{Rendered, Targets};
+use super::output::{Rendered, Targets, show};
 use endgas::fuel::fill::{read_percent, read_volume_m3};
 use endgas::fuel::tank::{Fill, top_up};
 use endgas::fuel::{FuelError, FuelLibrary, PumpFuel};
-use endgas::report::{Format, FuelReport, fuel_list, fuel_plots, fuel_schema, render_fuels};
+use endgas::report::{FuelReport, fuel_list};
 use endgas::scenario::{FuelFault, FuelProblem, JobError};
-use std::path::Path;
 
 /// Runs `endgas fuel`.
 ///
@@ -18,37 +17,40 @@ use std::path::Path;
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &FuelArgs) -> Result<Outcome, CliError> {
     if let Some(FuelCommand::Mix(mix)) = &args.command {
-        let Some(format) = mix.output.format.rendered() else { return deliver_schema(&mix.output) };
-        let library = library(mix.output.fuel_folder.as_deref())?;
-        return deliver(&mixed(mix, &library)?, format, &mix.output, None);
+        return show(&mix.asked.output, None, Vec::new(), || {
+            mixed(mix, &library(mix.asked.fuel_folder.as_deref())?)
+        });
     }
-    let output = &args.output;
+    let FuelOutput { output, fuel_folder } = &args.asked;
     if args.list {
-        let document = fuel_list(&library(output.fuel_folder.as_deref())?)?;
-        return write(&Rendered { document, plots: Vec::new() }, output, None);
+        let targets = Targets { out: output.out.as_deref(), plot: None, inputs: Vec::new() };
+        targets.check()?;
+        let document = fuel_list(&library(fuel_folder.as_deref())?)?;
+        return targets.deliver(&Rendered { document, plots: Vec::new() }).map(|_| Outcome::Done);
     }
-    let Some(format) = output.format.rendered() else {
-        return if args.plot.is_some() { Err(CliError::PlotOfSchema) } else { deliver_schema(output) };
-    };
+    show(output, args.plot.as_deref(), Vec::new(), || asked(args, &library(fuel_folder.as_deref())?))
+}
+
+/// The fuels by name, or the sweep of one.
+fn asked(args: &FuelArgs, library: &FuelLibrary) -> Result<FuelReport, CliError> {
     let asked = match args.fuels.len() {
         0 => return Err(CliError::NoFuel),
         found if args.sweep && found > 1 => return Err(CliError::SweepOfMany { found }),
         _ => &args.fuels,
     };
-    let mut fuels = each("fuel", asked, &library(output.fuel_folder.as_deref())?, |library, spec| {
+    let mut fuels = each("fuel", asked, library, |library, spec| {
         let fuel = library.resolve(spec)?;
         // Pure water is a name, but no fuel.
         fuel.blend().map(|_| fuel)
     })?;
     no_twins(asked, &fuels)?;
-    let report = match (args.sweep, fuels.pop()) {
+    Ok(match (args.sweep, fuels.pop()) {
         (true, Some(fuel)) => FuelReport::sweep(fuel)?,
         (_, last) => {
             fuels.extend(last);
             FuelReport::asked(fuels)?
         }
-    };
-    deliver(&report, format, output, args.plot.as_deref())
+    })
 }
 
 /// The tank as filled, and topped up when a content is wanted.
@@ -109,28 +111,4 @@ fn each<T>(
         }
     }
     if problems.is_empty() { Ok(found) } else { Err(CliError::Fuels(JobError::Fuels(problems))) }
-}
-
-fn deliver_schema(output: &FuelOutput) -> Result<Outcome, CliError> {
-    write(&Rendered { document: fuel_schema(), plots: Vec::new() }, output, None)
-}
-
-fn deliver(
-    report: &FuelReport,
-    format: Format,
-    output: &FuelOutput,
-    plot: Option<&Path>,
-) -> Result<Outcome, CliError> {
-    let units = output.units.into();
-    let rendered = Rendered {
-        document: render_fuels(report, format, units)?,
-        plots: if plot.is_some() { fuel_plots(report, units)? } else { Vec::new() },
-    };
-    write(&rendered, output, plot)
-}
-
-fn write(rendered: &Rendered, output: &FuelOutput, plot: Option<&Path>) -> Result<Outcome, CliError> {
-    let targets = Targets { out: output.out.as_deref(), plot, inputs: Vec::new() };
-    targets.check()?;
-    targets.deliver(rendered).map(|_| Outcome::Done)
 }

@@ -1,6 +1,6 @@
 //! Arguments of `endgas fuel` as typed.
 
-use super::args::{FormatArg, UnitsArg};
+use super::args::OutputArgs;
 use super::help;
 use clap::builder::{OsStringValueParser, TypedValueParser as _};
 use clap::{Args, Subcommand, ValueHint};
@@ -30,7 +30,7 @@ pub(super) struct FuelArgs {
     pub(super) plot: Option<PathBuf>,
 
     #[command(flatten)]
-    pub(super) output: FuelOutput,
+    pub(super) asked: FuelOutput,
 }
 
 /// What all forms of `endgas fuel` take.
@@ -41,17 +41,8 @@ pub(super) struct FuelOutput {
         long_help = help::FOLDER, value_parser = OsStringValueParser::new().map(PathBuf::from))]
     pub(super) fuel_folder: Option<PathBuf>,
 
-    /// Units of the result
-    #[arg(long, value_enum, default_value_t = UnitsArg::Metric, long_help = help::UNITS)]
-    pub(super) units: UnitsArg,
-
-    /// Form of result
-    #[arg(long, value_enum, default_value_t = FormatArg::Text, long_help = help::FUEL_FORMAT)]
-    pub(super) format: FormatArg,
-
-    /// Write the result to a file instead of standard output
-    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
-    pub(super) out: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) output: OutputArgs,
 }
 
 /// What to do besides showing fuels.
@@ -82,5 +73,5 @@ pub(super) struct MixArgs {
     pub(super) tank: Option<String>,
 
     #[command(flatten)]
-    pub(super) output: FuelOutput,
+    pub(super) asked: FuelOutput,
 }

@@ -232,10 +232,6 @@ Caution:
   Measure piston-to-head and valve-to-piston clearance after any change. More ratio asks for more
   octane: start with less spark and listen for knock.";
 
-/// Help of `--units` of `endgas volumes`.
-pub(super) const VOLUMES_UNITS: &str =
-    "Lengths in mm or in, pressures in bar or psi, volumes in cc; JSON is in SI units";
-
 /// Help of `--fuel`.
 pub(super) const FUEL: &str = "\
 Fuel name, or recipe by volume such as \"premium-91 70 % + e85 30 %\". Repeatable.
@@ -249,13 +245,12 @@ replaces the shipped fuel of that name. fuels/README.md describes the format.
 The option wins over the environment variable; an empty value means no folder";
 
 /// Help of `--units`.
-pub(super) const UNITS: &str = "Units of text, CSV and plots; JSON keeps the units that its keys name";
+pub(super) const UNITS: &str =
+    "Units of text, CSV and plots; JSON keeps the units that its keys name. Volumes of an engine are in cc";
 
 /// Help of `--format`.
-pub(super) const FORMAT: &str = "Form of the result; schema needs no scenario and ignores the one given";
-
-/// Help of `--format` of `endgas fuel`.
-pub(super) const FUEL_FORMAT: &str = "Form of the result; schema needs no fuel and ignores those given";
+pub(super) const FORMAT: &str =
+    "Form of the result; schema needs no scenario or fuel and ignores those given";
 
 /// Terms, exit statuses, units and caution.
 pub(super) const TERMS: &str = "\

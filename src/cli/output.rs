@@ -1,10 +1,11 @@
 //! Where results go: standard output, a file, a folder of plots.
 
+use super::args::OutputArgs;
 use super::error::CliError;
 use super::exit::Outcome;
 use super::interrupt;
 use endgas::printable::printable_path;
-use endgas::report::{plot_files, write_all, write_whole};
+use endgas::report::{Format, Shown, Units, plot_files, plots, render, write_all, write_whole};
 use std::io::{ErrorKind, Write as _};
 use std::path::{Path, PathBuf};
 
@@ -94,6 +95,24 @@ impl Targets<'_> {
         self.deliver(&Rendered { document, plots: Vec::new() }).map(|_| Outcome::Done)
     }
 
+    /// Renders a result in a form, with its plots where a folder is given, and delivers it.
+    ///
+    /// # Errors
+    /// [`CliError::Report`] when it cannot be shown, else as [`Self::deliver`].
+    pub(super) fn deliver_result(
+        &self,
+        result: &impl Shown,
+        format: Format,
+        units: Units,
+    ) -> Result<Outcome, CliError> {
+        let document = render(result, format, units)?;
+        let plots = if self.plot.is_some() { plots(result, units)? } else { Vec::new() };
+        Ok(match self.deliver(&Rendered { document, plots })? {
+            Delivery::Whole if result.limit_missed() => Outcome::LimitNotMet,
+            Delivery::Whole | Delivery::ReaderGone => Outcome::Done,
+        })
+    }
+
     /// Writes files whole, then says on standard error which; prints the document when it has no file.
     ///
     /// # Errors
@@ -127,6 +146,22 @@ impl Targets<'_> {
         }
         if self.out.is_some() { Ok(Delivery::Whole) } else { to_stdout(&rendered.document) }
     }
+}
+
+/// Makes a result once its targets are known to take it, and delivers it in the form asked, or the schema of that.
+///
+/// # Errors
+/// [`CliError`]; then nothing has been written, unless writing itself failed.
+pub(super) fn show<S: Shown>(
+    output: &OutputArgs,
+    plot: Option<&Path>,
+    inputs: Vec<&Path>,
+    make: impl FnOnce() -> Result<S, CliError>,
+) -> Result<Outcome, CliError> {
+    let targets = Targets { out: output.out.as_deref(), plot, inputs };
+    let Some(format) = output.format.rendered() else { return targets.deliver_schema(S::schema()) };
+    targets.check()?;
+    targets.deliver_result(&make()?, format, output.units.into())
 }
 
 /// Says on standard error what was written; one that takes nothing does not undo it.

@@ -20,7 +20,7 @@ pub(super) struct Bar {
 
 impl Bar {
     /// A bar not shown yet.
-    pub(super) fn new(what: &'static str) -> Self {
+    fn new(what: &'static str) -> Self {
         Self { what, begun: Instant::now(), shown: OnceLock::new() }
     }
 
@@ -42,11 +42,19 @@ impl Bar {
     }
 
     /// Takes it away.
-    pub(super) fn end(&self) {
+    fn end(&self) {
         if let Some(bar) = self.shown.get() {
             bar.finish_and_clear();
         }
     }
+}
+
+/// Does some work that tells a bar how far it is.
+pub(super) fn with_bar<T>(what: &'static str, work: impl FnOnce(&Bar) -> T) -> T {
+    let bar = Bar::new(what);
+    let result = work(&bar);
+    bar.end();
+    result
 }
 
 /// Does some work of unknown length; on a terminal a moving sign says what goes on once the run is long.

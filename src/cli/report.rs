@@ -4,7 +4,7 @@ use super::error::CliError;
 use super::exit::Outcome;
 use super::input::{self, Asked};
 use super::output::{Delivery, Rendered, Targets};
-use super::progress::Bar;
+use super::progress::with_bar;
 use super::report_args::ReportArgs;
 use endgas::choose::choose;
 use endgas::estimate::estimate;
@@ -23,10 +23,7 @@ pub(super) fn run(args: &ReportArgs) -> Result<Outcome, CliError> {
     let targets = Targets { out: args.out.as_deref(), plot: None, inputs: args.scenario.inputs() };
     targets.check()?;
     let estimate = estimate(&job)?;
-    let bar = Bar::new("choosing");
-    let found = choose(&ask, &|share| bar.at(share));
-    bar.end();
-    let choice = found?;
+    let choice = with_bar("choosing", |bar| choose(&ask, &|share| bar.at(share)))?;
     let goal = args.wheel_power.map(|wheel_power_kw| goal(&job, wheel_power_kw)).transpose()?;
     let report =
         Report { estimate: &estimate, choice: &choice, goal: goal.as_ref(), units: args.units.into() };

@@ -12,7 +12,7 @@ use super::input;
 use super::interrupt;
 use super::live;
 use super::new;
-use super::output::{Delivery, Rendered, Targets, to_stdout};
+use super::output::{show, to_stdout};
 use super::progress::while_shown;
 use super::report;
 use super::schema;
@@ -21,7 +21,6 @@ use super::spark;
 use super::volumes;
 use clap::Parser as _;
 use endgas::estimate::estimate;
-use endgas::report::{estimate_schema, plots, render};
 use std::ffi::OsString;
 
 /// Runs a command line, the name of the program first.
@@ -52,24 +51,8 @@ pub(crate) fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Outco
 }
 
 fn run_estimate(args: &EstimateArgs) -> Result<Outcome, CliError> {
-    let targets = Targets {
-        out: args.output.out.as_deref(),
-        plot: args.plot.as_deref(),
-        inputs: args.scenario.inputs(),
-    };
-    let Some(format) = args.output.format.rendered() else {
-        return targets.deliver_schema(estimate_schema());
-    };
-    let job = input::asked(&args.scenario, args.sampling)?.job;
-    targets.check()?;
-    let estimate = while_shown("estimating", || estimate(&job))?;
-    let units = args.output.units.into();
-    let rendered = Rendered {
-        document: render(&estimate, format, units)?,
-        plots: if args.plot.is_some() { plots(&estimate, units)? } else { Vec::new() },
-    };
-    Ok(match targets.deliver(&rendered)? {
-        Delivery::Whole if estimate.limit_missed => Outcome::LimitNotMet,
-        Delivery::Whole | Delivery::ReaderGone => Outcome::Done,
+    show(&args.output, args.plot.as_deref(), args.scenario.inputs(), || {
+        let job = input::asked(&args.scenario, args.sampling)?.job;
+        Ok(while_shown("estimating", || estimate(&job))?)
     })
 }

@@ -4,11 +4,11 @@ use super::args::{OverArg, SamplingArgs, SparkArgs};
 use super::error::CliError;
 use super::exit::Outcome;
 use super::input;
-use super::output::{Delivery, Rendered, Targets};
+use super::output::show;
 use super::progress::while_shown;
 use endgas::estimate::spark_map::{MapAxis, Reserve, spark_maps};
 use endgas::live::{SAMPLES, SEED};
-use endgas::report::{render_spark_maps, spark_map_plots, spark_map_schema};
+use endgas::report::SparkMaps;
 
 /// Largest reserves that make sense.
 const MOST_DEG: f64 = 15.0;
@@ -19,25 +19,14 @@ const MOST_OCTANE: f64 = 10.0;
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &SparkArgs) -> Result<Outcome, CliError> {
-    let targets =
-        Targets { out: args.out.as_deref(), plot: args.plot.as_deref(), inputs: args.scenario.inputs() };
-    let Some(format) = args.format.rendered() else { return targets.deliver_schema(spark_map_schema()) };
-    let job = input::asked(&args.scenario, SamplingArgs { samples: SAMPLES as u32, seed: SEED })?.job;
-    targets.check()?;
-    let axis = match args.over {
-        OverArg::Pressure => MapAxis::ManifoldPressure,
-        OverArg::Ethanol => MapAxis::EthanolContent,
-    };
-    let reserve = args.reserve.unwrap_or(Reserve::Octane(job.reserve_octane));
-    let maps = while_shown("mapping", || spark_maps(&job, axis, reserve))?;
-    let rendered = Rendered {
-        document: render_spark_maps(&maps, format)?,
-        plots: if args.plot.is_some() { spark_map_plots(&maps)? } else { Vec::new() },
-    };
-    let safe = maps.iter().flat_map(|m| &m.rows).flat_map(|r| &r.cells).all(|c| c.spark_deg_btdc.is_some());
-    Ok(match targets.deliver(&rendered)? {
-        Delivery::Whole if !safe => Outcome::LimitNotMet,
-        Delivery::Whole | Delivery::ReaderGone => Outcome::Done,
+    show(&args.output, args.plot.as_deref(), args.scenario.inputs(), || {
+        let job = input::asked(&args.scenario, SamplingArgs { samples: SAMPLES as u32, seed: SEED })?.job;
+        let axis = match args.over {
+            OverArg::Pressure => MapAxis::ManifoldPressure,
+            OverArg::Ethanol => MapAxis::EthanolContent,
+        };
+        let reserve = args.reserve.unwrap_or(Reserve::Octane(job.reserve_octane));
+        Ok(SparkMaps(while_shown("mapping", || spark_maps(&job, axis, reserve))?))
     })
 }
 

@@ -4,11 +4,10 @@ use super::args::SamplingArgs;
 use super::error::CliError;
 use super::exit::Outcome;
 use super::input::{self, Asked};
-use super::output::{Rendered, Targets};
+use super::output::show;
 use super::volumes_args::VolumesArgs;
 use endgas::engine::volumes::{VolumesJob, VolumesSheet, Wanted};
 use endgas::estimate::octane_per_ratio;
-use endgas::report::{render_volumes, volumes_schema};
 
 /// Samples behind what known knock points show of the engine; nothing else here draws any.
 const SAMPLING: SamplingArgs = SamplingArgs { samples: 400, seed: 1 };
@@ -18,18 +17,17 @@ const SAMPLING: SamplingArgs = SamplingArgs { samples: 400, seed: 1 };
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &VolumesArgs) -> Result<Outcome, CliError> {
-    let targets = Targets { out: args.out.as_deref(), plot: None, inputs: args.scenario.inputs() };
-    let Some(format) = args.format.rendered() else {
-        return targets.deliver_schema(volumes_schema());
-    };
+    show(&args.output, None, args.scenario.inputs(), || sheet(args))
+}
+
+fn sheet(args: &VolumesArgs) -> Result<VolumesSheet, CliError> {
     let Asked { scenario, job, .. } = input::asked(&args.scenario, SAMPLING)?;
-    targets.check()?;
     let now = job.build.geometry.compression_ratio.get();
     let octane = octane_per_ratio(&job, now, now)?;
     let wanted = |ratio| -> Result<Wanted, CliError> {
         Ok(Wanted { ratio, octane_per_ratio: octane_per_ratio(&job, now, ratio.get())?.per_ratio })
     };
-    let sheet = VolumesSheet::new(&VolumesJob {
+    Ok(VolumesSheet::new(&VolumesJob {
         scenario: &scenario.name,
         geometry: &scenario.build.geometry,
         inlet_closes_deg_abdc: scenario.build.valves.inlet_closes_deg_abdc,
@@ -38,7 +36,5 @@ pub(super) fn run(args: &VolumesArgs) -> Result<Outcome, CliError> {
         by_cylinder: &scenario.volumes_by_cylinder,
         octane: &octane,
         wanted: args.ratio.map(wanted).transpose()?,
-    });
-    let document = render_volumes(&sheet, format, args.units.into())?;
-    targets.deliver(&Rendered { document, plots: Vec::new() }).map(|_| Outcome::Done)
+    }))
 }

@@ -1,11 +1,9 @@
 //! Arguments of `endgas volumes` as typed.
 
-use super::args::{FormatArg, ScenarioArgs, UnitsArg};
-use super::help;
-use clap::{Args, ValueHint};
+use super::args::{OutputArgs, ScenarioArgs};
+use clap::Args;
 use endgas::scenario::typed::ratio;
 use endgas::units::CompressionRatio;
-use std::path::PathBuf;
 
 /// Arguments of `endgas volumes`.
 #[derive(Args, Debug)]
@@ -17,15 +15,6 @@ pub(super) struct VolumesArgs {
     #[arg(long, value_name = "RATIO", value_parser = ratio)]
     pub(super) ratio: Option<CompressionRatio>,
 
-    /// Units of the result
-    #[arg(long, value_enum, default_value_t = UnitsArg::Metric, long_help = help::VOLUMES_UNITS)]
-    pub(super) units: UnitsArg,
-
-    /// Form of result
-    #[arg(long, value_enum, default_value_t = FormatArg::Text, long_help = help::FORMAT)]
-    pub(super) format: FormatArg,
-
-    /// Write the result to a file instead of standard output
-    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
-    pub(super) out: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) output: OutputArgs,
 }

@@ -5,20 +5,18 @@
 
 mod check;
 pub mod choose;
-mod corrected;
-mod csv;
+mod columns;
 mod document;
 mod dyno;
+mod estimate;
 pub mod fuel;
-pub mod fueling;
-pub mod goal;
-pub mod json;
+mod fueling;
+mod goal;
 pub mod page;
 mod plot;
 mod quantity;
-pub mod spark_map;
+mod spark_map;
 mod table;
-mod text;
 mod volumes;
 mod words;
 pub mod write;
@@ -28,20 +26,14 @@ mod fixture;
 #[cfg(test)]
 mod tests;
 
-use crate::estimate::Estimate;
 use crate::printable::printable_path;
 pub use check::all_finite;
-pub use choose::{choice_plots, choice_schema, render_choice};
 pub use document::file_schema;
-pub use dyno::{Fitting, judgement_plots, judgement_schema, render_judgement};
-pub use fuel::{FuelReport, fuel_list, fuel_plots, fuel_schema, render_fuels};
-pub use fueling::{fueling_schema, render_fueling};
-pub use goal::{goal_schema, render_goal};
-pub use json::estimate_schema;
+pub use dyno::{Fitting, JudgedPull};
+pub use fuel::{FuelReport, fuel_list};
 pub use page::{Report, render_page};
-pub use plot::{plots, png::plot_files};
-pub use spark_map::{render_spark_maps, spark_map_plots, spark_map_schema};
-pub use volumes::{render_volumes, volumes_schema};
+pub use plot::png::plot_files;
+pub use spark_map::SparkMaps;
 pub use write::{write_all, write_new, write_whole};
 
 /// Units of the text, the CSV and the plots. JSON is always in the units its keys name.
@@ -60,7 +52,7 @@ pub enum Format {
     /// Aligned text for a person, at most 100 columns wide.
     #[default]
     Text,
-    /// JSON with stable keys; [`estimate_schema`] and [`fuel_schema`] give its schema.
+    /// JSON with stable keys; [`Shown::schema`] gives its schema.
     Json,
     /// One row per fuel and speed, or per fuel and ethanol content; units in the header.
     Csv,
@@ -149,10 +141,44 @@ pub enum ReportError {
     },
 }
 
-/// Renders an estimate in one of the formats.
+/// A result that a person and another program can read.
+pub trait Shown {
+    /// Aligned text, the answer first; the result has passed [`Self::json`].
+    fn text(&self, units: Units) -> String;
+
+    /// JSON with stable keys, in the units its keys name.
+    ///
+    /// # Errors
+    /// [`ReportError`] when a number is not finite, something that must hold an entry is empty, or the writer fails.
+    fn json(&self) -> Result<String, ReportError>;
+
+    /// Rows of numbers, units in the header; the result has passed [`Self::json`].
+    ///
+    /// # Errors
+    /// [`ReportError::NoSuchForm`] where a result has no rows; [`ReportError::Csv`] when the writer fails.
+    fn csv(&self, units: Units) -> Result<String, ReportError>;
+
+    /// File name and SVG text of each plot; the result has passed [`Self::json`].
+    ///
+    /// # Errors
+    /// [`ReportError`] when drawing fails.
+    fn plots(&self, _units: Units) -> Result<Vec<(String, String)>, ReportError> {
+        Ok(Vec::new())
+    }
+
+    /// JSON Schema (2020-12) of the JSON form, indented, ending in a line feed.
+    fn schema() -> String;
+
+    /// Whether a limit that was stated is not met, or what was asked is not reached.
+    fn limit_missed(&self) -> bool {
+        false
+    }
+}
+
+/// Renders a result in one of the formats.
 ///
 /// # Arguments
-/// - `estimate`: what to show; every number must be finite and every fuel must have a curve
+/// - `result`: what to show; every number must be finite and every list that is shown must hold something
 /// - `format`: text, JSON or CSV
 /// - `units`: for text and CSV; JSON keeps the units its keys name
 ///
@@ -160,13 +186,22 @@ pub enum ReportError {
 /// The whole document, ending in a line feed.
 ///
 /// # Errors
-/// [`ReportError::NotFinite`], [`ReportError::Empty`] or [`ReportError::TightestIndex`] when the
-/// estimate is not fit to be shown; [`ReportError::Json`] or [`ReportError::Csv`] when the writer fails.
-pub fn render(estimate: &Estimate, format: Format, units: Units) -> Result<String, ReportError> {
-    check::check(estimate)?;
+/// [`ReportError`] when the result is not fit to be shown, has no such form, or the writer fails.
+pub fn render(result: &impl Shown, format: Format, units: Units) -> Result<String, ReportError> {
+    // Whatever the form, what is shown has passed the check of its numbers.
+    let json = result.json()?;
     match format {
-        Format::Text => Ok(text::render(estimate, units)),
-        Format::Json => json::render(estimate),
-        Format::Csv => csv::render(estimate, units),
+        Format::Text => Ok(result.text(units)),
+        Format::Json => Ok(json),
+        Format::Csv => result.csv(units),
     }
+}
+
+/// Draws the plots of a result: file name and SVG text of each.
+///
+/// # Errors
+/// As [`render`]; [`ReportError::Plot`] when drawing fails.
+pub fn plots(result: &impl Shown, units: Units) -> Result<Vec<(String, String)>, ReportError> {
+    result.json()?;
+    result.plots(units)
 }

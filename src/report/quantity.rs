@@ -1,6 +1,7 @@
 //! Numbers as they are shown: converted to the wanted units, with the digits that make sense.
 
 use super::Units;
+use crate::estimate::Band;
 use crate::fuel::fill::{M3_PER_GALLON, M3_PER_L};
 use crate::units::{
     KG_PER_LB, M_PER_INCH, NM_PER_LBF_FT, PA_PER_BAR, PA_PER_PSI, W_PER_HP, k_to_celsius, k_to_fahrenheit,
@@ -11,6 +12,124 @@ const J_PER_BTU: f64 = 1_055.055_852_62;
 /// Pascals in one conventional inch of mercury: 13 595.1 kg/m3 under standard gravity 9.806 65 m/s2
 /// (definition of the conventional millimetre of mercury; from memory).
 const PA_PER_INHG: f64 = 13_595.1 * 9.806_65 * M_PER_INCH;
+
+/// What a number of a result measures; the unit in which results hold it stands beside each.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Dimension {
+    /// A pure number, or one that is the same in all units: degrees, rpm, octane numbers [-].
+    Pure,
+    /// A share [-], shown in per cent.
+    Share,
+    /// Power [kW].
+    Power,
+    /// Torque [N m].
+    Torque,
+    /// Pressure in the cylinder, or mean effective pressure [bar].
+    Pressure,
+    /// Fuel pressure [kPa].
+    FuelPressure,
+    /// Brake specific fuel consumption [g/kWh].
+    Bsfc,
+    /// Temperature [K].
+    Temperature,
+    /// Difference of temperatures [K].
+    TemperatureStep,
+    /// Flow by mass [kg/s].
+    MassFlow,
+    /// Flow of liquid by volume [L/h].
+    VolumeFlow,
+    /// Piston speed [m/s].
+    PistonSpeed,
+    /// Length of a part [m].
+    Length,
+    /// Volume of a chamber or a crown [m3].
+    Volume,
+    /// Density of liquid [kg/m3].
+    Density,
+    /// Heating value by mass [J/kg].
+    HeatByMass,
+    /// Heating value by volume [J/m3].
+    HeatByVolume,
+    /// Heat of vaporisation [J/kg].
+    Evaporation,
+}
+
+/// A unit in which a dimension is shown.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Unit {
+    /// For a person.
+    pub(super) symbol: &'static str,
+    /// At the end of a name for a program.
+    pub(super) key: &'static str,
+    /// Decimals for a person.
+    pub(super) digits: usize,
+    times: f64,
+    plus: f64,
+}
+
+impl Unit {
+    /// A number of a result in this unit.
+    pub(super) fn of(self, held: f64) -> f64 {
+        self.times * held + self.plus
+    }
+
+    /// The same with the decimals for a person, without the symbol.
+    pub(super) fn words(self, held: f64) -> String {
+        fixed(self.of(held), self.digits)
+    }
+}
+
+impl Dimension {
+    /// The unit in which it is shown.
+    pub(super) fn unit(self, units: Units) -> Unit {
+        let (metric, us) = self.both();
+        let (symbol, key, digits, times) = if units == Units::Us { us } else { metric };
+        let plus = match (self, units) {
+            (Self::Temperature, Units::Metric) => k_to_celsius(0.0),
+            (Self::Temperature, Units::Us) => k_to_fahrenheit(0.0),
+            _ => 0.0,
+        };
+        Unit { symbol, key, digits, times, plus }
+    }
+
+    /// Symbol, key, decimals and factor, metric and US.
+    fn both(self) -> (Named, Named) {
+        const FT_PER_MIN: f64 = 60.0 / (12.0 * M_PER_INCH);
+        const BTU_PER_LB: f64 = KG_PER_LB / J_PER_BTU;
+        let same = |named: Named| (named, named);
+        match self {
+            Self::Pure => same(("", "", 0, 1.0)),
+            Self::Share => same(("%", "percent", 0, 100.0)),
+            Self::Power => (("kW", "kw", 0, 1.0), ("hp", "hp", 0, 1000.0 / W_PER_HP)),
+            Self::Torque => (("N m", "nm", 0, 1.0), ("lbf ft", "lbf_ft", 0, 1.0 / NM_PER_LBF_FT)),
+            Self::Pressure => (("bar", "bar", 1, 1.0), ("psi", "psi", 0, PA_PER_BAR / PA_PER_PSI)),
+            Self::FuelPressure => (("kPa", "kpa", 0, 1.0), ("psi", "psi", 0, 1e3 / PA_PER_PSI)),
+            Self::Bsfc => {
+                (("g/kWh", "g_per_kwh", 0, 1.0), ("lb/(hp h)", "lb_per_hp_h", 3, 1e-6 / KG_PER_LB * W_PER_HP))
+            }
+            Self::Temperature => (("C", "c", 0, 1.0), ("F", "f", 0, 1.8)),
+            Self::TemperatureStep => (("K", "k", 1, 1.0), ("F", "f", 1, 1.8)),
+            Self::MassFlow => (("kg/h", "kg_per_h", 0, 3600.0), ("lb/h", "lb_per_h", 0, 3600.0 / KG_PER_LB)),
+            Self::VolumeFlow => {
+                (("L/h", "l_per_h", 0, 1.0), ("gal/h", "gal_per_h", 0, M3_PER_L / M3_PER_GALLON))
+            }
+            Self::PistonSpeed => (("m/s", "m_per_s", 1, 1.0), ("ft/min", "ft_per_min", 0, FT_PER_MIN)),
+            Self::Length => (("mm", "mm", 2, 1e3), ("in", "in", 4, 1.0 / M_PER_INCH)),
+            Self::Volume => same(("cc", "cc", 2, 1e6)),
+            Self::Density => {
+                (("kg/m3", "kg_per_m3", 1, 1.0), ("lb/gal", "lb_per_gal", 2, M3_PER_GALLON / KG_PER_LB))
+            }
+            Self::HeatByMass => (("MJ/kg", "mj_per_kg", 2, 1e-6), ("Btu/lb", "btu_per_lb", 0, BTU_PER_LB)),
+            Self::HeatByVolume => {
+                (("MJ/L", "mj_per_l", 2, 1e-9), ("Btu/gal", "btu_per_gal", 0, M3_PER_GALLON / J_PER_BTU))
+            }
+            Self::Evaporation => (("kJ/kg", "kj_per_kg", 0, 1e-3), ("Btu/lb", "btu_per_lb", 0, BTU_PER_LB)),
+        }
+    }
+}
+
+/// Symbol, key, decimals and factor of a unit.
+type Named = (&'static str, &'static str, usize, f64);
 
 impl Units {
     fn pick<T>(self, metric: T, us: T) -> T {
@@ -256,6 +375,11 @@ pub(super) fn signed(value: f64, decimals: usize) -> String {
     if is_zero || text.starts_with('-') { text } else { format!("+{text}") }
 }
 
+/// Low, likely and high with the same decimals.
+pub(super) fn band_words(band: Band, convert: impl Fn(f64) -> f64, decimals: usize) -> [String; 3] {
+    [band.low, band.likely, band.high].map(|value| fixed(convert(value), decimals))
+}
+
 /// A fraction as a percentage without its sign.
 pub(super) fn percent(fraction: f64, decimals: usize) -> String {
     fixed(fraction * 100.0, decimals)
@@ -264,6 +388,11 @@ pub(super) fn percent(fraction: f64, decimals: usize) -> String {
 /// Decimals of power or torque: whole numbers, save where the largest is so small that they would hide it.
 pub(super) fn output_decimals(largest: f64) -> usize {
     if largest < 20.0 { 1 } else { 0 }
+}
+
+/// The same for the largest of some values.
+pub(super) fn digits_for(values: impl Iterator<Item = f64>) -> usize {
+    output_decimals(values.fold(0.0, f64::max))
 }
 
 #[cfg(test)]

@@ -1,13 +1,12 @@
 //! Spark maps as text, JSON, CSV and plots.
 
-use super::check::all_finite;
-use super::document::{Made, csv_text, document, schema_of};
+use super::document::{Made, checked_document, csv_text, schema_of};
 use super::plot::draw;
 use super::plot::figure::{Entry, Figure, Mark, Panel, Series};
 use super::plot::style::{BEST_TORQUE, INK, Look, look};
 use super::quantity::{fixed, percent};
 use super::table::{Column, Table, WIDTH, plain, shorten, wrap};
-use super::{Format, ReportError};
+use super::{ReportError, Shown, Units};
 use crate::estimate::spark_map::{MapAxis, MapCell, MapRow, Reserve, SparkMap};
 
 /// What every map says of itself.
@@ -24,16 +23,40 @@ const LABEL: usize = 12;
 /// Rows drawn in a plot.
 const DRAWN: usize = 5;
 
-/// Maps in a form; CSV has one row per fuel, row and speed.
-///
-/// # Errors
-/// [`ReportError`] when a number is not finite or writing fails.
-pub fn render_spark_maps(maps: &[SparkMap], format: Format) -> Result<String, ReportError> {
-    all_finite(&maps)?;
-    match format {
-        Format::Text => Ok(text(maps)),
-        Format::Json => document(&Document { cautions: &CAUTIONS, maps }),
-        Format::Csv => csv(maps),
+/// Timing maps, one per fuel; CSV has one row per fuel, row and speed.
+#[derive(Clone, Debug)]
+pub struct SparkMaps(pub Vec<SparkMap>);
+
+impl Shown for SparkMaps {
+    fn text(&self, _units: Units) -> String {
+        text(&self.0)
+    }
+
+    fn json(&self) -> Result<String, ReportError> {
+        checked_document(&Document { cautions: &CAUTIONS, maps: &self.0 })
+    }
+
+    fn csv(&self, _units: Units) -> Result<String, ReportError> {
+        csv(&self.0)
+    }
+
+    /// One plot per fuel: the timing to start from over rpm, a line per row (at most five of them), and beside it the
+    /// likely limit, each with MBT timing of the first row drawn.
+    fn plots(&self, _units: Units) -> Result<Vec<(String, String)>, ReportError> {
+        let plot = |map: &SparkMap| {
+            Ok((format!("spark-map-{}.svg", file_name(&map.fuel)), draw::svg(&figure(map))?))
+        };
+        self.0.iter().map(plot).collect()
+    }
+
+    fn schema() -> String {
+        schema_of::<Made<Document<'_>>>()
+    }
+
+    /// Some cell has no timing that keeps what was wanted.
+    fn limit_missed(&self) -> bool {
+        let mut cells = self.0.iter().flat_map(|map| &map.rows).flat_map(|row| &row.cells);
+        cells.any(|cell| cell.spark_deg_btdc.is_none())
     }
 }
 
@@ -44,11 +67,6 @@ struct Document<'a> {
     cautions: &'a [&'a str],
     /// One map per fuel, in the order asked.
     maps: &'a [SparkMap],
-}
-
-/// JSON Schema (2020-12) of the JSON form, indented, ending in a line feed.
-pub fn spark_map_schema() -> String {
-    schema_of::<Made<Document<'_>>>()
 }
 
 fn label(axis: MapAxis, row: &MapRow) -> String {
@@ -174,18 +192,6 @@ fn csv(maps: &[SparkMap]) -> Result<String, ReportError> {
         }
     }
     csv_text(writer)
-}
-
-/// One plot per fuel: the timing to start from over rpm, a line per row (at most five of them), and beside it the likely
-/// limit, each with MBT timing of the first row drawn.
-///
-/// # Errors
-/// [`ReportError`] when a number is not finite or drawing fails.
-pub fn spark_map_plots(maps: &[SparkMap]) -> Result<Vec<(String, String)>, ReportError> {
-    all_finite(&maps)?;
-    let plot =
-        |map: &SparkMap| Ok((format!("spark-map-{}.svg", file_name(&map.fuel)), draw::svg(&figure(map))?));
-    maps.iter().map(plot).collect()
 }
 
 /// A fuel name or recipe as part of a file name.

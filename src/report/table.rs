@@ -9,6 +9,7 @@ const GAP: usize = 2;
 const GROUP_GAP: usize = 4;
 
 /// One column: its header lines, the group it belongs to and on which side its cells stand.
+#[derive(Clone)]
 pub(super) struct Column {
     group: String,
     heads: [String; 2],
@@ -42,12 +43,20 @@ pub(super) fn band_columns(group: &str) -> [Column; 3] {
 pub(super) struct Table {
     columns: Vec<Column>,
     rows: Vec<Vec<String>>,
+    /// So many first columns head the rows.
+    lead: usize,
 }
 
 impl Table {
     /// A table without rows.
     pub(super) fn new(columns: Vec<Column>) -> Self {
-        Self { columns, rows: Vec::new() }
+        Self { columns, rows: Vec::new(), lead: 1 }
+    }
+
+    /// Another number of first columns that head the rows.
+    pub(super) fn led_by(mut self, lead: usize) -> Self {
+        self.lead = lead;
+        self
     }
 
     /// Adds a row; cells go to the columns in order.
@@ -55,8 +64,56 @@ impl Table {
         self.rows.push(cells);
     }
 
-    /// The table as lines, each indented by two and ended by a line feed.
+    /// The table as lines, each indented by two and ended by a line feed; one too wide for the text in parts, each with
+    /// the columns that head the rows.
     pub(super) fn render(&self) -> String {
+        let lead = self.lead.min(self.columns.len());
+        let mut out = String::new();
+        let mut part: Vec<usize> = (0..lead).collect();
+        for run in self.runs(lead) {
+            let wider = self.of([&part[..], &run].concat());
+            if part.len() > lead && wider.width() > WIDTH {
+                out += &self.of(part.clone()).lines();
+                part.truncate(lead);
+            }
+            part.extend(run);
+        }
+        out + &self.of(part).lines()
+    }
+
+    /// The columns after the first ones that stay together: those of one group where they fit one line.
+    fn runs(&self, lead: usize) -> Vec<Vec<usize>> {
+        let first: Vec<usize> = (0..lead).collect();
+        let mut runs = Vec::new();
+        for (start, end) in self.group_spans() {
+            let run: Vec<usize> = (start.max(lead)..end.max(lead)).collect();
+            let fits = self.of([&first[..], &run].concat()).width() <= WIDTH;
+            if fits && !self.columns[start].group.is_empty() {
+                runs.push(run);
+            } else {
+                runs.extend(run.into_iter().map(|column| vec![column]));
+            }
+        }
+        runs
+    }
+
+    /// The table of some columns.
+    fn of(&self, columns: Vec<usize>) -> Self {
+        let rows = self.rows.iter().map(|row| columns.iter().map(|i| row[*i].clone()).collect());
+        Self {
+            rows: rows.collect(),
+            columns: columns.iter().map(|i| self.columns[*i].clone()).collect(),
+            lead: self.lead,
+        }
+    }
+
+    /// Columns of the widest line.
+    fn width(&self) -> usize {
+        let widths = self.widths(&self.group_spans());
+        widths.iter().enumerate().map(|(i, width)| self.gap(i) + width).sum()
+    }
+
+    fn lines(&self) -> String {
         let spans = self.group_spans();
         let widths = self.widths(&spans);
         let mut out = String::new();
@@ -194,6 +251,17 @@ pub(super) fn head(rows: &[(&str, &str)]) -> String {
     rows.iter().map(|(name, value)| wrap(&format!("{name:<11}"), value)).collect()
 }
 
+/// A title over a part of a text.
+pub(super) fn heading(title: &str) -> String {
+    format!("\n{}", wrap("", &plain(title)))
+}
+
+/// Lines under a title; nothing without one.
+pub(super) fn list<'a>(title: &str, lines: impl Iterator<Item = &'a str>) -> String {
+    let body: String = lines.map(|line| wrap("  - ", line)).collect();
+    if body.is_empty() { body } else { heading(title) + &body }
+}
+
 /// A word too long for a line, cut to pieces.
 fn pieces(word: &str, room: usize) -> Vec<String> {
     let letters: Vec<char> = word.chars().collect();
@@ -220,6 +288,23 @@ mod tests {
         let mut table = Table::new(vec![Column::number("a", "").under("a long heading")]);
         table.row(vec!["1".to_owned()]);
         assert_eq!(table.render(), "  a long heading\n               a\n               1\n");
+    }
+
+    #[test]
+    fn a_table_too_wide_is_told_in_parts_and_groups_stay_whole() {
+        let mut columns = vec![Column::number("rpm", "")];
+        for fuel in ["a", "b", "c", "d", "e", "f", "g"] {
+            columns.extend(["fitted", "limit"].map(|head| Column::number(head, "").under(&fuel.repeat(8))));
+        }
+        let count = columns.len();
+        let mut table = Table::new(columns);
+        table.row((0..count).map(|i| format!("{i}")).collect());
+        let out = table.render();
+        assert!(out.lines().all(|l| l.chars().count() <= WIDTH), "{out}");
+        assert_eq!(out.lines().count(), 6, "{out}");
+        let rows: Vec<&str> = out.lines().skip(2).step_by(3).collect();
+        assert!(rows.iter().all(|row| row.split_whitespace().next() == Some("0")), "{out}");
+        assert!(rows.iter().all(|row| row.split_whitespace().count() % 2 == 1), "{out}");
     }
 
     #[test]

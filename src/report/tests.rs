@@ -1,6 +1,7 @@
 //! Whole documents from the invented estimate. Snapshots are FROZEN: they show changes, not truth.
 
 use super::*;
+use crate::estimate::Estimate;
 use serde_json::Value;
 use std::collections::BTreeSet;
 
@@ -38,7 +39,7 @@ fn csv_us() {
 
 #[test]
 fn schema() {
-    insta::assert_snapshot!(estimate_schema());
+    insta::assert_snapshot!(Estimate::schema());
 }
 
 #[test]
@@ -202,7 +203,7 @@ fn conforms(value: &Value, schema: &Value, root: &Value) {
 
 #[test]
 fn the_schema_describes_the_document() {
-    let schema: Value = serde_json::from_str(&estimate_schema()).unwrap();
+    let schema: Value = serde_json::from_str(&Estimate::schema()).unwrap();
     let doc: Value = serde_json::from_str(&rendered(Format::Json, Units::Metric)).unwrap();
     conforms(&doc, &schema, &schema);
 }

@@ -1,46 +1,46 @@
-//! A choice of compression as a person or another program reads it: text, JSON, CSV and plots.
+//! A choice of compression as a person or another program reads it.
 
 pub(super) mod answer;
-mod conditions;
-mod csv;
 pub(super) mod plot;
+pub(super) mod tables;
 mod text;
 pub(super) mod words;
 
 use super::check::filled;
 use super::document::{Made, checked_document, schema_of};
-use super::{Format, ReportError, Units};
+use super::{ReportError, Shown, Units};
 use crate::choose::Choice;
 
-/// A choice in a form.
-///
-/// # Errors
-/// [`ReportError`] when a number is not finite or writing fails.
-pub fn render_choice(choice: &Choice, format: Format, units: Units) -> Result<String, ReportError> {
-    let json = checked(choice)?;
-    match format {
-        Format::Text => Ok(text::render(choice, units)),
-        Format::Json => Ok(json),
-        Format::Csv => csv::render(choice, units),
+/// Most characters of a fuel name at the head of a column and in a row.
+const HEAD_LIMIT: usize = 12;
+const NAME_LIMIT: usize = 24;
+
+/// Plots are `power-over-ratio.svg` and `margin-map.svg`.
+impl Shown for Choice {
+    fn text(&self, units: Units) -> String {
+        text::render(self, units)
     }
-}
 
-/// The JSON form, every number of it finite.
-pub(super) fn checked(choice: &Choice) -> Result<String, ReportError> {
-    filled("the choice", "ratio", choice.curve.len())?;
-    checked_document(choice)
-}
+    fn json(&self) -> Result<String, ReportError> {
+        filled("the choice", "ratio", self.curve.len())?;
+        checked_document(self)
+    }
 
-/// The JSON schema of a choice.
-pub fn choice_schema() -> String {
-    schema_of::<Made<Choice>>()
-}
+    fn csv(&self, units: Units) -> Result<String, ReportError> {
+        tables::csv(self, units)
+    }
 
-/// Plots of a choice: `power-over-ratio.svg` and `margin-map.svg`.
-///
-/// # Errors
-/// As [`render_choice`]; [`ReportError::Plot`] when drawing fails.
-pub fn choice_plots(choice: &Choice, units: Units) -> Result<Vec<(String, String)>, ReportError> {
-    checked(choice)?;
-    plot::plots(choice, units)
+    fn plots(&self, units: Units) -> Result<Vec<(String, String)>, ReportError> {
+        plot::plots(self, units)
+    }
+
+    fn schema() -> String {
+        schema_of::<Made<Self>>()
+    }
+
+    /// No ratio is within the limits, or pistons were named and none of them is.
+    fn limit_missed(&self) -> bool {
+        let pistons_are_over = self.pistons.iter().all(|piston| !piston.row.within_limits);
+        self.order.is_none() || !self.pistons.is_empty() && pistons_are_over
+    }
 }

@@ -7,8 +7,8 @@ mod plot;
 mod text;
 
 use super::document::{Made, checked_document, schema_of};
-use super::{Format, ReportError, Units, check};
-use crate::dyno::{Fit, Judgement, KnockPoint};
+use super::{ReportError, Shown, Units, check};
+use crate::dyno::{Fit, Judgement, KnockPoint, Verdict};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -56,43 +56,40 @@ impl<'a> Document<'a> {
     }
 }
 
-/// Renders a judgement and a fit in one of the formats; CSV has one row per speed and holds no checks and no fit.
-///
-/// # Errors
-/// [`ReportError`] when a number is not finite, no speed is compared, or the writer fails.
-pub fn render_judgement(
-    judgement: &Judgement,
-    fitting: &Fitting<'_>,
-    format: Format,
-    units: Units,
-) -> Result<String, ReportError> {
-    let json = checked(&Document::new(judgement, fitting))?;
-    match format {
-        Format::Text => Ok(text::render(judgement, fitting, units)),
-        Format::Json => Ok(json),
-        Format::Csv => csv::render(judgement, units),
+/// A judged pull and what became of its fit; CSV has one row per speed and holds no checks and no fit.
+#[derive(Clone, Debug)]
+pub struct JudgedPull<'a> {
+    /// The judgement.
+    pub judgement: &'a Judgement,
+    /// What became of a fit.
+    pub fitting: Fitting<'a>,
+}
+
+impl Shown for JudgedPull<'_> {
+    fn text(&self, units: Units) -> String {
+        text::render(self.judgement, &self.fitting, units)
     }
-}
 
-/// JSON schema of the JSON form.
-pub fn judgement_schema() -> String {
-    schema_of::<Made<Document<'_>>>()
-}
+    fn json(&self) -> Result<String, ReportError> {
+        check::filled(&self.judgement.log, "compared speed", self.judgement.curve.len())?;
+        checked_document(&Document::new(self.judgement, &self.fitting))
+    }
 
-/// Draws the plot of a judgement: measured torque and power over the 10-90 band of the estimate.
-///
-/// # Returns
-/// File name and SVG text.
-///
-/// # Errors
-/// As [`render_judgement`]; [`ReportError::Plot`] when drawing fails.
-pub fn judgement_plots(judgement: &Judgement, units: Units) -> Result<Vec<(String, String)>, ReportError> {
-    checked(&Document::new(judgement, &Fitting::NotAsked))?;
-    Ok(vec![("pull.svg".to_owned(), super::plot::draw::svg(&plot::figure(judgement, units))?)])
-}
+    fn csv(&self, units: Units) -> Result<String, ReportError> {
+        csv::render(self.judgement, units)
+    }
 
-/// The JSON form of a judgement that compares something, every number of it finite.
-fn checked(document: &Document<'_>) -> Result<String, ReportError> {
-    check::filled(&document.judgement.log, "compared speed", document.judgement.curve.len())?;
-    checked_document(document)
+    /// Measured torque and power over the 10-90 band of the estimate.
+    fn plots(&self, units: Units) -> Result<Vec<(String, String)>, ReportError> {
+        let figure = plot::figure(self.judgement, units);
+        Ok(vec![("pull.svg".to_owned(), super::plot::draw::svg(&figure)?)])
+    }
+
+    fn schema() -> String {
+        schema_of::<Made<Document<'_>>>()
+    }
+
+    fn limit_missed(&self) -> bool {
+        self.judgement.verdict == Verdict::NotCredible
+    }
 }

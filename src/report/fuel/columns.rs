@@ -1,50 +1,63 @@
-//! The figures of a fuel state with their names and units, for the tables and the CSV alike.
+//! The figures of fuel states told once, for the tables of the text and the CSV.
 
-use crate::fuel::{Content, FuelState};
-use crate::report::Units;
-use crate::report::quantity::fixed;
+use super::{FuelEntry, FuelReport, Occasion};
+use crate::fuel::{Content, FuelState, Part};
+use crate::report::columns::{Columns, Told};
+use crate::report::quantity::Dimension::{
+    Density, Evaporation, HeatByMass, HeatByVolume, Pure, Share, Temperature, TemperatureStep,
+};
+use crate::report::{ReportError, Units};
 use crate::units::celsius_to_k;
 
 /// Temperatures at which density is shown [C].
 const DENSITY_C: [f64; 3] = [0.0, 15.0, 30.0];
+/// Decimals more for a program than for a person.
+const FINER: usize = 2;
+/// Most characters of a fuel name in a table.
+pub(super) const NAME_LIMIT: usize = 18;
 
-/// What a column shows of a state beside the reference state.
-type Value = Box<dyn Fn(&FuelState, &FuelState) -> f64>;
+/// A fuel in one of its states.
+type Row<'a> = (&'a FuelEntry, &'a FuelState);
+/// Adds the columns of one table.
+type Section = for<'a, 'c> fn(&'c mut Columns<'a, Row<'a>>, &'a FuelReport, Units);
 
-/// One figure: group, head and unit for a person, name for a program, decimals and value.
-pub(super) struct Figure {
-    pub(super) group: &'static str,
-    pub(super) head: String,
-    pub(super) unit: &'static str,
-    pub(super) key: String,
-    pub(super) decimals: usize,
-    pub(super) value: Value,
+/// The tables of the text; the CSV holds the columns of all.
+pub(super) const SECTIONS: [(&str, Section); 4] = [
+    ("Octane (low to high: 10-90 % band of the rating and of the blending)", octane),
+    ("Energy", energy),
+    ("On the engine", running),
+    ("Substance", substance),
+];
+
+/// Every state of every fuel.
+fn rows(report: &FuelReport) -> impl Iterator<Item = Row<'_>> {
+    report.fuels.iter().flat_map(|entry| entry.states.iter().map(move |state| (entry, state)))
 }
 
-impl Figure {
-    /// The figure of a state for a person.
-    pub(super) fn cell(&self, state: &FuelState, reference: &FuelState) -> String {
-        fixed((self.value)(state, reference), self.decimals)
+/// A table of some sections.
+fn columns<'a>(report: &'a FuelReport, units: Units, sections: &[Section]) -> Columns<'a, Row<'a>> {
+    let mut c = Columns::<Row<'_>>::new(units);
+    let name = c.words("fuel", |(entry, _)| entry.fuel.name.clone()).at_most(NAME_LIMIT).key("fuel", 0);
+    if report.occasion == Occasion::Sweep {
+        name.hidden();
     }
-
-    /// The figure of a state for a program, with two decimals more.
-    pub(super) fn fine_cell(&self, state: &FuelState, reference: &FuelState) -> String {
-        fixed((self.value)(state, reference), self.decimals + 2)
+    c.words("", |(_, s)| content_word(s.content).to_owned()).key("content", 0).hidden();
+    let ethanol = c.number("ethanol", Share, |(_, s)| s.blend.ethanol_vol_frac).below("vol %").digits(1);
+    ethanol.key("ethanol_vol", 1 + FINER);
+    for section in sections {
+        section(&mut c, report, units);
     }
+    c
 }
 
-fn figure(
-    (group, head, unit): (&'static str, &str, &'static str),
-    key: impl Into<String>,
-    decimals: usize,
-    value: impl Fn(&FuelState, &FuelState) -> f64 + 'static,
-) -> Figure {
-    Figure { group, head: head.to_owned(), unit, key: key.into(), decimals, value: Box::new(value) }
+/// One table of the text.
+pub(super) fn table(report: &FuelReport, units: Units, section: Section) -> String {
+    columns(report, units, &[section]).text(rows(report))
 }
 
-/// Ethanol by volume, the first figure of every table.
-pub(super) fn ethanol() -> Figure {
-    figure(("", "ethanol", "vol %"), "ethanol_vol_percent", 1, |s, _| 100.0 * s.blend.ethanol_vol_frac)
+/// The whole CSV document.
+pub(super) fn csv(report: &FuelReport, units: Units) -> Result<String, ReportError> {
+    columns(report, units, &SECTIONS.map(|(_, section)| section)).csv(rows(report))
 }
 
 /// A word for the content of a state.
@@ -57,100 +70,82 @@ pub(super) fn content_word(content: Content) -> &'static str {
     }
 }
 
+/// Gives a column its name for a program.
+fn keyed<R>(told: &mut Told<'_, R>, digits: usize, key: &str) {
+    told.digits(digits).key(key, digits + FINER);
+}
+
 /// Octane with its band, anti-knock index and sensitivity.
-pub(super) fn octane() -> Vec<Figure> {
-    let ron = |s: &FuelState| s.blend.octane.ron;
-    let mon = |s: &FuelState| s.blend.octane.mon;
-    let below = |s: &FuelState| s.blend.octane_band.below;
-    let above = |s: &FuelState| s.blend.octane_band.above;
-    vec![
-        figure(("RON", "low", ""), "ron_low", 1, move |s, _| ron(s) - below(s)),
-        figure(("RON", "likely", ""), "ron_likely", 1, move |s, _| ron(s)),
-        figure(("RON", "high", ""), "ron_high", 1, move |s, _| ron(s) + above(s)),
-        figure(("MON", "low", ""), "mon_low", 1, move |s, _| mon(s) - below(s)),
-        figure(("MON", "likely", ""), "mon_likely", 1, move |s, _| mon(s)),
-        figure(("MON", "high", ""), "mon_high", 1, move |s, _| mon(s) + above(s)),
-        figure(("likely", "AKI", ""), "aki_likely", 1, |s, _| s.blend.octane.aki()),
-        figure(("likely", "RON-MON", ""), "sensitivity_likely", 1, |s, _| s.blend.octane.sensitivity()),
-    ]
+fn octane<'a>(c: &mut Columns<'a, Row<'a>>, _: &'a FuelReport, _: Units) {
+    for (name, key, rating) in [
+        ("RON", "ron", (|s| s.blend.octane.ron) as fn(&FuelState) -> f64),
+        ("MON", "mon", |s| s.blend.octane.mon),
+    ] {
+        c.group(name);
+        let low = move |(_, s): &Row<'_>| rating(s) - s.blend.octane_band.below;
+        let high = move |(_, s): &Row<'_>| rating(s) + s.blend.octane_band.above;
+        keyed(c.number("low", Pure, low), 1, &format!("{key}_low"));
+        keyed(c.number("likely", Pure, move |(_, s)| rating(s)), 1, &format!("{key}_likely"));
+        keyed(c.number("high", Pure, high), 1, &format!("{key}_high"));
+    }
+    c.group("likely");
+    keyed(c.number("AKI", Pure, |(_, s)| s.blend.octane.aki()), 1, "aki_likely");
+    keyed(c.number("RON-MON", Pure, |(_, s)| s.blend.octane.sensitivity()), 1, "sensitivity_likely");
 }
 
 /// Heating value, heat of vaporisation and stoichiometric air.
-pub(super) fn energy(units: Units) -> Vec<Figure> {
-    let (mass_unit, mass_key, mass_digits) = units.heat_by_mass_unit();
-    let (volume_unit, volume_key, volume_digits) = units.heat_by_volume_unit();
-    let (evaporation_unit, evaporation_key) = units.evaporation_unit();
-    let lhv = "lower heating value";
-    let hov = "heat of vaporisation";
-    vec![
-        figure((lhv, "by mass", mass_unit), format!("lhv_{mass_key}"), mass_digits, move |s, _| {
-            units.heat_by_mass(s.blend.lhv_j_per_kg)
-        }),
-        figure((lhv, "by volume", volume_unit), format!("lhv_{volume_key}"), volume_digits, move |s, _| {
-            units.heat_by_volume(s.blend.lhv_j_per_m3())
-        }),
-        figure((hov, "of fuel", evaporation_unit), format!("hov_{evaporation_key}"), 0, move |s, _| {
-            units.evaporation(s.blend.hov_j_per_kg)
-        }),
-        figure(
-            (hov, "of mixture", evaporation_unit),
-            format!("hov_per_mixture_{evaporation_key}"),
-            1,
-            move |s, _| units.evaporation(s.blend.hov_j_per_kg_mixture()),
-        ),
-        figure(("air per fuel", "by mass", ""), "afr_stoich", 2, |s, _| s.blend.afr_stoich),
-    ]
+fn energy<'a>(c: &mut Columns<'a, Row<'a>>, _: &'a FuelReport, units: Units) {
+    let (mass, volume) = (HeatByMass.unit(units).digits, HeatByVolume.unit(units).digits);
+    c.group("lower heating value");
+    keyed(c.number("by mass", HeatByMass, |(_, s)| s.blend.lhv_j_per_kg), mass, "lhv");
+    keyed(c.number("by volume", HeatByVolume, |(_, s)| s.blend.lhv_j_per_m3()), volume, "lhv");
+    c.group("heat of vaporisation");
+    keyed(c.number("of fuel", Evaporation, |(_, s)| s.blend.hov_j_per_kg), 0, "hov");
+    let mixture = c.number("of mixture", Evaporation, |(_, s)| s.blend.hov_j_per_kg_mixture());
+    keyed(mixture, 1, "hov_per_mixture");
+    c.group("air per fuel");
+    keyed(c.number("by mass", Pure, |(_, s)| s.blend.afr_stoich), 2, "afr_stoich");
 }
 
 /// What changes on the engine: mixture, cooling, fuel flow.
-pub(super) fn running(units: Units) -> Vec<Figure> {
-    let (step_unit, step_key) = units.temperature_step_unit();
-    let best = "at best power";
-    let flow = "fuel flow, equal power";
-    vec![
-        figure((best, "lambda", ""), "best_power_lambda", 3, |s, _| s.best_power_lambda),
-        figure((best, "air per fuel", ""), "best_power_afr", 2, |s, _| {
-            s.best_power_lambda * s.blend.afr_stoich
-        }),
-        figure((best, "cooling", step_unit), format!("charge_cooling_{step_key}"), 1, move |s, _| {
-            units.temperature_step(s.charge_cooling_k)
-        }),
-        figure((flow, "by mass", ""), "mass_flow_ratio", 3, FuelState::mass_flow_ratio),
-        figure((flow, "by volume", ""), "volume_flow_ratio", 3, FuelState::volume_flow_ratio),
-    ]
+fn running<'a>(c: &mut Columns<'a, Row<'a>>, report: &'a FuelReport, _: Units) {
+    c.group("at best power");
+    keyed(c.number("lambda", Pure, |(_, s)| s.best_power_lambda), 3, "best_power_lambda");
+    let afr = c.number("air per fuel", Pure, |(_, s)| s.best_power_lambda * s.blend.afr_stoich);
+    keyed(afr, 2, "best_power_afr");
+    keyed(c.number("cooling", TemperatureStep, |(_, s)| s.charge_cooling_k), 1, "charge_cooling");
+    c.group("fuel flow, equal power");
+    let mass = c.number("by mass", Pure, |(_, s)| s.mass_flow_ratio(&report.reference));
+    keyed(mass, 3, "mass_flow_ratio");
+    let volume = c.number("by volume", Pure, |(_, s)| s.volume_flow_ratio(&report.reference));
+    keyed(volume, 3, "volume_flow_ratio");
 }
 
 /// Shares of ethanol, atoms of the mean molecule, and density with temperature.
-pub(super) fn substance(units: Units) -> Vec<Figure> {
-    let (unit, key, decimals) = units.density_unit();
-    let share = |pick: fn(&crate::fuel::Part) -> f64| {
-        move |s: &FuelState, _: &FuelState| {
-            let own = s.blend.parts.iter().filter(|p| p.name == crate::fuel::component::ETHANOL).map(pick);
-            100.0 * own.fold(0.0, |sum, v| sum + v)
-        }
-    };
-    let mut figures = vec![
-        figure(("", "ethanol", "mass %"), "ethanol_mass_percent", 1, share(|p| p.mass_frac)),
-        figure(("", "ethanol", "mole %"), "ethanol_mole_percent", 1, share(|p| p.mole_frac)),
-        figure(("mean molecule", "C", ""), "carbon", 2, |s, _| s.blend.carbon),
-        figure(("mean molecule", "H", ""), "hydrogen", 1, |s, _| s.blend.hydrogen),
-        figure(("mean molecule", "O", ""), "oxygen", 2, |s, _| s.blend.oxygen),
-        figure(("mean molecule", "mass", "g/mol"), "molar_mass_g_per_mol", 1, |s, _| {
-            s.blend.molar_mass_kg_per_mol * 1e3
-        }),
-    ];
-    figures.extend(DENSITY_C.map(|celsius| {
-        let kelvin = celsius_to_k(celsius);
-        let (head, name) = match units {
-            Units::Metric => (format!("{celsius:.0} C"), format!("density_{celsius:.0}c_{key}")),
-            Units::Us => {
-                let f = crate::units::k_to_fahrenheit(kelvin);
-                (format!("{f:.0} F"), format!("density_{f:.0}f_{key}"))
-            }
+fn substance<'a>(c: &mut Columns<'a, Row<'a>>, _: &'a FuelReport, units: Units) {
+    for (unit, key, pick) in [
+        ("mass %", "ethanol_mass", (|p| p.mass_frac) as fn(&Part) -> f64),
+        ("mole %", "ethanol_mole", |p| p.mole_frac),
+    ] {
+        let share = move |(_, s): &Row<'_>| {
+            let own = s.blend.parts.iter().filter(|p| p.name == crate::fuel::component::ETHANOL);
+            own.map(pick).fold(0.0, |sum, share| sum + share)
         };
-        figure(("density at", &head, unit), name, decimals, move |s, _| {
-            units.density(s.blend.density_kg_per_m3(kelvin))
-        })
-    }));
-    figures
+        keyed(c.number("ethanol", Share, share).below(unit), 1, key);
+    }
+    c.group("mean molecule");
+    keyed(c.number("C", Pure, |(_, s)| s.blend.carbon), 2, "carbon");
+    keyed(c.number("H", Pure, |(_, s)| s.blend.hydrogen), 1, "hydrogen");
+    keyed(c.number("O", Pure, |(_, s)| s.blend.oxygen), 2, "oxygen");
+    let mass = c.number("mass", Pure, |(_, s)| s.blend.molar_mass_kg_per_mol * 1e3).below("g/mol");
+    keyed(mass, 1, "molar_mass_g_per_mol");
+    c.group("density at");
+    for celsius in DENSITY_C {
+        let (kelvin, scale) = (celsius_to_k(celsius), Temperature.unit(units));
+        let shown = scale.words(kelvin);
+        let density = c.number(&format!("{shown} {}", scale.symbol), Density, move |(_, s)| {
+            s.blend.density_kg_per_m3(kelvin)
+        });
+        keyed(density, Density.unit(units).digits, &format!("density_{shown}{}", scale.key));
+    }
 }

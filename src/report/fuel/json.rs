@@ -6,13 +6,13 @@ use crate::estimate::Band;
 use crate::fuel::tank::Fill;
 use crate::fuel::{ContentRange, FuelState, Part};
 use crate::report::ReportError;
-use crate::report::document::{Tool, schema_of};
+use crate::report::document::Tool;
 use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Fuels with their properties at each ethanol content.
 #[derive(Debug, Serialize, JsonSchema)]
-struct FuelDocument {
+pub(super) struct FuelDocument {
     /// The program that made the document.
     tool: Tool,
     /// Name of the fuel against which fuel flow is compared.
@@ -113,11 +113,6 @@ struct State {
     parts: Vec<Part>,
     /// Why octane is less certain than its band says.
     octane_concerns: Vec<String>,
-}
-
-/// JSON Schema (2020-12) of the JSON form of fuels, indented, ending in a line feed.
-pub fn fuel_schema() -> String {
-    schema_of::<FuelDocument>()
 }
 
 /// The whole JSON document.

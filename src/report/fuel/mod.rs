@@ -1,16 +1,14 @@
 //! Fuels as a person or another program reads them: text, JSON, CSV and plots of a sweep.
 
 mod columns;
-mod csv;
 mod json;
 mod plot;
 mod text;
 
-use super::{Format, ReportError, Units};
+use super::document::schema_of;
+use super::{ReportError, Shown, Units};
 use crate::fuel::tank::{Fill, TopUp};
 use crate::fuel::{FuelError, FuelLibrary, FuelState, PumpFuel};
-pub use json::fuel_schema;
-pub use plot::fuel_plots;
 
 /// Why the fuels are shown.
 #[derive(Clone, Debug, PartialEq)]
@@ -98,17 +96,26 @@ impl FuelReport {
     }
 }
 
-/// Renders fuels in one of the formats; the whole document, ending in a line feed.
-///
-/// # Errors
-/// [`ReportError::NotFinite`] when a figure of a fuel file makes no number; [`ReportError::Json`] or
-/// [`ReportError::Csv`] when the writer fails.
-pub fn render_fuels(report: &FuelReport, format: Format, units: Units) -> Result<String, ReportError> {
-    check(report)?;
-    match format {
-        Format::Text => Ok(text::render(report, units)),
-        Format::Json => json::render(report),
-        Format::Csv => csv::render(report, units),
+impl Shown for FuelReport {
+    fn text(&self, units: Units) -> String {
+        text::render(self, units)
+    }
+
+    fn json(&self) -> Result<String, ReportError> {
+        check(self)?;
+        json::render(self)
+    }
+
+    fn csv(&self, units: Units) -> Result<String, ReportError> {
+        columns::csv(self, units)
+    }
+
+    fn plots(&self, units: Units) -> Result<Vec<(String, String)>, ReportError> {
+        plot::plots(self, units)
+    }
+
+    fn schema() -> String {
+        schema_of::<json::FuelDocument>()
     }
 }
 

@@ -24,8 +24,8 @@ const NAME_LIMIT: usize = 40;
 /// File name and SVG text of each plot, in the order above.
 ///
 /// # Errors
-/// As [`super::render_fuels`]; [`ReportError::Plot`] when drawing fails.
-pub fn fuel_plots(report: &FuelReport, units: Units) -> Result<Vec<(String, String)>, ReportError> {
+/// [`ReportError::Plot`] when drawing fails.
+pub(super) fn plots(report: &FuelReport, units: Units) -> Result<Vec<(String, String)>, ReportError> {
     check(report)?;
     let mut plots = Vec::new();
     for entry in &report.fuels {

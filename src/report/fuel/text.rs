@@ -1,27 +1,21 @@
 //! Fuels as aligned text.
 
-use super::columns::{Figure, energy, ethanol, octane, running, substance};
+use super::columns::{NAME_LIMIT, SECTIONS, table};
 use super::{FuelEntry, FuelReport, Occasion};
 use crate::fuel::pump::BEST_POWER_LAMBDA_SOURCE;
 use crate::fuel::tank::{Fill, TopUp};
-use crate::fuel::{ContentRange, FuelError, FuelLibrary, FuelState, OCTANE_BLENDING, PumpFuel};
+use crate::fuel::{ContentRange, FuelError, FuelLibrary, FuelState, OCTANE_BLENDING, Part, PumpFuel};
 use crate::report::Units;
+use crate::report::columns::Columns;
+use crate::report::quantity::Dimension::Share;
 use crate::report::quantity::{fixed, percent};
-use crate::report::table::{Column, Table, shorten, wrap};
-
-/// Most characters of a fuel name in a table.
-const NAME_LIMIT: usize = 18;
+use crate::report::table::wrap;
 
 /// The whole text report.
 pub(super) fn render(report: &FuelReport, units: Units) -> String {
     let mut out = header(report, units);
-    for (title, figures) in [
-        ("Octane (low to high: 10-90 % band of the rating and of the blending)", octane()),
-        ("Energy", energy(units)),
-        ("On the engine", running(units)),
-        ("Substance", substance(units)),
-    ] {
-        out += &format!("\n{title}\n{}", table(report, &figures));
+    for (title, section) in SECTIONS {
+        out += &format!("\n{title}\n{}", table(report, units, section));
     }
     out += &reading(report);
     if report.occasion != Occasion::Sweep {
@@ -39,14 +33,12 @@ pub(super) fn render(report: &FuelReport, units: Units) -> String {
 pub(super) fn list(library: &FuelLibrary) -> Result<String, FuelError> {
     let mut out = String::new();
     for (title, names) in [("Fuels", library.names()), ("Components", library.component_names())] {
-        let mut table =
-            Table::new(vec![Column::words("name"), Column::words("what"), Column::words("ethanol")]);
-        for name in names {
-            let fuel = library.resolve(name)?;
-            let row = [name.to_owned(), shorten(&fuel.title, 44), content(fuel.ethanol)];
-            table.row(row.to_vec());
-        }
-        out += &format!("{title}\n{}\n", table.render());
+        let mut c = Columns::<(&str, PumpFuel)>::new(Units::Metric);
+        c.words("name", |(name, _)| (*name).to_owned());
+        c.words("what", |(_, fuel)| fuel.title.clone()).at_most(44);
+        c.words("ethanol", |(_, fuel)| content(fuel.ethanol));
+        let rows = names.into_iter().map(|name| Ok((name, library.resolve(name)?)));
+        out += &format!("{title}\n{}\n", c.text(rows.collect::<Result<Vec<_>, FuelError>>()?));
     }
     out += "Any of them can stand in a recipe by volume: \"premium-91 70 % + e85 30 %\".\n";
     Ok(out)
@@ -100,25 +92,6 @@ fn mixed(fills: &[Fill], top_up: Option<&TopUp>, fuels: &[FuelEntry], units: Uni
     out
 }
 
-fn table(report: &FuelReport, figures: &[Figure]) -> String {
-    let is_sweep = report.occasion == Occasion::Sweep;
-    let first = ethanol();
-    let head = |f: &Figure| Column::number(&f.head, f.unit).under(f.group);
-    let mut columns = if is_sweep { Vec::new() } else { vec![Column::words("fuel")] };
-    columns.push(head(&first));
-    columns.extend(figures.iter().map(head));
-    let mut table = Table::new(columns);
-    for entry in &report.fuels {
-        for state in &entry.states {
-            let mut row = if is_sweep { Vec::new() } else { vec![shorten(&entry.fuel.name, NAME_LIMIT)] };
-            row.push(first.cell(state, &report.reference));
-            row.extend(figures.iter().map(|f| f.cell(state, &report.reference)));
-            table.row(row);
-        }
-    }
-    table.render()
-}
-
 /// How the tables are to be read.
 fn reading(report: &FuelReport) -> String {
     let mut lambda: Vec<String> = Vec::new();
@@ -149,19 +122,15 @@ fn reading(report: &FuelReport) -> String {
 
 /// The components of every fuel at its likely content.
 fn parts(report: &FuelReport) -> String {
-    let columns = [Column::words("fuel"), Column::words("component")]
-        .into_iter()
-        .chain(["volume", "mass", "moles"].map(|head| Column::number(head, "%")));
-    let mut table = Table::new(columns.collect());
-    for entry in &report.fuels {
-        for part in likely(entry).into_iter().flat_map(|s| &s.blend.parts) {
-            let shares = [part.vol_frac, part.mass_frac, part.mole_frac].map(|share| percent(share, 1));
-            let mut row = vec![shorten(&entry.fuel.name, NAME_LIMIT), part.name.clone()];
-            row.extend(shares);
-            table.row(row);
-        }
-    }
-    format!("\nParts, at the likely content\n{}", table.render())
+    let mut c = Columns::<(&str, &Part)>::new(Units::Metric);
+    c.words("fuel", |(fuel, _)| (*fuel).to_owned()).at_most(NAME_LIMIT);
+    c.words("component", |(_, part)| part.name.clone());
+    c.number("volume", Share, |(_, part)| part.vol_frac).digits(1);
+    c.number("mass", Share, |(_, part)| part.mass_frac).digits(1);
+    c.number("moles", Share, |(_, part)| part.mole_frac).digits(1);
+    let rows = report.fuels.iter().filter_map(|entry| Some((entry.fuel.name.as_str(), likely(entry)?)));
+    let rows = rows.flat_map(|(name, state)| state.blend.parts.iter().map(move |part| (name, part)));
+    format!("\nParts, at the likely content\n{}", c.text(rows))
 }
 
 fn likely(entry: &FuelEntry) -> Option<&FuelState> {

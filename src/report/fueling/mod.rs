@@ -1,28 +1,31 @@
-//! Fuel supply and mechanical limits as a person or another program reads them: text, JSON and CSV.
+//! Fuel supply and mechanical limits as a person or another program reads them.
 
-mod csv;
 mod text;
 mod words;
 
 use super::document::{Made, checked_document, schema_of};
-use super::{Format, ReportError, Units};
+use super::{ReportError, Shown, Units};
 use crate::fueling::Fueling;
 
-/// Renders fuel supply and limits; the whole document, ending in a line feed.
-///
-/// # Errors
-/// [`ReportError::NotFinite`] when a number is not finite; [`ReportError::Json`] or [`ReportError::Csv`] when
-/// the writer fails.
-pub fn render_fueling(fueling: &Fueling, format: Format, units: Units) -> Result<String, ReportError> {
-    let json = checked_document(fueling)?;
-    match format {
-        Format::Text => Ok(text::render(fueling, units)),
-        Format::Json => Ok(json),
-        Format::Csv => csv::render(fueling, units),
+impl Shown for Fueling {
+    fn text(&self, units: Units) -> String {
+        text::render(self, units)
     }
-}
 
-/// JSON Schema (2020-12) of the JSON form, indented, ending in a line feed.
-pub fn fueling_schema() -> String {
-    schema_of::<Made<Fueling>>()
+    fn json(&self) -> Result<String, ReportError> {
+        checked_document(self)
+    }
+
+    fn csv(&self, units: Units) -> Result<String, ReportError> {
+        let rows = self.needs.iter().flat_map(|need| need.curve.iter().map(move |point| (need, point)));
+        text::curve(self, units).csv(rows)
+    }
+
+    fn schema() -> String {
+        schema_of::<Made<Self>>()
+    }
+
+    fn limit_missed(&self) -> bool {
+        self.limit_missed
+    }
 }

@@ -1,11 +1,13 @@
 //! Fuel supply and mechanical limits as aligned text, the answer first.
 
 use super::words::{answer, pressure_words, shown};
-use crate::fueling::{FuelNeed, Fueling, LB_PER_H_PER_KG_PER_S};
+use crate::estimate::Band;
+use crate::fueling::{FuelNeed, Fueling, FuelingPoint, LB_PER_H_PER_KG_PER_S, MechanicalLimit};
 use crate::report::Units;
-use crate::report::quantity::{fixed, percent, signed};
-use crate::report::table::{Column, Table, head, shorten, wrap};
-use crate::report::text::{heading, list};
+use crate::report::columns::Columns;
+use crate::report::quantity::Dimension::{MassFlow, Pure, Share, VolumeFlow};
+use crate::report::quantity::{fixed, percent};
+use crate::report::table::{head, heading, list, wrap};
 
 /// Most characters of a fuel name.
 const NAME_LIMIT: usize = 22;
@@ -18,7 +20,7 @@ pub(super) fn render(f: &Fueling, units: Units) -> String {
     out += &needs(f, units);
     out += &mechanical(f, units);
     for need in &f.needs {
-        out += &by_speed(need, units);
+        out += &by_speed(f, need, units);
     }
     out += &list("What is assumed", assumed(f, units).iter().map(String::as_str));
     out += &list("Cautions", f.cautions.iter().copied());
@@ -49,99 +51,83 @@ fn header(f: &Fueling, units: Units) -> String {
 
 /// One row per fuel and content.
 fn needs(f: &Fueling, units: Units) -> String {
-    let (volume_unit, _) = units.volume_flow_unit();
-    let flow = "largest fuel flow";
-    let each = "each injector, rated";
-    let mut table = Table::new(vec![
-        Column::words("fuel"),
-        Column::number("ethanol", "vol %"),
-        Column::number("density", "kg/L"),
-        Column::number("likely", units.mass_flow_unit()).under(flow),
-        Column::number("high", units.mass_flow_unit()).under(flow),
-        Column::number("high", volume_unit).under(flow),
-        Column::number("vs first", "%").under(flow),
-        Column::number("cc/min", "").under(each),
-        Column::number("lb/h", "").under(each),
-        Column::number("pump", volume_unit),
-    ]);
     let first = f.needs.first().map_or(0.0, |n| n.peak_fuel_flow_l_per_h.high);
-    for (i, n) in f.needs.iter().enumerate() {
-        let more = 100.0 * (n.peak_fuel_flow_l_per_h.high / first - 1.0);
-        table.row(vec![
-            shorten(&n.fuel, NAME_LIMIT),
-            percent(n.ethanol_vol_frac, 0),
-            fixed(n.density_15c_kg_per_l, 3),
-            fixed(units.mass_flow(n.peak_fuel_flow_kg_per_s.likely), 1),
-            fixed(units.mass_flow(n.peak_fuel_flow_kg_per_s.high), 1),
-            fixed(units.volume_flow(n.peak_fuel_flow_l_per_h.high), 1),
-            if i == 0 { String::new() } else { signed(more, 0) },
-            fixed(n.injector_need_cc_per_min.ceil(), 0),
-            fixed(n.injector_need_lb_per_h, 1),
-            fixed(units.volume_flow(n.pump_need_l_per_h), 0),
-        ]);
-    }
+    let mut c = Columns::<(usize, &FuelNeed)>::new(units);
+    c.words("fuel", |(_, n)| n.fuel.clone()).at_most(NAME_LIMIT);
+    c.number("ethanol", Share, |(_, n)| n.ethanol_vol_frac).below("vol %");
+    c.number("density", Pure, |(_, n)| n.density_15c_kg_per_l).below("kg/L").digits(3);
+    c.group("largest fuel flow");
+    c.number("likely", MassFlow, |(_, n)| n.peak_fuel_flow_kg_per_s.likely).digits(1);
+    c.number("high", MassFlow, |(_, n)| n.peak_fuel_flow_kg_per_s.high).digits(1);
+    c.number("high", VolumeFlow, |(_, n)| n.peak_fuel_flow_l_per_h.high).digits(1);
+    let more = move |n: &FuelNeed| n.peak_fuel_flow_l_per_h.high / first - 1.0;
+    c.maybe("vs first", Share, move |(i, n)| (*i > 0).then(|| more(n))).signed().or("");
+    c.group("each injector, rated");
+    c.number("cc/min", Pure, |(_, n)| n.injector_need_cc_per_min.ceil());
+    c.number("lb/h", Pure, |(_, n)| n.injector_need_lb_per_h).digits(1);
+    c.group("");
+    c.number("pump", VolumeFlow, |(_, n)| n.pump_need_l_per_h);
     let note = "A fuel of uncertain content stands twice: as likely, and at the high end of its range. Sizes are those of the high end of the flow; the pump has its reserve in it.";
-    heading("What each fuel needs") + &table.render() + &wrap("  ", note)
+    heading("What each fuel needs") + &c.text(f.needs.iter().enumerate()) + &wrap("  ", note)
 }
 
 fn mechanical(f: &Fueling, units: Units) -> String {
-    let mut columns =
-        vec![Column::words("figure"), Column::number("highest", ""), Column::number("at rpm", "")];
-    columns.extend(["production", "sport", "race"].map(|class| Column::number(class, "")));
-    columns.extend([Column::words("class"), Column::words("stated limit")]);
-    let mut table = Table::new(columns);
-    let mut sources = String::new();
-    for m in &f.mechanical {
+    let show = |m: &MechanicalLimit, x: f64| shown(m.figure, x, units).value;
+    let mut c = Columns::<&MechanicalLimit>::new(units);
+    c.words("figure", |m| {
         let figure = shown(m.figure, m.value, units);
-        let show = |x: f64| shown(m.figure, x, units).value;
-        let bands = m.figure.bands(f.has_several_inlets);
-        let mut cells =
-            vec![format!("{}, {}", figure.short, figure.unit), figure.value, fixed(m.speed_rpm, 0)];
-        cells.extend(bands.map(|b| format!("{}-{}", show(b.low), show(b.high))));
-        cells.extend([
-            m.standing.short_title().to_owned(),
-            m.stated_limit
-                .map_or_else(|| "none".to_owned(), |x| show(x) + if m.is_met { "" } else { ", passed" }),
-        ]);
-        table.row(cells);
-        sources += &wrap("  ", &format!("{}: {}.", figure.name, bands[0].source));
+        format!("{}, {}", figure.short, figure.unit)
+    });
+    c.cells("highest", |m| show(m, m.value));
+    c.number("at rpm", Pure, |m| m.speed_rpm);
+    for (i, class) in ["production", "sport", "race"].into_iter().enumerate() {
+        c.cells(class, move |m| {
+            let band = m.figure.bands(f.has_several_inlets)[i];
+            format!("{}-{}", show(m, band.low), show(m, band.high))
+        });
     }
+    c.words("class", |m| m.standing.short_title().to_owned());
+    c.words("stated limit", |m| {
+        let words = |x: f64| show(m, x) + if m.is_met { "" } else { ", passed" };
+        m.stated_limit.map_or_else(|| "none".to_owned(), words)
+    });
+    let source = |m: &MechanicalLimit| {
+        let source = m.figure.bands(f.has_several_inlets)[0].source;
+        wrap("  ", &format!("{}: {source}.", shown(m.figure, m.value, units).name))
+    };
+    let sources: String = f.mechanical.iter().map(source).collect();
     let note = "Piston speed and acceleration at the highest speed of the scenario; bands of piston speed are at peak power. Acceleration is r w2 (1 + r/l), at top dead centre. Peak pressure is that of the mean cycle. Class: the humblest whose band reaches the value; stock: production engines; beyond: past race engines.";
-    heading("Mechanical limits") + &table.render() + &wrap("  ", note) + &sources
+    heading("Mechanical limits") + &c.text(&f.mechanical) + &wrap("  ", note) + &sources
 }
 
-fn by_speed(n: &FuelNeed, units: Units) -> String {
-    let (volume_unit, _) = units.volume_flow_unit();
-    let mut columns = vec![
-        Column::number("rpm", ""),
-        Column::number("VE", ""),
-        Column::number("air", units.mass_flow_unit()),
-        Column::number("likely", units.mass_flow_unit()).under("fuel by mass"),
-        Column::number("high", units.mass_flow_unit()).under("fuel by mass"),
-        Column::number("likely", volume_unit).under("fuel by volume"),
-        Column::number("high", volume_unit).under("fuel by volume"),
-    ];
-    let has_duty = n.curve.iter().any(|p| p.injector_duty_frac.is_some());
-    if has_duty {
-        columns.push(Column::number("likely", "%").under("injectors open"));
-        columns.push(Column::number("high", "%").under("injectors open"));
-    }
-    let mut table = Table::new(columns);
-    for p in &n.curve {
-        let mut cells = vec![
-            fixed(p.speed_rpm, 0),
-            fixed(p.volumetric_efficiency, 2),
-            fixed(units.mass_flow(p.air_flow_kg_per_s.likely), 0),
-            fixed(units.mass_flow(p.fuel_flow_kg_per_s.likely), 1),
-            fixed(units.mass_flow(p.fuel_flow_kg_per_s.high), 1),
-            fixed(units.volume_flow(p.fuel_flow_l_per_h.likely), 1),
-            fixed(units.volume_flow(p.fuel_flow_l_per_h.high), 1),
-        ];
-        if let Some(duty) = p.injector_duty_frac {
-            cells.extend([percent(duty.likely, 0), percent(duty.high, 0)]);
+/// One fuel over rpm for a person; of all fuels and contents for a program.
+pub(super) fn curve<'a>(f: &Fueling, units: Units) -> Columns<'a, (&'a FuelNeed, &'a FuelingPoint)> {
+    let mut c = Columns::<(&FuelNeed, &FuelingPoint)>::new(units);
+    c.words("fuel", |(need, _)| need.fuel.clone()).key("fuel", 0).hidden();
+    c.number("ethanol", Share, |(need, _)| need.ethanol_vol_frac).key("ethanol_vol", 1).hidden();
+    c.number("rpm", Pure, |(_, p)| p.speed_rpm).key("speed_rpm", 0);
+    c.number("VE", Pure, |(_, p)| p.volumetric_efficiency).digits(2).key("volumetric_efficiency", 4);
+    c.number("air", MassFlow, |(_, p)| p.air_flow_kg_per_s.likely).key("air_flow_likely", 2);
+    c.number("air", MassFlow, |(_, p)| p.air_flow_kg_per_s.high).key("air_flow_high", 2).hidden();
+    c.group("fuel by mass");
+    c.number("likely", MassFlow, |(_, p)| p.fuel_flow_kg_per_s.likely).digits(1).key("fuel_flow_likely", 3);
+    c.number("high", MassFlow, |(_, p)| p.fuel_flow_kg_per_s.high).digits(1).key("fuel_flow_high", 3);
+    c.group("fuel by volume");
+    c.number("likely", VolumeFlow, |(_, p)| p.fuel_flow_l_per_h.likely).digits(1).key("fuel_flow_likely", 3);
+    c.number("high", VolumeFlow, |(_, p)| p.fuel_flow_l_per_h.high).digits(1).key("fuel_flow_high", 3);
+    c.group("injectors open");
+    let is_stated = f.stated_injectors.is_some();
+    for (end, pick) in [("likely", (|b| b.likely) as fn(Band) -> f64), ("high", |b| b.high)] {
+        let duty = c.maybe(end, Share, move |(_, p)| p.injector_duty_frac.map(pick));
+        duty.key(&format!("injector_duty_{end}"), 2);
+        if !is_stated {
+            duty.hidden();
         }
-        table.row(cells);
     }
+    c
+}
+
+fn by_speed(f: &Fueling, n: &FuelNeed, units: Units) -> String {
     let content = if n.is_high_content { ", the high end of its range" } else { "" };
     let title = format!(
         "{} with {} % ethanol{content}, lambda {}",
@@ -149,7 +135,7 @@ fn by_speed(n: &FuelNeed, units: Units) -> String {
         percent(n.ethanol_vol_frac, 0),
         fixed(n.lambda, 2)
     );
-    heading(&title) + &table.render()
+    heading(&title) + &curve(f, units).text(n.curve.iter().map(|p| (n, p)))
 }
 
 fn assumed(f: &Fueling, units: Units) -> Vec<String> {

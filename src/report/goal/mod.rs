@@ -1,32 +1,30 @@
-//! A goal as a person or another program reads it: text and JSON.
+//! A goal as a person or another program reads it.
 
-mod text;
+pub(super) mod text;
 pub(super) mod words;
 
 use super::document::{Made, checked_document, schema_of};
-use super::{Format, ReportError, Units};
+use super::{ReportError, Shown, Units};
 use crate::goal::Goal;
 
-/// Renders a goal as text or JSON; the whole document, ending in a line feed.
-///
-/// # Errors
-/// [`ReportError::NotFinite`] when a number is not finite; [`ReportError::NoSuchForm`] for CSV;
-/// [`ReportError::Json`] when the writer fails.
-pub fn render_goal(goal: &Goal, format: Format, units: Units) -> Result<String, ReportError> {
-    let json = checked(goal)?;
-    match format {
-        Format::Text => Ok(text::render(goal, units)),
-        Format::Json => Ok(json),
-        Format::Csv => Err(ReportError::NoSuchForm { what: "a goal", form: "CSV" }),
+impl Shown for Goal {
+    fn text(&self, units: Units) -> String {
+        text::render(self, units)
     }
-}
 
-/// The JSON form, every number of it finite.
-pub(super) fn checked(goal: &Goal) -> Result<String, ReportError> {
-    checked_document(goal)
-}
+    fn json(&self) -> Result<String, ReportError> {
+        checked_document(self)
+    }
 
-/// JSON Schema (2020-12) of the JSON form of a goal, indented, ending in a line feed.
-pub fn goal_schema() -> String {
-    schema_of::<Made<Goal>>()
+    fn csv(&self, _units: Units) -> Result<String, ReportError> {
+        Err(ReportError::NoSuchForm { what: "a goal", form: "CSV" })
+    }
+
+    fn schema() -> String {
+        schema_of::<Made<Self>>()
+    }
+
+    fn limit_missed(&self) -> bool {
+        !self.reached_in_likely_case
+    }
 }

@@ -2,11 +2,12 @@
 
 use super::words::{answer, chance_words, digits, error_words, power_words, verdict_word};
 use crate::engine::Figure;
-use crate::goal::{Goal, Reading};
+use crate::goal::{DemandPoint, FuelChance, Goal, Reading};
 use crate::report::Units;
-use crate::report::quantity::{fixed, signed};
-use crate::report::table::{Column, Table, band_columns, head, shorten, wrap};
-use crate::report::text::{band_cells, heading, list};
+use crate::report::columns::Columns;
+use crate::report::quantity::Dimension::{self, MassFlow, PistonSpeed, Power, Pressure, Pure};
+use crate::report::quantity::fixed;
+use crate::report::table::{head, heading, list, wrap};
 
 /// Most characters of a fuel name and of a change.
 const NAME_LIMIT: usize = 26;
@@ -44,109 +45,84 @@ fn header(goal: &Goal, units: Units) -> String {
     ])
 }
 
+/// Each fuel's chance of reaching the goal as built.
+pub(in crate::report) fn chance_columns(goal: &Goal, units: Units) -> Columns<'_, (usize, &FuelChance)> {
+    let mut c = Columns::<(usize, &FuelChance)>::new(units);
+    c.words("fuel", |(_, chance)| chance.fuel.clone()).at_most(NAME_LIMIT);
+    c.group_of("peak wheel power as it is");
+    let lowest = goal.chances.iter().map(|chance| chance.wheel_power_kw.low).fold(f64::INFINITY, f64::min);
+    c.band("", Power, |(_, chance)| Some(chance.wheel_power_kw)).digits(digits(lowest));
+    c.number("at", Pure, |(_, chance)| chance.speed_rpm).below("rpm");
+    c.group("samples that reach it");
+    c.cells("share", |(_, chance)| chance_words(chance.chance_frac, goal.samples));
+    c.cells("std error", |(_, chance)| error_words(chance.chance_standard_error_frac));
+    c.group("");
+    let verdict = |(i, chance): &(usize, &FuelChance)| if *i == 0 { goal.verdict } else { chance.verdict };
+    c.words("verdict", move |row| verdict_word(verdict(row)).to_owned());
+    c
+}
+
 fn chances(goal: &Goal, units: Units) -> String {
-    let power = format!("peak wheel power as it is, {}", units.power_unit());
-    let mut columns = vec![Column::words("fuel")];
-    columns.extend(band_columns(&power));
-    columns.push(Column::number("at", "rpm").under(&power));
-    columns.push(Column::number("share", "").under("samples that reach it"));
-    columns.push(Column::number("std error", "").under("samples that reach it"));
-    columns.push(Column::words("verdict"));
-    let mut table = Table::new(columns);
-    for (i, chance) in goal.chances.iter().enumerate() {
-        let verdict = if i == 0 { goal.verdict } else { chance.verdict };
-        let wheel = chance.wheel_power_kw;
-        let mut cells = vec![shorten(&chance.fuel, NAME_LIMIT)];
-        cells.extend(band_cells(wheel, |kw| units.power(kw), digits(wheel.low)));
-        cells.extend([
-            fixed(chance.speed_rpm, 0),
-            chance_words(chance.chance_frac, goal.samples),
-            error_words(chance.chance_standard_error_frac),
-            verdict_word(verdict).to_owned(),
-        ]);
-        table.row(cells);
-    }
-    heading("Chance of the build as it is") + &table.render() + &wrap("  ", THRESHOLDS)
+    let table = chance_columns(goal, units).text(goal.chances.iter().enumerate());
+    heading("Chance of the build as it is") + &table + &wrap("  ", THRESHOLDS)
 }
 
 const THRESHOLDS: &str = "Already reached: 90 % of the samples or more; likely: the likely case reaches it; possible: 10 % or more; unlikely: less; not credible: less, and no combination of credible changes reaches it in the likely case. Standard errors are in points.";
 
 fn demand(goal: &Goal, units: Units) -> String {
-    let (piston, piston_decimals) = units.piston_speed_unit();
-    let bmep = format!("BMEP, {}", units.pressure_unit());
-    let mut columns = vec![Column::number("rpm", "")];
-    columns.push(Column::number("crank", units.power_unit()));
-    columns.push(Column::number("asked", "").under(&bmep));
-    columns.push(Column::number("as it is", "").under(&bmep));
-    columns.push(Column::words("class").under(&bmep));
-    columns.push(Column::number("asked", "").under("filling (VE)"));
-    columns.push(Column::words("class").under("filling (VE)"));
-    columns.push(Column::number("air", units.mass_flow_unit()).under("flow"));
-    columns.push(Column::number("fuel", units.mass_flow_unit()).under("flow"));
-    columns.push(Column::number("piston", piston).under("speed"));
-    columns.push(Column::words("class").under("speed"));
-    let mut table = Table::new(columns);
-    for p in &goal.demand {
-        table.row(vec![
-            fixed(p.speed_rpm, 0),
-            fixed(units.power(p.crank_power_kw.likely), digits(p.crank_power_kw.low)),
-            fixed(units.pressure(p.bmep_bar.likely), units.mep_decimals()),
-            fixed(units.pressure(p.build_bmep_bar), units.mep_decimals()),
-            p.bmep_standing.short_title().to_owned(),
-            format!("{}{}", fixed(p.volumetric_efficiency, 2), if p.fuel_allows_it { " " } else { "*" }),
-            p.volumetric_efficiency_standing.short_title().to_owned(),
-            fixed(units.mass_flow(p.air_flow_kg_per_s), 0),
-            fixed(units.mass_flow(p.fuel_flow_kg_per_s), 1),
-            fixed(units.piston_speed(p.mean_piston_speed_m_per_s), piston_decimals),
-            p.mean_piston_speed_standing.short_title().to_owned(),
-        ]);
-    }
+    let mut c = Columns::<&DemandPoint>::new(units);
+    c.number("rpm", Pure, |p| p.speed_rpm);
+    let lowest = goal.demand.iter().map(|p| p.crank_power_kw.low).fold(f64::INFINITY, f64::min);
+    c.number("crank", Power, |p| p.crank_power_kw.likely).digits(digits(lowest));
+    c.group_of("BMEP");
+    c.number("asked", Pressure, |p| p.bmep_bar.likely);
+    c.number("as it is", Pressure, |p| p.build_bmep_bar);
+    c.words("class", |p| p.bmep_standing.short_title().to_owned());
+    c.group("filling (VE)");
+    let ve = c.number("asked", Pure, |p| p.volumetric_efficiency).digits(2);
+    ve.marked(|p| if p.fuel_allows_it { "" } else { "*" });
+    c.words("class", |p| p.volumetric_efficiency_standing.short_title().to_owned());
+    c.group("flow");
+    c.number("air", MassFlow, |p| p.air_flow_kg_per_s);
+    c.number("fuel", MassFlow, |p| p.fuel_flow_kg_per_s).digits(1);
+    c.group("speed");
+    c.number("piston", PistonSpeed, |p| p.mean_piston_speed_m_per_s);
+    c.words("class", |p| p.mean_piston_speed_standing.short_title().to_owned());
     let title = format!("What it asks at each speed on {}, likely driveline loss", goal.fuel);
-    heading(&title) + &table.render() + &wrap("  ", DEMAND_NOTE)
+    heading(&title) + &c.text(&goal.demand) + &wrap("  ", DEMAND_NOTE)
 }
 
 const DEMAND_NOTE: &str = "Class: the humblest whose band still reaches the value; stock: production engines; beyond: past the end of race engines. The bands of BMEP and filling are those of the best speed of an engine: at peak power filling is usually 0.85 to 0.97 of its best (common practice, no source), so that a class there is the least. Filling and flows are those at the spark that knock then allows; *: knock on this fuel leaves no spark for it, or it is far beyond the build, and they are in proportion to the build as it is.";
 
 fn bands(goal: &Goal, units: Units) -> String {
-    let mut columns = vec![Column::words("band of")];
-    columns.extend(["production", "sport", "race"].map(|class| Column::number(class, "")));
-    columns.push(Column::words("source"));
-    let mut table = Table::new(columns);
-    let (piston, piston_decimals) = units.piston_speed_unit();
-    type Show<'a> = Box<dyn Fn(f64) -> String + 'a>;
-    let figures: [(Figure, String, Show<'_>); 4] = [
-        (
-            Figure::Bmep,
-            format!("peak BMEP, {}", units.pressure_unit()),
-            Box::new(|x| fixed(units.pressure(x), units.mep_decimals())),
-        ),
-        (Figure::VolumetricEfficiency, "peak filling (VE)".to_owned(), Box::new(|x| fixed(x, 2))),
-        (
-            Figure::MeanPistonSpeed,
-            format!("piston speed at peak power, {piston}"),
-            Box::new(move |x| fixed(units.piston_speed(x), piston_decimals)),
-        ),
-        (
-            Figure::SpecificPower,
-            format!("crank power per litre, {}", units.power_unit()),
-            Box::new(|x| fixed(units.power(x), 0)),
-        ),
+    let figures: [(Figure, &str, Dimension, usize); 4] = [
+        (Figure::Bmep, "peak BMEP", Pressure, Pressure.unit(units).digits),
+        (Figure::VolumetricEfficiency, "peak filling (VE)", Pure, 2),
+        (Figure::MeanPistonSpeed, "piston speed at peak power", PistonSpeed, PistonSpeed.unit(units).digits),
+        (Figure::SpecificPower, "crank power per litre", Power, 0),
     ];
     let mut sources: Vec<&str> = Vec::new();
-    for (figure, name, show) in figures {
-        let bands = figure.bands(goal.has_several_inlets);
-        let source = bands[0].source;
-        let nth = sources.iter().position(|s| *s == source).unwrap_or_else(|| {
+    for (figure, ..) in figures {
+        let source = figure.bands(goal.has_several_inlets)[0].source;
+        if !sources.contains(&source) {
             sources.push(source);
-            sources.len() - 1
-        });
-        let mut cells = vec![name];
-        cells.extend(bands.map(|b| format!("{} to {}", show(b.low), show(b.high))));
-        cells.push(format!("[{}]", nth + 1));
-        table.row(cells);
+        }
     }
-    let sources: String =
-        sources.iter().enumerate().map(|(i, s)| wrap(&format!("  [{}] ", i + 1), s)).collect();
+    let nth = |source: &str| sources.iter().position(|s| *s == source).map_or(0, |i| i + 1);
+    let mut c = Columns::<(Figure, &str, Dimension, usize)>::new(units);
+    c.words("band of", move |(_, name, dimension, _)| match dimension.unit(units).symbol {
+        "" => (*name).to_owned(),
+        unit => format!("{name}, {unit}"),
+    });
+    for (i, class) in ["production", "sport", "race"].into_iter().enumerate() {
+        c.cells(class, move |(figure, _, dimension, digits)| {
+            let (band, unit) = (figure.bands(goal.has_several_inlets)[i], dimension.unit(units));
+            format!("{} to {}", fixed(unit.of(band.low), *digits), fixed(unit.of(band.high), *digits))
+        });
+    }
+    c.words("source", |(figure, ..)| format!("[{}]", nth(figure.bands(goal.has_several_inlets)[0].source)));
+    let table = c.text(figures);
+    let sources: String = (1..).zip(&sources).map(|(i, s)| wrap(&format!("  [{i}] "), s)).collect();
     let litres = 1e3 * goal.displacement_m3;
     let own = &goal.own_peak;
     let words = format!(
@@ -156,58 +132,50 @@ fn bands(goal: &Goal, units: Units) -> String {
         fixed(litres, 2),
         own.specific_power_standing.title()
     );
-    heading("Bands of production, sport and race engines") + &table.render() + &sources + &wrap("  ", &words)
+    heading("Bands of production, sport and race engines") + &table + &sources + &wrap("  ", &words)
 }
 
-fn reading_columns(first: &str, units: Units) -> Vec<Column> {
-    let (piston, _) = units.piston_speed_unit();
-    vec![
-        Column::words(first),
-        Column::number("likely", units.power_unit()).under("wheel"),
-        Column::number("gain", units.power_unit()).under("wheel"),
-        Column::number("octane", "margin"),
-        Column::number("peak", units.pressure_unit()),
-        Column::number("piston", piston),
-        Column::number("fuel", units.mass_flow_unit()),
-        Column::words(""),
-    ]
+/// A reading beside the build as it is: what it is called, what it reads, and a mark.
+type Change<'a> = (&'a str, &'a Reading, &'static str);
+
+/// Readings by change, from that of the build as it is.
+pub(in crate::report) fn reading_columns<'a>(
+    first: &str,
+    base: &'a Reading,
+    units: Units,
+) -> Columns<'a, Change<'a>> {
+    let mut c = Columns::<Change<'_>>::new(units);
+    c.words(first, |(name, ..)| (*name).to_owned()).at_most(CHANGE_LIMIT);
+    c.group("wheel");
+    c.number("likely", Power, |(_, r, _)| r.wheel_power_kw).digits(digits(base.wheel_power_kw));
+    let gain = |r: &Reading| (!std::ptr::eq(r, base)).then(|| r.wheel_power_kw - base.wheel_power_kw);
+    c.maybe("gain", Power, move |(_, r, _)| gain(r)).digits(1).signed().or("");
+    c.group("");
+    c.number("octane", Pure, |(_, r, _)| r.best_torque_octane_margin).below("margin").digits(1).signed();
+    c.number("peak", Pressure, |(_, r, _)| r.peak_pressure_bar).digits(0);
+    c.number("piston", PistonSpeed, |(_, r, _)| r.mean_piston_speed_m_per_s);
+    c.number("fuel", MassFlow, |(_, r, _)| r.fuel_flow_kg_per_s).digits(1);
+    c.words("", |(.., mark)| (*mark).to_owned());
+    c
 }
 
-fn reading_cells(name: &str, r: &Reading, base: &Reading, units: Units) -> Vec<String> {
-    let (_, piston_decimals) = units.piston_speed_unit();
-    let decimals = digits(base.wheel_power_kw);
-    let gain = units.power(r.wheel_power_kw) - units.power(base.wheel_power_kw);
-    vec![
-        shorten(name, CHANGE_LIMIT),
-        fixed(units.power(r.wheel_power_kw), decimals),
-        signed(gain, 1),
-        signed(r.best_torque_octane_margin, 1),
-        fixed(units.pressure(r.peak_pressure_bar), 0),
-        fixed(units.piston_speed(r.mean_piston_speed_m_per_s), piston_decimals),
-        fixed(units.mass_flow(r.fuel_flow_kg_per_s), 1),
-    ]
-}
-
-fn changes(goal: &Goal, units: Units) -> String {
-    let base = &goal.as_it_is;
-    let mut table = Table::new(reading_columns("change", units));
-    let mut cells = reading_cells("as it is", base, base, units);
-    cells[2] = String::new();
-    table.row(cells);
-    for change in &goal.changes {
-        let mut cells = reading_cells(&change.title, &change.reading, base, units);
+/// The build as it is, then each change alone.
+pub(in crate::report) fn readings(goal: &Goal) -> impl Iterator<Item = Change<'_>> {
+    let changes = goal.changes.iter().map(|change| {
         let mark = match (change.is_credible, change.reading.has_safe_spark) {
             (_, false) => "K",
             (false, true) => "B",
             (true, true) => "",
         };
-        cells.push(mark.to_owned());
-        table.row(cells);
-    }
+        (change.title.as_str(), &change.reading, mark)
+    });
+    std::iter::once(("as it is", &goal.as_it_is, "")).chain(changes)
+}
+
+fn changes(goal: &Goal, units: Units) -> String {
+    let table = reading_columns("change", &goal.as_it_is, units).text(readings(goal));
     let note = "Likely case, spark tuned anew; valves and ports stay as they are. Octane margin: the tightest over speed at best-torque spark; below 0 knock holds the spark back. Peak: highest cylinder pressure over speed. Piston: mean speed, and fuel: flow, at peak power. VE: best over speed, in brackets as it is. K: no spark of the range keeps the reserve at some speed. B: past the end of a race band.";
-    heading(&format!("What each change is worth alone, from {}", goal.fuel))
-        + &table.render()
-        + &wrap("  ", note)
+    heading(&format!("What each change is worth alone, from {}", goal.fuel)) + &table + &wrap("  ", note)
 }
 
 /// The combinations that reach the goal, or the most that changes make together.
@@ -240,11 +208,6 @@ fn together(goal: &Goal, units: Units) -> String {
 const COST: &str = "Taking any change away from the fewest misses the goal. Fewest changes come first, then least cost: how far each goes towards the end of its band (0 to 1), the relative rise of peak pressure and fuel flow, and a tenth of each octane number of margin given up.";
 
 fn combination(title: &str, changes: &[String], reading: &Reading, goal: &Goal, units: Units) -> String {
-    let base = &goal.as_it_is;
-    let mut table = Table::new(reading_columns("", units));
-    let mut cells = reading_cells("as it is", base, base, units);
-    cells[2] = String::new();
-    table.row(cells);
-    table.row(reading_cells("with the changes", reading, base, units));
-    list(title, changes.iter().map(String::as_str)) + &table.render()
+    let rows = [("as it is", &goal.as_it_is, ""), ("with the changes", reading, "")];
+    list(title, changes.iter().map(String::as_str)) + &reading_columns("", &goal.as_it_is, units).text(rows)
 }

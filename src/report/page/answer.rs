@@ -1,11 +1,11 @@
 //! The answer, first in words for the customer, then as a table.
 
-use super::parts::{DataTable, range_words};
 use super::{Report, name_of};
 use crate::estimate::{CurvePoint, FuelEstimate};
 use crate::report::Units;
-use crate::report::quantity::{fixed, output_decimals, percent, signed};
-use crate::report::text::{band_cells, largest, maybe, maybe_band_cells};
+use crate::report::estimate::curve;
+use crate::report::estimate::peaks::peaks;
+use crate::report::quantity::{band_words, fixed, output_decimals};
 use crate::report::words::{start_retard_deg, tightest_as_used};
 use maud::{Markup, html};
 
@@ -21,8 +21,8 @@ pub(super) fn section(report: &Report<'_>) -> Markup {
                 "see " a href="#notes" { "Notices and cautions" } "."
             }
         }
-        (power_table(report).render())
-        (timing_table(&e.fuels).render())
+        (peaks(e, report.units).page("Peak wheel power", &e.fuels))
+        (curve::columns(report.units, &[]).page_of("Timing and knock at the worst rpm", &curve::WORST, curve::worst(e)))
         p .quiet {
             "Start: the timing to start from, knock-free in 9 cases of 10, all cases at this one timing. Limit: the likely knock \
              limit, MBT timing at most, each case tuned to its own. Eight of ten engines built as described should fall from low to \
@@ -54,7 +54,7 @@ fn sentence(fuel: &FuelEstimate, units: Units) -> Markup {
             " at the wheels."
         };
     };
-    let [low, likely, high] = band_cells(start.wheel, |kw| units.power(kw), decimals);
+    let [low, likely, high] = band_words(start.wheel, |kw| units.power(kw), decimals);
     html! {
         "On " b { (name_of(&fuel.name)) } ", expect " b { (low) " to " (high) " " (unit) } " at the wheels, most likely "
         (likely) " " (unit) ", at the ignition timing to start from: " (retard(fuel)) "knock-free in 9 cases of 10. Tuned to its own \
@@ -91,62 +91,6 @@ fn unsure(fuels: &[&FuelEstimate]) -> Option<String> {
 fn cannot_be_told(point: &CurvePoint) -> bool {
     let band = point.octane_margin_band;
     point.octane_margin < 0.5 * (band.high - band.low)
-}
-
-fn power_table(report: &Report<'_>) -> DataTable {
-    let (e, units) = (report.estimate, report.units);
-    let torque = format!("peak crank torque at limit, {}", units.torque_unit().replace(' ', "\u{a0}"));
-    let start = ["low at start", "likely at start", "high at start", "at rpm"];
-    let limit = ["likely at limit", "low to high at limit", torque.as_str()];
-    let heads = [&["fuel"], &start[..], &limit].concat();
-    let mut table = DataTable::new(format!("Peak wheel power, {}", units.power_unit()), &heads);
-    let decimals = output_decimals(largest(e.fuels.iter().map(|f| units.power(f.peak_power.wheel.high))));
-    let torque_decimals =
-        output_decimals(largest(e.fuels.iter().map(|f| units.torque(f.peak_torque.crank.high))));
-    for fuel in &e.fuels {
-        let (start, limit) = (fuel.start_peak_power, fuel.peak_power.wheel);
-        let mut cells = vec![name_of(&fuel.name)];
-        cells.extend(maybe_band_cells(start.map(|s| s.wheel), |kw| units.power(kw), decimals));
-        cells.extend([
-            maybe(start.map(|s| s.speed_rpm), 0),
-            fixed(units.power(limit.likely), decimals),
-            range_words(limit, |kw| units.power(kw), decimals),
-            range_words(fuel.peak_torque.crank, |nm| units.torque(nm), torque_decimals),
-        ]);
-        table.row(cells);
-    }
-    table
-}
-
-fn timing_table(fuels: &[FuelEstimate]) -> DataTable {
-    let heads = [
-        "fuel",
-        "worst rpm",
-        "timing to start from",
-        "likely limit",
-        "MBT timing",
-        "knock at start, % of cases",
-        "knock at limit, % of cases",
-        "knock margin at limit, octane numbers",
-        "low to high",
-    ];
-    let mut table = DataTable::new("Timing, deg BTDC, and knock at the worst rpm", &heads);
-    for fuel in fuels {
-        let p = &fuel.curve[fuel.tightest_index];
-        let band = p.octane_margin_band;
-        table.row(vec![
-            name_of(&fuel.name),
-            fixed(p.speed_rpm, 0),
-            maybe(p.cautious_spark_deg_btdc, 0),
-            fixed(p.spark_deg_btdc, 0),
-            fixed(p.best_torque_spark_deg_btdc, 0),
-            maybe(p.start_knock_probability.map(|share| 100.0 * share), 0),
-            percent(p.knock_probability, 0),
-            signed(p.octane_margin, 1),
-            format!("{} to {}", signed(band.low, 0), signed(band.high, 0)),
-        ]);
-    }
-    table
 }
 
 #[cfg(test)]

@@ -1,23 +1,17 @@
 //! The choice of compression: the ratio to order, what would move it, power over ratio, the margin map, pistons.
 
 use super::chart::{Chart, legend};
-use super::parts::{DataTable, fold};
+use super::parts::fold;
 use super::{Report, name_of};
-use crate::choose::result::{Choice, RatioRow};
+use crate::choose::result::Choice;
 use crate::report::choose::answer::{no_order_lines, order_lines};
 use crate::report::choose::plot::{margin_map, power_over_ratio};
-use crate::report::choose::words::{
-    condition_words, contents_words, ignition_words, limits, maximised, over, ratio, variant_ratio,
-    variant_words,
-};
-use crate::report::quantity::{fixed, output_decimals, percent, signed};
+use crate::report::choose::tables;
+use crate::report::choose::words::{contents_words, ignition_words, limits, maximised, over, ratio};
+use crate::report::quantity::{fixed, percent};
 use crate::report::table::plain;
-use crate::report::text::largest;
 use crate::report::{ReportError, Units};
 use maud::{Markup, html};
-
-/// Ratios across the table of the margin map, at most.
-const MAP_COLUMNS: usize = 8;
 
 pub(super) fn section(report: &Report<'_>) -> Result<Markup, ReportError> {
     let (choice, units) = (report.choice, report.units);
@@ -39,8 +33,8 @@ pub(super) fn section(report: &Report<'_>) -> Result<Markup, ReportError> {
         }
         (legend(&over_ratio.legend)?)
         div .charts { @for chart in &drawn { (chart) } }
-        (fold("Numbers of these drawings", false, &by_ratio(choice, units).render()))
-        (map(choice)?)
+        (fold("Numbers of these drawings", false, &by_ratio(choice, units)))
+        (map(choice, units)?)
         (pistons(choice, units))
         @if !choice.notices.is_empty() {
             h3 { "Notes on this choice" }
@@ -88,21 +82,14 @@ fn stood(choice: &Choice, units: Units) -> Markup {
 /// What each service condition costs and what would move the order; nothing without an order.
 fn moved(choice: &Choice, units: Units) -> Markup {
     let Some(order) = &choice.order else { return html! {} };
-    let mut table =
-        DataTable::new("The order were one thing different".to_owned(), &["if", "order", "change"]);
-    for variant in &choice.variants {
-        let words = match condition_words(&variant.kind, choice, units) {
-            Some((name, taken)) => format!("without {name} ({taken})"),
-            None => variant_words(&variant.kind, choice, units),
-        };
-        let there = variant.compression_ratio;
-        table.row(vec![
-            words,
-            variant_ratio(variant, choice),
-            there.map_or_else(|| "-".to_owned(), |there| signed(there - order.compression_ratio, 1)),
-        ]);
+    let (conditions, changes) = tables::variants(choice);
+    html! {
+        h3 { "What would move the order" }
+        @if !conditions.is_empty() {
+            (tables::service(choice, order, units).page("What each service condition costs", conditions))
+        }
+        (tables::sensitivity(choice, order, units).page("The order were one thing different", changes))
     }
-    html! { h3 { "What would move the order" } (table.render()) }
 }
 
 fn says_of_power(choice: &Choice) -> String {
@@ -117,52 +104,29 @@ fn says_of_power(choice: &Choice) -> String {
     )
 }
 
-/// A ratio with a mark at the ordered one.
-fn marked(choice: &Choice, row: &RatioRow) -> String {
-    let is_order =
-        choice.order.as_ref().is_some_and(|order| order.compression_ratio == row.compression_ratio);
-    ratio(row.compression_ratio) + if is_order { "*" } else { "" }
-}
-
-fn by_ratio(choice: &Choice, units: Units) -> DataTable {
-    let caption = format!(
-        "{} by compression ratio, {}, as fitted and at each fuel's knock limit (* order, k knock retards the limit)",
-        maximised(choice),
+/// The numbers of the drawings of power.
+fn by_ratio(choice: &Choice, units: Units) -> Markup {
+    let weighted = format!(
+        "{} and limits over compression ratio, as fitted (* order, ! over the limit)",
+        maximised(choice)
+    );
+    let each = format!(
+        "Likely wheel power by fuel, {}, as fitted and at its knock limit (* order, k knock retards the limit)",
         units.power_unit()
     );
-    let fuels = choice.fuels.iter().flat_map(|fuel| {
-        let name = name_of(&fuel.name);
-        ["as fitted", "at the limit"].map(|timing| format!("{name} {timing}"))
-    });
-    let mut table =
-        DataTable::new(caption, &["ratio", "weighted, low", "weighted, likely", "weighted, high"])
-            .more_heads(fuels)
-            .more_heads(["limits".to_owned()]);
-    let power = choice.curve.iter().map(|row| units.power(row.weighted_power_kw.high));
-    let decimals = output_decimals(largest(power)).max(1);
-    for row in &choice.curve {
-        let mut cells = vec![marked(choice, row)];
-        let weighted = row.fitted_weighted_power_kw;
-        cells.extend(
-            [weighted.low, weighted.likely, weighted.high].map(|kw| fixed(units.power(kw), decimals)),
-        );
-        for ((limit, fitted), state) in row.power_kw.iter().zip(&row.fitted_power_kw).zip(&row.fuels) {
-            cells.push(fixed(units.power(fitted.likely), decimals));
-            let mark = if state.knock_limited() { "k" } else { "" };
-            cells.push(fixed(units.power(limit.likely), decimals) + mark);
-        }
-        cells.push(if row.within_limits { "within" } else { "over" }.to_owned());
-        table.row(cells);
+    html! {
+        (tables::over_ratio(choice, units).page(weighted, &choice.curve))
+        (tables::by_fuel(choice, units).page(each, &choice.curve))
     }
-    table
 }
 
 /// The margin map with its numbers; nothing for a range of one blend.
-fn map(choice: &Choice) -> Result<Markup, ReportError> {
+fn map(choice: &Choice, units: Units) -> Result<Markup, ReportError> {
     let Some(figure) = margin_map(choice)? else { return Ok(html! {}) };
     let says = "Lines of equal knock margin over compression ratio and ethanol content: more ratio lowers it, more ethanol raises it. \
                 The table below has the numbers."
         .to_owned();
+    let numbers = "Knock margin at MBT timing by ethanol content and compression ratio";
     let mut drawn = Vec::new();
     for panel in &figure.panels {
         let (id, says) = ("margin-map".to_owned(), says.clone());
@@ -179,47 +143,17 @@ fn map(choice: &Choice) -> Result<Markup, ReportError> {
             (legend(&figure.legend)?)
             @for chart in &drawn { (chart) }
         }
-        (fold("Numbers of this drawing", false, &map_numbers(choice).render()))
+        (fold("Numbers of this drawing", false, &tables::margin_map(choice, units).page(numbers, tables::margins(choice))))
     })
-}
-
-fn map_numbers(choice: &Choice) -> DataTable {
-    let map = &choice.margin_map;
-    let step = map.compression_ratio.len().div_ceil(MAP_COLUMNS).max(1);
-    let columns: Vec<usize> = (0..map.compression_ratio.len()).step_by(step).collect();
-    let caption = "Knock margin at MBT timing by ethanol content, % by volume, and compression ratio";
-    let heads = columns.iter().map(|i| format!("{}:1", fixed(map.compression_ratio[*i], 1)));
-    let mut table = DataTable::new(caption, &["ethanol, %"]).more_heads(heads);
-    for (content, margins) in map.ethanol_vol_frac.iter().zip(&map.best_torque_octane_margin) {
-        let mut cells = vec![percent(*content, 0)];
-        cells.extend(columns.iter().map(|i| signed(margins[*i], 1)));
-        table.row(cells);
-    }
-    table
 }
 
 fn pistons(choice: &Choice, units: Units) -> Markup {
     if choice.pistons.is_empty() {
         return html! {};
     }
-    let caption =
-        format!("Off-the-shelf pistons, best first; weighted power as fitted, {}", units.power_unit());
-    let heads = ["rank", "ratio", "low", "likely", "high", "against the order, %", "limits"];
-    let mut table = DataTable::new(caption, &heads);
-    for piston in &choice.pistons {
-        let power = piston.row.fitted_weighted_power_kw;
-        let mut cells = vec![piston.place.to_string(), marked(choice, &piston.row)];
-        cells.extend([power.low, power.likely, power.high].map(|kw| fixed(units.power(kw), 0)));
-        let against = piston.against_order_frac;
-        cells.push(against.map_or_else(|| "-".to_owned(), |band| signed(100.0 * band.likely, 1)));
-        let states = piston.row.limits.iter().filter(|state| !state.kept());
-        let broken: Vec<String> = states.map(|state| over(state, units)).collect();
-        cells.push(if broken.is_empty() {
-            "within".to_owned()
-        } else {
-            format!("OVER THE LIMIT: {}", broken.join("; "))
-        });
-        table.row(cells);
+    html! {
+        h3 { "Off-the-shelf pistons" }
+        (tables::pistons(choice, units).page("Best first; weighted power as fitted", &choice.pistons))
+        @for (ratio, fault) in tables::piston_faults(choice, units) { p .quiet { (ratio) ": " (fault) "." } }
     }
-    html! { h3 { "Off-the-shelf pistons" } (table.render()) }
 }

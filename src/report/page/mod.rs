@@ -10,7 +10,7 @@ mod compression;
 mod fuel_charts;
 mod goal;
 mod notes;
-mod parts;
+pub(super) mod parts;
 mod power;
 mod sources;
 mod spark;
@@ -18,7 +18,7 @@ mod spread;
 
 use super::quantity::fixed;
 use super::table::{plain, shorten};
-use super::{ReportError, Units};
+use super::{ReportError, Shown, Units};
 use crate::choose::Choice;
 use crate::estimate::Estimate;
 use crate::goal::Goal;
@@ -51,11 +51,9 @@ pub struct Report<'a> {
 /// # Errors
 /// [`ReportError`] when a number is not finite, a fuel has no curve, or drawing fails.
 pub fn render_page(report: &Report<'_>) -> Result<String, ReportError> {
-    super::check::check(report.estimate)?;
-    super::choose::checked(report.choice)?;
-    if let Some(goal) = report.goal {
-        super::goal::checked(goal)?;
-    }
+    report.estimate.json()?;
+    report.choice.json()?;
+    report.goal.map(Shown::json).transpose()?;
     let mut sections = vec![
         ("answer", "Answer", answer::section(report)),
         ("power", "Torque and power", power::section(report)?),

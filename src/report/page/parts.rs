@@ -1,46 +1,43 @@
 //! Tables and folds of the page.
 
-use crate::estimate::Band;
-use crate::report::text::band_cells;
 use maud::{Markup, html};
 
 /// A table whose first column heads its rows.
-pub(super) struct DataTable {
+pub(in crate::report) struct DataTable {
     caption: String,
-    heads: Vec<String>,
+    /// The heading that neighbours share, and the head of each column.
+    heads: Vec<(String, String)>,
     rows: Vec<Vec<String>>,
 }
 
 impl DataTable {
-    /// A table without rows.
-    pub(super) fn new(caption: impl Into<String>, heads: &[&str]) -> Self {
-        Self {
-            caption: caption.into(),
-            heads: heads.iter().map(|head| (*head).to_owned()).collect(),
-            rows: Vec::new(),
-        }
-    }
-
-    /// Adds columns.
-    pub(super) fn more_heads(mut self, heads: impl IntoIterator<Item = String>) -> Self {
-        self.heads.extend(heads);
-        self
+    /// A table without rows; each head has the heading that it shares with its neighbours, or none.
+    pub(in crate::report) fn new(caption: String, heads: Vec<(String, String)>) -> Self {
+        Self { caption, heads, rows: Vec::new() }
     }
 
     /// Adds a row; cells go to the columns in order.
-    pub(super) fn row(&mut self, cells: Vec<String>) {
+    pub(in crate::report) fn row(&mut self, cells: Vec<String>) {
         self.rows.push(cells);
     }
 
     /// The table, in a box that can be moved sideways where the screen is narrow.
-    pub(super) fn render(&self) -> Markup {
+    pub(in crate::report) fn render(&self) -> Markup {
         html! {
             div .caption { (self.caption) }
             div .scroll role="region" tabindex="0" aria-label=(self.caption) {
                 table aria-label=(self.caption) {
                     thead {
+                        @if self.heads.iter().any(|(group, _)| !group.is_empty()) {
+                            tr {
+                                @for run in self.heads.chunk_by(|a, b| a.0 == b.0) {
+                                    @if run[0].0.is_empty() { td colspan=(run.len()) {} }
+                                    @else { th scope="colgroup" .group colspan=(run.len()) { (run[0].0) } }
+                                }
+                            }
+                        }
                         tr {
-                            @for (i, head) in self.heads.iter().enumerate() {
+                            @for (i, (_, head)) in self.heads.iter().enumerate() {
                                 th scope="col" class=[self.class(i)] { (head) }
                             }
                         }
@@ -89,12 +86,6 @@ fn is_number(cell: &str) -> bool {
 /// Something that opens when it is clicked; `printed` opens it in print, else it is left out there.
 pub(super) fn fold(summary: &str, printed: bool, body: &Markup) -> Markup {
     html! { details .printed[printed] .screen[!printed] { summary { (summary) } (body) } }
-}
-
-/// "129 to 157".
-pub(super) fn range_words(band: Band, convert: impl Fn(f64) -> f64, decimals: usize) -> String {
-    let [low, _, high] = band_cells(band, convert, decimals);
-    format!("{low} to {high}")
 }
 
 #[cfg(test)]

@@ -2,11 +2,11 @@
 
 use super::chart::{Chart, legend};
 use super::fuel_charts::{Banded, band_legend};
-use super::parts::{DataTable, fold};
+use super::parts::fold;
 use super::{Report, name_of};
 use crate::estimate::FuelEstimate;
-use crate::report::quantity::{fixed, output_decimals, percent};
-use crate::report::text::{band_cells, maybe_band_cells};
+use crate::report::estimate::curve;
+use crate::report::quantity::{band_words, fixed, output_decimals, percent};
 use crate::report::{ReportError, Units};
 use maud::{Markup, html};
 
@@ -26,7 +26,7 @@ pub(super) fn section(report: &Report<'_>) -> Result<Markup, ReportError> {
             drawn.push(Chart { id, caption, says, panel: &panel, large: false }.render()?);
         }
     }
-    let tables: Vec<Markup> = e.fuels.iter().map(|fuel| numbers(report, fuel)).collect();
+    let tables: Vec<Markup> = e.fuels.iter().map(|fuel| numbers(fuel, units)).collect();
     Ok(html! {
         p {
             "Full throttle, all fuels on the same scales. Peak power lost to retard at the likely limit: " (given_up(&e.fuels)) "."
@@ -62,7 +62,7 @@ fn power_words(fuel: &FuelEstimate, units: Units) -> String {
             "Against rpm; the peak is {limit} {unit} at the likely limit; some rpm has no timing to start from."
         );
     };
-    let [low, likely, high] = band_cells(start.wheel, |kw| units.power(kw), decimals);
+    let [low, likely, high] = band_words(start.wheel, |kw| units.power(kw), decimals);
     let rpm = fixed(start.speed_rpm, 0);
     format!(
         "Against rpm; the peak is {likely} {unit} at {rpm} rpm at the timing to start from, {low} to {high} {unit} in 8 cases of \
@@ -74,33 +74,18 @@ fn power_words(fuel: &FuelEstimate, units: Units) -> String {
 fn torque_words(fuel: &FuelEstimate, units: Units) -> String {
     let (band, unit) = (fuel.peak_torque.crank, units.torque_unit());
     let [low, likely, high] =
-        band_cells(band, |nm| units.torque(nm), output_decimals(units.torque(band.high)));
+        band_words(band, |nm| units.torque(nm), output_decimals(units.torque(band.high)));
     let rpm = fixed(fuel.peak_torque.speed_rpm, 0);
     format!(
         "Against rpm; at the likely limit the peak is {likely} {unit} at {rpm} rpm, {low} to {high} {unit} in 8 cases of 10."
     )
 }
 
-fn numbers(report: &Report<'_>, fuel: &FuelEstimate) -> Markup {
-    let units = report.units;
+fn numbers(fuel: &FuelEstimate, units: Units) -> Markup {
     let caption = format!(
-        "{}: wheel power, {}, and crank torque, {}, at the timing to start from and at the likely limit",
-        name_of(&fuel.name),
-        units.power_unit(),
-        units.torque_unit()
+        "{}: wheel power and crank torque at the timing to start from and at the likely limit",
+        name_of(&fuel.name)
     );
-    let ends = ["low at start", "likely at start", "high at start", "likely at limit"];
-    let heads = ["power", "torque"].into_iter().flat_map(|what| ends.map(|end| format!("{what} {end}")));
-    let mut table = DataTable::new(caption, &["rpm"]).more_heads(heads);
-    let torque_decimals = output_decimals(units.torque(fuel.peak_torque.crank.high));
-    let power_decimals = output_decimals(units.power(fuel.peak_power.wheel.high));
-    for p in &fuel.curve {
-        let mut cells = vec![fixed(p.speed_rpm, 0)];
-        cells.extend(maybe_band_cells(p.start_wheel_power_kw, |kw| units.power(kw), power_decimals));
-        cells.push(fixed(units.power(p.wheel_power_kw.likely), power_decimals));
-        cells.extend(maybe_band_cells(p.start_crank_torque_nm, |nm| units.torque(nm), torque_decimals));
-        cells.push(fixed(units.torque(p.crank_torque_nm.likely), torque_decimals));
-        table.row(cells);
-    }
-    table.render()
+    let rows = fuel.curve.iter().map(|point| (fuel, point));
+    curve::columns(units, &fuel.curve).page_of(caption, &curve::OUTPUT, rows)
 }

@@ -1,10 +1,13 @@
 //! What the numbers rest on.
 
-use super::parts::{DataTable, fold};
-use super::{Report, name_of};
-use crate::report::quantity::{fixed, output_decimals, percent};
+use super::parts::fold;
+use super::{NAME_LIMIT, Report};
+use crate::estimate::{Driver, FuelEstimate};
+use crate::report::columns::Columns;
+use crate::report::estimate::peaks::corrected;
+use crate::report::quantity::Dimension::{HeatByMass, Pure, Share};
+use crate::report::quantity::fixed;
 use crate::report::table::plain;
-use crate::report::text::band_cells;
 use maud::{Markup, html};
 
 /// The methods, as the README tells them at length.
@@ -32,8 +35,8 @@ const METHODS: [(&str, &str); 6] = [
 pub(super) fn section(report: &Report<'_>) -> Markup {
     let body = html! {
         (build(report))
-        (fuels(report).render())
-        (corrected(report))
+        (fuels(report))
+        (at_the_crank(report))
         (inputs(report))
         (methods())
     };
@@ -53,43 +56,25 @@ fn build(report: &Report<'_>) -> Markup {
     }
 }
 
-fn fuels(report: &Report<'_>) -> DataTable {
-    let (mass_unit, _, mass_decimals) = report.units.heat_by_mass_unit();
-    let heat = format!("heating value, {mass_unit}");
-    let heads = ["fuel", "what it is", "ethanol, %", "RON", "MON", "AKI", "air-fuel ratio", heat.as_str()];
-    let mut table = DataTable::new("Fuels", &heads);
-    for fuel in &report.estimate.fuels {
-        table.row(vec![
-            name_of(&fuel.name),
-            plain(&fuel.title),
-            percent(fuel.ethanol_vol_frac, 0),
-            fixed(fuel.ron, 1),
-            fixed(fuel.mon, 1),
-            fixed(0.5 * (fuel.ron + fuel.mon), 1),
-            fixed(fuel.afr_stoich, 1),
-            fixed(report.units.heat_by_mass(fuel.lhv_j_per_kg), mass_decimals.min(1)),
-        ]);
-    }
-    table
+fn fuels(report: &Report<'_>) -> Markup {
+    let heat = HeatByMass.unit(report.units).digits.min(1);
+    let mut c = Columns::<&FuelEstimate>::new(report.units);
+    c.words("fuel", |f| f.name.clone()).at_most(NAME_LIMIT);
+    c.words("what it is", |f| f.title.clone());
+    c.number("ethanol", Share, |f| f.ethanol_vol_frac);
+    c.number("RON", Pure, |f| f.ron).digits(1);
+    c.number("MON", Pure, |f| f.mon).digits(1);
+    c.number("AKI", Pure, |f| 0.5 * (f.ron + f.mon)).digits(1);
+    c.number("air-fuel ratio", Pure, |f| f.afr_stoich).digits(1);
+    c.number("heating value", HeatByMass, |f| f.lhv_j_per_kg).digits(heat);
+    c.page("Fuels", &report.estimate.fuels)
 }
 
 /// Peak power at the crank, on the day and brought to reference days.
-fn corrected(report: &Report<'_>) -> Markup {
-    let (e, units) = (report.estimate, report.units);
-    let caption = format!("Peak power at the crank, driveline not taken off, {}", units.power_unit());
-    let standards = e.corrections.iter().map(|c| format!("likely, {}", c.standard));
-    let mut table = DataTable::new(caption, &["fuel", "low", "likely", "high"]).more_heads(standards);
-    for fuel in &e.fuels {
-        let crank = fuel.peak_power.crank;
-        let decimals = output_decimals(units.power(crank.high));
-        let mut cells = vec![name_of(&fuel.name)];
-        cells.extend(band_cells(crank, |kw| units.power(kw), decimals));
-        cells
-            .extend(e.corrections.iter().map(|c| fixed(units.power(crank.times(c.factor).likely), decimals)));
-        table.row(cells);
-    }
+fn at_the_crank(report: &Report<'_>) -> Markup {
+    let e = report.estimate;
     html! {
-        (table.render())
+        (corrected(e, report.units).page("Peak power at the crank, driveline not taken off", &e.fuels))
         @for c in &e.corrections {
             @if let Some(why) = &c.outside { p { "Outside the range of the standard: " (why) "." } }
         }
@@ -97,11 +82,10 @@ fn corrected(report: &Report<'_>) -> Markup {
 }
 
 fn inputs(report: &Report<'_>) -> Markup {
-    let mut table = DataTable::new("Uncertain inputs", &["input", "where its width comes from"]);
-    for driver in report.estimate.fuels.first().into_iter().flat_map(|fuel| &fuel.drivers) {
-        table.row(vec![driver.name.to_owned(), driver.source.to_owned()]);
-    }
-    table.render()
+    let mut c = Columns::<&Driver>::new(report.units);
+    c.words("input", |driver| driver.name.to_owned());
+    c.words("where its width comes from", |driver| driver.source.to_owned());
+    c.page("Uncertain inputs", report.estimate.fuels.first().into_iter().flat_map(|fuel| &fuel.drivers))
 }
 
 fn methods() -> Markup {

@@ -2,14 +2,14 @@
 
 use super::chart::{Chart, legend};
 use super::fuel_charts::{Banded, band_legend, timing_legend, timing_panel};
-use super::parts::{DataTable, fold};
+use super::parts::fold;
 use super::{Report, name_of};
 use crate::estimate::FuelEstimate;
-use crate::report::ReportError;
-use crate::report::quantity::{fixed, percent, signed};
+use crate::report::estimate::curve;
+use crate::report::quantity::fixed;
 use crate::report::table::plain;
-use crate::report::text::maybe;
 use crate::report::words::verdict;
+use crate::report::{ReportError, Units};
 use maud::{Markup, html};
 
 pub(super) fn section(report: &Report<'_>) -> Result<Markup, ReportError> {
@@ -27,7 +27,7 @@ pub(super) fn section(report: &Report<'_>) -> Result<Markup, ReportError> {
         margins.push(Chart { id, caption, says, panel: &panel, large: false }.render()?);
     }
     let reserve = fixed(e.reserve_octane, 1);
-    let tables: Vec<Markup> = e.fuels.iter().map(numbers).collect();
+    let tables: Vec<Markup> = e.fuels.iter().map(|fuel| numbers(fuel, report.units)).collect();
     Ok(html! {
         p .alert {
             "Never a calibration. Start from the timing to start from or less, with knock detection, and add timing towards the likely limit."
@@ -47,36 +47,9 @@ pub(super) fn section(report: &Report<'_>) -> Result<Markup, ReportError> {
     })
 }
 
-fn numbers(fuel: &FuelEstimate) -> Markup {
-    let caption = format!(
-        "{}: timing, deg BTDC (* knock sets the limit, not MBT), knock and torque",
-        name_of(&fuel.name)
-    );
-    let heads = [
-        "rpm",
-        "timing to start from",
-        "likely limit",
-        "MBT timing",
-        "knock at the start, % of cases",
-        "knock at the limit, % of cases",
-        "knock margin at the limit",
-        "low to high",
-        "torque lost to retard at the limit, %",
-    ];
-    let mut table = DataTable::new(caption, &heads);
-    for p in &fuel.curve {
-        let band = p.octane_margin_band;
-        table.row(vec![
-            fixed(p.speed_rpm, 0),
-            maybe(p.cautious_spark_deg_btdc, 0),
-            fixed(p.spark_deg_btdc, 0) + if p.knock_limited { "*" } else { "" },
-            fixed(p.best_torque_spark_deg_btdc, 0),
-            maybe(p.start_knock_probability.map(|share| 100.0 * share), 0),
-            percent(p.knock_probability, 0),
-            signed(p.octane_margin, 1),
-            format!("{} to {}", signed(band.low, 0), signed(band.high, 0)),
-            percent(p.torque_lost_frac, 1),
-        ]);
-    }
-    table.render()
+fn numbers(fuel: &FuelEstimate, units: Units) -> Markup {
+    let caption =
+        format!("{}: timing (* knock sets the limit, not MBT), knock and torque", name_of(&fuel.name));
+    let rows = fuel.curve.iter().map(|point| (fuel, point));
+    curve::columns(units, &fuel.curve).page_of(caption, &curve::TIMING_IN_SHORT, rows)
 }

@@ -1,10 +1,12 @@
 //! Which unknowns drive the spread, and what a change is worth.
 
-use super::parts::{DataTable, fold};
+use super::parts::fold;
 use super::{Report, name_of};
 use crate::estimate::{Driver, FuelEstimate};
+use crate::report::Units;
+use crate::report::columns::Columns;
+use crate::report::estimate::peaks::strongest;
 use crate::report::quantity::{fixed, signed};
-use crate::report::text::strongest;
 use maud::{Markup, html};
 
 /// Inputs shown per cause of spread.
@@ -25,7 +27,7 @@ pub(super) fn section(report: &Report<'_>) -> Markup {
         }
         h3 { "What a change is worth" }
         p { "At the worst rpm of each fuel, everything else held, the timing too, at the likely limit." }
-        (levers(fuels).render())
+        (levers(fuels, report.units))
     }
 }
 
@@ -60,27 +62,23 @@ fn bars(caption: &str, drivers: &[Driver], correlation: impl Fn(&Driver) -> f64)
 }
 
 /// What each change is worth, a column per fuel.
-fn levers(fuels: &[FuelEstimate]) -> DataTable {
+fn levers(fuels: &[FuelEstimate], units: Units) -> Markup {
     let mut names: Vec<&str> = Vec::new();
     for lever in fuels.iter().flat_map(|fuel| &fuel.levers) {
         if !names.contains(&lever.name) {
             names.push(lever.name);
         }
     }
-    let heads = fuels.iter().map(|fuel| {
-        format!("{}, {} rpm", name_of(&fuel.name), fixed(fuel.curve[fuel.tightest_index].speed_rpm, 0))
-    });
-    let mut table =
-        DataTable::new("Change of octane in hand, and of torque in %", &["change"]).more_heads(heads);
-    for name in names {
-        let mut cells = vec![name.to_owned()];
-        cells.extend(fuels.iter().map(|fuel| {
-            fuel.levers.iter().find(|lever| lever.name == name).map_or_else(String::new, |lever| {
+    let mut c = Columns::<&str>::new(units);
+    c.words("change", |name| (*name).to_owned());
+    for fuel in fuels {
+        let rpm = fixed(fuel.curve[fuel.tightest_index].speed_rpm, 0);
+        c.cells(&format!("{}, {rpm} rpm", name_of(&fuel.name)), |name| {
+            fuel.levers.iter().find(|lever| lever.name == *name).map_or_else(String::new, |lever| {
                 let torque = signed(100.0 * lever.torque_change_frac, 1);
                 format!("{}, {torque} %", signed(lever.octane_margin_change, 1))
             })
-        }));
-        table.row(cells);
+        });
     }
-    table
+    c.page("Change of octane in hand, and of torque in %", names)
 }

@@ -25,14 +25,9 @@ use crate::estimate::Estimate;
 /// - `knock-margin.svg`: knock-margin index against speed at those timings, with its limit and the safety margin
 /// - `cylinder-pressure.svg`: pressure against crank angle at the likely limit, with the timing
 ///
-/// # Returns
-/// File name and SVG text of each plot, in the order above.
-///
 /// # Errors
-/// As [`super::render`]; [`ReportError::Empty`] also when a fuel has no pressure trace, and
-/// [`ReportError::Plot`] when drawing fails.
-pub fn plots(estimate: &Estimate, units: Units) -> Result<Vec<(String, String)>, ReportError> {
-    check::check(estimate)?;
+/// [`ReportError::Empty`] when a fuel has no pressure trace, and [`ReportError::Plot`] when drawing fails.
+pub(super) fn plots(estimate: &Estimate, units: Units) -> Result<Vec<(String, String)>, ReportError> {
     for fuel in &estimate.fuels {
         check::filled(&format!("fuel {}", fuel.name), "pressure trace", fuel.trace.len())?;
     }

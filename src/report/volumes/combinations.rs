@@ -7,8 +7,10 @@ use crate::engine::volumes::{
     Change, Combination, CombinationRemark, NoCombination, SQUISH_RANGE_M, VolumesSheet, WantedRatio,
 };
 use crate::report::Units;
-use crate::report::quantity::{fixed, percent, signed};
-use crate::report::table::{Column, Table, wrap};
+use crate::report::columns::Columns;
+use crate::report::quantity::Dimension::{Length, Pure, Share};
+use crate::report::quantity::fixed;
+use crate::report::table::wrap;
 
 /// What trade writes of valve clearance in inches goes in steps of this [in].
 const INCH_STEP: f64 = 0.005;
@@ -24,7 +26,7 @@ pub(super) fn combinations(sheet: &VolumesSheet, wanted: &WantedRatio, units: Un
         range_words(units)
     );
     let mut out = "\n".to_owned() + &wrap("  ", &head);
-    out += &table(sheet, &wanted.combinations, units).render();
+    out += &table(sheet, &wanted.combinations, units);
     for (number, combination) in (1..).zip(&wanted.combinations) {
         let remarks: Vec<_> = combination.remarks.iter().map(|remark| remark_words(*remark, units)).collect();
         if !remarks.is_empty() {
@@ -104,42 +106,23 @@ fn remark_words(remark: CombinationRemark, units: Units) -> String {
 }
 
 /// One row per part; what holds for the whole combination stands in its first row.
-fn table(sheet: &VolumesSheet, combinations: &[Combination], units: Units) -> Table {
-    let (unit, decimals) = units.length_unit();
-    let mut table = Table::new(vec![
-        Column::number("", ""),
-        Column::words("part"),
-        Column::number("now", ""),
-        Column::number("needed", ""),
-        Column::words("unit"),
-        Column::number("ratio", ""),
-        Column::number(squish(units), unit),
-        Column::number("dome, % of", "chamber"),
-        Column::number("valves closer", unit),
-    ]);
-    for (number, combination) in (1..).zip(combinations) {
-        for (i, change) in combination.changes.iter().enumerate() {
-            let mut row = vec![if i == 0 { format!("{number}") } else { String::new() }];
-            row.extend(part_cells(sheet, change, units));
-            row.extend(if i == 0 {
-                [
-                    fixed(combination.compression_ratio, 2),
-                    fixed(units.length(combination.squish_clearance_m), decimals),
-                    percent(combination.dome_share, 0),
-                    signed(units.length(combination.valves_closer_m), decimals),
-                ]
-            } else {
-                Default::default()
-            });
-            table.row(row);
-        }
-    }
-    table
-}
-
-/// The part, as it is, as it must become, and the unit of both.
-fn part_cells(sheet: &VolumesSheet, change: &Change, units: Units) -> [String; 4] {
-    let unit = if change.volume_m3.is_some() { "cc" } else { units.length_unit().0 };
-    let needed = needed_words(change.kind, (change.volume_m3, change.length_m), change.at_least, units);
-    [way_name(change.kind).to_owned(), now(sheet, change.kind, units), needed, unit.to_owned()]
+fn table(sheet: &VolumesSheet, combinations: &[Combination], units: Units) -> String {
+    type Row<'a> = (usize, &'a Change, Option<&'a Combination>);
+    let rows = (1..).zip(combinations).flat_map(|(number, all)| {
+        all.changes.iter().enumerate().map(move |(i, change)| (number, change, (i == 0).then_some(all)))
+    });
+    let unit = |change: &Change| if change.volume_m3.is_some() { "cc" } else { Length.unit(units).symbol };
+    let mut c = Columns::<Row<'_>>::new(units);
+    c.cells("", |(number, _, first)| first.map(|_| number.to_string()).unwrap_or_default());
+    c.words("part", |(_, change, _)| way_name(change.kind).to_owned());
+    c.cells("now", |(_, change, _)| now(sheet, change.kind, units));
+    c.cells("needed", |(_, change, _)| {
+        needed_words(change.kind, (change.volume_m3, change.length_m), change.at_least, units)
+    });
+    c.words("unit", move |(_, change, _)| unit(change).to_owned());
+    c.maybe("ratio", Pure, |(.., first)| Some(first.as_ref()?.compression_ratio)).digits(2).or("");
+    c.maybe(squish(units), Length, |(.., first)| Some(first.as_ref()?.squish_clearance_m)).or("");
+    c.maybe("dome, % of", Share, |(.., first)| Some(first.as_ref()?.dome_share)).below("chamber").or("");
+    c.maybe("valves closer", Length, |(.., first)| Some(first.as_ref()?.valves_closer_m)).signed().or("");
+    c.text(rows)
 }

@@ -1,31 +1,32 @@
 //! Compression of an engine from measured volumes, as text, JSON and CSV.
 
 mod combinations;
-mod csv;
+mod cylinders;
 mod text;
 mod wanted;
 
 use super::document::{Made, checked_document, schema_of};
-use super::{Format, ReportError, Units};
+use super::{ReportError, Shown, Units};
 use crate::engine::volumes::VolumesSheet;
 
-/// A sheet in a form. CSV has one row for the mean cylinder and one per cylinder measured by itself, and leaves out
-/// combinations of parts; JSON is in SI units.
-///
-/// # Errors
-/// [`ReportError`] when a number is not finite or writing fails.
-pub fn render_volumes(sheet: &VolumesSheet, format: Format, units: Units) -> Result<String, ReportError> {
-    let json = checked_document(sheet)?;
-    match format {
-        Format::Text => Ok(text::render(sheet, units)),
-        Format::Json => Ok(json),
-        Format::Csv => csv::render(sheet, units),
+/// CSV has one row for the mean cylinder and one per cylinder measured by itself, and leaves out combinations of parts;
+/// JSON is in SI units.
+impl Shown for VolumesSheet {
+    fn text(&self, units: Units) -> String {
+        text::render(self, units)
     }
-}
 
-/// JSON schema of the JSON form.
-pub fn volumes_schema() -> String {
-    schema_of::<Made<VolumesSheet>>()
+    fn json(&self) -> Result<String, ReportError> {
+        checked_document(self)
+    }
+
+    fn csv(&self, units: Units) -> Result<String, ReportError> {
+        cylinders::csv(self, units)
+    }
+
+    fn schema() -> String {
+        schema_of::<Made<Self>>()
+    }
 }
 
 /// The shop's word for the gap between piston and head.

@@ -1,14 +1,16 @@
 //! Volumes as text for a person: the ratio first, then what it rests on.
 
 use super::wanted::wanted;
-use super::{cc, squish};
+use super::{cc, cylinders};
 use crate::engine::volumes::{
-    CRANKING_EXPONENTS, CrankingPressure, Cylinder, Measured, Measurement, PUBLISHED_OCTANE_PER_RATIO, Part,
+    CRANKING_EXPONENTS, CrankingPressure, Measured, Measurement, PUBLISHED_OCTANE_PER_RATIO, Part,
     SEATED_LATER_DEG, Spread, VolumesSheet,
 };
 use crate::report::Units;
-use crate::report::quantity::{fixed, percent, signed};
-use crate::report::table::{Column, Table, shorten, wrap};
+use crate::report::columns::Columns;
+use crate::report::quantity::Dimension::{Length, Pure, Share, Volume};
+use crate::report::quantity::{fixed, signed};
+use crate::report::table::{shorten, wrap};
 use crate::units::PA_PER_BAR;
 
 /// Most characters of the name of a scenario.
@@ -27,7 +29,8 @@ pub(super) fn render(sheet: &VolumesSheet, units: Units) -> String {
     }
     out += &from_closing(sheet, units);
     if let Some(spread) = &sheet.spread {
-        out += &cylinders(&sheet.by_cylinder, spread, units);
+        out +=
+            &format!("\nCylinders\n{}{}", cylinders::table(sheet, units), wrap("  ", &spread_words(spread)));
     }
     out += &wanted(sheet, units);
     out += "\nCautions\n";
@@ -138,41 +141,26 @@ fn part_name(part: Part) -> &'static str {
 }
 
 fn measurements(measured: &Measured, units: Units) -> String {
-    let (unit, decimals) = units.length_unit();
-    let mut table = Table::new(vec![
-        Column::words("measurement"),
-        Column::number("length", unit),
-        Column::number("clearance", "cc"),
-        Column::number("+/-", ""),
-        Column::words("unit"),
-        Column::number("ratio", "+/-"),
-        Column::number("share", "%"),
-    ]);
-    let mut any_usual = false;
     let is_there = |m: &&Measurement| m.ratio_half_width > 0.0 || m.clearance_m3.is_none_or(|v| v != 0.0);
-    for m in measured.parts.iter().filter(is_there) {
-        let Measurement { length_m, clearance_m3, .. } = m;
-        let tolerance = match (m.tolerance_m, m.tolerance_m3) {
-            (Some(t), _) => fixed(units.length(t), decimals),
-            (None, t) => fixed(cc(t.unwrap_or(0.0)), 2),
-        };
-        any_usual |= m.tolerance_is_usual;
-        table.row(vec![
-            part_name(m.part).to_owned(),
-            length_m.map(|l| fixed(units.length(l), decimals)).unwrap_or_default(),
-            clearance_m3.map(|v| fixed(cc(v), 2)).unwrap_or_default(),
-            tolerance,
-            format!(
-                "{}{}",
-                if m.tolerance_m.is_some() { unit } else { "cc" },
-                if m.tolerance_is_usual { "*" } else { "" }
-            ),
-            fixed(m.ratio_half_width, 3),
-            percent(m.share, 0),
-        ]);
-    }
+    let shown = || measured.parts.iter().filter(is_there);
+    let any_usual = shown().any(|m| m.tolerance_is_usual);
+    let (length, volume) = (Length.unit(units), Volume.unit(units));
+    let mut c = Columns::<&Measurement>::new(units);
+    c.words("measurement", |m| part_name(m.part).to_owned());
+    c.maybe("length", Length, |m| m.length_m).or("");
+    c.maybe("clearance", Volume, |m| m.clearance_m3).or("");
+    c.cells("+/-", move |m| match (m.tolerance_m, m.tolerance_m3) {
+        (Some(t), _) => length.words(t),
+        (None, t) => volume.words(t.unwrap_or(0.0)),
+    });
+    c.words("unit", move |m| {
+        let unit = if m.tolerance_m.is_some() { length } else { volume };
+        format!("{}{}", unit.symbol, if m.tolerance_is_usual { "*" } else { "" })
+    });
+    c.number("ratio", Pure, |m| m.ratio_half_width).below("+/-").digits(3);
+    c.number("share", Share, |m| m.share);
     let mut out = "\nMeasurements and what their tolerance does to the ratio\n".to_owned();
-    out += &table.render();
+    out += &c.text(shown());
     let all = format!(
         "All together +/- {}, the root of the sum of squares. A tolerance is plus or minus, met by eight of ten \
          repeats (10-90 %).{}",
@@ -198,37 +186,6 @@ fn not_measured() -> String {
                  lists by cylinder). They give the parts, how well the ratio is known, squish clearance and what each \
                  part must become.";
     format!("\n{}", wrap("", words))
-}
-
-fn cylinders(cylinders: &[Cylinder], spread: &Spread, units: Units) -> String {
-    let (unit, decimals) = units.length_unit();
-    let mut table = Table::new(vec![
-        Column::number("cylinder", ""),
-        Column::number("chamber", "cc"),
-        Column::number("dome", "cc"),
-        Column::number(squish(units), unit),
-        Column::number("clearance", "cc"),
-        Column::number("ratio", ""),
-        Column::number("+/-", ""),
-        Column::number("effective", ""),
-        Column::number("gauge", units.pressure_unit()),
-        Column::number("to mean", "cc"),
-    ]);
-    for c in cylinders {
-        table.row(vec![
-            c.cylinder.to_string(),
-            fixed(cc(c.chamber_m3), 2),
-            fixed(cc(c.dome_m3), 2),
-            fixed(units.length(c.squish_clearance_m), decimals),
-            fixed(cc(c.clearance_m3), 2),
-            fixed(c.compression_ratio, 2),
-            fixed(c.ratio_high - c.compression_ratio, 2),
-            fixed(c.ratio_from_inlet_closing, 2),
-            fixed(units.pressure(c.cranking.likely_gauge_pa / PA_PER_BAR), units.mep_decimals()),
-            signed(cc(c.to_mean_m3), 2),
-        ]);
-    }
-    "\nCylinders\n".to_owned() + &table.render() + &wrap("  ", &spread_words(spread))
 }
 
 fn spread_words(spread: &Spread) -> String {

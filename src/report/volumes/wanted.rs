@@ -5,8 +5,10 @@ use super::text::cranking_words;
 use super::{cc, squish};
 use crate::engine::volumes::{VolumesSheet, WantedRatio, Way, WayKind};
 use crate::report::Units;
+use crate::report::columns::Columns;
+use crate::report::quantity::Dimension::Length;
 use crate::report::quantity::{fixed, signed};
-use crate::report::table::{Column, Table, wrap};
+use crate::report::table::wrap;
 
 /// Everything about the wanted ratio; empty when none is wanted.
 pub(super) fn wanted(sheet: &VolumesSheet, units: Units) -> String {
@@ -23,7 +25,7 @@ pub(super) fn wanted(sheet: &VolumesSheet, units: Units) -> String {
         return out + &wrap("  ", "With [engine.volumes] each part that could make it is given here.");
     }
     out += "\n  One of these, everything else as it is\n";
-    out += &table(sheet, &wanted.ways, units).render();
+    out += &table(sheet, &wanted.ways, units);
     for way in &wanted.ways {
         let remarks: Vec<&str> = way.impossible.iter().chain(&way.remarks).map(String::as_str).collect();
         if !remarks.is_empty() {
@@ -62,30 +64,20 @@ pub(super) fn way_name(kind: WayKind) -> &'static str {
     }
 }
 
-fn table(sheet: &VolumesSheet, ways: &[Way], units: Units) -> Table {
-    let (unit, decimals) = units.length_unit();
-    let mut table = Table::new(vec![
-        Column::words("part"),
-        Column::number("now", ""),
-        Column::number("needed", ""),
-        Column::words("unit"),
-        Column::number(squish(units), unit),
-        Column::number("valves closer", unit),
-    ]);
-    for way in ways {
-        let [needed, squish, closer] = match &way.impossible {
-            Some(_) => ["cannot".to_owned(), String::new(), String::new()],
-            None => [
-                needed_words(way.kind, (way.volume_m3, way.length_m), way.at_least, units),
-                fixed(units.length(way.squish_clearance_m), decimals),
-                signed(units.length(way.valves_closer_m), decimals),
-            ],
-        };
-        let unit = if way.volume_m3.is_some() { "cc" } else { unit };
-        let name = way_name(way.kind).to_owned();
-        table.row(vec![name, now(sheet, way.kind, units), needed, unit.to_owned(), squish, closer]);
-    }
-    table
+fn table(sheet: &VolumesSheet, ways: &[Way], units: Units) -> String {
+    let length = Length.unit(units);
+    let possible = |way: &Way| way.impossible.is_none();
+    let mut c = Columns::<&Way>::new(units);
+    c.words("part", |way| way_name(way.kind).to_owned());
+    c.cells("now", |way| now(sheet, way.kind, units));
+    c.cells("needed", |way| match way.impossible {
+        Some(_) => "cannot".to_owned(),
+        None => needed_words(way.kind, (way.volume_m3, way.length_m), way.at_least, units),
+    });
+    c.words("unit", move |way| if way.volume_m3.is_some() { "cc" } else { length.symbol }.to_owned());
+    c.maybe(squish(units), Length, move |way| possible(way).then_some(way.squish_clearance_m)).or("");
+    c.maybe("valves closer", Length, move |way| possible(way).then_some(way.valves_closer_m)).signed().or("");
+    c.text(ways)
 }
 
 /// What a part must become, from its volume [m3] or its length [m].

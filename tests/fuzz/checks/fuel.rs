@@ -4,7 +4,7 @@ use super::{LABEL, LABEL_SHOWN, LIBRARY, said, shown, within};
 use endgas::dyno::{ColumnMap, Quantity};
 use endgas::fuel::PumpFuel;
 use endgas::fuel::fill::{read_percent, read_volume_m3};
-use endgas::report::{Format, FuelReport, Units, render_fuels};
+use endgas::report::{Format, FuelReport, Units, render};
 use endgas::scenario::{FuelRequest, choose_fuels, typed};
 
 /// A file of a component or a pump fuel in the user's folder.
@@ -50,7 +50,7 @@ fn is_fuel(fuel: PumpFuel) {
             Err(error) => said(&error.to_string()),
             Ok(report) => {
                 for format in [Format::Text, Format::Json, Format::Csv] {
-                    match render_fuels(&report, format, Units::Metric) {
+                    match render(&report, format, Units::Metric) {
                         Ok(text) => shown(&text),
                         Err(error) => said(&error.to_string()),
                     }

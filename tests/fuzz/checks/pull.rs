@@ -4,7 +4,7 @@ use super::{LABEL, LABEL_SHOWN, LIBRARY, said, shown, within};
 use endgas::dyno::{
     ColumnMap, Correction, DecimalSign, JudgeSettings, Log, Mapping, Place, Pull, Yardstick, join, read,
 };
-use endgas::report::{Fitting, Format, Units, render_judgement};
+use endgas::report::{Fitting, Format, JudgedPull, Units, render};
 use endgas::scenario::{self, DEMO};
 use std::sync::LazyLock;
 
@@ -41,7 +41,8 @@ pub fn pull(bytes: &[u8]) {
         Err(error) => said(&error.to_string()),
         Ok(judgement) => {
             for format in [Format::Text, Format::Json, Format::Csv] {
-                shown(&render_judgement(&judgement, &Fitting::NotAsked, format, Units::Metric).unwrap());
+                let pull = JudgedPull { judgement: &judgement, fitting: Fitting::NotAsked };
+                shown(&render(&pull, format, Units::Metric).unwrap());
             }
         }
     }

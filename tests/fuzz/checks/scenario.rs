@@ -6,7 +6,7 @@ use endgas::engine::volumes::{OctaneSlope, VolumesJob, VolumesSheet, Wanted};
 use endgas::estimate::likely_curve::likely_curve;
 use endgas::estimate::{Job, estimate};
 use endgas::live::{Base, Setting};
-use endgas::report::{Format, Units, plots, render, render_volumes};
+use endgas::report::{Format, Units, plots, render};
 use endgas::scenario::{ProblemKind, Scenario, fitted_text, read, typed};
 
 /// A scenario file.
@@ -100,7 +100,7 @@ fn is_measured(scenario: &Scenario) {
     });
     within("ratio", sheet.compression_ratio, 6.0..=18.0);
     for format in [Format::Text, Format::Json, Format::Csv] {
-        shown(&render_volumes(&sheet, format, Units::Metric).unwrap());
+        shown(&render(&sheet, format, Units::Metric).unwrap());
     }
 }
 

@@ -4,18 +4,17 @@
 //! never renamed or moved. Every number is finite; only `knock_limited_spark_deg_btdc`,
 //! `cautious_spark_deg_btdc`, `outside` and the keys that begin with `start_` may be null.
 
-use super::ReportError;
-use super::corrected::CorrectedPower;
-use super::document::{Tool, schema_of};
 use crate::estimate::{
     Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, Lever, Peak, PowerCorrection,
 };
+use crate::report::ReportError;
+use crate::report::document::Tool;
 use schemars::JsonSchema;
 use serde::Serialize;
 
 /// An estimate of wheel power and knock margin, per fuel and speed.
 #[derive(Debug, Serialize, JsonSchema)]
-struct Document<'a> {
+pub(super) struct Document<'a> {
     /// The program that made the document.
     tool: Tool,
     /// Name of the scenario.
@@ -118,18 +117,6 @@ pub(super) fn render(estimate: &Estimate) -> Result<String, ReportError> {
     Ok(serde_json::to_string_pretty(&Document::from(estimate))? + "\n")
 }
 
-/// JSON Schema (2020-12) of the JSON form of an estimate, indented, ending in a line feed.
-///
-/// # Example
-/// ```
-/// let schema: serde_json::Value = serde_json::from_str(&endgas::report::estimate_schema())?;
-/// assert_eq!(schema["properties"]["scenario"]["type"], "string");
-/// # Ok::<(), serde_json::Error>(())
-/// ```
-pub fn estimate_schema() -> String {
-    schema_of::<Document>()
-}
-
 impl<'a> From<&'a Estimate> for Document<'a> {
     fn from(e: &'a Estimate) -> Self {
         Self {
@@ -179,5 +166,22 @@ impl<'a> Fuel<'a> {
                 .collect(),
             start_peak_power: f.start_peak_power.map(PeakPower::from),
         }
+    }
+}
+
+/// Peak power at the crank, brought to the reference day of a standard.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+struct CorrectedPower {
+    /// Name of the standard, as in `corrections`.
+    standard: String,
+    /// Corrected peak power at the crank [kW].
+    crank_power_kw: Band,
+}
+
+impl CorrectedPower {
+    /// Peak power at the crank by one standard.
+    fn new(correction: &PowerCorrection, crank: Band) -> Self {
+        let crank_power_kw = crank.times(correction.factor);
+        Self { standard: correction.standard.to_owned(), crank_power_kw }
     }
 }
