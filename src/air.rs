@@ -142,8 +142,52 @@ pub struct ReferenceState {
 pub struct Correction {
     /// Corrected power = observed power times this [-].
     pub factor: f64,
-    /// What lies outside the range of the standard, in words; none when it applies.
-    pub outside: Option<String>,
+    /// What lies outside the range of the standard; none when it applies.
+    pub outside: Option<OutsideRange>,
+}
+
+/// Figures of a day that lie outside the range of a standard.
+#[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
+#[serde(into = "String")]
+#[schemars(with = "String")]
+pub struct OutsideRange {
+    /// The standard.
+    pub standard: CorrectionStandard,
+    /// Each figure: what it is, its value, and the ends of the range.
+    pub figures: Vec<(RangedFigure, f64, [f64; 2])>,
+}
+
+/// A figure for which a standard states a range.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum RangedFigure {
+    /// Air temperature [C].
+    Temperature,
+    /// Pressure of the dry air [kPa].
+    DryPressure,
+    /// The factor itself [-].
+    Factor,
+}
+
+impl std::fmt::Display for OutsideRange {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}: ", self.standard.title())?;
+        for (i, (what, value, [low, high])) in self.figures.iter().enumerate() {
+            let (name, unit, digits) = match what {
+                RangedFigure::Temperature => ("temperature", " C", 1),
+                RangedFigure::DryPressure => ("dry pressure", " kPa", 1),
+                RangedFigure::Factor => ("factor", "", 3),
+            };
+            let sign = if i == 0 { "" } else { "; " };
+            write!(f, "{sign}{name} {value:.digits$}{unit} is outside {low} to {high}{unit}")?;
+        }
+        Ok(())
+    }
+}
+
+impl From<OutsideRange> for String {
+    fn from(outside: OutsideRange) -> Self {
+        outside.to_string()
+    }
 }
 
 /// Published standards that bring a power reading to a reference day (full load, naturally
@@ -234,23 +278,23 @@ impl CorrectionStandard {
         Correction { factor, outside: self.outside(weather.temperature_k, pressure_pa, factor) }
     }
 
-    fn outside(self, temperature_k: f64, pressure_pa: f64, factor: f64) -> Option<String> {
+    fn outside(self, temperature_k: f64, pressure_pa: f64, factor: f64) -> Option<OutsideRange> {
         let (celsius, kilopascal, factors) = match self {
             Self::SaeJ1349 | Self::SaeJ1349Jun1990 => (15.0..=35.0, 90.0..=105.0, f64::MIN..=f64::MAX),
             Self::Iso1585 => (14.85..=34.85, 80.0..=110.0, 0.93..=1.07),
             Self::Din70020 | Self::SaeJ607 => return None,
         };
         let slack = 1e-9;
-        let mut found = Vec::new();
-        let mut judge = |what: &str, value: f64, range: &RangeInclusive<f64>, unit: &str, digits: usize| {
-            if value < range.start() - slack || value > range.end() + slack {
-                let (low, high) = (range.start(), range.end());
-                found.push(format!("{what} {value:.digits$}{unit} is outside {low} to {high}{unit}"));
-            }
-        };
-        judge("temperature", k_to_celsius(temperature_k), &celsius, " C", 1);
-        judge("dry pressure", pressure_pa / 1000.0, &kilopascal, " kPa", 1);
-        judge("factor", factor, &factors, "", 3);
-        (!found.is_empty()).then(|| format!("{}: {}", self.title(), found.join("; ")))
+        let figures = [
+            (RangedFigure::Temperature, k_to_celsius(temperature_k), celsius),
+            (RangedFigure::DryPressure, pressure_pa / 1000.0, kilopascal),
+            (RangedFigure::Factor, factor, factors),
+        ];
+        let figures: Vec<_> = figures
+            .into_iter()
+            .filter(|(_, value, range)| *value < range.start() - slack || *value > range.end() + slack)
+            .map(|(what, value, range)| (what, value, [*range.start(), *range.end()]))
+            .collect();
+        (!figures.is_empty()).then_some(OutsideRange { standard: self, figures })
     }
 }

@@ -9,7 +9,7 @@ use super::interrupt;
 use super::output::{Delivery, Rendered, Targets, same, tell_written};
 use super::progress::while_shown;
 use endgas::dyno::{
-    Fit, JudgeSettings, Judgement, LIMIT_KIB, Log, LoggedWeather, Verdict, fit, join, judge, not_fitted, read,
+    Fit, JudgeSettings, Judgement, LIMIT_KIB, Log, LoggedWeather, Verdict, fit, join, judge, read,
 };
 use endgas::estimate::Job;
 use endgas::printable::printable_path;
@@ -35,7 +35,8 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
     let Some(scenario) = args.scenario.as_ref().filter(|_| !args.pull.is_empty()) else {
         return Err(CliError::NoPull);
     };
-    let log = join(args.pull.iter().map(|pull| log(args, pull)).collect::<Result<_, _>>()?)?;
+    let log = join(args.pull.iter().map(|pull| log(args, pull)).collect::<Result<_, _>>()?)
+        .map_err(CliError::Join)?;
     let logged = log.weather();
     let asked = ScenarioArgs {
         scenario: Some(scenario.clone()),
@@ -53,15 +54,17 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
     let settings =
         JudgeSettings { standard: args.standard, weather_stated, fuel_stated: args.fuel.is_some() };
     let judgement = judge(&job, &log, &settings)?;
-    let refused = not_fitted(&judgement).filter(|_| !args.fit_anyway);
-    let fit = match (&args.fit, &refused) {
-        (Some(_), None) => Some(while_shown("fitting", || fit(&job, &log, &judgement, &settings))?),
+    let is_credible = judgement.verdict != Verdict::NotCredible;
+    let fit = match &args.fit {
+        Some(_) if is_credible || args.fit_anyway => {
+            Some(while_shown("fitting", || fit(&job, &log, &settings))?)
+        }
         _ => None,
     };
-    let fitting = match (&args.fit, &fit, refused) {
-        (Some(file), Some(fit), _) => Fitting::Done { fit, file: printable_path(file) },
-        (Some(_), None, Some(why)) => Fitting::Refused(why),
-        _ => Fitting::NotAsked,
+    let fitting = match (&args.fit, &fit) {
+        (Some(file), Some(fit)) => Fitting::Done { fit, file: printable_path(file) },
+        (Some(_), None) => Fitting::Refused,
+        (None, _) => Fitting::NotAsked,
     };
     let units = args.output.units.into();
     let pull = JudgedPull { judgement: &judgement, fitting };
@@ -82,7 +85,7 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
         write_fitted(file, &text)?;
     }
     Ok(match delivery {
-        Delivery::Whole if judgement.verdict == Verdict::NotCredible => Outcome::LimitNotMet,
+        Delivery::Whole if !is_credible => Outcome::LimitNotMet,
         Delivery::Whole | Delivery::ReaderGone => Outcome::Done,
     })
 }
@@ -144,7 +147,7 @@ fn log(args: &DynoArgs, path: &Path) -> Result<Log, CliError> {
     let limit = LIMIT_KIB as u64 * 1024 + 1;
     let mut bytes = Vec::new();
     File::open(path).map_err(failed)?.take(limit).read_to_end(&mut bytes).map_err(failed)?;
-    Ok(read(&path.display().to_string(), &bytes, &args.reading.mapping())?)
+    read(&path.display().to_string(), &bytes, &args.reading.mapping()).map_err(CliError::Pull)
 }
 
 /// The day with what the log holds put in.

@@ -6,7 +6,7 @@ use super::weather::WeatherArgs;
 use clap::builder::{OsStringValueParser, TypedValueParser as _};
 use clap::{Args, ValueEnum, ValueHint};
 use endgas::air::CorrectionStandard;
-use endgas::dyno::{ColumnMap, Correction, DecimalSign, Mapping, Place};
+use endgas::dyno::{ColumnMap, Correction, DecimalSign, JoinFault, Mapping, Place, PullFault};
 use std::path::PathBuf;
 
 /// Arguments of `endgas dyno`.
@@ -148,4 +148,40 @@ fn standard(typed: &str) -> Result<CorrectionStandard, String> {
 fn afr_stoich(typed: &str) -> Result<f64, String> {
     let wrong = "an air-fuel ratio at lambda 1 is a number from 5 to 20";
     typed.trim().parse().ok().filter(|ratio| (5.0..=20.0).contains(ratio)).ok_or_else(|| wrong.to_owned())
+}
+
+/// What is wrong with a log, with the option that helps.
+pub(super) fn pull_said(fault: &PullFault) -> String {
+    let hint = match fault {
+        PullFault::NoSuchColumn { .. } => return format!("--column {fault}"),
+        PullFault::NoHeader { .. } => ", or say --column \"speed=HEADING in rpm\"".to_owned(),
+        PullFault::OneColumn { .. } => ", or say --delimiter".to_owned(),
+        PullFault::NoUnit { heading, quantity } => {
+            let (key, unit) = (quantity.key(), quantity.units()[0].name);
+            format!(", or say --column \"{key}={heading} in {unit}\"")
+        }
+        PullFault::WrongUnit { heading, quantity, .. } => {
+            let key = quantity.key();
+            format!("; say --column \"{key}={heading} in UNIT\" or --column \"ignore={heading}\"")
+        }
+        PullFault::Twice { first, quantity, number, .. } => {
+            let key = quantity.key();
+            format!("; say which with --column \"{key}={first}\" or \"{key}=#{number}\"")
+        }
+        PullFault::PlaceContradiction { heading, .. } => {
+            format!("; leave one out with --column \"ignore={heading}\", or map it with --column")
+        }
+        PullFault::StandardMissing { .. } => {
+            format!("; say --corrected with one of {}", Correction::words())
+        }
+        PullFault::MixedDecimals { .. } => "; say --decimal".to_owned(),
+        _ => String::new(),
+    };
+    format!("{fault}{hint}")
+}
+
+/// Why logs cannot be taken together, with the option that helps.
+pub(super) fn join_said(fault: &JoinFault) -> String {
+    let hint = if matches!(fault, JoinFault::Correction { .. }) { " with --corrected" } else { "" };
+    format!("{fault}{hint}")
 }

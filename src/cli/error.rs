@@ -1,5 +1,6 @@
 //! What can go wrong on the command line, and how it is told.
 
+use super::dyno_args::{join_said, pull_said};
 use endgas::dyno::{JoinFault, JudgeError, PullErrors};
 use endgas::estimate::EstimateError;
 use endgas::fuel::FuelError;
@@ -56,11 +57,11 @@ pub(crate) enum CliError {
     #[error(transparent)]
     Fuels(JobError),
     /// The log holds mistakes.
-    #[error(transparent)]
-    Pull(#[from] PullErrors),
+    #[error("{}", .0.said(pull_said))]
+    Pull(PullErrors),
     /// The logs cannot be taken together.
-    #[error(transparent)]
-    Join(#[from] JoinFault),
+    #[error("{}", join_said(.0))]
+    Join(JoinFault),
     /// The log cannot be judged.
     #[error(transparent)]
     Judge(#[from] JudgeError),

@@ -36,7 +36,7 @@ impl Curve {
         let has_both_sides =
             near.first().is_some_and(|p| p.0 <= speed_rpm) && near.last().is_some_and(|p| p.0 >= speed_rpm);
         if near.len() >= LEAST_IN_WINDOW && has_both_sides {
-            return line_at(near, speed_rpm);
+            return Some(Line::through(near).at(speed_rpm)).filter(|value| value.is_finite());
         }
         let above = self.points.partition_point(|p| p.0 < speed_rpm);
         let high = self.points.get(above)?;
@@ -47,16 +47,28 @@ impl Curve {
     }
 }
 
-/// The line of least squares at a place.
-fn line_at(points: &[(f64, f64)], at: f64) -> Option<f64> {
-    let n = points.len() as f64;
-    let mean = |of: fn(&(f64, f64)) -> f64| points.iter().map(of).sum::<f64>() / n;
-    let (x, y) = (mean(|p| p.0), mean(|p| p.1));
-    let (xx, xy) =
-        points.iter().fold((0.0, 0.0), |(xx, xy), p| (xx + (p.0 - x).powi(2), xy + (p.0 - x) * (p.1 - y)));
-    let slope = if xx > 0.0 { xy / xx } else { 0.0 };
-    let value = y + slope * (at - x);
-    value.is_finite().then_some(value)
+/// A line of least squares.
+pub(super) struct Line {
+    middle: (f64, f64),
+    /// Rise of y per x; 0 where all x are one.
+    pub(super) slope: f64,
+}
+
+impl Line {
+    /// Through points.
+    pub(super) fn through(points: &[(f64, f64)]) -> Self {
+        let n = points.len() as f64;
+        let mean = |of: fn(&(f64, f64)) -> f64| points.iter().map(of).sum::<f64>() / n;
+        let (x, y) = (mean(|p| p.0), mean(|p| p.1));
+        let (xx, xy) = points
+            .iter()
+            .fold((0.0, 0.0), |(xx, xy), p| (xx + (p.0 - x).powi(2), xy + (p.0 - x) * (p.1 - y)));
+        Self { middle: (x, y), slope: if xx > 0.0 { xy / xx } else { 0.0 } }
+    }
+
+    fn at(&self, x: f64) -> f64 {
+        self.middle.1 + self.slope * (x - self.middle.0)
+    }
 }
 
 /// Several pulls at one speed.

@@ -1,5 +1,8 @@
 //! What one check says.
 
+use super::log::Place;
+use crate::air::{CorrectionStandard, OutsideRange};
+use crate::engine::driveline::LossBand;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -13,17 +16,6 @@ pub enum Verdict {
     Doubtful,
     /// Beyond what can happen by the stated limits.
     NotCredible,
-}
-
-impl Verdict {
-    /// The words for it.
-    pub fn words(self) -> &'static str {
-        match self {
-            Self::Consistent => "consistent",
-            Self::Doubtful => "doubtful",
-            Self::NotCredible => "not credible",
-        }
-    }
 }
 
 /// What a check looks at.
@@ -83,31 +75,6 @@ impl CheckName {
                 | Self::AirFromFuel
         )
     }
-
-    /// Title for a person.
-    pub fn title(self) -> &'static str {
-        match self {
-            Self::TorqueTimesSpeed => "torque x speed = power",
-            Self::CorrectionRange => "correction range",
-            Self::CorrectionLogged => "logged factor",
-            Self::OverCorrection => "over-correction",
-            Self::MeanEffectivePressure => "implied BMEP",
-            Self::VolumetricEfficiency => "implied VE",
-            Self::AirFromFuel => "air by fuel flow",
-            Self::FuelConsumption => "BSFC",
-            Self::Mixture => "mixture",
-            Self::DrivelineLoss => "driveline loss",
-            Self::CurveBand => "curve in band",
-            Self::UniformScale => "uniform scale",
-            Self::Tilt => "tilt over speed",
-            Self::PeakSpeed => "peak power speed",
-            Self::TorqueFall => "torque at the top",
-            Self::GearRatio => "gear ratio",
-            Self::Smoothing => "smoothing",
-            Self::Spikes => "spikes",
-            Self::Repeatability => "repeatability",
-        }
-    }
 }
 
 /// An interval, open where an end is null.
@@ -121,17 +88,22 @@ pub struct Interval {
 
 impl Interval {
     /// Between two values.
-    pub(super) fn between(low: f64, high: f64) -> Self {
+    pub(super) const fn between(low: f64, high: f64) -> Self {
         Self { low: Some(low), high: Some(high) }
     }
 
+    /// From so much below a value to so much above it.
+    pub(super) const fn about(middle: f64, half: f64) -> Self {
+        Self::between(middle - half, middle + half)
+    }
+
     /// Up to a value.
-    pub(super) fn up_to(high: f64) -> Self {
+    pub(super) const fn up_to(high: f64) -> Self {
         Self { low: None, high: Some(high) }
     }
 
     /// From a value on.
-    pub(super) fn from(low: f64) -> Self {
+    pub(super) const fn from(low: f64) -> Self {
         Self { low: Some(low), high: None }
     }
 
@@ -144,30 +116,26 @@ impl Interval {
     }
 }
 
-/// The number of a check and the limits it is compared with.
-#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+/// The number of a check and the limits it is compared with, in the unit of the check.
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Measure {
-    /// What the number is.
-    pub what: &'static str,
     /// The number.
     pub value: f64,
-    /// Its unit; "-" for a bare number.
-    pub unit: &'static str,
-    /// Decimals with which it is shown.
-    #[serde(skip)]
-    pub decimals: usize,
     /// Values that are consistent.
     pub consistent: Interval,
     /// Values that are credible; doubtful where not consistent.
     pub credible: Interval,
-    /// Where the limits come from.
-    pub source: &'static str,
 }
 
 impl Measure {
+    /// Whether the number is consistent.
+    pub fn is_consistent(&self) -> bool {
+        self.consistent.holds(self.value)
+    }
+
     /// The verdict of the limits.
     pub fn verdict(&self) -> Verdict {
-        if self.consistent.holds(self.value) {
+        if self.is_consistent() {
             Verdict::Consistent
         } else if self.credible.holds(self.value) {
             Verdict::Doubtful
@@ -178,7 +146,7 @@ impl Measure {
 }
 
 /// One check that was made.
-#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Check {
     /// Which.
     pub name: CheckName,
@@ -186,26 +154,229 @@ pub struct Check {
     pub verdict: Verdict,
     /// The number and its limits.
     pub measure: Measure,
-    /// Why, in a sentence or two.
-    pub reason: String,
-    /// What to look at; empty when consistent.
-    pub look_at: String,
+    /// What it found besides.
+    pub finding: Finding,
 }
 
-impl Check {
-    /// A check whose verdict is that of its limits; `look_at` is kept when it is not consistent.
-    pub(super) fn new(name: CheckName, measure: Measure, reason: String, look_at: &str) -> Self {
-        let verdict = measure.verdict();
-        let look_at = if verdict == Verdict::Consistent { String::new() } else { look_at.to_owned() };
-        Self { name, verdict, measure, reason, look_at }
-    }
+/// What a check found besides its number.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Finding {
+    /// Of [`CheckName::TorqueTimesSpeed`].
+    TorqueTimesSpeed(PowerRatio),
+    /// Of [`CheckName::CorrectionRange`].
+    CorrectionRange {
+        /// The stated standard.
+        standard: CorrectionStandard,
+        /// What of the day lies outside its range; none when it applies.
+        outside: Option<OutsideRange>,
+    },
+    /// Of [`CheckName::CorrectionLogged`].
+    CorrectionLogged {
+        /// The stated standard.
+        standard: CorrectionStandard,
+        /// Mean factor of the log [-].
+        logged: f64,
+        /// Factor of the standard on the day [-].
+        computed: f64,
+        /// Measured over likely torque with the logged factor undone instead [-].
+        undone: f64,
+    },
+    /// Of [`CheckName::OverCorrection`].
+    OverCorrection {
+        /// Least and greatest factor of the standards that correct the day by what can show [-].
+        factors: [f64; 2],
+        /// Whether a factor of these, undone, would bring the curve into the band.
+        is_near: bool,
+        /// Whether the log is stated to be corrected once.
+        corrected: bool,
+    },
+    /// What torque, fuel flow and mixture imply.
+    Implied(Implied),
+    /// How the curve stands to that of the estimate.
+    Curve(CurveFinding),
+    /// How the rows scatter and the pulls differ.
+    Rows(RowFinding),
+}
+
+/// What torque, fuel flow and mixture imply.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Implied {
+    /// Of [`CheckName::MeanEffectivePressure`].
+    MeanEffectivePressure {
+        /// Speed of the peak [rpm].
+        speed_rpm: f64,
+        /// The pressure with the least driveline loss of the band, over that with the likely loss [-].
+        least_ratio: f64,
+    },
+    /// Of [`CheckName::VolumetricEfficiency`].
+    VolumetricEfficiency {
+        /// Highest that is implied [-].
+        highest: f64,
+        /// Its speed [rpm].
+        speed_rpm: f64,
+        /// Where the estimate has its own from ([`crate::engine::Build::breathing_source`]).
+        source: String,
+    },
+    /// Of [`CheckName::AirFromFuel`].
+    AirFromFuel {
+        /// Whether lambda is logged; else it is the planned one.
+        lambda_logged: bool,
+    },
+    /// Of [`CheckName::FuelConsumption`].
+    FuelConsumption {
+        /// Mean lambda, logged or else planned [-].
+        lambda: f64,
+    },
+    /// Of [`CheckName::Mixture`].
+    Mixture {
+        /// Mean lambda of the log [-].
+        logged: f64,
+        /// Lambda of the estimate [-].
+        planned: f64,
+    },
+    /// Of [`CheckName::DrivelineLoss`].
+    DrivelineLoss {
+        /// Band of the loss of the layout at peak power [-].
+        layout: LossBand,
+    },
+}
+
+/// How the curve stands to that of the estimate.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum CurveFinding {
+    /// Of [`CheckName::CurveBand`].
+    Band {
+        /// Points in the band.
+        inside: usize,
+        /// Points within twice the band.
+        near: usize,
+        /// Points that are compared.
+        points: usize,
+        /// Whether the number is the share within twice the band.
+        counts_near: bool,
+        /// Measured over likely torque farthest from 1 [-].
+        worst_ratio: f64,
+        /// Its speed [rpm].
+        worst_speed_rpm: f64,
+    },
+    /// Of [`CheckName::UniformScale`]: the mistake that gives such a scale, where one is known.
+    Scale(Option<Mistake>),
+    /// Of [`CheckName::Tilt`].
+    Tilt,
+    /// Of [`CheckName::PeakSpeed`].
+    Peak {
+        /// Speed of peak power, measured [rpm].
+        found_rpm: f64,
+        /// Speed of peak power, estimated [rpm].
+        wanted_rpm: f64,
+        /// Whether one of them is at the end of the compared speeds.
+        at_end: bool,
+    },
+    /// Of [`CheckName::TorqueFall`].
+    Fall {
+        /// Fall from the peak to the highest compared speed, measured [%].
+        found_percent: f64,
+        /// The same, estimated [%].
+        wanted_percent: f64,
+        /// Highest compared speed [rpm].
+        end_rpm: f64,
+    },
+    /// Of [`CheckName::GearRatio`].
+    SpeedAxis {
+        /// Deviation of the shape of power on the speed axis as logged [-].
+        as_logged: f64,
+        /// Deviation with the factor undone [-]; none when no factor fits much better.
+        undone: Option<f64>,
+    },
+}
+
+/// How the rows scatter and the pulls differ.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum RowFinding {
+    /// Of [`CheckName::Smoothing`].
+    Scatter,
+    /// Of [`CheckName::Spikes`].
+    Spikes {
+        /// Rows that are farther off their neighbours than is consistent.
+        beyond: usize,
+        /// Rows that were looked at.
+        rows: usize,
+        /// Line of the worst.
+        line: u64,
+        /// Its speed [rpm].
+        speed_rpm: f64,
+    },
+    /// Of [`CheckName::Repeatability`].
+    Repeat {
+        /// Pulls of the log.
+        pulls: usize,
+    },
+}
+
+/// What the ratio of power to torque times speed comes from.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum PowerRatio {
+    /// They agree.
+    Agrees,
+    /// Units that are mixed up.
+    MixedUp(Mistake),
+    /// Torque may be that of the axle.
+    Axle,
+    /// Nothing that has a name: half of the rows are farther off the ratio than this [-].
+    Unknown(f64),
+}
+
+/// A mistake in taking or labelling figures that gives a ratio of its own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Mistake {
+    /// The first unit is labelled as the second, both as [`super::ColumnUnit::name`] has them.
+    Unit(&'static str, &'static str),
+    /// Power in hp or PS is labelled kW.
+    HorsePowerAsKilowatts,
+    /// Power in kW is labelled hp or PS.
+    KilowattsAsHorsePower,
+    /// Figures of this place are read as those of the other.
+    Place(Place),
+}
+
+/// Why a check could not be made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Lack {
+    /// The figures are as measured.
+    Correction,
+    /// Air temperature and pressure of the pull are not known.
+    Weather,
+    /// Every standard corrects the day by too little to show.
+    CorrectionThatShows,
+    /// No correction factor is logged.
+    Factor,
+    /// Torque and power are not both logged.
+    TorqueAndPower,
+    /// No mixture is logged.
+    Mixture,
+    /// No fuel flow is logged.
+    FuelFlow,
+    /// No volumetric efficiency in reach gives the torque at most speeds.
+    VolumetricEfficiency,
+    /// The figures are at the crank.
+    Driveline,
+    /// The estimate's torque hardly falls up to the highest compared speed.
+    TorqueFall,
+    /// Too few of the logged speeds lie in the scenario's range.
+    Speeds,
+    /// Rows are too few or too far apart to show scatter.
+    Rows,
+    /// There is one pull.
+    SecondPull,
+    /// The number is not finite for these figures.
+    FiniteNumber,
 }
 
 /// A check that could not be made.
-#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct NotChecked {
     /// Which.
     pub name: CheckName,
-    /// Why not.
-    pub why: String,
+    /// What it lacks.
+    pub lack: Lack,
 }

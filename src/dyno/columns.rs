@@ -230,14 +230,17 @@ fn directive<T>(
 fn place(sheet: &Sheet, mapping: &Mapping, used: &[Candidate], problems: &mut Problems) -> (Place, Said) {
     let comment = directive(sheet, "at", Place::of_word, || "wheel, crank".to_owned(), problems);
     let mut settled = match (mapping.place, comment) {
-        (Some(place), _) => Some((place, Said::Option, "the option --at".to_owned())),
-        (None, Some(place)) => Some((place, Said::Comment, "a comment".to_owned())),
+        (Some(place), _) => Some((place, Said::Option, None)),
+        (None, Some(place)) => Some((place, Said::Comment, Some("a comment says".to_owned()))),
         (None, None) => None,
     };
     for candidate in used {
         let Some(place) = candidate.place else { continue };
         match &settled {
-            None => settled = Some((place, Said::Header, format!("column {:?}", candidate.heading))),
+            None => {
+                let who = format!("column {:?} says", candidate.heading);
+                settled = Some((place, Said::Header, Some(who)));
+            }
             Some((stated, _, other)) if *stated != place => {
                 let fault = PullFault::PlaceContradiction {
                     heading: candidate.heading.clone(),

@@ -1,7 +1,8 @@
 //! What can be wrong with a log, all of it told at once.
 
-use super::log::{Correction, Pull};
+use super::log::Pull;
 use super::unit::Quantity;
+use crate::estimate::EstimateError;
 use std::fmt;
 
 /// Problems shown; the rest is counted.
@@ -34,22 +35,20 @@ pub enum PullFault {
     },
     /// No line is the header.
     #[error(
-        "no header found in the first {searched} lines: none names an engine speed; name one, such as 'rpm', or say --column \"speed=HEADING in rpm\""
+        "no header found in the first {searched} lines: none names an engine speed; name one, such as 'rpm'"
     )]
     NoHeader {
         /// Lines searched.
         searched: usize,
     },
     /// The header has one column.
-    #[error(
-        "the header {header:?} is one column; columns stand between commas, semicolons or tabs, or say --delimiter"
-    )]
+    #[error("the header {header:?} is one column; columns stand between commas, semicolons or tabs")]
     OneColumn {
         /// The header.
         header: String,
     },
     /// A column that was asked for is not there.
-    #[error("--column {typed:?}: no such column; the header has {headings}")]
+    #[error("{typed:?}: no such column; the header has {headings}")]
     NoSuchColumn {
         /// As typed.
         typed: String,
@@ -58,8 +57,8 @@ pub enum PullFault {
     },
     /// A column has no unit.
     #[error(
-        "column {heading:?} has no unit: write it in the header, as \"{heading} ({first})\", or say --column \"{key}={heading} in {first}\"; units are {units}",
-        key = quantity.key(), first = quantity.units()[0].name, units = quantity.unit_names()
+        "column {heading:?} has no unit; units are {units}: write it in the header, as \"{heading} ({first})\"",
+        first = quantity.units()[0].name, units = quantity.unit_names()
     )]
     NoUnit {
         /// Heading.
@@ -69,7 +68,7 @@ pub enum PullFault {
     },
     /// A unit is not known for a quantity.
     #[error(
-        "column {heading:?}: {unit:?} is no unit of {key}; units are {units}; say --column \"{key}={heading} in UNIT\" or --column \"ignore={heading}\"",
+        "column {heading:?}: {unit:?} is no unit of {key}; units are {units}",
         key = quantity.key(), units = quantity.unit_names()
     )]
     WrongUnit {
@@ -81,10 +80,7 @@ pub enum PullFault {
         unit: String,
     },
     /// Two columns look like the same quantity.
-    #[error(
-        "columns {first:?} and {second:?} both look like {key}; say which with --column \"{key}={first}\" or \"{key}=#{number}\"",
-        key = quantity.key()
-    )]
+    #[error("columns {first:?} and {second:?} both look like {}", quantity.key())]
     Twice {
         /// Heading of the first.
         first: String,
@@ -118,24 +114,19 @@ pub enum PullFault {
         allowed: String,
     },
     /// The place in a heading contradicts what was stated, or another heading.
-    #[error(
-        "column {heading:?} is at the {heading_place}, but {other} says {stated}; leave one out with --column \"ignore={heading}\", or map it with --column"
-    )]
+    #[error("column {heading:?} is at the {heading_place}, but {} {stated}", other.as_deref().unwrap_or("you say"))]
     PlaceContradiction {
         /// Heading.
         heading: String,
         /// Place in it.
         heading_place: &'static str,
-        /// Who says otherwise.
-        other: String,
+        /// What says otherwise, as the start of a sentence; none for the mapping.
+        other: Option<String>,
         /// What it says.
         stated: &'static str,
     },
     /// Figures are corrected, but nothing says by which standard.
-    #[error(
-        "{what} says that figures are corrected, but not by which standard; say --corrected with one of {allowed}",
-        allowed = Correction::words()
-    )]
+    #[error("{what} says that figures are corrected, but not by which standard")]
     StandardMissing {
         /// The column.
         what: String,
@@ -173,7 +164,7 @@ pub enum PullFault {
         low: String,
     },
     /// Decimal signs are mixed.
-    #[error("{heading} = {found:?} has a decimal {sign}, other numbers of the file do not; say --decimal")]
+    #[error("{heading} = {found:?} has a decimal {sign}, other numbers of the file do not")]
     MixedDecimals {
         /// Heading of the column.
         heading: String,
@@ -233,15 +224,6 @@ pub enum PullFault {
     },
 }
 
-impl fmt::Display for PullProblem {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self.line {
-            Some(line) => write!(f, "{line}: {}", self.fault),
-            None => write!(f, " {}", self.fault),
-        }
-    }
-}
-
 /// Everything that is wrong with a log.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PullErrors {
@@ -251,21 +233,61 @@ pub struct PullErrors {
     pub problems: Vec<PullProblem>,
 }
 
-impl fmt::Display for PullErrors {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let count = self.problems.len();
-        write!(f, "{count} problem{} in {}", if count == 1 { "" } else { "s" }, self.label)?;
-        for problem in self.problems.iter().take(MOST_SHOWN) {
-            write!(f, "\n{}:{problem}", self.label)?;
+impl PullErrors {
+    /// The problems by line, each as `say` has it.
+    pub fn said(&self, say: impl Fn(&PullFault) -> String) -> String {
+        let (label, count) = (&self.label, self.problems.len());
+        let mut out = format!("{count} problem{} in {label}", if count == 1 { "" } else { "s" });
+        for PullProblem { line, fault } in self.problems.iter().take(MOST_SHOWN) {
+            let line = line.map_or(String::new(), |line| format!("{line}:"));
+            out += &format!("\n{label}:{line} {}", say(fault));
         }
         if count > MOST_SHOWN {
-            write!(f, "\nand {} more", count - MOST_SHOWN)?;
+            out += &format!("\nand {} more", count - MOST_SHOWN);
         }
-        Ok(())
+        out
+    }
+}
+
+impl fmt::Display for PullErrors {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.said(PullFault::to_string))
     }
 }
 
 impl std::error::Error for PullErrors {}
+
+/// A log could not be judged.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum JudgeError {
+    /// The estimate failed.
+    #[error(transparent)]
+    Estimate(#[from] EstimateError),
+    /// The job has no fuel.
+    #[error("a pull is judged on one fuel, and the job has none")]
+    NoFuel,
+    /// Log and scenario cover different speeds.
+    #[error(
+        "the log covers {log_low:.0} to {log_high:.0} rpm (pulls: {pulls}), the scenario {scenario_low:.0} to {scenario_high:.0} rpm: all pulls and the scenario share {covered} speeds of the estimate, and {least} are needed"
+    )]
+    Overlap {
+        /// Lowest speed of the log [rpm].
+        log_low: f64,
+        /// Highest speed of the log [rpm].
+        log_high: f64,
+        /// Lowest speed of the scenario [rpm].
+        scenario_low: f64,
+        /// Highest speed of the scenario [rpm].
+        scenario_high: f64,
+        /// Number of pulls.
+        pulls: usize,
+        /// Speeds of the estimate that all pulls reach.
+        covered: usize,
+        /// Speeds needed.
+        least: usize,
+    },
+}
 
 /// Problems as they are found.
 #[derive(Debug, Default)]

@@ -1,7 +1,7 @@
 //! Everything the checks look at, worked out once.
 
 use super::average::{Curve, mean_at};
-use super::judge::JudgeError;
+use super::error::JudgeError;
 use super::log::{Correction, Log, Place, PullPoint};
 use super::result::ComparedPoint;
 use super::yardstick::Yardstick;
@@ -62,12 +62,11 @@ impl<'a> Evidence<'a> {
             .map(|m| m.compared(yardstick, log.place, peak_power_torque_nm, standard_factor))
             .collect();
         let points = points.into_iter().collect::<Result<Vec<_>, _>>()?;
-        let mean =
-            |of: &dyn Fn(&ComparedPoint) -> f64| points.iter().map(of).sum::<f64>() / points.len() as f64;
-        let ln_scale = mean(&|p| (p.torque_nm / p.estimate_likely_torque_nm).ln());
+        let over = |of: &dyn Fn(&ComparedPoint) -> f64| mean(points.iter().map(of)).unwrap_or_default();
+        let ln_scale = over(&|p| (p.torque_nm / p.estimate_likely_torque_nm).ln());
         let half_widths = [
-            mean(&|p| 1.0 - p.estimate_low_torque_nm / p.estimate_likely_torque_nm),
-            mean(&|p| p.estimate_high_torque_nm / p.estimate_likely_torque_nm - 1.0),
+            over(&|p| 1.0 - p.estimate_low_torque_nm / p.estimate_likely_torque_nm),
+            over(&|p| p.estimate_high_torque_nm / p.estimate_likely_torque_nm - 1.0),
         ];
         let estimated = measured.iter().map(|m| m.point).collect();
         Ok(Self {
@@ -188,17 +187,23 @@ fn measured<'a>(yardstick: &'a Yardstick, log: &Log, torque: &[Curve]) -> Vec<Me
 }
 
 fn overlap(yardstick: &Yardstick, log: &Log, covered: usize) -> JudgeError {
-    let speeds = &yardstick.job().speeds_rpm;
+    let (scenario_low, scenario_high) = yardstick.speed_range_rpm();
     let ranges: Vec<(f64, f64)> = log.pulls.iter().map(|pull| pull.speed_range_rpm()).collect();
     JudgeError::Overlap {
         log_low: ranges.iter().map(|r| r.0).fold(f64::INFINITY, f64::min),
         log_high: ranges.iter().map(|r| r.1).fold(0.0, f64::max),
-        scenario_low: speeds.first().copied().unwrap_or_default(),
-        scenario_high: speeds.last().copied().unwrap_or_default(),
+        scenario_low,
+        scenario_high,
         pulls: log.pulls.len(),
         covered,
         least: LEAST_SPEEDS,
     }
+}
+
+/// Mean of some values; none of none.
+pub(super) fn mean(values: impl Iterator<Item = f64>) -> Option<f64> {
+    let (sum, count) = values.fold((0.0, 0.0), |(s, n), v| (s + v, n + 1.0));
+    (count > 0.0).then(|| sum / count)
 }
 
 /// Index of the greatest value; the first of equals.

@@ -1,6 +1,8 @@
 //! Several logs of one build as one.
 
 use super::log::{Correction, Log, LoggedWeather, Place, Pull, PullPoint, SplitBy};
+use super::note::Note;
+use super::unit::Quantity;
 use std::collections::HashMap;
 
 /// Differences of air temperature [K] and pressure [Pa] between logs taken for one day (common practice, no source:
@@ -29,7 +31,7 @@ pub enum JoinFault {
     },
     /// Corrected differently.
     #[error(
-        "{other} and {first} are not corrected alike: judge them one by one, or state the correction of both with --corrected"
+        "{other} and {first} are not corrected alike: judge them one by one, or state the correction of both"
     )]
     Correction {
         /// The first log.
@@ -113,13 +115,13 @@ pub fn join(logs: Vec<Log>) -> Result<Log, JoinFault> {
     once(all)
 }
 
-/// Air temperature, pressure or humidity of logs by name: its words, its value of a day, its place in a row.
-type OfDay = (&'static str, fn(&LoggedWeather) -> Option<f64>, fn(&mut PullPoint) -> &mut Option<f64>);
+/// Weather of logs by name: what of it, its value of a day, its place in a row.
+type OfDay = (Quantity, fn(&LoggedWeather) -> Option<f64>, fn(&mut PullPoint) -> &mut Option<f64>);
 
 const OF_DAY: [OfDay; 3] = [
-    ("Air temperature", |day| day.temperature_k, |p| &mut p.air_temperature_k),
-    ("Air pressure", |day| day.pressure_pa, |p| &mut p.air_pressure_pa),
-    ("Humidity", |day| day.relative_humidity, |p| &mut p.relative_humidity),
+    (Quantity::AirTemperature, |day| day.temperature_k, |p| &mut p.air_temperature_k),
+    (Quantity::Pressure, |day| day.pressure_pa, |p| &mut p.air_pressure_pa),
+    (Quantity::Humidity, |day| day.relative_humidity, |p| &mut p.relative_humidity),
 ];
 
 /// Leaves out weather that some logs hold and others do not.
@@ -130,14 +132,8 @@ fn leave_out_partial_weather(all: &mut Log, days: &[(String, LoggedWeather)]) {
             continue;
         }
         all.pulls.iter_mut().flat_map(|pull| &mut pull.points).for_each(|p| *place(p) = None);
-        let names = |logs: &[&(String, LoggedWeather)]| {
-            logs.iter().map(|(label, _)| label.as_str()).collect::<Vec<_>>().join(" and ")
-        };
-        all.notes.push(format!(
-            "{what} is logged in {} and not in {}, so it is not known for all pulls and is left out.",
-            names(&with),
-            names(&without)
-        ));
+        let names = |logs: &[&(String, LoggedWeather)]| logs.iter().map(|(label, _)| label.clone()).collect();
+        all.notes.push(Note::LeftOut { what, with: names(&with), without: names(&without) });
     }
 }
 
@@ -160,12 +156,12 @@ fn named(file: usize, pulls: Vec<Pull>) -> Vec<Pull> {
 }
 
 /// Notes of a log with its name.
-fn told(log: &Log) -> Vec<String> {
-    log.notes.iter().map(|note| format!("{}: {note}", log.label)).collect()
+fn told(log: &Log) -> Vec<Note> {
+    log.notes.iter().map(|note| Note::OfLog(log.label.clone(), Box::new(note.clone()))).collect()
 }
 
 /// How two days differ, where both hold a figure and it differs by more than counts.
-fn other_day(a: super::log::LoggedWeather, b: super::log::LoggedWeather) -> Option<String> {
+fn other_day(a: LoggedWeather, b: LoggedWeather) -> Option<String> {
     let off = |a: Option<f64>, b: Option<f64>| a.zip(b).map(|(a, b)| (a - b).abs());
     let kelvin = off(a.temperature_k, b.temperature_k).filter(|d| *d > SAME_TEMPERATURE_K);
     let pascal = off(a.pressure_pa, b.pressure_pa).filter(|d| *d > SAME_PRESSURE_PA);
@@ -190,9 +186,10 @@ mod tests {
         let day = all.weather();
         assert!((day.temperature_k.unwrap() - 304.15).abs() < 1e-9);
         assert_eq!(day.pressure_pa, None);
-        let told = "Air pressure is logged in a.csv and not in b.csv, so it is not known for all pulls and is left out.";
-        assert!(all.notes.iter().any(|note| note == told), "{:?}", all.notes);
-        assert!(!all.notes.iter().any(|note| note.starts_with("Air temperature is")), "{:?}", all.notes);
+        let left_out = |note: &&Note| matches!(note, Note::LeftOut { .. });
+        let told: Vec<&Note> = all.notes.iter().filter(left_out).collect();
+        let (with, without) = (vec!["a.csv".to_owned()], vec!["b.csv".to_owned()]);
+        assert_eq!(told, [&Note::LeftOut { what: Quantity::Pressure, with, without }]);
         // A log that holds it in one row holds it.
         let both = join(vec![log("a.csv", 200.0, "31,98"), log("b.csv", 201.0, "30,98")]).unwrap();
         assert!((both.weather().pressure_pa.unwrap() - 98_000.0).abs() < 1e-6);

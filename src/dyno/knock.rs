@@ -109,25 +109,22 @@ impl<'a> Row<'a> {
 /// - `unit`: of the column; degrees make it a retard
 ///
 /// # Returns
-/// What the reader of the result should know of it.
-pub(super) fn settle_knock(pulls: &mut [Pull], unit: &str) -> Option<String> {
+/// What was settled; none when nothing knocks, so that it makes no difference.
+pub(super) fn settle_knock(pulls: &mut [Pull], unit: &str) -> Option<KnockBy> {
     let falls = |pull: &Pull| {
         let numbers: Vec<f64> = pull.points.iter().filter_map(|p| p.knock).collect();
         numbers.windows(2).any(|pair| pair[1] < pair[0])
     };
     let has_knock = pulls.iter().flat_map(|pull| &pull.points).any(|p| p.knock.is_some_and(|k| k > 0.0));
-    let (by, note) = if unit == "deg" {
-        (KnockBy::Retard, "Knock retard is read as knock where it rises; while it fades, a row says nothing.")
+    let by = if unit == "deg" {
+        KnockBy::Retard
     } else if pulls.iter().any(falls) {
-        (KnockBy::Count, "The knock count falls again, so it is read row by row: above 0 is knock.")
+        KnockBy::Count
     } else {
-        (
-            KnockBy::RunningCount,
-            "The knock count never falls in a pull, so it is read as a running count: it knocks where the count rises.",
-        )
+        KnockBy::RunningCount
     };
     pulls.iter_mut().for_each(|pull| pull.knock_by = by);
-    has_knock.then(|| note.to_owned())
+    has_knock.then_some(by)
 }
 
 /// Whether each row of a pull knocks; none where its knock column does not say.
@@ -232,7 +229,7 @@ fn spread(rows: &[Row<'_>]) -> Vec<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::dyno::{Mapping, read};
+    use crate::dyno::{Mapping, Note, read};
 
     /// A log with a row every 50 rpm from 2000 to 6000 rpm.
     ///
@@ -282,7 +279,7 @@ mod tests {
         assert_eq!((by_row.pulls[0].knock_by, knocks(&by_row)), (KnockBy::Count, vec![knock]));
         let running = log(COUNT, &[&|rpm| (27.0, if rpm >= 3400.0 { 3.0 } else { 1.0 })]);
         assert_eq!((running.pulls[0].knock_by, knocks(&running)), (KnockBy::RunningCount, vec![knock]));
-        assert!(running.notes.iter().any(|n| n.contains("running count")), "{:?}", running.notes);
+        assert!(running.notes.contains(&Note::Knock(KnockBy::RunningCount)), "{:?}", running.notes);
         // Timing is pulled in the row that shows it: what knocked is the timing of the row before.
         let pulled = |rpm: f64| if rpm < 3400.0 { 0.0 } else { (6.0 - (rpm - 3400.0) / 100.0).max(0.0) };
         let retard = log("spark advance (deg),knock retard", &[&|rpm| (27.0 - pulled(rpm), pulled(rpm))]);

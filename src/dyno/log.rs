@@ -1,5 +1,6 @@
 //! A log as read: pulls, and where and how their figures were taken.
 
+use super::note::Note;
 use super::unit::Quantity;
 use crate::air::CorrectionStandard;
 use schemars::JsonSchema;
@@ -181,7 +182,7 @@ pub struct Log {
     /// Headings of the columns that are not used.
     pub ignored: Vec<String>,
     /// What the reader of the result should know about the reading.
-    pub notes: Vec<String>,
+    pub notes: Vec<Note>,
 }
 
 impl Log {

@@ -17,6 +17,7 @@ mod judge;
 mod knock;
 mod log;
 mod mapping;
+mod note;
 mod read;
 mod result;
 mod sheet;
@@ -24,19 +25,24 @@ mod split;
 mod unit;
 mod yardstick;
 
-pub use check::{Check, CheckName, Interval, Measure, NotChecked, Verdict};
-pub use error::{PullErrors, PullFault, PullProblem};
+pub use check::{
+    Check, CheckName, CurveFinding, Finding, Implied, Interval, Lack, Measure, Mistake, NotChecked,
+    PowerRatio, RowFinding, Verdict,
+};
+pub(crate) use checks::{COPY_PERCENT, RICH_E85, RICH_GASOLINE, SPIKE_PERCENT, STOICHIOMETRIC_GASOLINE};
+pub use error::{JudgeError, PullErrors, PullFault, PullProblem};
 pub use fit::{
-    Alike, Fit, FitError, FitFault, FittedParameter, FittedPoint, Followed, FuelForecast, Noise, Written,
-    fit, not_fitted,
+    Fit, FitError, FitFault, FitNote, FittedParameter, FittedPoint, Followed, FuelForecast, Noise, Parameter,
+    TiedPair, Written, fit,
 };
 pub use join::{JoinFault, join};
-pub use judge::{JudgeError, JudgeSettings, judge};
+pub use judge::judge;
 pub use knock::{Heard, KnockPoint, KnockReading};
 pub use log::{ColumnUse, Correction, KnockBy, Log, LoggedWeather, Place, Pull, PullPoint, Said, SplitBy};
 pub use mapping::{ColumnMap, ColumnName, DecimalSign, GAUGE_AFR_STOICH, Mapping};
+pub use note::Note;
 pub use read::read;
 pub use result::{ComparedPoint, Judgement, PullSummary};
 pub use sheet::LIMIT_KIB;
 pub use unit::{ColumnUnit, Quantity};
-pub use yardstick::Yardstick;
+pub use yardstick::{JudgeSettings, Yardstick};

@@ -5,6 +5,7 @@ use super::error::{Problems, PullErrors, PullFault};
 use super::knock::settle_knock;
 use super::log::{Log, Pull, PullPoint, Said};
 use super::mapping::{DecimalSign, GAUGE_AFR_STOICH, Mapping};
+use super::note::Note;
 use super::sheet::{Row, Sheet};
 use super::split::{Split, split};
 use super::unit::Quantity;
@@ -69,7 +70,7 @@ fn log(label: &str, bytes: &[u8], mapping: &Mapping, problems: &mut Problems) ->
     check_pulls(&pulls, split_by, problems);
     let mut notes = notes(&sheet, &columns, mapping, sign, &without_output);
     if let Some(column) = columns.of(Quantity::Knock) {
-        notes.extend(settle_knock(&mut pulls, column.unit.name));
+        notes.extend(settle_knock(&mut pulls, column.unit.name).map(Note::Knock));
     }
     Some(Log {
         label: label.to_owned(),
@@ -107,36 +108,26 @@ fn notes(
     mapping: &Mapping,
     sign: DecimalSign,
     without_output: &[u64],
-) -> Vec<String> {
+) -> Vec<Note> {
     let mut notes = Vec::new();
     if sheet.preamble > 0 {
-        notes.push(format!(
-            "The header is line {}; {} lines above it are not read.",
-            sheet.header_line, sheet.preamble
-        ));
+        notes.push(Note::LinesAbove { header: sheet.header_line, lines: sheet.preamble });
     }
     if mapping.decimal.is_none() && sign == DecimalSign::Comma {
-        notes.push("Numbers are read with a decimal comma.".to_owned());
+        notes.push(Note::DecimalComma);
     }
     if let Some(first) = without_output.first() {
-        notes.push(format!(
-            "{} rows without positive torque or power are left out, the first in line {first}.",
-            without_output.len()
-        ));
+        notes.push(Note::RowsLeftOut { rows: without_output.len(), first: *first });
     }
     if columns.of(Quantity::Afr).is_some() && columns.of(Quantity::Lambda).is_none() {
-        let scale = mapping.afr_stoich.unwrap_or(GAUGE_AFR_STOICH);
-        let whose = if mapping.afr_stoich.is_some() { "as stated" } else { "the scale of most meters" };
-        notes.push(format!("Lambda is the air-fuel ratio over {scale}, {whose}."));
+        let afr_stoich = mapping.afr_stoich.unwrap_or(GAUGE_AFR_STOICH);
+        notes.push(Note::LambdaOfAfr { afr_stoich, is_stated: mapping.afr_stoich.is_some() });
     }
     if columns.place.1 == Said::Nobody {
-        notes.push("Nothing says where the figures were taken: they are read as wheel figures.".to_owned());
+        notes.push(Note::PlaceNotSaid);
     }
     if columns.correction.1 == Said::Nobody {
-        notes.push(
-            "Nothing says whether the figures are corrected: they are read as measured on the day."
-                .to_owned(),
-        );
+        notes.push(Note::CorrectionNotSaid);
     }
     notes
 }

@@ -3,6 +3,8 @@
 use super::check::{Check, NotChecked, Verdict};
 use super::knock::KnockReading;
 use super::log::{ColumnUse, Place, Said, SplitBy};
+use super::note::Note;
+use crate::air::OutsideRange;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -63,11 +65,9 @@ pub struct PullSummary {
     pub peak_power_kw: f64,
 }
 
-/// The verdict on a log, check by check.
+/// The verdict on a log, check by check. Its JSON form, with words, is that of [`crate::report::render_judgement`].
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Judgement {
-    /// The verdict in a line.
-    pub summary: String,
     /// The worst verdict of the checks.
     pub verdict: Verdict,
     /// Name of the scenario.
@@ -91,7 +91,7 @@ pub struct Judgement {
     /// Its factor on the day [-].
     pub standard_factor: f64,
     /// What of the day lies outside the range of that standard; null when it applies.
-    pub standard_outside: Option<String>,
+    pub standard_outside: Option<OutsideRange>,
     /// Air temperature of the day [K].
     pub air_temperature_k: f64,
     /// Air pressure of the day [Pa].
@@ -105,17 +105,20 @@ pub struct Judgement {
     /// Measured against estimate, by rising speed.
     pub curve: Vec<ComparedPoint>,
     /// The checks that were made.
+    #[serde(skip)]
     pub checks: Vec<Check>,
     /// The checks that could not be made.
+    #[serde(skip)]
     pub not_checked: Vec<NotChecked>,
     /// Columns that were used.
+    #[serde(skip)]
     pub columns: Vec<ColumnUse>,
     /// Headings of columns that were not used.
+    #[serde(skip)]
     pub ignored_columns: Vec<String>,
     /// What the reader should know about the reading and the comparison.
-    pub notes: Vec<String>,
-    /// Standing cautions.
-    pub cautions: Vec<&'static str>,
+    #[serde(skip)]
+    pub notes: Vec<Note>,
     /// What the log says about knock; none without a column of timing and one of knock.
     #[serde(skip)]
     pub knock: Option<KnockReading>,

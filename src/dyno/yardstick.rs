@@ -1,13 +1,31 @@
 //! The estimate that a pull is held against: one fuel, its curve with bands, and the model turned round.
 
-use super::judge::{JudgeError, JudgeSettings};
+use super::error::JudgeError;
 use super::log::Place;
+use crate::air::CorrectionStandard;
 use crate::engine::Driveline;
 use crate::engine::driveline::LossBand;
 use crate::estimate::point::{FuelInUse, Point, Shifts};
 use crate::estimate::search::root;
 use crate::estimate::{Band, CurvePoint, EstimateError, FuelEstimate, Job, estimate};
 use crate::units::rpm_to_rad_per_s;
+
+/// How to judge.
+#[derive(Clone, Debug, PartialEq)]
+pub struct JudgeSettings {
+    /// Standard to which measured power is brought for comparison with other days.
+    pub standard: CorrectionStandard,
+    /// Whether the weather of the job was stated for this pull, rather than being the usual day of a scenario.
+    pub weather_stated: bool,
+    /// Whether the fuel of the job was stated for this pull, rather than being the first of a scenario.
+    pub fuel_stated: bool,
+}
+
+impl Default for JudgeSettings {
+    fn default() -> Self {
+        Self { standard: CorrectionStandard::SaeJ1349, weather_stated: false, fuel_stated: false }
+    }
+}
 
 /// Steps of speed over the range of the scenario, and the steps allowed [rpm].
 const STEPS: f64 = 20.0;
@@ -80,6 +98,12 @@ impl Yardstick {
     /// Number of fuels of the job that was given; the first is used.
     pub fn fuels_offered(&self) -> usize {
         self.fuels_offered
+    }
+
+    /// Lowest and highest speed of the job [rpm].
+    pub fn speed_range_rpm(&self) -> (f64, f64) {
+        let speeds = &self.job.speeds_rpm;
+        (speeds.first().copied().unwrap_or_default(), speeds.last().copied().unwrap_or_default())
     }
 
     /// Step of speed of the curve [rpm].

@@ -85,7 +85,11 @@ fn whole(job: &Job, analyses: &[PointAnalysis<'_>], fuels: Vec<FuelEstimate>) ->
 fn corrections(weather: &Weather) -> Vec<PowerCorrection> {
     let factor = |standard: CorrectionStandard| {
         let found = standard.factor(weather);
-        PowerCorrection { standard: standard.title(), factor: found.factor, outside: found.outside }
+        PowerCorrection {
+            standard: standard.title(),
+            factor: found.factor,
+            outside: found.outside.map(String::from),
+        }
     };
     [CorrectionStandard::SaeJ1349, CorrectionStandard::Iso1585].map(factor).to_vec()
 }

@@ -29,7 +29,7 @@ mod tests;
 use crate::printable::printable_path;
 pub use check::all_finite;
 pub use document::file_schema;
-pub use dyno::{Fitting, JudgedPull};
+pub use dyno::{Fitting, JudgedPull, check_title};
 pub use fuel::{FuelReport, fuel_list};
 pub use page::{Report, render_page};
 pub use plot::png::plot_files;

@@ -43,8 +43,21 @@ fn every_shipped_pull_fits_the_width_and_ends_with_its_status() {
             let widest = text.lines().max_by_key(|line| line.chars().count()).unwrap();
             assert!(widest.chars().count() <= 100, "{log}: {widest}");
             assert!(text.contains("Not a calibration"));
+            assert!(units == "metric" || metric_figure(&text).is_none(), "{log}: {:?}", metric_figure(&text));
         }
     }
+}
+
+/// A number with a metric unit behind it.
+fn metric_figure(text: &str) -> Option<(&str, &str)> {
+    const UNITS: [&str; 12] =
+        ["kW", "N", "bar", "kPa", "mm", "C", "K", "km/h", "m/s", "kg/h", "g/kWh", "L/h"];
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let bare = |word: &str| word.trim_matches(|c: char| ",;:.()".contains(c)).to_owned();
+    words
+        .windows(2)
+        .map(|pair| (pair[0], pair[1]))
+        .find(|(number, unit)| bare(number).parse::<f64>().is_ok() && UNITS.contains(&bare(unit).as_str()))
 }
 
 #[test]
@@ -56,8 +69,12 @@ fn json_holds_every_check_with_number_limits_source_and_reason() {
     let checks = found["checks"].as_array().unwrap();
     assert_eq!(checks.len() + found["not_checked"].as_array().unwrap().len(), 19);
     for check in checks {
-        assert!(check["measure"]["value"].is_number() && check["reason"].is_string());
-        assert!(!check["measure"]["source"].as_str().unwrap().is_empty());
+        let words = |value: &Value| value.as_str().unwrap().to_owned();
+        assert!(check["measure"]["value"].is_number() && words(&check["reason"]).ends_with(['.', ')']));
+        assert!(
+            !words(&check["measure"]["source"]).is_empty() && !words(&check["measure"]["what"]).is_empty()
+        );
+        assert_eq!(words(&check["look_at"]).is_empty(), check["verdict"] == "consistent");
     }
     // Corrected figures are brought to the day and back to the standard.
     for point in found["curve"].as_array().unwrap() {

@@ -2,7 +2,8 @@
 
 use crate::common::pulls;
 use endgas::dyno::{
-    Check, CheckName, Correction, JudgeSettings, Judgement, Log, Mapping, Verdict, Yardstick, read,
+    Check, CheckName, Correction, CurveFinding, Finding, JudgeSettings, Judgement, Log, Mapping, Mistake,
+    Note, Place, PowerRatio, RowFinding, Verdict, Yardstick, read,
 };
 use endgas::estimate::Job;
 use pulls::{Draws, Hidden, Reading, Truth, job};
@@ -55,7 +56,7 @@ const POWER: Column<'static> = ("power (kW)", &|r| r.power_w() / 1e3);
 fn an_honest_pull_passes_by_torque_or_by_power() {
     for columns in [vec![SPEED, TORQUE], vec![SPEED, POWER], vec![SPEED, TORQUE, POWER]] {
         let found = judge(&log(&columns));
-        assert_eq!(found.verdict, Verdict::Consistent, "{}", found.summary);
+        assert_eq!(found.verdict, Verdict::Consistent, "{:?}", found.checks);
     }
     // Power alone gives the same torque as torque alone.
     let (by_torque, by_power) = (judge(&log(&[SPEED, TORQUE])), judge(&log(&[SPEED, POWER])));
@@ -72,20 +73,23 @@ fn mixed_up_units_of_torque_and_power_are_named() {
     let ps = |r: &Reading| r.power_w() / 735.498_75;
     let kw = |r: &Reading| r.power_w() / 1e3;
     let axle = |r: &Reading| r.torque_nm * 5.85;
-    let cases: [(Column<'_>, Column<'_>, &str); 7] = [
-        (("torque (Nm)", &lb_ft), ("power (kW)", &kw), "torque in lb ft is labelled N m"),
-        (("torque (lb ft)", &nm), ("power (kW)", &kw), "torque in N m is labelled lb ft"),
-        (("torque (Nm)", &nm), ("power (kW)", &hp), "power in hp is labelled kW"),
-        (("torque (Nm)", &nm), ("power (hp)", &kw), "power in kW is labelled hp"),
-        (("torque (Nm)", &nm), ("power (kW)", &ps), "power in PS is labelled kW"),
-        (("torque (Nm)", &nm), ("power (PS)", &hp), "power in hp is labelled PS"),
-        (("torque (Nm)", &axle), ("power (kW)", &kw), "overall gearing 5.85"),
+    let mixed_up = |is, said| PowerRatio::MixedUp(Mistake::Unit(is, said));
+    let cases: [(Column<'_>, Column<'_>, PowerRatio); 7] = [
+        (("torque (Nm)", &lb_ft), ("power (kW)", &kw), mixed_up("lbf ft", "N m")),
+        (("torque (lb ft)", &nm), ("power (kW)", &kw), mixed_up("N m", "lbf ft")),
+        (("torque (Nm)", &nm), ("power (kW)", &hp), mixed_up("hp", "kW")),
+        (("torque (Nm)", &nm), ("power (hp)", &kw), mixed_up("kW", "hp")),
+        (("torque (Nm)", &nm), ("power (kW)", &ps), mixed_up("PS", "kW")),
+        (("torque (Nm)", &nm), ("power (PS)", &hp), mixed_up("hp", "PS")),
+        (("torque (Nm)", &axle), ("power (kW)", &kw), PowerRatio::Axle),
     ];
-    for (torque, power, words) in cases {
+    for (torque, power, cause) in cases {
         let found = check(&judge(&log(&[SPEED, torque, power])), CheckName::TorqueTimesSpeed);
-        assert!(found.verdict > Verdict::Consistent, "{words}");
-        assert!(found.reason.contains(words), "{words}: {}", found.reason);
-        assert!(!found.look_at.is_empty() && !found.measure.source.is_empty());
+        assert!(found.verdict > Verdict::Consistent, "{cause:?}");
+        assert_eq!(found.finding, Finding::TorqueTimesSpeed(cause));
+        // HAND: torque times speed is 5.85 times power.
+        let gearing = 1.0 / found.measure.value;
+        assert!(cause != PowerRatio::Axle || (gearing - 5.85).abs() < 0.01, "{gearing}");
     }
 }
 
@@ -96,17 +100,17 @@ fn a_scale_is_named_when_it_is_a_known_mistake() {
     let crank = |r: &Reading| r.torque_nm / loss;
     // No unit that could be meant, and not the place, would bring this back into the band.
     let some = |r: &Reading| r.torque_nm * 1.36;
-    for (torque, words) in [
-        (&lb_ft as &dyn Fn(&Reading) -> f64, "torque in lb ft labelled N m"),
-        (&crank, "crank figures read as wheel figures"),
-        (&some, "a pull cannot tell them apart"),
+    for (torque, mistake) in [
+        (&lb_ft as &dyn Fn(&Reading) -> f64, Some(Mistake::Unit("lbf ft", "N m"))),
+        (&crank, Some(Mistake::Place(Place::Crank))),
+        (&some, None),
     ] {
         let found = check(&judge(&log(&[SPEED, ("torque (Nm)", torque)])), CheckName::UniformScale);
-        assert!(found.verdict > Verdict::Consistent, "{words}");
-        assert!(found.reason.contains(words), "{words}: {}", found.reason);
+        assert!(found.verdict > Verdict::Consistent, "{mistake:?}");
+        assert_eq!(found.finding, Finding::Curve(CurveFinding::Scale(mistake)));
     }
     let found = judge(&log(&[SPEED, ("crank torque (Nm)", &crank)]));
-    assert_eq!(found.verdict, Verdict::Consistent, "{}", found.summary);
+    assert_eq!(found.verdict, Verdict::Consistent, "{:?}", found.checks);
     assert!(found.checks.iter().all(|c| c.name != CheckName::DrivelineLoss));
 }
 
@@ -117,7 +121,7 @@ fn the_factor_on_the_speed_axis_is_found() {
         let speed = |r: &Reading| r.speed_rpm * factor;
         let found = judge(&log(&[("rpm", &speed), POWER]));
         let gear = check(&found, CheckName::GearRatio);
-        assert!((gear.measure.value / factor - 1.0).abs() < 0.04, "{factor}: {}", gear.reason);
+        assert!((gear.measure.value / factor - 1.0).abs() < 0.04, "{factor}: {gear:?}");
         assert!(gear.verdict > Verdict::Consistent, "{factor}");
     }
     // A scale alone is no gear.
@@ -132,8 +136,7 @@ fn the_factor_on_the_speed_axis_is_found() {
 fn a_power_added_at_every_speed_tilts_the_curve() {
     let more = |r: &Reading| (r.power_w() + 9_000.0) / 1e3;
     let found = check(&judge(&log(&[SPEED, ("power (kW)", &more)])), CheckName::Tilt);
-    assert!(found.verdict > Verdict::Consistent && found.measure.value < 0.0, "{}", found.reason);
-    assert!(found.reason.contains("added as a constant"));
+    assert!(found.verdict > Verdict::Consistent && found.measure.value < 0.0, "{found:?}");
 }
 
 #[test]
@@ -167,13 +170,14 @@ fn spikes_copies_and_pulls_that_differ_are_seen() {
     let line = log.pulls[1].points[spike].line;
     let found = check(&judge(&log), CheckName::Spikes);
     assert_eq!(found.verdict, Verdict::NotCredible);
-    assert!(found.reason.contains(&format!("line {line} ")), "{}", found.reason);
+    let Finding::Rows(RowFinding::Spikes { line: worst, .. }) = found.finding else { panic!("{found:?}") };
+    assert_eq!(worst, line);
 
     let mut copies = log.clone();
     copies.pulls[1].points = copies.pulls[0].points.clone();
     let found = check(&judge(&copies), CheckName::Repeatability);
     assert_eq!(found.verdict, Verdict::Doubtful);
-    assert!(found.reason.contains("copies of one pull"));
+    assert!(found.measure.value < 1e-9, "{found:?}");
 
     let mut apart = log;
     apart.pulls[1].points.iter_mut().for_each(|p| p.torque_nm *= 1.10);
@@ -189,13 +193,13 @@ fn without_the_weather_of_the_pull_no_correction_is_judged() {
         log.correction = Correction::of_word(by).unwrap();
         yardstick.judge(&log).unwrap()
     };
-    for (by, note) in [("none", "on another day the air"), ("sae-j1349", "corrected rightly cannot be told")]
-    {
+    for (by, is_corrected) in [("none", false), ("sae-j1349", true)] {
         let found = corrected(by);
         for name in [CheckName::CorrectionRange, CheckName::CorrectionLogged, CheckName::OverCorrection] {
             assert!(found.check(name).is_none(), "{by}: {name:?}");
         }
-        assert!(found.notes.iter().any(|n| n.contains(note)), "{by}: {:?}", found.notes);
+        let note = Note::DayOfScenario { corrected: is_corrected };
+        assert!(found.notes.contains(&note), "{by}: {:?}", found.notes);
     }
     // HAND: the day has the factor 1.048, by which corrected figures are divided.
     let (raw, by_sae) = (corrected("none"), corrected("sae-j1349"));
@@ -221,14 +225,12 @@ fn implied_filling_is_the_model_turned_round() {
 }
 
 #[test]
-fn every_check_has_a_number_limits_a_source_and_a_reason() {
+fn every_check_has_a_number_and_limits() {
     let found = judge(&log(&[SPEED, TORQUE, POWER]));
     for check in &found.checks {
         let m = &check.measure;
         assert!(m.value.is_finite(), "{:?}", check.name);
         assert!(m.consistent.low.is_some() || m.consistent.high.is_some() || m.credible.high.is_some());
-        assert!(!m.source.is_empty() && !m.what.is_empty() && check.reason.ends_with(['.', ')']));
-        assert_eq!(check.look_at.is_empty(), check.verdict == Verdict::Consistent);
         assert_eq!(check.verdict, m.verdict());
     }
     assert_eq!(found.checks.len() + found.not_checked.len(), 19);

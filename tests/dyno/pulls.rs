@@ -6,6 +6,7 @@ use crate::common::pull_file;
 use crate::common::pulls;
 use endgas::dyno::{CheckName, JudgeSettings, Judgement, Mapping, Verdict, Yardstick, read};
 use endgas::estimate::Job;
+use endgas::report::check_title;
 use pull_file::{metric_as_measured, metric_corrected, us_decimal_comma};
 use pulls::{Draws, Fault, Hidden, Truth, job, with_fault};
 use rayon::prelude::*;
@@ -164,13 +165,13 @@ fn each_shipped_pull_is_judged_as_it_was_made() {
         let text = std::fs::read_to_string(path).unwrap();
         let found = judged(&yardstick(&job), &text);
         match shipped.caught_by {
-            None => assert_eq!(found.verdict, Verdict::Consistent, "{}: {}", shipped.name, found.summary),
+            None => assert_eq!(found.verdict, Verdict::Consistent, "{}: {:?}", shipped.name, found.checks),
             Some(name) => {
                 let check = found.check(name).unwrap_or_else(|| panic!("{}: no {name:?}", shipped.name));
                 // Smoothing alone makes no figure false.
                 let wanted =
                     if name == CheckName::Smoothing { Verdict::Doubtful } else { Verdict::NotCredible };
-                assert_eq!(check.verdict, wanted, "{}: {}", shipped.name, check.reason);
+                assert_eq!(check.verdict, wanted, "{}: {check:?}", shipped.name);
             }
         }
     }
@@ -298,7 +299,7 @@ fn rates_of_honest_and_faulty_pulls() {
         "| pull | judged by | consistent | doubtful | not credible |\n|---|---|---|---|---|\n".to_owned();
     for rate in &RATES {
         let counts @ [consistent, doubtful, not_credible] = rate.verdicts();
-        let by = rate.caught_by.map_or("all checks", CheckName::title);
+        let by = rate.caught_by.map_or("all checks", check_title);
         table += &format!("| {} | {by} | {consistent} | {doubtful} | {not_credible} |\n", rate.words);
         match rate.caught_by {
             None => {

@@ -2,7 +2,7 @@
 
 use crate::common::cases::cases;
 use endgas::dyno::{
-    ColumnMap, Correction, DecimalSign, Log, Mapping, Place, PullErrors, Quantity, Said, SplitBy, read,
+    ColumnMap, Correction, DecimalSign, Log, Mapping, Note, Place, PullErrors, Quantity, Said, SplitBy, read,
 };
 use proptest::prelude::*;
 
@@ -77,8 +77,8 @@ fn line_ends_byte_order_mark_comments_and_units_row_are_read() {
     assert!((points[0].torque_nm - 135.5818).abs() < 1e-3);
     assert!((found.weather().pressure_pa.unwrap() - 98_000.0).abs() < 1e-6);
     assert_eq!(points[0].air_pressure_pa, None);
-    assert!(found.notes.iter().any(|n| n.contains("decimal comma")), "{:?}", found.notes);
-    assert!(found.notes.iter().any(|n| n.contains("header is line 3")), "{:?}", found.notes);
+    assert!(found.notes.contains(&Note::DecimalComma), "{:?}", found.notes);
+    assert!(found.notes.contains(&Note::LinesAbove { header: 3, lines: 1 }), "{:?}", found.notes);
     // Old line ends alone.
     assert_eq!(log(&format!("rpm,torque (Nm)\n{PLAIN}").replace('\n', "\r")).pulls[0].points.len(), 5);
 }
@@ -108,7 +108,7 @@ fn pulls_are_told_apart_in_three_ways() {
 fn overrun_is_left_out_and_said() {
     let found = log(&format!("rpm,torque (Nm)\n{PLAIN}5900,-5\n5800,-12\n"));
     assert_eq!(found.pulls[0].points.len(), 5);
-    assert!(found.notes.iter().any(|n| n.starts_with("2 rows") && n.contains("line 7")), "{:?}", found.notes);
+    assert!(found.notes.contains(&Note::RowsLeftOut { rows: 2, first: 7 }), "{:?}", found.notes);
 }
 
 #[test]
@@ -127,8 +127,7 @@ fn place_and_correction_come_from_option_comment_and_heading() {
     assert_eq!((found.place, found.place_said), (Place::Crank, Said::Header));
     let found = log(&format!("rpm,torque (Nm)\n{PLAIN}"));
     assert_eq!((found.place, found.place_said), (Place::Wheel, Said::Nobody));
-    assert!(found.notes.iter().any(|n| n.contains("read as wheel figures")));
-    assert!(found.notes.iter().any(|n| n.contains("as measured on the day")));
+    assert!(found.notes.contains(&Note::PlaceNotSaid) && found.notes.contains(&Note::CorrectionNotSaid));
 }
 
 fn mapped(columns: &[&str]) -> Mapping {

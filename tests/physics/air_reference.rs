@@ -70,13 +70,13 @@ fn humidity_counts_where_the_standard_uses_dry_pressure_only() {
 #[test]
 fn a_day_outside_the_range_is_flagged_with_the_reason() {
     let high_pass = Weather::new(celsius_to_k(40.0), 75e3, 0.0).unwrap();
-    let said = CorrectionStandard::SaeJ1349.factor(&high_pass).outside.unwrap();
+    let said = CorrectionStandard::SaeJ1349.factor(&high_pass).outside.unwrap().to_string();
     assert_eq!(
         said,
         "SAE J1349 (2004 and later): temperature 40.0 C is outside 15 to 35 C; \
          dry pressure 75.0 kPa is outside 90 to 105 kPa"
     );
-    let iso = CorrectionStandard::Iso1585.factor(&high_pass).outside.unwrap();
+    let iso = CorrectionStandard::Iso1585.factor(&high_pass).outside.unwrap().to_string();
     assert!(iso.contains("factor 1.4") && iso.contains("outside 0.93 to 1.07"), "{iso}");
     let mild = Weather::new(celsius_to_k(30.0), 97e3, 0.3).unwrap();
     assert!(CorrectionStandard::ALL.iter().all(|s| s.factor(&mild).outside.is_none()));

@@ -4,9 +4,10 @@
 //! power stands at the wrong place and torque is a k-th of the true one. The logged power is therefore held against
 //! the estimate at speed over k, with a uniform scale beside it that the band of the estimate holds back.
 
-use super::{Outcome, mean, skip};
-use crate::dyno::check::{Check, CheckName, Interval, Measure};
-use crate::dyno::evidence::Evidence;
+use super::{Outcome, measure};
+use crate::dyno::check::{CurveFinding, Finding, Interval, Lack};
+use crate::dyno::evidence::{Evidence, mean};
+use crate::estimate::uncertainty::Z_90;
 
 /// Factors searched [-] and their step.
 const FACTORS: std::ops::RangeInclusive<f64> = 0.6..=1.7;
@@ -15,8 +16,8 @@ const STEP: f64 = 0.005;
 const SPEEDS: usize = 25;
 const LEAST_SHARE: f64 = 0.6;
 /// Factors that the filling of the engine explains as well, and the most of them [-] (common practice, no source).
-const CONSISTENT: [f64; 2] = [0.92, 1.08];
-const CREDIBLE: [f64; 2] = [0.87, 1.15];
+const CONSISTENT: Interval = Interval::between(0.92, 1.08);
+const CREDIBLE: Interval = Interval::between(0.87, 1.15);
 /// Scatter of a true shape about the estimate's [-], and how many of its points are independent
 /// (common practice, no source).
 const SHAPE: f64 = 0.025;
@@ -31,7 +32,7 @@ const FILLING: f64 = 0.045;
 
 /// How well a factor fits.
 #[derive(Clone, Copy)]
-struct Fit {
+struct AxisFit {
     factor: f64,
     /// Root mean square deviation of the logarithm of power [-].
     deviation: f64,
@@ -51,7 +52,7 @@ fn powers(e: &Evidence<'_>) -> Vec<(f64, f64)> {
         .collect()
 }
 
-fn fit(e: &Evidence<'_>, powers: &[(f64, f64)], factor: f64, scale_spread: Option<f64>) -> Option<Fit> {
+fn fit(e: &Evidence<'_>, powers: &[(f64, f64)], factor: f64, scale_spread: Option<f64>) -> Option<AxisFit> {
     let off: Vec<f64> = powers
         .iter()
         .filter_map(|(speed, power)| {
@@ -73,50 +74,22 @@ fn fit(e: &Evidence<'_>, powers: &[(f64, f64)], factor: f64, scale_spread: Optio
         None => (middle, 0.0),
     };
     let square = mean(off.iter().map(|d| (d - scale).powi(2)))?;
-    Some(Fit { factor, deviation: square.sqrt(), cost: weight * square + held })
+    Some(AxisFit { factor, deviation: square.sqrt(), cost: weight * square + held })
 }
 
-/// The factor on the speed axis that fits the estimate best.
+/// The factor on the speed axis that fits the estimate best, logged over true speed.
 pub(super) fn gear_ratio(e: &Evidence<'_>) -> Outcome {
-    let name = CheckName::GearRatio;
     let powers = powers(e);
-    let Some(as_logged) = fit(e, &powers, 1.0, None) else {
-        return skip(name, "less than 60 % of the logged speeds lie in the scenario's range");
-    };
-    let spread = 0.5 * (e.half_widths[0] + e.half_widths[1]) / 1.2816;
+    let as_logged = fit(e, &powers, 1.0, None).ok_or(Lack::Speeds)?.deviation;
+    let spread = 0.5 * (e.half_widths[0] + e.half_widths[1]) / Z_90;
     let steps = ((FACTORS.end() / FACTORS.start()).ln() / STEP) as usize;
     let best = (0..=steps)
         .filter_map(|i| fit(e, &powers, FACTORS.start() * (i as f64 * STEP).exp(), Some(spread)))
         .min_by(|a, b| a.cost.total_cmp(&b.cost));
     // Another axis counts only where a uniform scale on the axis as logged leaves a shape that does not fit.
-    let other = best
-        .filter(|best| as_logged.deviation >= DEVIATES && best.deviation <= MUST_LEAVE * as_logged.deviation);
-    let value = other.map_or(1.0, |fit| fit.factor);
-    let measure = Measure {
-        what: "logged over true engine speed that fits the estimate best",
-        value,
-        unit: "-",
-        decimals: 2,
-        consistent: Interval::between(CONSISTENT[0], CONSISTENT[1]),
-        credible: if as_logged.deviation > FILLING {
-            Interval::between(CREDIBLE[0], CREDIBLE[1])
-        } else {
-            Interval::ALL
-        },
-        source: "8 % and 15 % of speed; a factor counts when it leaves 60 % or less of a deviation of shape of 2 % or more, and is not credible where that is 4.5 % or more (common practice, no source)",
-    };
-    let before = 100.0 * as_logged.deviation;
-    let reason = match other {
-        None => format!(
-            "The shape of power is {before:.1} % off the estimate's on the speed axis as logged, and no factor on it fits much better."
-        ),
-        Some(fit) => format!(
-            "With speed divided by {:.2} and torque multiplied by it the shape of power is {:.1} % off the estimate's, as logged {before:.1} %: a wrong gear or ratio of roller to engine speed, unless the engine fills best at another speed than the scenario says.",
-            fit.factor,
-            100.0 * fit.deviation
-        ),
-    };
-    let look =
-        "Gear that was driven, rpm set in that gear before the pull, tyre growth and slip, ignition pick-up.";
-    Ok(Check::new(name, measure, reason, look))
+    let other = best.filter(|best| as_logged >= DEVIATES && best.deviation <= MUST_LEAVE * as_logged);
+    let credible = if as_logged > FILLING { CREDIBLE } else { Interval::ALL };
+    let factor = other.map_or(1.0, |fit| fit.factor);
+    let undone = other.map(|fit| fit.deviation);
+    measure(factor, CONSISTENT, credible, Finding::Curve(CurveFinding::SpeedAxis { as_logged, undone }))
 }

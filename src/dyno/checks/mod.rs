@@ -9,53 +9,48 @@ mod scale;
 mod scatter;
 mod shape;
 
-use super::check::{Check, CheckName, NotChecked};
+pub(crate) use fuel::{RICH_E85, RICH_GASOLINE, STOICHIOMETRIC_GASOLINE};
+pub(crate) use scatter::{COPY_PERCENT, SPIKE_PERCENT};
+
+use super::check::{CheckName, Finding, Interval, Lack, Measure};
 use super::evidence::Evidence;
 
 /// What a check comes to.
-type Outcome = Result<Check, NotChecked>;
+type Outcome = Result<(Measure, Finding), Lack>;
 
 /// Every check, in the order shown.
-pub(super) const ALL: [fn(&Evidence<'_>) -> Outcome; 19] = [
-    figures::torque_times_speed,
-    correction::range,
-    correction::logged,
-    scale::over_correction,
-    output::mean_effective_pressure,
-    output::volumetric_efficiency,
-    fuel::air_from_fuel,
-    fuel::consumption,
-    fuel::mixture,
-    output::driveline_loss,
-    scale::curve_band,
-    scale::uniform,
-    shape::tilt,
-    shape::peak_speed,
-    shape::torque_fall,
-    axis::gear_ratio,
-    scatter::smoothing,
-    scatter::spikes,
-    scatter::repeatability,
+pub(super) const ALL: [(CheckName, fn(&Evidence<'_>) -> Outcome); 19] = [
+    (CheckName::TorqueTimesSpeed, figures::torque_times_speed),
+    (CheckName::CorrectionRange, correction::range),
+    (CheckName::CorrectionLogged, correction::logged),
+    (CheckName::OverCorrection, scale::over_correction),
+    (CheckName::MeanEffectivePressure, output::mean_effective_pressure),
+    (CheckName::VolumetricEfficiency, output::volumetric_efficiency),
+    (CheckName::AirFromFuel, fuel::air_from_fuel),
+    (CheckName::FuelConsumption, fuel::consumption),
+    (CheckName::Mixture, fuel::mixture),
+    (CheckName::DrivelineLoss, output::driveline_loss),
+    (CheckName::CurveBand, scale::curve_band),
+    (CheckName::UniformScale, scale::uniform),
+    (CheckName::Tilt, shape::tilt),
+    (CheckName::PeakSpeed, shape::peak_speed),
+    (CheckName::TorqueFall, shape::torque_fall),
+    (CheckName::GearRatio, axis::gear_ratio),
+    (CheckName::Smoothing, scatter::smoothing),
+    (CheckName::Spikes, scatter::spikes),
+    (CheckName::Repeatability, scatter::repeatability),
 ];
 
-fn skip(name: CheckName, why: impl Into<String>) -> Outcome {
-    Err(NotChecked { name, why: why.into() })
-}
-
-fn mean(values: impl Iterator<Item = f64>) -> Option<f64> {
-    let (sum, count) = values.fold((0.0, 0.0), |(s, n), v| (s + v, n + 1.0));
-    (count > 0.0).then(|| sum / count)
+/// A number with its limits, and what was found besides.
+fn measure(value: f64, consistent: Interval, credible: Interval, finding: Finding) -> Outcome {
+    if !value.is_finite() {
+        return Err(Lack::FiniteNumber);
+    }
+    Ok((Measure { value, consistent, credible }, finding))
 }
 
 /// The middle value; the lower of two middles.
 fn median(mut values: Vec<f64>) -> Option<f64> {
     values.sort_by(f64::total_cmp);
     values.get(values.len().checked_sub(1)? / 2).copied()
-}
-
-/// A ratio as a signed percentage in words.
-fn percent_words(ratio: f64) -> String {
-    let percent = 100.0 * (ratio - 1.0);
-    let way = if percent < 0.0 { "below" } else { "above" };
-    format!("{:.0} % {way}", percent.abs())
 }

@@ -15,22 +15,21 @@ mod written;
 
 pub use noise::Noise;
 pub use result::{
-    Alike, Fit, FitError, FitFault, FittedParameter, FittedPoint, Followed, FuelForecast, Written,
+    Fit, FitError, FitFault, FitNote, FittedParameter, FittedPoint, Followed, FuelForecast, Parameter,
+    TiedPair, Written,
 };
 
-use super::check::Verdict;
+use super::error::JudgeError;
 use super::evidence::Evidence;
-use super::judge::{JudgeError, JudgeSettings};
 use super::log::{Log, Place};
-use super::result::Judgement;
-use super::yardstick::Yardstick;
+use super::yardstick::{JudgeSettings, Yardstick};
 use crate::engine::{Breathing, Build, Driveline};
 use crate::estimate::analysis::PreparedFuel;
 use crate::estimate::likely::{LikelyPoint, torque_at_peak_power_nm};
 use crate::estimate::uncertainty::Input;
 use crate::estimate::{Band, EstimateError, FuelEstimate, Job, estimate};
 use crate::units::Lambda;
-use model::{Model, Reading};
+use model::{MeasuredTorque, Model};
 use nalgebra::DVector;
 use parameters::COUNT;
 use posterior::{Posterior, filling_slopes};
@@ -39,8 +38,6 @@ use written::written;
 
 /// Passes that bring filling as written from the linear to the true model.
 const PASSES: usize = 2;
-/// Half widths of the band before, beyond which a parameter counts as far out: 5 in 100 lie there by chance.
-const FAR: f64 = 1.5;
 /// Error of torque after the fit from which it does not make the pull: times the noise of a speed [-], and at least
 /// so much [%] (common practice, no source).
 const FAR_OFF: f64 = 3.0;
@@ -48,33 +45,16 @@ const FAR_OFF_PERCENT: f64 = 1.0;
 /// Change of torque per change of filling, both relative: friction does not grow with filling [-].
 const TORQUE_PER_FILLING: f64 = 1.15;
 
-/// Why a judged log should not be fitted; none when it may be.
-pub fn not_fitted(judgement: &Judgement) -> Option<String> {
-    let failed: Vec<&str> = judgement
-        .checks
-        .iter()
-        .filter(|check| check.verdict == Verdict::NotCredible)
-        .map(|check| check.name.title())
-        .collect();
-    (!failed.is_empty()).then(|| {
-        format!(
-            "Not fitted: the pull is not credible by {}. --fit-anyway fits it all the same.",
-            failed.join(", ")
-        )
-    })
-}
-
 /// Fits the build of a job to a log made on its first fuel, and predicts all fuels of the job.
 ///
 /// # Arguments
 /// - `job`: the scenario on the day of the pulls
 /// - `log`: the pulls
-/// - `judgement`: what was said of them; what is not consistent is noted
 /// - `settings`: as for judging
 ///
 /// # Errors
 /// [`FitFault`] when the scenario is fitted already, the model cannot be run, no build makes the pull, or log and scenario share too few speeds.
-pub fn fit(job: &Job, log: &Log, judgement: &Judgement, settings: &JudgeSettings) -> Result<Fit, FitFault> {
+pub fn fit(job: &Job, log: &Log, settings: &JudgeSettings) -> Result<Fit, FitFault> {
     if matches!(&job.build.breathing, Breathing::Table { follows, .. } if !follows.is_empty()) {
         return Err(FitFault::Fitted);
     }
@@ -90,13 +70,8 @@ pub fn fit(job: &Job, log: &Log, judgement: &Judgement, settings: &JudgeSettings
     let evidence = Evidence::new(&yardstick, log)?;
     let fitter = Fitter { job: &job, yardstick: &yardstick, evidence: &evidence, place: log.place };
     let mut fit = fitter.fit(lambda)?;
-    if judgement.verdict > Verdict::Consistent {
-        fit.notes.insert(0, format!("{} Fitted all the same.", judgement.summary));
-    }
     if (lambda - planned_lambda).abs() > Input::Mixture.half_width() {
-        fit.notes.push(format!(
-            "The log holds lambda {lambda:.3}, the scenario {planned_lambda:.3}: the fit uses the logged one, the new scenario keeps its own. An estimate of it is for that."
-        ));
+        fit.notes.push(FitNote::OtherMixture { logged: lambda, planned: planned_lambda });
     }
     Ok(fit)
 }
@@ -123,9 +98,12 @@ impl Fitter<'_> {
         let build = written.build(&self.job.build);
         let parameters = summary.parameters();
         let after = error(&model, &readings, &after_nm);
+        let far: Vec<Parameter> = parameters.iter().filter(|p| p.is_far()).map(|p| p.what).collect();
         let mut notes = missed(posterior.settled, &after, &noise);
         notes.extend(self.notes(&written));
-        notes.extend(beyond_their_bands(&parameters));
+        if !far.is_empty() {
+            notes.push(FitNote::FarBeyond(far));
+        }
         Ok(Fit {
             parameters,
             alike: summary.alike(),
@@ -140,13 +118,13 @@ impl Fitter<'_> {
         })
     }
 
-    fn readings(&self) -> Vec<Reading> {
+    fn readings(&self) -> Vec<MeasuredTorque> {
         let speeds = &self.yardstick.job().speeds_rpm;
         let index = |speed: f64| speeds.iter().position(|s| *s == speed);
         self.evidence
             .points
             .iter()
-            .filter_map(|p| Some(Reading { index: index(p.speed_rpm)?, torque_nm: p.torque_nm }))
+            .filter_map(|p| Some(MeasuredTorque { index: index(p.speed_rpm)?, torque_nm: p.torque_nm }))
             .collect()
     }
 
@@ -217,67 +195,34 @@ impl Fitter<'_> {
         model.speeds_rpm().iter().enumerate().map(at).collect()
     }
 
-    fn notes(&self, written: &Written) -> Vec<String> {
-        let mut notes = vec![
-            format!(
-                "The file holds filling, driveline loss and burn speed. Friction, wall heat and the rest have no reading of their own and stay at their likely values, so filling is written as it must be beside them, +/-{:.1} % with all of them held. [breathing.follows] says how filling goes with each: samples of both move together, and the power that was measured stays measured. Bands taken one by one would add up to more than is known.",
-                written.spread_percent
-            ),
-            "The power is that of this dyno: chassis dynos differ by 5 to 8 % among themselves (common practice, no source), and a fit takes over what its reading is off.".to_owned(),
-            "The model sets the spark as a tuner would: best torque, or what knock allows. A pull on less spark or on another mixture is fitted as lost filling.".to_owned(),
-        ];
+    fn notes(&self, written: &Written) -> Vec<FitNote> {
+        let spread_percent = written.spread_percent;
+        let mut notes = vec![FitNote::Held { spread_percent }, FitNote::OneDyno, FitNote::TunedTiming];
         if self.place == Place::Crank {
-            notes.push("The pull was taken at the crank and says nothing of the driveline: its loss is left as it was.".to_owned());
+            notes.push(FitNote::AtTheCrank);
         }
         if !self.evidence.weather_is_known() {
-            notes.push("The day of the pull is not known: what the air was off is fitted as filling. State it with --air-temp, --pressure and --humidity.".to_owned());
+            notes.push(FitNote::DayNotKnown);
         }
-        let (low, high) = self.evidence.speed_range_rpm();
-        let speeds = &self.yardstick.job().speeds_rpm;
+        let (pulls_rpm, scenario_rpm) = (self.evidence.speed_range_rpm(), self.yardstick.speed_range_rpm());
         let step = self.yardstick.step_rpm();
-        if speeds.first().is_some_and(|s| *s < low - step) || speeds.last().is_some_and(|s| *s > high + step)
-        {
-            notes.push(format!(
-                "The pulls cover {low:.0} to {high:.0} rpm. Beyond, filling keeps the shape of the scenario and is less sure than the band written."
-            ));
+        if scenario_rpm.0 < pulls_rpm.0 - step || scenario_rpm.1 > pulls_rpm.1 + step {
+            notes.push(FitNote::SpeedsLeftOut { pulls_rpm });
         }
         notes
     }
 }
 
 /// Whether the build as fitted fails to make the pull, and whether the search for it ended without coming to rest.
-fn missed(settled: bool, after: &FitError, noise: &Noise) -> Vec<String> {
-    let most = f64::max(FAR_OFF * noise.row_percent, FAR_OFF_PERCENT);
-    let far = (after.rms_percent > most).then(|| {
-        format!(
-            "The build as fitted does not make this pull: its torque is {:.1} % off (rms). Do not trust it.",
-            after.rms_percent
-        )
-    });
-    let restless = (!settled).then(|| {
-        "The search for the build did not come to rest; the best that was found is written.".to_owned()
-    });
-    far.into_iter().chain(restless).collect()
-}
-
-/// What the fit had to move further than it was known to go.
-fn beyond_their_bands(parameters: &[FittedParameter]) -> Option<String> {
-    let is_far = |p: &&FittedParameter| {
-        let Band { low, likely, high } = p.before;
-        let half = if p.after.likely < likely { likely - low } else { high - likely };
-        (p.after.likely - likely).abs() > FAR * half
-    };
-    let far: Vec<&str> = parameters.iter().filter(is_far).map(|p| p.name.as_str()).collect();
-    (!far.is_empty()).then(|| {
-        format!(
-            "Moved far beyond the band that was known: {}. Look for the cause in the pull or in the scenario before the fit is believed.",
-            far.join(", ")
-        )
-    })
+fn missed(settled: bool, after: &FitError, noise: &Noise) -> Vec<FitNote> {
+    let rms_percent = after.rms_percent;
+    let is_far = rms_percent > f64::max(FAR_OFF * noise.row_percent, FAR_OFF_PERCENT);
+    let far = is_far.then_some(FitNote::DoesNotMakeThePull { rms_percent });
+    far.into_iter().chain((!settled).then_some(FitNote::Restless)).collect()
 }
 
 /// Modelled less measured torque.
-fn error(model: &Model<'_>, readings: &[Reading], torque_nm: &[f64]) -> FitError {
+fn error(model: &Model<'_>, readings: &[MeasuredTorque], torque_nm: &[f64]) -> FitError {
     let mut error = FitError::default();
     let mut square = 0.0;
     for reading in readings {

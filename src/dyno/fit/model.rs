@@ -1,5 +1,6 @@
 //! Torque of the build with its parameters moved, and its least-squares problem.
 
+use super::super::evidence::top;
 use super::super::log::Place;
 use super::parameters::{COUNT, READING, SCALE, SIGMA, Smooth, Span, place_of};
 use crate::engine::Driveline;
@@ -59,7 +60,7 @@ impl<'a> Model<'a> {
             analyses,
             place,
             loss: Smooth::through(band.low, band.likely, band.high),
-            peak: super::super::evidence::top(&power),
+            peak: top(&power),
             span: Span { from_rpm, to_rpm },
         })
     }
@@ -127,7 +128,7 @@ impl<'a> Model<'a> {
 
 /// A measured torque at a modelled speed.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Reading {
+pub(super) struct MeasuredTorque {
     /// Place in the modelled speeds.
     pub(super) index: usize,
     /// Mean of the pulls, of the day [N m].
@@ -137,7 +138,7 @@ pub(super) struct Reading {
 /// Least squares: measured against modelled, and every parameter against what was known before.
 pub(super) struct Problem<'a> {
     pub(super) model: &'a Model<'a>,
-    pub(super) readings: &'a [Reading],
+    pub(super) readings: &'a [MeasuredTorque],
     /// Standard deviation of each reading on its own [-].
     pub(super) row: f64,
     /// Standard deviation that all readings share [-].

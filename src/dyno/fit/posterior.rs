@@ -1,6 +1,6 @@
 //! What is known after the fit: the most probable parameters and their covariance.
 
-use super::model::{Model, Problem, Reading};
+use super::model::{MeasuredTorque, Model, Problem};
 use super::noise::Noise;
 use super::parameters::{COUNT, SCALE, SIGMA, TILTED, place_of};
 use super::result::FitFault;
@@ -9,7 +9,7 @@ use nalgebra::{DMatrix, DVector};
 
 /// A quantity that is linear in the parameters, near the fit: mean and standard deviation, before and after.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Known {
+pub(super) struct BeforeAfter {
     pub(super) before: (f64, f64),
     pub(super) after: (f64, f64),
 }
@@ -31,7 +31,11 @@ impl Posterior {
     ///
     /// # Errors
     /// [`FitFault`] when the solver or the model fails.
-    pub(super) fn new(model: &Model<'_>, readings: &[Reading], noise: &Noise) -> Result<Self, FitFault> {
+    pub(super) fn new(
+        model: &Model<'_>,
+        readings: &[MeasuredTorque],
+        noise: &Noise,
+    ) -> Result<Self, FitFault> {
         let (row, whole) = (noise.row_percent / 100.0, noise.whole_percent / 100.0);
         let problem = || Problem { model, readings, row, whole };
         let (mean, settled) = problem().solve().map_err(|error| FitFault::Solver(error.to_string()))?;
@@ -62,8 +66,8 @@ impl Posterior {
     }
 
     /// A quantity by its value and slopes before and after.
-    pub(super) fn known(&self, before: (f64, &DVector<f64>), after: (f64, &DVector<f64>)) -> Known {
-        Known {
+    pub(super) fn known(&self, before: (f64, &DVector<f64>), after: (f64, &DVector<f64>)) -> BeforeAfter {
+        BeforeAfter {
             before: (before.0, SIGMA * before.1.norm()),
             after: (after.0, after.1.dot(&(&self.covariance * after.1)).max(0.0).sqrt()),
         }

@@ -1,7 +1,8 @@
 //! What a fit says.
 
-use super::super::judge::JudgeError;
+use super::super::error::JudgeError;
 use super::noise::Noise;
+use crate::estimate::uncertainty::Input;
 use crate::estimate::{Band, EstimateError};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -36,37 +37,95 @@ pub enum FitFault {
     },
 }
 
+/// What is fitted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Parameter {
+    /// Filling as a whole.
+    Filling,
+    /// Mean over the speeds read of filling over that of the scenario [-].
+    FillingLevel,
+    /// Change of filling over that of the scenario from the lowest to the highest speed read [%].
+    FillingTilt,
+    /// An input of the estimate: driveline loss [% of crank power], else what its distribution is of.
+    Input(Input),
+    /// Error of the dyno that all rows share.
+    DynoReading,
+}
+
 /// One thing that was fitted, by its 10th, 50th and 90th percentile.
-#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FittedParameter {
     /// What it is.
-    pub name: String,
-    /// Its unit; "x" for a factor on the scenario's.
-    pub unit: &'static str,
-    /// Decimals with which it is shown.
-    #[serde(skip)]
-    pub decimals: usize,
+    pub what: Parameter,
     /// Before the fit.
     pub before: Band,
     /// After it.
     pub after: Band,
     /// Width of the band after over that before [-].
     pub width_ratio: f64,
-    /// How much the pull tells of it: nothing, little, something or much.
-    pub told: &'static str,
+}
+
+impl FittedParameter {
+    /// Whether the pull moved it further than it was known to go: beyond one and a half half widths of its band before.
+    pub(super) fn is_far(&self) -> bool {
+        /// Half widths of the band before, beyond which 5 in 100 lie by chance.
+        const FAR: f64 = 1.5;
+        let Band { low, likely, high } = self.before;
+        let half = if self.after.likely < likely { likely - low } else { high - likely };
+        (self.after.likely - likely).abs() > FAR * half
+    }
 }
 
 /// Two parameters that the pull cannot tell apart.
-#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
-pub struct Alike {
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TiedPair {
     /// One of them.
-    pub first: String,
+    pub first: Parameter,
     /// The other.
-    pub second: String,
+    pub second: Parameter,
     /// Their correlation after the fit with all else held [-].
     pub correlation_held: f64,
     /// Their correlation after the fit with all else free [-].
     pub correlation: f64,
+}
+
+/// Something to know about a fit.
+#[derive(Clone, Debug, PartialEq)]
+pub enum FitNote {
+    /// The build as fitted does not make the pull.
+    DoesNotMakeThePull {
+        /// Root mean square error of its torque [%].
+        rms_percent: f64,
+    },
+    /// The search did not come to rest.
+    Restless,
+    /// What the file holds, and what filling is written with.
+    Held {
+        /// Half width of the band of filling with all else held [%].
+        spread_percent: f64,
+    },
+    /// The power is that of one dyno.
+    OneDyno,
+    /// The model sets the timing as a tuner would.
+    TunedTiming,
+    /// A pull at the crank says nothing of the driveline.
+    AtTheCrank,
+    /// The day of the pull is not known.
+    DayNotKnown,
+    /// The pulls leave out speeds of the scenario.
+    SpeedsLeftOut {
+        /// Lowest and highest speed that every pull reaches [rpm].
+        pulls_rpm: (f64, f64),
+    },
+    /// Moved far beyond the band that was known.
+    FarBeyond(Vec<Parameter>),
+    /// The mixture of the log is not that of the scenario.
+    OtherMixture {
+        /// Mean lambda of the log [-].
+        logged: f64,
+        /// Lambda of the scenario [-].
+        planned: f64,
+    },
 }
 
 /// Difference between measured and modelled torque over the speeds compared.
@@ -154,9 +213,11 @@ pub struct FuelForecast {
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Fit {
     /// What was fitted.
+    #[serde(skip)]
     pub parameters: Vec<FittedParameter>,
     /// What the pull cannot tell apart.
-    pub alike: Vec<Alike>,
+    #[serde(skip)]
+    pub alike: Vec<TiedPair>,
     /// Measuring errors that were reckoned with.
     pub noise: Noise,
     /// Mixture of the fit [lambda]: logged, or else planned.
@@ -172,5 +233,6 @@ pub struct Fit {
     /// Every fuel on the day of the pull.
     pub fuels: Vec<FuelForecast>,
     /// What the reader should know.
-    pub notes: Vec<String>,
+    #[serde(skip)]
+    pub notes: Vec<FitNote>,
 }

@@ -1,9 +1,9 @@
 //! The fit in rows: each parameter before and after, and what cannot be told apart.
 
-use super::model::{Model, Reading};
+use super::model::{MeasuredTorque, Model};
 use super::parameters::{COUNT, READING, SCALE, SIGMA, TILTED, place_of};
-use super::posterior::{Known, Posterior, filling_slopes};
-use super::result::{Alike, FittedParameter};
+use super::posterior::{BeforeAfter, Posterior, filling_slopes};
+use super::result::{FittedParameter, Parameter, TiedPair};
 use crate::estimate::Band;
 use crate::estimate::distributions::Width;
 use crate::estimate::uncertainty::{Input, Z_90};
@@ -11,12 +11,7 @@ use nalgebra::DVector;
 
 /// Correlation beyond which two parameters count as not told apart [-].
 const ALIKE: f64 = 0.9;
-/// Width ratios above which the pull is said to tell nothing, little and something.
-const NOTHING: f64 = 0.97;
-const LITTLE: f64 = 0.85;
-const SOME: f64 = 0.5;
-
-impl Known {
+impl BeforeAfter {
     /// Bands of a quantity, through a function that rises.
     pub(super) fn bands(self, show: impl Fn(f64) -> f64) -> (Band, Band) {
         let band = |(mean, sd): (f64, f64)| Band {
@@ -35,41 +30,32 @@ impl Known {
 /// Everything that makes the rows.
 pub(super) struct Summary<'a> {
     pub(super) model: &'a Model<'a>,
-    pub(super) readings: &'a [Reading],
+    pub(super) readings: &'a [MeasuredTorque],
     pub(super) posterior: &'a Posterior,
 }
 
-fn told(ratio: f64) -> &'static str {
-    match ratio {
-        r if r > NOTHING => "nothing",
-        r if r > LITTLE => "little",
-        r if r > SOME => "something",
-        _ => "much",
-    }
+/// Inputs that are shown, driveline and burn first, then what else bears on torque.
+const SHOWN: [Input; 7] = [
+    Input::Driveline,
+    Input::BurnSpeed,
+    Input::Friction,
+    Input::Heat,
+    Input::ChargeTemperature,
+    Input::Mixture,
+    Input::KnockModel,
+];
+/// Inputs that may be tied to each other or to filling.
+const TIED: [Input; 5] =
+    [Input::Driveline, Input::Friction, Input::Heat, Input::BurnSpeed, Input::KnockModel];
+
+fn row(what: Parameter, known: BeforeAfter, show: impl Fn(f64) -> f64) -> FittedParameter {
+    let (before, after) = known.bands(show);
+    FittedParameter { what, before, after, width_ratio: known.width_ratio() }
 }
 
 impl Summary<'_> {
-    fn row(
-        &self,
-        (name, unit, decimals): (&str, &'static str, usize),
-        known: Known,
-        show: impl Fn(f64) -> f64,
-    ) -> FittedParameter {
-        let (before, after) = known.bands(show);
-        let width_ratio = known.width_ratio();
-        FittedParameter {
-            name: name.to_owned(),
-            unit,
-            decimals,
-            before,
-            after,
-            width_ratio,
-            told: told(width_ratio),
-        }
-    }
-
     /// A weighted sum over the speeds read of the logarithm of filling over that of the scenario.
-    fn filling(&self, weights: &[f64]) -> Known {
+    fn filling(&self, weights: &[f64]) -> BeforeAfter {
         let mean = &self.posterior.mean;
         let sum = |slopes: &nalgebra::DMatrix<f64>| {
             let mut total = DVector::zeros(COUNT);
@@ -90,7 +76,7 @@ impl Summary<'_> {
     }
 
     /// A parameter alone, in deviates.
-    pub(super) fn alone(&self, place: usize) -> Known {
+    pub(super) fn alone(&self, place: usize) -> BeforeAfter {
         let mut axis = DVector::zeros(COUNT);
         axis[place] = 1.0;
         self.posterior.known((0.0, &axis), (self.posterior.mean[place], &axis))
@@ -106,69 +92,43 @@ impl Summary<'_> {
         let level = vec![1.0 / count; speeds.len()];
         let tilt: Vec<f64> = speeds.iter().map(|n| range * (n - middle) / square).collect();
         [
-            self.row(("filling, level", "x", 3), self.filling(&level), f64::exp),
-            self.row(("filling, tilt", "%", 1), self.filling(&tilt), |x| 100.0 * x.exp_m1()),
+            row(Parameter::FillingLevel, self.filling(&level), f64::exp),
+            row(Parameter::FillingTilt, self.filling(&tilt), |x| 100.0 * x.exp_m1()),
         ]
     }
 
-    fn input_row(&self, input: Input) -> Option<FittedParameter> {
-        let known = self.alone(place_of(input));
-        let title = input.title();
-        match (input, input.distribution().width) {
-            (Input::Driveline, _) => Some(self.row((title, "%", 1), known, |d| 100.0 * self.model.loss(d))),
-            (_, Width::Relative(half)) => Some(self.row((title, "x", 2), known, |d| 1.0 + d * half)),
-            (Input::ChargeTemperature, Width::Absolute(half)) => {
-                Some(self.row((title, "K", 1), known, |d| d * half))
-            }
-            (Input::Mixture, Width::Absolute(half)) => {
-                Some(self.row((title, "lambda", 3), known, |d| d * half))
-            }
-            (Input::KnockModel, Width::Absolute(half)) => {
-                Some(self.row((title, "octane", 1), known, |d| d * half))
-            }
-            _ => None,
+    fn input_row(&self, input: Input) -> FittedParameter {
+        let (known, what) = (self.alone(place_of(input)), Parameter::Input(input));
+        match input.distribution().width {
+            Width::Relative(half) => row(what, known, |d| 1.0 + d * half),
+            Width::Absolute(half) => row(what, known, |d| d * half),
+            // Of the inputs shown the driveline alone has a band that is stated.
+            Width::Stated => row(what, known, |d| 100.0 * self.model.loss(d)),
         }
     }
 
-    /// Every parameter that is shown: filling, driveline, burn, then what else bears on torque.
+    /// Every parameter that is shown, filling first.
     pub(super) fn parameters(&self) -> Vec<FittedParameter> {
-        let [level, tilt] = self.filling_rows();
-        let mut rows = vec![level, tilt];
-        let inputs = [
-            Input::Driveline,
-            Input::BurnSpeed,
-            Input::Friction,
-            Input::Heat,
-            Input::ChargeTemperature,
-            Input::Mixture,
-            Input::KnockModel,
-        ];
-        rows.extend(inputs.into_iter().filter_map(|input| self.input_row(input)));
-        rows
+        let inputs = SHOWN.into_iter().map(|input| self.input_row(input));
+        self.filling_rows().into_iter().chain(inputs).collect()
     }
 
     /// Pairs that the readings cannot tell apart.
-    pub(super) fn alike(&self) -> Vec<Alike> {
-        let named: Vec<(usize, &str)> = [(SCALE, "filling"), (TILTED, "filling, tilt")]
+    pub(super) fn alike(&self) -> Vec<TiedPair> {
+        let inputs = TIED.map(|input| (place_of(input), Parameter::Input(input)));
+        let named: Vec<(usize, Parameter)> = [(SCALE, Parameter::Filling), (TILTED, Parameter::FillingTilt)]
             .into_iter()
-            .chain(
-                [Input::Driveline, Input::Friction, Input::Heat, Input::BurnSpeed, Input::KnockModel]
-                    .map(|input| (place_of(input), input.title())),
-            )
-            .chain([(READING, "reading of the dyno")])
+            .chain(inputs)
+            .chain([(READING, Parameter::DynoReading)])
             .filter(|(place, _)| self.posterior.is_touched(*place))
             .collect();
         let mut pairs = Vec::new();
-        for (i, (a, first)) in named.iter().enumerate() {
-            for (b, second) in &named[i + 1..] {
-                let held = self.posterior.correlation_held(*a, *b);
-                if held.abs() > ALIKE {
-                    pairs.push(Alike {
-                        first: (*first).to_owned(),
-                        second: (*second).to_owned(),
-                        correlation_held: held,
-                        correlation: self.posterior.correlation(*a, *b),
-                    });
+        for (i, (a, first)) in named.iter().copied().enumerate() {
+            for (b, second) in named[i + 1..].iter().copied() {
+                let correlation_held = self.posterior.correlation_held(a, b);
+                if correlation_held.abs() > ALIKE {
+                    let correlation = self.posterior.correlation(a, b);
+                    pairs.push(TiedPair { first, second, correlation_held, correlation });
                 }
             }
         }

@@ -3,25 +3,25 @@
 use super::super::Units;
 use super::super::quantity::{fixed, output_decimals, percent, signed};
 use super::super::table::{Column, Table, plain, shorten, wrap};
-use super::Fitting;
-use crate::dyno::{Fit, FitError, Noise};
+use super::{Fitting, words};
+use crate::dyno::{Fit, FitError, Judgement, Noise};
 
 /// Most characters of the name of a fuel.
 const FUEL_LIMIT: usize = 24;
 
 /// What became of the fit, as sections of the report.
-pub(super) fn render(fitting: &Fitting<'_>, units: Units) -> String {
+pub(super) fn render(judgement: &Judgement, fitting: &Fitting<'_>, units: Units) -> String {
     match fitting {
         Fitting::NotAsked => String::new(),
-        Fitting::Refused(why) => format!("\n{}", wrap("Fit        ", why)),
-        Fitting::Done { fit, file } => sections(fit, file, units),
+        Fitting::Refused => format!("\n{}", wrap("Fit        ", &words::not_fitted(judgement))),
+        Fitting::Done { fit, file } => sections(judgement, fit, file, units),
     }
 }
 
-fn sections(fit: &Fit, file: &str, units: Units) -> String {
+fn sections(judgement: &Judgement, fit: &Fit, file: &str, units: Units) -> String {
     let mut out =
         "\nFit: what is known before and after the pull (width: band after over band before)\n".to_owned();
-    out += &parameters(fit);
+    out += &parameters(fit, units);
     out += "\nWhat the pull cannot tell apart\n";
     if fit.alike.is_empty() {
         out += &wrap("  - ", "No two of these are tied by more than 0.9.");
@@ -37,23 +37,22 @@ fn sections(fit: &Fit, file: &str, units: Units) -> String {
     out += "\nEvery fuel on the day of the pull: peak wheel power, tightest margin at best-torque spark\n";
     out += &fuels(fit, units);
     out += "\nOn the fit\n";
-    out.extend(fit.notes.iter().map(|note| wrap("  - ", note)));
+    out.extend(words::fit_notes(fit, judgement).iter().map(|note| wrap("  - ", note)));
     out
 }
 
 /// The tied pairs, by the first of each.
 fn alike(fit: &Fit) -> String {
     let mut out = String::new();
-    let mut firsts: Vec<&str> = fit.alike.iter().map(|pair| pair.first.as_str()).collect();
-    firsts.dedup();
-    for first in firsts {
-        let pairs = fit.alike.iter().filter(|pair| pair.first == first);
+    for pairs in fit.alike.chunk_by(|a, b| a.first == b.first) {
         let with: Vec<String> = pairs
+            .iter()
             .map(|pair| {
                 let (held, free) = (signed(pair.correlation_held, 2), signed(pair.correlation, 2));
-                format!("{} ({held}; {free})", pair.second)
+                format!("{} ({held}; {free})", words::parameter(pair.second))
             })
             .collect();
+        let first = words::parameter(pairs[0].first);
         out += &wrap("  - ", &format!("{first} and: {}.", with.join(", ")));
     }
     if !fit.alike.is_empty() {
@@ -63,19 +62,20 @@ fn alike(fit: &Fit) -> String {
     out
 }
 
-fn parameters(fit: &Fit) -> String {
+fn parameters(fit: &Fit, units: Units) -> String {
     let mut columns = vec![Column::words(""), Column::words("unit")];
     columns.extend(super::super::table::band_columns("before"));
     columns.extend(super::super::table::band_columns("after"));
     columns.extend([Column::number("width", "%"), Column::words("told")]);
     let mut table = Table::new(columns);
     for p in &fit.parameters {
-        let shown = |value: f64| fixed(value, p.decimals);
+        let (unit, decimals, factor) = words::parameter_unit(p.what, units);
+        let shown = |value: f64| fixed(value * factor, decimals);
         let (before, after) = (p.before, p.after);
         let numbers = [before.low, before.likely, before.high, after.low, after.likely, after.high];
-        let mut cells = vec![p.name.clone(), p.unit.to_owned()];
+        let mut cells = vec![words::parameter(p.what).to_owned(), unit.to_owned()];
         cells.extend(numbers.map(shown));
-        cells.extend([percent(p.width_ratio, 0), p.told.to_owned()]);
+        cells.extend([percent(p.width_ratio, 0), words::told(p.width_ratio).to_owned()]);
         table.row(cells);
     }
     table.render()

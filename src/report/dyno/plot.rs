@@ -4,6 +4,7 @@ use super::super::Units;
 use super::super::plot::figure::{Entry, Figure, Mark, Panel, Series};
 use super::super::plot::style::{Look, look};
 use super::super::table::shorten;
+use super::words;
 use crate::dyno::{ComparedPoint, Judgement};
 use crate::units::rpm_to_rad_per_s;
 
@@ -33,7 +34,7 @@ pub(super) fn figure(j: &Judgement, units: Units) -> Figure {
         Entry::new("estimate, 10th to 90th percentile", estimate.colour, &[Mark::Area]),
     ];
     Figure {
-        title: format!("{}: {}", shorten(&j.log, NAME_LIMIT), j.verdict.words()),
+        title: format!("{}: {}", shorten(&j.log, NAME_LIMIT), words::verdict(j.verdict).to_lowercase()),
         legend,
         panels: vec![
             Panel::over_speed(

@@ -3,18 +3,18 @@
 use super::super::Units;
 use super::super::quantity::{fixed, output_decimals, percent, signed};
 use super::super::table::{Column, Table, plain, shorten, wrap};
-use super::Fitting;
-use crate::dyno::{Check, Interval, Judgement, Measure, Said, SplitBy, Verdict};
+use super::{Fitting, words};
+use crate::dyno::{Interval, Judgement, Said, SplitBy, Verdict};
 
 /// Most characters of a name.
 const NAME_LIMIT: usize = 60;
 
 /// The whole report.
 pub(super) fn render(j: &Judgement, fitting: &Fitting<'_>, units: Units) -> String {
-    let mut out = wrap("", &j.summary);
+    let mut out = wrap("", &words::summary(j));
     out.push('\n');
     out += &head(j, units);
-    out += &super::fit::render(fitting, units);
+    out += &super::fit::render(j, fitting, units);
     out += "\nPulls, of the day\n";
     out += &pulls(j, units);
     out += &format!(
@@ -26,11 +26,11 @@ pub(super) fn render(j: &Judgement, fitting: &Fitting<'_>, units: Units) -> Stri
     out += &implied(j, units);
     out += "\nChecks\n";
     out += &checks(j, units);
-    out += &reasons(j);
+    out += &reasons(j, units);
     if !j.not_checked.is_empty() {
         out += "\nNot checked\n";
         for skipped in &j.not_checked {
-            out += &wrap("  - ", &format!("{}: {}.", skipped.name.title(), skipped.why));
+            out += &wrap("  - ", &format!("{}: {}.", words::check_title(skipped.name), words::lack(skipped)));
         }
     }
     out += &super::knock::render(j);
@@ -45,9 +45,9 @@ pub(super) fn render(j: &Judgement, fitting: &Fitting<'_>, units: Units) -> Stri
         let ignored: Vec<String> = j.ignored_columns.iter().map(|c| format!("{c:?}")).collect();
         out += &wrap("  - ", &format!("Not used: {}.", ignored.join(", ")));
     }
-    out.extend(j.notes.iter().map(|note| wrap("  - ", note)));
+    out.extend(j.notes.iter().map(|note| wrap("  - ", &words::note(note, units))));
     out += "\nCautions\n";
-    out.extend(j.cautions.iter().map(|line| wrap("  - ", line)));
+    out.extend(words::CAUTIONS.map(|line| wrap("  - ", line)));
     out
 }
 
@@ -76,7 +76,8 @@ fn head(j: &Judgement, units: Units) -> String {
             fixed(j.divided_by, 3)
         ),
     };
-    let outside = j.standard_outside.as_ref().map(|why| format!("; outside its range: {why}"));
+    let outside =
+        j.standard_outside.as_ref().map(|why| format!("; outside its range: {}", words::outside(why, units)));
     let day = format!(
         "{}, {}, {} % relative humidity; {} factor {}{}",
         units.temperature_words(j.air_temperature_k),
@@ -208,15 +209,6 @@ fn interval(interval: Interval, factor: f64, decimals: usize) -> String {
     }
 }
 
-/// A number of a check in the wanted units: factor, unit and decimals.
-fn shown(m: &Measure, units: Units) -> (f64, &'static str, usize) {
-    match m.unit {
-        "bar" => (units.pressure(1.0), units.pressure_unit(), units.mep_decimals()),
-        "g/kWh" => (units.bsfc(1.0), units.bsfc_unit(), units.bsfc_decimals()),
-        unit => (1.0, unit, m.decimals),
-    }
-}
-
 fn checks(j: &Judgement, units: Units) -> String {
     let mut table = Table::new(vec![
         Column::words("check"),
@@ -228,10 +220,10 @@ fn checks(j: &Judgement, units: Units) -> String {
     ]);
     for check in &j.checks {
         let m = &check.measure;
-        let (factor, unit, decimals) = shown(m, units);
+        let (unit, decimals, factor) = words::unit(check.name, units);
         table.row(vec![
-            check.name.title().to_owned(),
-            check.verdict.words().to_owned(),
+            words::check_title(check.name).to_owned(),
+            words::verdict(check.verdict).to_lowercase(),
             fixed(m.value * factor, decimals),
             unit.to_owned(),
             interval(m.consistent, factor, decimals),
@@ -242,26 +234,21 @@ fn checks(j: &Judgement, units: Units) -> String {
 }
 
 /// Every check that is not consistent, worst first, with its reason, its limits and what to look at.
-fn reasons(j: &Judgement) -> String {
+fn reasons(j: &Judgement, units: Units) -> String {
     let mut out = String::new();
     for verdict in [Verdict::NotCredible, Verdict::Doubtful] {
-        let mut found: Vec<&Check> = j.checks.iter().filter(|c| c.verdict == verdict).collect();
-        found.sort_by_key(|c| !c.name.is_cause());
-        if found.is_empty() {
-            continue;
+        let found = words::of_verdict(j, verdict);
+        if !found.is_empty() {
+            out += &format!("\n{}\n", words::verdict(verdict));
         }
-        let words = match verdict {
-            Verdict::NotCredible => "Not credible",
-            _ => "Doubtful",
-        };
-        out += &format!("\n{words}\n");
         for check in found {
-            let Check { name, reason, look_at, measure, .. } = check;
             let text = format!(
-                "{}: {reason} Look at: {look_at} Number: {}. Limits: {}.",
-                name.title(),
-                measure.what,
-                measure.source
+                "{}: {} Look at: {} Number: {}. Limits: {}.",
+                words::check_title(check.name),
+                words::reason(check, units),
+                words::look_at(check),
+                words::what(check),
+                words::source(check.name, units)
             );
             out += &wrap("  - ", &text);
         }

@@ -72,7 +72,7 @@ fn mapping_of(bits: u8) -> Mapping {
 
 fn is_log(log: &Log) {
     assert!(!log.pulls.is_empty());
-    log.notes.iter().chain(&log.ignored).for_each(|text| shown(text));
+    log.ignored.iter().for_each(|text| shown(text));
     log.columns.iter().for_each(|column| shown(&column.heading));
     shown(&log.label);
     for pull in &log.pulls {

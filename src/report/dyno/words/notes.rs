@@ -1,0 +1,98 @@
+//! Why a check was not made, and what to know about the reading and the comparison.
+
+use super::super::super::Units;
+use crate::dyno::{CheckName, KnockBy, Lack, NotChecked, Note, Quantity};
+
+/// Why a check was not made.
+pub(in crate::report::dyno) fn lack(skipped: &NotChecked) -> &'static str {
+    match skipped.lack {
+        Lack::Correction if skipped.name == CheckName::CorrectionRange => "the figures are as measured",
+        Lack::Correction => "the figures are stated to be as measured",
+        Lack::Weather => "air temperature and pressure of the pull are not known",
+        Lack::CorrectionThatShows => {
+            "every standard corrects this day by less than 3 %, so that a correction too many cannot be seen"
+        }
+        Lack::Factor => "the log has no correction factor",
+        Lack::TorqueAndPower => "torque and power are not both logged",
+        Lack::Mixture => "no mixture is logged",
+        Lack::FuelFlow => "no fuel flow is logged",
+        Lack::VolumetricEfficiency => {
+            "no volumetric efficiency of 0.25 to 2.5 times the likely one gives this torque at most speeds"
+        }
+        Lack::Driveline => "the figures are at the crank",
+        Lack::TorqueFall => "the estimate's torque falls by less than 5 % up to the highest compared speed",
+        Lack::Speeds => "less than 60 % of the logged speeds lie in the scenario's range",
+        Lack::Rows => {
+            "fewer than 20 rows, or more than 120 rpm between them: scatter cannot be told from the curve"
+        }
+        Lack::SecondPull => "there is one pull",
+        Lack::FiniteNumber => "its number is not finite for these figures",
+    }
+}
+
+/// A note as a sentence or two.
+pub(in crate::report::dyno) fn note(found: &Note, units: Units) -> String {
+    match found {
+        Note::LinesAbove { header, lines } => {
+            format!("The header is line {header}; {lines} lines above it are not read.")
+        }
+        Note::DecimalComma => "Numbers are read with a decimal comma.".to_owned(),
+        Note::RowsLeftOut { rows, first } => format!(
+            "{rows} rows without positive torque or power are left out, the first in line {first}."
+        ),
+        Note::LambdaOfAfr { afr_stoich, is_stated } => {
+            let whose = if *is_stated { "as stated" } else { "the scale of most meters" };
+            format!("Lambda is the air-fuel ratio over {afr_stoich}, {whose}.")
+        }
+        Note::PlaceNotSaid => {
+            "Nothing says where the figures were taken: they are read as wheel figures.".to_owned()
+        }
+        Note::CorrectionNotSaid => {
+            "Nothing says whether the figures are corrected: they are read as measured on the day.".to_owned()
+        }
+        Note::Knock(by) => knock(*by).to_owned(),
+        Note::OfLog(log, about) => format!("{log}: {}", note(about, units)),
+        Note::LeftOut { what, with, without } => left_out(*what, with, without),
+        Note::FirstFuel { fuel, fuels } => format!(
+            "Judged on {fuel}, the first of the {fuels} fuels of the scenario; --fuel names another."
+        ),
+        Note::DayOfScenario { corrected: false } => {
+            "Air temperature or pressure is that of the scenario, not of the pull: on another day the air, and with it the torque, was different. State it with --air-temp, --pressure and --humidity.".to_owned()
+        }
+        Note::DayOfScenario { corrected: true } => {
+            "Air temperature or pressure is that of the scenario, not of the pull. Corrected figures are brought to that day, so they can be compared; whether they were corrected rightly cannot be told.".to_owned()
+        }
+        Note::OtherAir { logged_k, day_k } => format!(
+            "The log holds an air temperature of {}; the pull is judged at {}.",
+            units.temperature_words(*logged_k),
+            units.temperature_words(*day_k)
+        ),
+        Note::OtherSpeeds { pulls_rpm: (low, high), scenario_rpm: (first, last) } => format!(
+            "The pulls cover {low:.0} to {high:.0} rpm, the scenario {first:.0} to {last:.0} rpm; only what both cover is compared."
+        ),
+    }
+}
+
+fn knock(by: KnockBy) -> &'static str {
+    match by {
+        KnockBy::Retard => {
+            "Knock retard is read as knock where it rises; while it fades, a row says nothing."
+        }
+        KnockBy::Count => "The knock count falls again, so it is read row by row: above 0 is knock.",
+        KnockBy::RunningCount => {
+            "The knock count never falls in a pull, so it is read as a running count: it knocks where the count rises."
+        }
+    }
+}
+
+fn left_out(what: Quantity, with: &[String], without: &[String]) -> String {
+    let what = match what {
+        Quantity::AirTemperature => "Air temperature",
+        Quantity::Pressure => "Air pressure",
+        _ => "Humidity",
+    };
+    let (with, without) = (with.join(" and "), without.join(" and "));
+    format!(
+        "{what} is logged in {with} and not in {without}, so it is not known for all pulls and is left out."
+    )
+}

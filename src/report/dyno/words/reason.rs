@@ -1,0 +1,217 @@
+//! Why a check comes to what it does, in a sentence or two.
+
+use super::super::super::Units;
+use super::outside;
+use crate::dyno::{
+    COPY_PERCENT, Check, CurveFinding, Finding, Implied, Measure, Mistake, Place, PowerRatio, RowFinding,
+    SPIKE_PERCENT,
+};
+
+/// The reason of a check.
+pub(in crate::report::dyno) fn reason(check: &Check, units: Units) -> String {
+    let m = check.measure;
+    match &check.finding {
+        Finding::TorqueTimesSpeed(found) => power_ratio(m.value, *found),
+        Finding::CorrectionRange { outside: Some(found), .. } => {
+            format!("The day lies outside the range of the standard: {}.", outside(found, units))
+        }
+        Finding::CorrectionRange { standard, outside: None } => {
+            format!("{} corrects this day by {:.3}.", standard.title(), m.value)
+        }
+        Finding::CorrectionLogged { standard, logged, computed, undone } => {
+            let title = standard.title();
+            let both = format!("The log corrects by {logged:.3}; {title} gives {computed:.3} on this day");
+            if m.is_consistent() {
+                return both + ".";
+            }
+            format!(
+                "{both}: the figures are {} what the day justifies. With the logged factor undone instead, torque is {} the likely estimate.",
+                off(m.value),
+                off(*undone)
+            )
+        }
+        Finding::OverCorrection { factors, is_near, corrected } => {
+            over_correction(m, *factors, *is_near, *corrected)
+        }
+        Finding::Implied(found) => implied(m, found),
+        Finding::Curve(found) => curve(m, found),
+        Finding::Rows(found) => rows(m, found),
+    }
+}
+
+/// A ratio as a signed percentage.
+fn off(ratio: f64) -> String {
+    let percent = 100.0 * (ratio - 1.0);
+    let way = if percent < 0.0 { "below" } else { "above" };
+    format!("{:.0} % {way}", percent.abs())
+}
+
+fn power_ratio(ratio: f64, found: PowerRatio) -> String {
+    match found {
+        PowerRatio::Agrees => "Logged power is logged torque times speed.".to_owned(),
+        PowerRatio::MixedUp(found) => {
+            format!("Power is {ratio:.3} times torque times speed: {}.", mistake(found, "is labelled"))
+        }
+        PowerRatio::Axle => {
+            let gearing = 1.0 / ratio;
+            format!(
+                "Torque times speed is {gearing:.2} times power at every speed: torque may be that of the axle, not referred to crank speed (overall gearing {gearing:.2})."
+            )
+        }
+        PowerRatio::Unknown(off) => format!(
+            "Power is {ratio:.3} times torque times speed, and half of the rows are more than {:.1} % off that ratio: they may come from different channels or smoothing.",
+            100.0 * off
+        ),
+    }
+}
+
+fn mistake(found: Mistake, labelled: &str) -> String {
+    let shop = |unit: &'static str| if unit == "lbf ft" { "lb ft" } else { unit };
+    match found {
+        Mistake::Unit(is, said) => {
+            let what = if matches!(is, "N m" | "lbf ft") { "torque" } else { "power" };
+            format!("{what} in {} {labelled} {}", shop(is), shop(said))
+        }
+        Mistake::HorsePowerAsKilowatts => format!("power in hp or PS {labelled} kW"),
+        Mistake::KilowattsAsHorsePower => format!("power in kW {labelled} hp or PS"),
+        Mistake::Place(Place::Crank) => "crank figures read as wheel figures".to_owned(),
+        Mistake::Place(Place::Wheel) => "wheel figures read as crank figures".to_owned(),
+    }
+}
+
+fn over_correction(m: Measure, [least, most]: [f64; 2], is_near: bool, corrected: bool) -> String {
+    let already =
+        if corrected { "corrected twice" } else { "already corrected, though stated to be as measured" };
+    let end = match (is_near, m.is_consistent()) {
+        (true, false) => format!(": the figures may be {already}."),
+        (true, true) => "; but the excess is within the band and need not be a correction.".to_owned(),
+        (false, _) => ": the one is not the other.".to_owned(),
+    };
+    format!(
+        "Torque is {:.2} times the likely estimate at all speeds, and published standards correct this day by {least:.2} to {most:.2}{end}",
+        m.value
+    )
+}
+
+/// What torque, fuel flow and mixture imply.
+fn implied(m: Measure, found: &Implied) -> String {
+    match found {
+        Implied::MeanEffectivePressure { speed_rpm, least_ratio } => format!(
+            "BMEP peaks at {speed_rpm:.0} rpm, with the likely driveline loss added; with the least loss of the band it is {:.0} % lower.",
+            100.0 * (1.0 - least_ratio)
+        ),
+        Implied::VolumetricEfficiency { highest, speed_rpm, source } => format!(
+            "To make this torque at the spark of the estimate the engine fills to {highest:.2} at {speed_rpm:.0} rpm, {} the likely filling over all speeds; {source}.",
+            off(m.value)
+        ),
+        Implied::AirFromFuel { lambda_logged } => format!(
+            "Fuel flow and {} lambda give {:.2} times the air that the torque asks for; this does not depend on the filling of the scenario.",
+            if *lambda_logged { "logged" } else { "planned" },
+            m.value
+        ),
+        Implied::FuelConsumption { lambda } => {
+            let word = match (m.consistent.low, m.consistent.high) {
+                (Some(low), _) if m.value < low => {
+                    "too little fuel for the power, or too much power for the fuel"
+                }
+                (_, Some(high)) if m.value > high => {
+                    "too much fuel for the power, or too little power for the fuel"
+                }
+                _ => "the fuel explains the power",
+            };
+            format!(
+                "Fuel flow over implied crank power against full-load figures for this fuel at lambda {lambda:.2}: {word}."
+            )
+        }
+        Implied::Mixture { logged, planned } => {
+            format!("The log has lambda {logged:.2}, the estimate runs at {planned:.2}.")
+        }
+        Implied::DrivelineLoss { layout } => format!(
+            "Wheel torque is {:.0} % {} than the likely crank torque of the estimate; the layout loses {:.0} to {:.0} % at peak power.",
+            m.value.abs(),
+            if m.value < 0.0 { "more" } else { "less" },
+            100.0 * layout.low,
+            100.0 * layout.high
+        ),
+    }
+}
+
+/// How the curve stands to that of the estimate.
+fn curve(m: Measure, found: &CurveFinding) -> String {
+    let percent = m.value.abs();
+    match found {
+        CurveFinding::Band { inside, near, points, worst_ratio, worst_speed_rpm, .. } => format!(
+            "{inside} of {points} points are in the band, {near} within twice its width; the worst is {} likely torque at {worst_speed_rpm:.0} rpm.",
+            off(*worst_ratio)
+        ),
+        CurveFinding::Scale(known) => {
+            let torque = format!("Torque is {} the likely estimate, all speeds alike.", off(m.value));
+            match known {
+                _ if m.is_consistent() => torque,
+                Some(known) => format!(
+                    "{torque} It may be {}: that undone, the curve is within the band.",
+                    mistake(*known, "labelled")
+                ),
+                None => {
+                    torque
+                        + " The inertia set for the rollers, the driveline loss and the filling of the engine each scale torque alike at all speeds: a pull cannot tell them apart."
+                }
+            }
+        }
+        CurveFinding::Tilt => {
+            let way = if m.value < 0.0 { "falls" } else { "rises" };
+            let tilt =
+                format!("Measured over likely torque {way} by {percent:.0} % over the compared speeds.");
+            if m.is_consistent() {
+                return tilt;
+            }
+            tilt + " A power or torque added as a constant, or a loss that grows with speed, tilts the curve; so does filling that peaks at another speed than the scenario says."
+        }
+        CurveFinding::Peak { found_rpm, wanted_rpm, at_end } => {
+            let end = " One of them is at the end of the compared speeds and may lie beyond.";
+            format!(
+                "Power is highest about {found_rpm:.0} rpm, in the estimate about {wanted_rpm:.0} rpm.{}",
+                if *at_end { end } else { "" }
+            )
+        }
+        CurveFinding::Fall { found_percent, wanted_percent, end_rpm } => format!(
+            "Torque falls by {found_percent:.0} % from its peak to {end_rpm:.0} rpm, in the estimate by {wanted_percent:.0} %."
+        ),
+        CurveFinding::SpeedAxis { as_logged, undone } => speed_axis(m.value, 100.0 * as_logged, *undone),
+    }
+}
+
+fn speed_axis(factor: f64, as_logged_percent: f64, undone: Option<f64>) -> String {
+    match undone {
+        None => format!(
+            "The shape of power is {as_logged_percent:.1} % off the estimate's on the speed axis as logged, and no factor on it fits much better."
+        ),
+        Some(undone) => format!(
+            "With speed divided by {factor:.2} and torque multiplied by it the shape of power is {:.1} % off the estimate's, as logged {as_logged_percent:.1} %: a wrong gear or ratio of roller to engine speed, unless the engine fills best at another speed than the scenario says.",
+            100.0 * undone
+        ),
+    }
+}
+
+/// How the rows scatter and the pulls differ.
+fn rows(m: Measure, found: &RowFinding) -> String {
+    let percent = m.value;
+    match found {
+        RowFinding::Scatter if m.is_consistent() => {
+            format!("Rows scatter by {percent:.2} % about their neighbours, as a measurement does.")
+        }
+        RowFinding::Scatter => format!(
+            "Rows scatter by {percent:.3} % about their neighbours, far less than a measurement does: the curve is smoothed so hard that dips and peaks are gone and pulls cannot be told apart."
+        ),
+        RowFinding::Spikes { beyond: 0, .. } => {
+            format!("No row is more than {percent:.1} % off its neighbours.")
+        }
+        RowFinding::Spikes { beyond, rows, line, speed_rpm } => format!(
+            "{beyond} of {rows} rows are more than {SPIKE_PERCENT:.0} % off their neighbours, the worst in line {line} at {speed_rpm:.0} rpm by {percent:.1} %."
+        ),
+        RowFinding::Repeat { pulls } if percent < COPY_PERCENT => {
+            format!("The {pulls} pulls differ by {percent:.3} %: they are copies of one pull.")
+        }
+        RowFinding::Repeat { pulls } => format!("The {pulls} pulls differ by {percent:.1} % in the mean."),
+    }
+}
