@@ -91,15 +91,11 @@ pub enum PullFault {
         /// Number of the first column, from 1.
         number: usize,
     },
-    /// No column is left that gives speed.
-    #[error("no column gives engine speed; the header has {headings}")]
-    NoSpeed {
-        /// Headings found.
-        headings: String,
-    },
-    /// No column gives torque or power.
-    #[error("no column gives torque or power; the header has {headings}")]
-    NoOutput {
+    /// No column is left that gives what every log must have.
+    #[error("no column gives {what}; the header has {headings}")]
+    NoColumn {
+        /// What is missing.
+        what: &'static str,
         /// Headings found.
         headings: String,
     },
@@ -269,17 +265,14 @@ pub enum JudgeError {
     NoFuel,
     /// Log and scenario cover different speeds.
     #[error(
-        "the log covers {log_low:.0} to {log_high:.0} rpm (pulls: {pulls}), the scenario {scenario_low:.0} to {scenario_high:.0} rpm: all pulls and the scenario share {covered} speeds of the estimate, and {least} are needed"
+        "the log covers {:.0} to {:.0} rpm (pulls: {pulls}), the scenario {:.0} to {:.0} rpm: all pulls and the scenario share {covered} speeds of the estimate, and {least} are needed",
+        log_rpm.0, log_rpm.1, scenario_rpm.0, scenario_rpm.1
     )]
     Overlap {
-        /// Lowest speed of the log [rpm].
-        log_low: f64,
-        /// Highest speed of the log [rpm].
-        log_high: f64,
-        /// Lowest speed of the scenario [rpm].
-        scenario_low: f64,
-        /// Highest speed of the scenario [rpm].
-        scenario_high: f64,
+        /// Lowest and highest speed of the log [rpm].
+        log_rpm: (f64, f64),
+        /// Lowest and highest speed of the scenario [rpm].
+        scenario_rpm: (f64, f64),
         /// Number of pulls.
         pulls: usize,
         /// Speeds of the estimate that all pulls reach.

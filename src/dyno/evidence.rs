@@ -2,7 +2,7 @@
 
 use super::average::{Curve, mean_at};
 use super::error::JudgeError;
-use super::log::{Correction, Log, Place, PullPoint};
+use super::log::{Correction, Log, Place, Pull, PullPoint};
 use super::result::ComparedPoint;
 use super::yardstick::Yardstick;
 use crate::estimate::{CurvePoint, EstimateError};
@@ -108,11 +108,8 @@ impl<'a> Evidence<'a> {
 
     /// Speeds that every pull reaches [rpm].
     pub(super) fn speed_range_rpm(&self) -> (f64, f64) {
-        self.log
-            .pulls
-            .iter()
-            .map(|pull| pull.speed_range_rpm())
-            .fold((0.0, f64::INFINITY), |(low, high), (from, to)| (f64::max(low, from), f64::min(high, to)))
+        let ranges = self.log.pulls.iter().map(Pull::speed_range_rpm);
+        ranges.fold((0.0, f64::INFINITY), |(l, h), (from, to)| (f64::max(l, from), f64::min(h, to)))
     }
 
     /// Curve of torque of one pull, of the day.
@@ -187,17 +184,11 @@ fn measured<'a>(yardstick: &'a Yardstick, log: &Log, torque: &[Curve]) -> Vec<Me
 }
 
 fn overlap(yardstick: &Yardstick, log: &Log, covered: usize) -> JudgeError {
-    let (scenario_low, scenario_high) = yardstick.speed_range_rpm();
-    let ranges: Vec<(f64, f64)> = log.pulls.iter().map(|pull| pull.speed_range_rpm()).collect();
-    JudgeError::Overlap {
-        log_low: ranges.iter().map(|r| r.0).fold(f64::INFINITY, f64::min),
-        log_high: ranges.iter().map(|r| r.1).fold(0.0, f64::max),
-        scenario_low,
-        scenario_high,
-        pulls: log.pulls.len(),
-        covered,
-        least: LEAST_SPEEDS,
-    }
+    let ranges = log.pulls.iter().map(Pull::speed_range_rpm);
+    let log_rpm =
+        ranges.fold((f64::INFINITY, 0.0), |(l, h), (from, to)| (f64::min(l, from), f64::max(h, to)));
+    let (scenario_rpm, pulls) = (yardstick.speed_range_rpm(), log.pulls.len());
+    JudgeError::Overlap { log_rpm, scenario_rpm, pulls, covered, least: LEAST_SPEEDS }
 }
 
 /// Mean of some values; none of none.

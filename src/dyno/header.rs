@@ -37,43 +37,27 @@ const CRANK: [&str; 3] = ["crank", "flywheel", "engine"];
 const CORRECTED: [&str; 3] = ["corrected", "corr", "sae"];
 const PLAIN: [&str; 6] = ["measured", "raw", "uncorrected", "observed", "at", "the"];
 
-/// Names, each as words in lower case.
-const NAMES: &[(Quantity, &[&str])] = &[
-    (Quantity::Speed, &["speed", "rpm", "revs", "n", "engine speed", "engine rpm", "motor speed"]),
-    (Quantity::Torque, &["torque", "tq", "trq"]),
-    (Quantity::Power, &["power", "pwr"]),
-    (Quantity::Lambda, &["lambda"]),
-    (Quantity::Afr, &["afr", "air fuel ratio", "air fuel"]),
+/// Names, in words of lower case, with commas between.
+const NAMES: [(Quantity, &str); 13] = [
+    (Quantity::Speed, "speed, rpm, revs, n, engine speed, engine rpm, motor speed"),
+    (Quantity::Torque, "torque, tq, trq"),
+    (Quantity::Power, "power, pwr"),
+    (Quantity::Lambda, "lambda"),
+    (Quantity::Afr, "afr, air fuel ratio, air fuel"),
     (
         Quantity::AirTemperature,
-        &[
-            "air temp",
-            "air temperature",
-            "intake air temp",
-            "intake air temperature",
-            "iat",
-            "ambient temp",
-            "ambient temperature",
-        ],
+        "air temp, air temperature, intake air temp, intake air temperature, iat, ambient temp, ambient temperature",
     ),
-    (Quantity::Pressure, &["baro", "barometer", "barometric pressure", "air pressure", "ambient pressure"]),
-    (Quantity::Humidity, &["humidity", "relative humidity", "rh"]),
-    (Quantity::FuelFlow, &["fuel flow", "fuel mass flow", "fuel rate"]),
-    (Quantity::Factor, &["cf", "correction factor", "corr factor", "factor"]),
+    (Quantity::Pressure, "baro, barometer, barometric pressure, air pressure, ambient pressure"),
+    (Quantity::Humidity, "humidity, relative humidity, rh"),
+    (Quantity::FuelFlow, "fuel flow, fuel mass flow, fuel rate"),
+    (Quantity::Factor, "cf, correction factor, corr factor, factor"),
     (
         Quantity::Timing,
-        &[
-            "ignition timing",
-            "timing",
-            "timing advance",
-            "spark advance",
-            "ignition advance",
-            "spark timing",
-            "ign timing",
-        ],
+        "ignition timing, timing, timing advance, spark advance, ignition advance, spark timing, ign timing",
     ),
-    (Quantity::Knock, &["knock count", "knock counts", "knock events", "knock retard"]),
-    (Quantity::Pull, &["pull", "run", "run no", "pull no"]),
+    (Quantity::Knock, "knock count, knock counts, knock events, knock retard"),
+    (Quantity::Pull, "pull, run, run no, pull no"),
 ];
 
 /// Names that are a unit at the same time.
@@ -108,18 +92,16 @@ fn recognised(words: &[String], unit: Option<&str>) -> Option<Heading> {
     let rest = stripped.rest.join(" ");
     if let (Some((name, quantity, spelled)), None) = (UNIT_NAMES.iter().find(|(n, ..)| *n == rest), unit) {
         let place = stripped.place.or((*name == "whp").then_some(Place::Wheel));
-        let unit = quantity.unit(spelled);
-        return Some(Heading::Known(Known {
-            quantity: *quantity,
-            unit,
-            place,
-            corrected: stripped.corrected,
-        }));
+        let (quantity, unit, corrected) = (*quantity, quantity.unit(spelled), stripped.corrected);
+        return Some(Heading::Known(Known { quantity, unit, place, corrected }));
     }
     // "engine speed" is a name of its own, and "correction factor" no corrected figure.
     let whole = words.join(" ");
     let quantity = [&whole, &rest].into_iter().find_map(|text| {
-        NAMES.iter().find(|(_, names)| names.contains(&text.as_str())).map(|(quantity, _)| *quantity)
+        NAMES
+            .iter()
+            .find(|(_, names)| names.split(", ").any(|name| name == text))
+            .map(|(quantity, _)| *quantity)
     })?;
     let is_output = matches!(quantity, Quantity::Torque | Quantity::Power);
     let known = |unit| Known {

@@ -51,17 +51,33 @@ pub struct KnockPoint {
 }
 
 impl KnockPoint {
-    fn of(row: &Row<'_>) -> Self {
-        let PullPoint { speed_rpm, lambda, air_temperature_k, line, .. } = *row.point;
-        Self {
-            rpm: speed_rpm,
-            timing_deg_btdc: row.timing_deg_btdc,
-            heard: if row.knocks { Heard::Knock } else { Heard::None },
-            lambda,
-            air_temperature_k,
-            pull: row.pull.to_owned(),
-            line,
+    /// A row of a pull that knocks or not; none without timing. Where timing was pulled for the knock, what knocked is the
+    /// timing of the row before.
+    fn of(pull: &Pull, index: usize, knocks: bool) -> Option<Self> {
+        let row = pull.points.get(index)?;
+        let mut point = Self {
+            rpm: row.speed_rpm,
+            timing_deg_btdc: row.timing_deg_btdc?,
+            heard: if knocks { Heard::Knock } else { Heard::None },
+            lambda: row.lambda,
+            air_temperature_k: row.air_temperature_k,
+            pull: pull.name.clone(),
+            line: row.line,
+        };
+        if knocks && pull.knock_by == KnockBy::Retard {
+            let before = index.checked_sub(1).and_then(|i| pull.points.get(i));
+            let timing = before.filter(|p| point.is_near(p.speed_rpm)).and_then(|p| p.timing_deg_btdc);
+            point.timing_deg_btdc = point.timing_deg_btdc.max(timing.unwrap_or(f64::NEG_INFINITY));
         }
+        Some(point)
+    }
+
+    fn knocks(&self) -> bool {
+        self.heard == Heard::Knock
+    }
+
+    fn is_near(&self, speed_rpm: f64) -> bool {
+        (self.rpm - speed_rpm).abs() <= NEAR_RPM
     }
 }
 
@@ -72,35 +88,6 @@ pub struct KnockReading {
     pub points: Vec<KnockPoint>,
     /// Fuel that was in the tank; none when nobody said and the scenario has several.
     pub fuel: Option<String>,
-}
-
-/// A row with timing of which it is known whether it knocks.
-#[derive(Clone, Copy)]
-struct Row<'a> {
-    pull: &'a str,
-    point: &'a PullPoint,
-    timing_deg_btdc: f64,
-    knocks: bool,
-}
-
-impl<'a> Row<'a> {
-    /// A row that does not knock; none without timing.
-    fn new(pull: &'a Pull, index: usize) -> Option<Self> {
-        let point = pull.points.get(index)?;
-        Some(Self { pull: &pull.name, point, timing_deg_btdc: point.timing_deg_btdc?, knocks: false })
-    }
-
-    /// The row as one that knocks. Where timing was pulled for it, what knocked is the timing of the row before.
-    fn knocking(self, pull: &Pull, index: usize) -> Self {
-        let before = index.checked_sub(1).and_then(|i| pull.points.get(i));
-        let before = before.filter(|p| pull.knock_by == KnockBy::Retard && self.is_near(p.speed_rpm));
-        let timing = before.and_then(|p| p.timing_deg_btdc).unwrap_or(self.timing_deg_btdc);
-        Self { knocks: true, timing_deg_btdc: self.timing_deg_btdc.max(timing), ..self }
-    }
-
-    fn is_near(&self, speed_rpm: f64) -> bool {
-        (self.point.speed_rpm - speed_rpm).abs() <= NEAR_RPM
-    }
 }
 
 /// Settles what the numbers of the knock column are.
@@ -148,21 +135,20 @@ fn knocking(pull: &Pull) -> Vec<Option<bool>> {
 }
 
 /// The rows of a pull that say something, and those among them at which knock sets in.
-fn rows(pull: &Pull) -> (Vec<Row<'_>>, Vec<Row<'_>>) {
-    let (mut rows, mut onsets): (Vec<Row<'_>>, Vec<Row<'_>>) = (Vec::new(), Vec::new());
+fn rows(pull: &Pull) -> (Vec<KnockPoint>, Vec<KnockPoint>) {
+    let (mut rows, mut onsets): (Vec<KnockPoint>, Vec<KnockPoint>) = (Vec::new(), Vec::new());
     let mut is_told = false;
     for (i, knocks) in knocking(pull).into_iter().enumerate() {
         is_told &= knocks == Some(true);
-        let (Some(knocks), Some(row)) = (knocks, Row::new(pull, i)) else { continue };
-        let row = if knocks { row.knocking(pull, i) } else { row };
-        rows.push(row);
-        if !knocks || is_told {
+        let Some(row) = knocks.and_then(|knocks| KnockPoint::of(pull, i, knocks)) else { continue };
+        rows.push(row.clone());
+        if !row.knocks() || is_told {
             continue;
         }
         is_told = true;
         match onsets.last_mut() {
             // Of knocks at one place the least advanced says most.
-            Some(near) if near.is_near(row.point.speed_rpm) => {
+            Some(near) if near.is_near(row.rpm) => {
                 if row.timing_deg_btdc < near.timing_deg_btdc {
                     *near = row;
                 }
@@ -182,42 +168,39 @@ pub(super) fn knock_points(log: &Log) -> Option<Vec<KnockPoint>> {
     if !(has(Quantity::Timing) && has(Quantity::Knock)) {
         return None;
     }
-    let (mut rows_of_all, mut found) = (Vec::new(), Vec::new());
-    for pull in &log.pulls {
-        let (rows, onsets) = rows(pull);
-        rows_of_all.extend(rows);
-        found.extend(onsets);
-    }
-    for speed_rpm in spread(&rows_of_all) {
-        let near = || rows_of_all.iter().filter(|row| row.is_near(speed_rpm));
-        let knocks = near().filter(|row| row.knocks).min_by(|a, b| less_advanced(a, b));
+    let (all, onsets): (Vec<_>, Vec<_>) = log.pulls.iter().map(rows).unzip();
+    let (all, mut found) = (all.concat(), onsets.concat());
+    for speed_rpm in spread(&all) {
+        let near = || all.iter().filter(|row| row.is_near(speed_rpm));
+        let knocks = near().filter(|row| row.knocks()).min_by(|a, b| less_advanced(a, b));
         let quiet = near()
-            .filter(|row| !row.knocks)
+            .filter(|row| !row.knocks())
             .filter(|row| knocks.is_none_or(|least| row.timing_deg_btdc < least.timing_deg_btdc))
             .max_by(|a, b| less_advanced(a, b).then(nearer(a, b, speed_rpm)));
-        let is_told = found.iter().any(|row| row.knocks && row.is_near(speed_rpm));
-        let (knocks, quiet) = (knocks.filter(|_| !is_told).copied(), quiet.copied());
-        let is_new = |row: &Row<'_>| !found.iter().any(|other| std::ptr::eq(other.point, row.point));
-        let new: Vec<Row<'_>> = knocks.into_iter().chain(quiet).filter(is_new).collect();
-        found.extend(new);
+        let is_told = found.iter().any(|row| row.knocks() && row.is_near(speed_rpm));
+        for row in knocks.filter(|_| !is_told).into_iter().chain(quiet) {
+            if !found.iter().any(|other| (&other.pull, other.line) == (&row.pull, row.line)) {
+                found.push(row.clone());
+            }
+        }
     }
-    found.sort_by(|a, b| a.point.speed_rpm.total_cmp(&b.point.speed_rpm));
-    Some(found.iter().map(KnockPoint::of).collect())
+    found.sort_by(|a, b| a.rpm.total_cmp(&b.rpm));
+    Some(found)
 }
 
-fn less_advanced(a: &Row<'_>, b: &Row<'_>) -> std::cmp::Ordering {
+fn less_advanced(a: &KnockPoint, b: &KnockPoint) -> std::cmp::Ordering {
     a.timing_deg_btdc.total_cmp(&b.timing_deg_btdc)
 }
 
 /// Which of two rows is nearer to a speed, the nearer as the greater.
-fn nearer(a: &Row<'_>, b: &Row<'_>, speed_rpm: f64) -> std::cmp::Ordering {
-    let off = |row: &Row<'_>| (row.point.speed_rpm - speed_rpm).abs();
+fn nearer(a: &KnockPoint, b: &KnockPoint, speed_rpm: f64) -> std::cmp::Ordering {
+    let off = |row: &KnockPoint| (row.rpm - speed_rpm).abs();
     off(b).total_cmp(&off(a))
 }
 
 /// Speeds spread evenly from the lowest to the highest of some rows, each moved to the nearest row [rpm].
-fn spread(rows: &[Row<'_>]) -> Vec<f64> {
-    let speeds = || rows.iter().map(|row| row.point.speed_rpm);
+fn spread(rows: &[KnockPoint]) -> Vec<f64> {
+    let speeds = || rows.iter().map(|row| row.rpm);
     let (low, high) = (speeds().fold(f64::INFINITY, f64::min), speeds().fold(0.0, f64::max));
     let even = (0..SPREAD).map(|i| low + (high - low) * i as f64 / (SPREAD - 1) as f64);
     let nearest = |at: f64| speeds().min_by(|a, b| (a - at).abs().total_cmp(&(b - at).abs()));

@@ -31,6 +31,7 @@ pub use check::{
 };
 pub(crate) use checks::{COPY_PERCENT, RICH_E85, RICH_GASOLINE, SPIKE_PERCENT, STOICHIOMETRIC_GASOLINE};
 pub use error::{JudgeError, PullErrors, PullFault, PullProblem};
+pub(crate) use fit::rounded;
 pub use fit::{
     Fit, FitError, FitFault, FitNote, FittedParameter, FittedPoint, Followed, FuelForecast, Noise, Parameter,
     TiedPair, Written, fit,

@@ -44,12 +44,11 @@ fn log(label: &str, bytes: &[u8], mapping: &Mapping, problems: &mut Problems) ->
     let sheet = Sheet::read(bytes, mapping, problems)?;
     let columns = Columns::read(&sheet, mapping, problems);
     let speed = columns.of(Quantity::Speed).cloned();
-    let has_output = [Quantity::Torque, Quantity::Power].iter().any(|q| columns.of(*q).is_some());
-    if !has_output && problems.0.is_empty() {
-        problems.note(sheet.header_line, PullFault::NoOutput { headings: sheet.headings() });
-    }
-    if speed.is_none() && problems.0.is_empty() {
-        problems.note(sheet.header_line, PullFault::NoSpeed { headings: sheet.headings() });
+    let has = |all: &[Quantity]| all.iter().any(|q| columns.of(*q).is_some());
+    let output = ("torque or power", has(&[Quantity::Torque, Quantity::Power]));
+    let missing = [output, ("engine speed", speed.is_some())].into_iter().find(|(_, is_there)| !is_there);
+    if let Some((what, _)) = missing.filter(|_| problems.0.is_empty()) {
+        problems.note(sheet.header_line, PullFault::NoColumn { what, headings: sheet.headings() });
     }
     // With a column in doubt the rows are not worth judging.
     if !problems.0.is_empty() {
@@ -180,28 +179,19 @@ impl Rows<'_> {
     fn number(&mut self, row: &Row, column: &Column, sign: DecimalSign) -> Option<f64> {
         let cell = row.cells.get(column.index).filter(|cell| !cell.is_empty())?;
         let heading = || column.heading.clone();
-        let (decimal, other) = match sign {
-            DecimalSign::Comma => (',', '.'),
-            DecimalSign::Point => ('.', ','),
-        };
-        let is_number_with = |wanted: char| {
-            let plain = cell.replacen(wanted, ".", 1);
-            let others = if wanted == ',' { '.' } else { ',' };
-            !cell.contains(others)
-                && plain.chars().all(|c| c.is_ascii_digit() || "+-.eE".contains(c))
-                && plain.parse::<f64>().is_ok_and(f64::is_finite)
-        };
-        if !is_number_with(decimal) {
-            let fault = if self.mapping.decimal.is_none() && cell.contains(other) && is_number_with(other) {
-                let sign = if other == ',' { "comma" } else { "point" };
-                PullFault::MixedDecimals { heading: heading(), found: cell.clone(), sign }
+        let Some(typed) = parsed(cell, sign) else {
+            let (other, name) = match sign {
+                DecimalSign::Comma => (DecimalSign::Point, "point"),
+                DecimalSign::Point => (DecimalSign::Comma, "comma"),
+            };
+            let fault = if self.mapping.decimal.is_none() && parsed(cell, other).is_some() {
+                PullFault::MixedDecimals { heading: heading(), found: cell.clone(), sign: name }
             } else {
                 PullFault::NotANumber { heading: heading(), found: cell.clone() }
             };
             self.problems.note(row.line, fault);
             return None;
-        }
-        let typed: f64 = cell.replacen(decimal, ".", 1).parse().ok()?;
+        };
         let value = (column.unit.to_si)(typed);
         let range = column.quantity.range();
         if !range.contains(&value) {
@@ -267,6 +257,17 @@ impl Rows<'_> {
             knock: of(Quantity::Knock),
         })
     }
+}
+
+/// A finite number with a decimal sign.
+fn parsed(cell: &str, sign: DecimalSign) -> Option<f64> {
+    let plain = match sign {
+        DecimalSign::Point => cell.to_owned(),
+        // A point beside the comma is left, and then two of them are no number.
+        DecimalSign::Comma => cell.replace('.', "..").replacen(',', ".", 1),
+    };
+    let is_plain = plain.chars().all(|c| c.is_ascii_digit() || "+-.eE".contains(c));
+    plain.parse().ok().filter(|number: &f64| is_plain && number.is_finite())
 }
 
 /// A value of the unit used inside in the unit of a column, which is a straight line from it.

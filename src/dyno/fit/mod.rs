@@ -18,6 +18,7 @@ pub use result::{
     Fit, FitError, FitFault, FitNote, FittedParameter, FittedPoint, Followed, FuelForecast, Parameter,
     TiedPair, Written,
 };
+pub(crate) use written::rounded;
 
 use super::error::JudgeError;
 use super::evidence::Evidence;
@@ -30,10 +31,8 @@ use crate::estimate::uncertainty::Input;
 use crate::estimate::{Band, EstimateError, FuelEstimate, Job, estimate};
 use crate::units::Lambda;
 use model::{MeasuredTorque, Model};
-use nalgebra::DVector;
-use parameters::COUNT;
 use posterior::{Posterior, filling_slopes};
-use summary::Summary;
+use summary::{Summary, band};
 use written::written;
 
 /// Passes that bring filling as written from the linear to the true model.
@@ -68,8 +67,7 @@ pub fn fit(job: &Job, log: &Log, settings: &JudgeSettings) -> Result<Fit, FitFau
     let lambda = logged.map_or(planned_lambda, |l| l.get());
     let yardstick = Yardstick::new(&job, settings)?;
     let evidence = Evidence::new(&yardstick, log)?;
-    let fitter = Fitter { job: &job, yardstick: &yardstick, evidence: &evidence, place: log.place };
-    let mut fit = fitter.fit(lambda)?;
+    let mut fit = Fitter { job: &job, evidence: &evidence }.fit(lambda)?;
     if (lambda - planned_lambda).abs() > Input::Mixture.half_width() {
         fit.notes.push(FitNote::OtherMixture { logged: lambda, planned: planned_lambda });
     }
@@ -78,21 +76,19 @@ pub fn fit(job: &Job, log: &Log, settings: &JudgeSettings) -> Result<Fit, FitFau
 
 struct Fitter<'a> {
     job: &'a Job,
-    yardstick: &'a Yardstick,
     evidence: &'a Evidence<'a>,
-    place: Place,
 }
 
 impl Fitter<'_> {
     fn fit(&self, lambda: f64) -> Result<Fit, FitFault> {
-        let job = self.yardstick.job();
+        let job = self.evidence.yardstick.job();
         let fuel = PreparedFuel::new(job, &job.fuels[0].fuel, Some(lambda))?;
-        let model = Model::new(job, &fuel, self.place)?;
+        let model = Model::new(job, &fuel, self.evidence.log.place)?;
         let readings = self.readings();
         let noise = Noise::of(self.evidence);
         let posterior = Posterior::new(&model, &readings, &noise)?;
         let summary = Summary { model: &model, readings: &readings, posterior: &posterior };
-        let mut written = written(&summary, &job.build, self.place)?;
+        let mut written = written(&summary, &job.build, self.evidence.log.place)?;
         let before_nm = self.torque_nm(&job.build, &fuel)?;
         let after_nm = self.settle(&mut written, &model.torque_nm(&posterior.mean)?, &fuel)?;
         let build = written.build(&self.job.build);
@@ -119,7 +115,7 @@ impl Fitter<'_> {
     }
 
     fn readings(&self) -> Vec<MeasuredTorque> {
-        let speeds = &self.yardstick.job().speeds_rpm;
+        let speeds = &self.evidence.yardstick.job().speeds_rpm;
         let index = |speed: f64| speeds.iter().position(|s| *s == speed);
         self.evidence
             .points
@@ -130,12 +126,12 @@ impl Fitter<'_> {
 
     /// Torque of a build at the place of the log, at the speeds of the yardstick and the spark planned there [N m].
     fn torque_nm(&self, build: &Build, fuel: &PreparedFuel) -> Result<Vec<f64>, EstimateError> {
-        let mut job = self.yardstick.job().clone();
+        let mut job = self.evidence.yardstick.job().clone();
         job.build = build.clone();
         let named = (fuel.pump.name.as_str(), fuel.likely());
         let points = LikelyPoint::over_speeds(&job, job.setting(), named)?;
         let crank = points.iter().map(LikelyPoint::crank_torque_nm);
-        Ok(match self.place {
+        Ok(match self.evidence.log.place {
             Place::Crank => crank.collect(),
             Place::Wheel => {
                 let at_peak = torque_at_peak_power_nm(&points);
@@ -173,22 +169,18 @@ impl Fitter<'_> {
         after_nm: &[f64],
     ) -> Vec<FittedPoint> {
         let Summary { model, readings, posterior, .. } = summary;
-        let prior_slopes = filling_slopes(model, &DVector::zeros(COUNT));
         let slopes = filling_slopes(model, &posterior.mean);
         let at = |(index, speed): (usize, &f64)| {
-            let known = posterior.known(
-                (0.0, &prior_slopes.row(index).transpose()),
-                (model.ln_filling(&posterior.mean, index), &slopes.row(index).transpose()),
-            );
+            let ln = model.ln_filling(&posterior.mean, index);
             let stated = model.stated_filling(index);
-            let (_, fitted) = known.bands(|ln| stated * ln.exp());
+            let spread = posterior.spread(&slopes.row(index).transpose());
             FittedPoint {
                 speed_rpm: *speed,
                 measured_torque_nm: readings.iter().find(|r| r.index == index).map(|r| r.torque_nm),
                 before_torque_nm: before_nm[index],
                 after_torque_nm: after_nm[index],
                 before_volumetric_efficiency: stated,
-                fitted_volumetric_efficiency: fitted,
+                fitted_volumetric_efficiency: band((ln, spread), |ln| stated * ln.exp()),
                 written_volumetric_efficiency: written.volumetric_efficiency[index],
             }
         };
@@ -198,14 +190,15 @@ impl Fitter<'_> {
     fn notes(&self, written: &Written) -> Vec<FitNote> {
         let spread_percent = written.spread_percent;
         let mut notes = vec![FitNote::Held { spread_percent }, FitNote::OneDyno, FitNote::TunedTiming];
-        if self.place == Place::Crank {
+        if self.evidence.log.place == Place::Crank {
             notes.push(FitNote::AtTheCrank);
         }
         if !self.evidence.weather_is_known() {
             notes.push(FitNote::DayNotKnown);
         }
-        let (pulls_rpm, scenario_rpm) = (self.evidence.speed_range_rpm(), self.yardstick.speed_range_rpm());
-        let step = self.yardstick.step_rpm();
+        let (pulls_rpm, scenario_rpm) =
+            (self.evidence.speed_range_rpm(), self.evidence.yardstick.speed_range_rpm());
+        let step = self.evidence.yardstick.step_rpm();
         if scenario_rpm.0 < pulls_rpm.0 - step || scenario_rpm.1 > pulls_rpm.1 + step {
             notes.push(FitNote::SpeedsLeftOut { pulls_rpm });
         }

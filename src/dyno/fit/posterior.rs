@@ -67,10 +67,12 @@ impl Posterior {
 
     /// A quantity by its value and slopes before and after.
     pub(super) fn known(&self, before: (f64, &DVector<f64>), after: (f64, &DVector<f64>)) -> BeforeAfter {
-        BeforeAfter {
-            before: (before.0, SIGMA * before.1.norm()),
-            after: (after.0, after.1.dot(&(&self.covariance * after.1)).max(0.0).sqrt()),
-        }
+        BeforeAfter { before: (before.0, SIGMA * before.1.norm()), after: (after.0, self.spread(after.1)) }
+    }
+
+    /// Standard deviation, after the fit, of a quantity by its slopes.
+    pub(super) fn spread(&self, slopes: &DVector<f64>) -> f64 {
+        slopes.dot(&(&self.covariance * slopes)).max(0.0).sqrt()
     }
 }
 

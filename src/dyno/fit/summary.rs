@@ -11,20 +11,9 @@ use nalgebra::DVector;
 
 /// Correlation beyond which two parameters count as not told apart [-].
 const ALIKE: f64 = 0.9;
-impl BeforeAfter {
-    /// Bands of a quantity, through a function that rises.
-    pub(super) fn bands(self, show: impl Fn(f64) -> f64) -> (Band, Band) {
-        let band = |(mean, sd): (f64, f64)| Band {
-            low: show(mean - Z_90 * sd),
-            likely: show(mean),
-            high: show(mean + Z_90 * sd),
-        };
-        (band(self.before), band(self.after))
-    }
-
-    fn width_ratio(self) -> f64 {
-        self.after.1 / self.before.1
-    }
+/// 10-90 band of a quantity by its mean and standard deviation, through a function that rises.
+pub(super) fn band((mean, sd): (f64, f64), show: impl Fn(f64) -> f64) -> Band {
+    Band { low: show(mean - Z_90 * sd), likely: show(mean), high: show(mean + Z_90 * sd) }
 }
 
 /// Everything that makes the rows.
@@ -49,8 +38,8 @@ const TIED: [Input; 5] =
     [Input::Driveline, Input::Friction, Input::Heat, Input::BurnSpeed, Input::KnockModel];
 
 fn row(what: Parameter, known: BeforeAfter, show: impl Fn(f64) -> f64) -> FittedParameter {
-    let (before, after) = known.bands(show);
-    FittedParameter { what, before, after, width_ratio: known.width_ratio() }
+    let width_ratio = known.after.1 / known.before.1;
+    FittedParameter { what, before: band(known.before, &show), after: band(known.after, &show), width_ratio }
 }
 
 impl Summary<'_> {
@@ -137,7 +126,7 @@ impl Summary<'_> {
 
     /// Half width of the 10-90 band of the driveline loss after the fit, over the loss [-].
     pub(super) fn loss_spread(&self) -> f64 {
-        let (_, after) = self.alone(place_of(Input::Driveline)).bands(|d| self.model.loss(d));
+        let after = band(self.alone(place_of(Input::Driveline)).after, |d| self.model.loss(d));
         0.5 * (after.high - after.low) / after.likely
     }
 

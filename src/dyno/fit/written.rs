@@ -34,7 +34,7 @@ fn within(value: f64, range: &RangeInclusive<f64>) -> f64 {
 }
 
 /// Rounded to so many decimals, as it is written.
-fn rounded(value: f64, decimals: i32) -> f64 {
+pub(crate) fn rounded(value: f64, decimals: i32) -> f64 {
     let scale = 10f64.powi(decimals);
     // Adding zero turns a negative zero into a plain one.
     (value * scale).round() / scale + 0.0

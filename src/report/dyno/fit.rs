@@ -2,7 +2,8 @@
 
 use super::super::Units;
 use super::super::quantity::{fixed, output_decimals, percent, signed};
-use super::super::table::{Column, Table, plain, shorten, wrap};
+use super::super::table::{Column, Table, band_columns, plain, shorten, wrap};
+use super::super::text::band_cells;
 use super::{Fitting, words};
 use crate::dyno::{Fit, FitError, Judgement, Noise};
 
@@ -64,17 +65,14 @@ fn alike(fit: &Fit) -> String {
 
 fn parameters(fit: &Fit, units: Units) -> String {
     let mut columns = vec![Column::words(""), Column::words("unit")];
-    columns.extend(super::super::table::band_columns("before"));
-    columns.extend(super::super::table::band_columns("after"));
+    columns.extend(band_columns("before"));
+    columns.extend(band_columns("after"));
     columns.extend([Column::number("width", "%"), Column::words("told")]);
     let mut table = Table::new(columns);
     for p in &fit.parameters {
         let (unit, decimals, factor) = words::parameter_unit(p.what, units);
-        let shown = |value: f64| fixed(value * factor, decimals);
-        let (before, after) = (p.before, p.after);
-        let numbers = [before.low, before.likely, before.high, after.low, after.likely, after.high];
         let mut cells = vec![words::parameter(p.what).to_owned(), unit.to_owned()];
-        cells.extend(numbers.map(shown));
+        cells.extend([p.before, p.after].map(|band| band_cells(band, |v| v * factor, decimals)).concat());
         cells.extend([percent(p.width_ratio, 0), words::told(p.width_ratio).to_owned()]);
         table.row(cells);
     }
@@ -116,34 +114,21 @@ fn reckoned(noise: &Noise) -> String {
 
 fn curve(fit: &Fit, units: Units) -> String {
     let torque = format!("torque, {}", units.torque_unit());
-    let filling = "volumetric efficiency";
-    let mut table = Table::new(vec![
-        Column::number("speed", "rpm"),
-        Column::number("measured", "").under(&torque),
-        Column::number("before", "").under(&torque),
-        Column::number("after", "").under(&torque),
-        Column::number("before", "").under(filling),
-        Column::number("low", "").under(filling),
-        Column::number("likely", "").under(filling),
-        Column::number("high", "").under(filling),
-        Column::number("written", "").under(filling),
-    ]);
+    let mut columns = vec![Column::number("speed", "rpm")];
+    columns.extend(["measured", "before", "after"].map(|head| Column::number(head, "").under(&torque)));
+    let heads = ["before", "low", "likely", "high", "written"];
+    columns.extend(heads.map(|head| Column::number(head, "").under("volumetric efficiency")));
+    let mut table = Table::new(columns);
     let largest = fit.curve.iter().map(|p| p.after_torque_nm).fold(0.0, f64::max);
     let decimals = output_decimals(units.torque(largest));
     let shown = |nm: f64| fixed(units.torque(nm), decimals);
     for p in &fit.curve {
-        let fitted = p.fitted_volumetric_efficiency;
-        table.row(vec![
-            fixed(p.speed_rpm, 0),
-            p.measured_torque_nm.map_or("-".to_owned(), shown),
-            shown(p.before_torque_nm),
-            shown(p.after_torque_nm),
-            fixed(p.before_volumetric_efficiency, 3),
-            fixed(fitted.low, 3),
-            fixed(fitted.likely, 3),
-            fixed(fitted.high, 3),
-            fixed(p.written_volumetric_efficiency, 3),
-        ]);
+        let mut cells = vec![fixed(p.speed_rpm, 0), p.measured_torque_nm.map_or("-".to_owned(), shown)];
+        cells.extend([p.before_torque_nm, p.after_torque_nm].map(shown));
+        cells.push(fixed(p.before_volumetric_efficiency, 3));
+        cells.extend(band_cells(p.fitted_volumetric_efficiency, |v| v, 3));
+        cells.push(fixed(p.written_volumetric_efficiency, 3));
+        table.row(cells);
     }
     table.render()
 }
@@ -168,24 +153,18 @@ fn written(fit: &Fit, file: &str) -> String {
 
 fn fuels(fit: &Fit, units: Units) -> String {
     let power = |when: &str| format!("{when}, {}", units.power_unit());
-    let margin = "octane margin";
     let mut columns = vec![Column::words("fuel")];
-    columns.extend(super::super::table::band_columns(&power("before")));
-    columns.extend(super::super::table::band_columns(&power("after")));
-    columns.extend([
-        Column::number("before", "").under(margin),
-        Column::number("after", "").under(margin),
-        Column::number("+/-", "").under(margin),
-    ]);
+    columns.extend(band_columns(&power("before")));
+    columns.extend(band_columns(&power("after")));
+    columns.extend(["before", "after", "+/-"].map(|head| Column::number(head, "").under("octane margin")));
     let mut table = Table::new(columns);
     let largest = fit.fuels.iter().map(|f| f.after_wheel_power_kw.high).fold(0.0, f64::max);
     let decimals = output_decimals(units.power(largest));
     for f in &fit.fuels {
-        let (before, after) = (f.before_wheel_power_kw, f.after_wheel_power_kw);
-        let powers = [before.low, before.likely, before.high, after.low, after.likely, after.high];
         let mark = if f.pulled { " (pulled)" } else { "" };
         let mut cells = vec![format!("{}{mark}", shorten(&f.fuel, FUEL_LIMIT))];
-        cells.extend(powers.map(|kw| fixed(units.power(kw), decimals)));
+        let powers = [f.before_wheel_power_kw, f.after_wheel_power_kw];
+        cells.extend(powers.map(|band| band_cells(band, |kw| units.power(kw), decimals)).concat());
         cells.extend([
             signed(f.before_octane_margin, 1),
             signed(f.after_octane_margin, 1),

@@ -2,7 +2,7 @@
 
 use super::super::quantity::fixed;
 use super::super::table::{Column, Table, shorten, wrap};
-use crate::dyno::{Heard, Judgement, KnockPoint};
+use crate::dyno::{Heard, Judgement, KnockPoint, rounded};
 use crate::units::{Lambda, k_to_celsius};
 use toml_edit::{ArrayOfTables, DocumentMut, Item, Table as Section, value};
 
@@ -80,10 +80,4 @@ fn tables(fuel: &str, points: &[KnockPoint]) -> String {
     let mut document = DocumentMut::new();
     document.insert("knock", Item::Table(knock));
     document.to_string()
-}
-
-/// Rounded to so many decimals, as it is written; never a negative zero.
-fn rounded(number: f64, decimals: i32) -> f64 {
-    let scale = 10f64.powi(decimals);
-    (number * scale).round() / scale + 0.0
 }

@@ -2,7 +2,7 @@
 
 use super::super::Units;
 use super::super::quantity::{fixed, output_decimals, percent, signed};
-use super::super::table::{Column, Table, plain, shorten, wrap};
+use super::super::table::{Column, Table, band_columns, plain, shorten, wrap};
 use super::{Fitting, words};
 use crate::dyno::{Interval, Judgement, Said, SplitBy, Verdict};
 
@@ -125,7 +125,7 @@ fn curve(j: &Judgement, units: Units) -> String {
     let torque = format!("torque, {}", units.torque_unit());
     let power = format!("measured power, {}", units.power_unit());
     let mut columns = vec![Column::number("speed", "rpm"), Column::number("measured", "").under(&torque)];
-    columns.extend(super::super::table::band_columns(&torque));
+    columns.extend(band_columns(&torque));
     columns.extend([
         Column::number("off likely", "%"),
         Column::number("of the day", "").under(&power),

@@ -6,25 +6,8 @@ use crate::dyno::{
     Check, CheckName as N, CurveFinding, Finding, RICH_E85, RICH_GASOLINE, STOICHIOMETRIC_GASOLINE,
 };
 
-/// A check as it is said.
-struct Row {
-    name: N,
-    title: &'static str,
-    unit: &'static str,
-    decimals: usize,
-    what: &'static str,
-    source: &'static str,
-    look_at: &'static str,
-}
-
-const fn row(
-    (name, title, unit, decimals): (N, &'static str, &'static str, usize),
-    what: &'static str,
-    source: &'static str,
-    look_at: &'static str,
-) -> Row {
-    Row { name, title, unit, decimals, what, source, look_at }
-}
+/// A check as it is said: name, title, unit and decimals; what its number is; where its limits come from; what to look at.
+struct Row((N, &'static str, &'static str, usize), &'static str, &'static str, &'static str);
 
 const SHAPE: &str = "filling at peak power is 0.85 to 0.97 of its peak (common engine data, no source): 8 %; a peak of filling 12 % off the scenario's speed: up to 29 % (computed)";
 const BAND: &str =
@@ -33,115 +16,115 @@ const SCALE: &str = "measured over likely torque, mean over speed";
 
 /// In the order of [`CheckName`](N).
 const ROWS: [Row; 19] = [
-    row(
+    Row(
         (N::TorqueTimesSpeed, "torque x speed = power", "-", 3),
         "power over torque times speed, median of the rows",
         "power is torque times angular speed; limits for rounding and smoothing (common practice, no source)",
         "Units of the torque and power columns, and whether both belong to one channel; torque is used in all other checks.",
     ),
-    row(
+    Row(
         (N::CorrectionRange, "correction range", "-", 3),
         "factor of the stated standard on the day",
         "0.93 to 1.07: ISO 1585 (from memory); beyond 0.85 to 1.30 common practice, no source",
         "Figures as measured, with the weather of the pull; corrected figures of such a day are not comparable.",
     ),
-    row(
+    Row(
         (N::CorrectionLogged, "logged factor", "-", 3),
         "logged over computed correction factor",
         "",
         "Weather station and standard of the dyno, a factor typed in by hand, air temperature read in a hot engine bay.",
     ),
-    row(
+    Row(
         (N::OverCorrection, "over-correction", "-", 2),
         SCALE,
         BAND,
         "Whether the dyno corrects before it shows and again when it exports; compare with figures as measured.",
     ),
-    row(
-        (N::MeanEffectivePressure, "implied BMEP", "bar", 1),
+    Row(
+        (N::MeanEffectivePressure, "implied BMEP", "", 0),
         "peak BMEP, brought to the reference day of SAE J1349",
         "at peak torque, nine of ten real engines of the kind (ratings, tests/data/engines; race common practice, no source)",
         "Displacement of the scenario, units of torque, where the figures were taken, and whether a loss was added to them.",
     ),
-    row(
+    Row(
         (N::VolumetricEfficiency, "implied VE", "-", 2),
         "implied over estimated volumetric efficiency, mean over speed",
         "10-90 band of the estimate, and twice as far; at most 1.28 in race engines (common engine data, no source)",
         "Filling that the head, cam and intake can reach; if they cannot, the torque is wrong by the same share.",
     ),
-    row(
+    Row(
         (N::AirFromFuel, "air by fuel flow", "-", 2),
         "volumetric efficiency by fuel flow and mixture over that by torque, mean over speed",
         "meters 2 % each, model 6 %, and twice their sum (common practice, no source)",
         "Below 1: more torque than the air explains. Above 1: unit of fuel flow, probe, torque too low.",
     ),
-    row(
-        (N::FuelConsumption, "BSFC", "g/kWh", 0),
+    Row(
+        (N::FuelConsumption, "BSFC", "", 0),
         "BSFC from fuel flow and implied crank power, mean over speed",
         "",
         "Unit and range of the fuel meter, fuel density, return flow; then torque.",
     ),
-    row(
+    Row(
         (N::Mixture, "mixture", "-", 3),
         "logged lambda less planned lambda, mean over speed",
         "0.02 lambda held on a dynamometer, times 1.5; 0.15 beyond full-load practice (common practice, no source)",
         "Mixture of the scenario, scale of the meter, air leaks before the probe, fuel in the tank. Mend a lean mixture before the next pull.",
     ),
-    row(
+    Row(
         (N::DrivelineLoss, "driveline loss", "%", 1),
         "loss from the likely crank torque of the estimate to the measured wheel torque, mean over speed",
         "loss band of the layout (common practice, no source), with the estimate's 10-90 band of crank torque and twice that band",
         "Whether the figures are crank figures, tyre slip and pressure, roller inertia; a loss of less than nothing is no loss.",
     ),
-    row(
+    Row(
         (N::CurveBand, "curve in band", "%", 0),
         "points inside the 10-90 band of the estimate",
         "half of the points in the band, and half of them within twice the band (common practice, no source)",
         "The other checks, which say how the curve differs: all speeds alike, with speed, or at the speed axis.",
     ),
-    row(
+    Row(
         (N::UniformScale, "uniform scale", "-", 2),
         SCALE,
         BAND,
         "Units, inertia of the rollers and of what turns with them, load-cell calibration, where the figures were taken; then filling and loss in the scenario.",
     ),
-    row(
+    Row(
         (N::Tilt, "tilt over speed", "%", 0),
         "change of measured over likely torque from lowest to highest speed",
         SHAPE,
         "Run-down loss added to the figures, windage of the rollers, zero of the load cell, filling of the scenario over speed.",
     ),
-    row(
+    Row(
         (N::PeakSpeed, "peak power speed", "%", 0),
         "speed of peak power against that of the estimate",
         "10 % of speed, and twice as far (common practice, no source)",
         "Speed pick-up and gear, cam timing, where the scenario puts the peak of filling.",
     ),
-    row(
+    Row(
         (N::TorqueFall, "torque at the top", "%", 0),
         "fall of torque from its peak to the highest compared speed, less that of the estimate",
         SHAPE,
         "Less fall: speed axis, a loss that was added and grows with speed. More fall: valve float, exhaust, spark pulled back, wheel slip.",
     ),
-    row(
+    Row(
         (N::GearRatio, "gear ratio", "-", 2),
         "logged over true engine speed that fits the estimate best",
         "8 % and 15 % of speed; a factor counts when it leaves 60 % or less of a deviation of shape of 2 % or more, and is not credible where that is 4.5 % or more (common practice, no source)",
         "Gear that was driven, rpm set in that gear before the pull, tyre growth and slip, ignition pick-up.",
     ),
-    row(
+    Row(
         (N::Smoothing, "smoothing", "%", 3),
         "scatter of a row about its neighbours, least of the pulls",
         "0.2 to 2 % as measured, 0.05 % after usual smoothing (common practice, no source)",
         "Export with the least smoothing; peaks of the smoothed curve may be lower and wider than the true ones.",
     ),
-    row(
+    Row(
         (N::Spikes, "spikes", "%", 1),
         "torque of the row farthest off its neighbours",
         "4 % and 15 % of torque (common practice, no source)",
         "Wheel slip, misfire, speed pick-up; read no peak off a spike.",
     ),
-    row(
+    Row(
         (N::Repeatability, "repeatability", "%", 2),
         "highest less lowest pull, mean over speed",
         "1 to 2.5 % between pulls of a warm engine (common practice, no source)",
@@ -152,14 +135,18 @@ const ROWS: [Row; 19] = [
 const _: () = {
     let mut place = 0;
     while place < ROWS.len() {
-        assert!(ROWS[place].name as usize == place, "a row out of order");
+        assert!(ROWS[place].0.0 as usize == place, "a row out of order");
         place += 1;
     }
 };
 
+fn row(name: N) -> &'static Row {
+    &ROWS[name as usize]
+}
+
 /// Title of a check.
 pub fn check_title(name: N) -> &'static str {
-    ROWS[name as usize].title
+    row(name).0.1
 }
 
 /// The unit of the number of a check, its decimals, and the factor to it from the unit inside.
@@ -167,7 +154,10 @@ pub(in crate::report::dyno) fn unit(name: N, units: Units) -> (&'static str, usi
     match name {
         N::MeanEffectivePressure => (units.pressure_unit(), units.mep_decimals(), units.pressure(1.0)),
         N::FuelConsumption => (units.bsfc_unit(), units.bsfc_decimals(), units.bsfc(1.0)),
-        _ => (ROWS[name as usize].unit, ROWS[name as usize].decimals, 1.0),
+        _ => {
+            let Row((_, _, unit, decimals), ..) = row(name);
+            (unit, *decimals, 1.0)
+        }
     }
 }
 
@@ -177,20 +167,18 @@ pub(in crate::report::dyno) fn what(check: &Check) -> &'static str {
         Finding::Curve(CurveFinding::Band { counts_near: true, .. }) => {
             "points within twice the 10-90 band of the estimate"
         }
-        _ => ROWS[check.name as usize].what,
+        _ => row(check.name).1,
     }
 }
 
 /// Where the limits of a check come from.
 pub(in crate::report::dyno) fn source(name: N, units: Units) -> String {
-    match (name, units) {
-        (N::CorrectionLogged, Units::Metric) => {
-            "1 % is 3 K or 1 kPa of sensor error (common practice, no source)".to_owned()
+    match name {
+        N::CorrectionLogged => {
+            let step = if units == Units::Us { "5 F or 0.3 inHg" } else { "3 K or 1 kPa" };
+            format!("1 % is {step} of sensor error (common practice, no source)")
         }
-        (N::CorrectionLogged, Units::Us) => {
-            "1 % is 5 F or 0.3 inHg of sensor error (common practice, no source)".to_owned()
-        }
-        (N::FuelConsumption, _) => {
+        N::FuelConsumption => {
             let [rich, lean, e85] = [RICH_GASOLINE, STOICHIOMETRIC_GASOLINE, RICH_E85]
                 .map(|band| band.map(|g| fixed(units.bsfc(g), units.bsfc_decimals())).join(" to "));
             format!(
@@ -198,11 +186,11 @@ pub(in crate::report::dyno) fn source(name: N, units: Units) -> String {
                 units.bsfc_unit()
             )
         }
-        _ => ROWS[name as usize].source.to_owned(),
+        _ => row(name).2.to_owned(),
     }
 }
 
 /// What to look at; empty for a check that is consistent.
 pub(in crate::report::dyno) fn look_at(check: &Check) -> &'static str {
-    if check.measure.is_consistent() { "" } else { ROWS[check.name as usize].look_at }
+    if check.measure.is_consistent() { "" } else { row(check.name).3 }
 }

@@ -3,8 +3,8 @@
 use super::super::super::Units;
 use super::outside;
 use crate::dyno::{
-    COPY_PERCENT, Check, CurveFinding, Finding, Implied, Measure, Mistake, Place, PowerRatio, RowFinding,
-    SPIKE_PERCENT,
+    COPY_PERCENT, Check, CurveFinding, Finding, Implied, Interval, Measure, Mistake, Place, PowerRatio,
+    RowFinding, SPIKE_PERCENT,
 };
 
 /// The reason of a check.
@@ -19,15 +19,13 @@ pub(in crate::report::dyno) fn reason(check: &Check, units: Units) -> String {
             format!("{} corrects this day by {:.3}.", standard.title(), m.value)
         }
         Finding::CorrectionLogged { standard, logged, computed, undone } => {
-            let title = standard.title();
+            let (title, off, undone) = (standard.title(), off(m.value), off(*undone));
             let both = format!("The log corrects by {logged:.3}; {title} gives {computed:.3} on this day");
             if m.is_consistent() {
                 return both + ".";
             }
             format!(
-                "{both}: the figures are {} what the day justifies. With the logged factor undone instead, torque is {} the likely estimate.",
-                off(m.value),
-                off(*undone)
+                "{both}: the figures are {off} what the day justifies. With the logged factor undone instead, torque is {undone} the likely estimate."
             )
         }
         Finding::OverCorrection { factors, is_near, corrected } => {
@@ -80,41 +78,43 @@ fn mistake(found: Mistake, labelled: &str) -> String {
 }
 
 fn over_correction(m: Measure, [least, most]: [f64; 2], is_near: bool, corrected: bool) -> String {
-    let already =
-        if corrected { "corrected twice" } else { "already corrected, though stated to be as measured" };
     let end = match (is_near, m.is_consistent()) {
-        (true, false) => format!(": the figures may be {already}."),
-        (true, true) => "; but the excess is within the band and need not be a correction.".to_owned(),
-        (false, _) => ": the one is not the other.".to_owned(),
+        (false, _) => ": the one is not the other",
+        (true, true) => "; but the excess is within the band and need not be a correction",
+        (true, false) if corrected => ": the figures may be corrected twice",
+        (true, false) => ": the figures may be already corrected, though stated to be as measured",
     };
+    let scale = m.value;
     format!(
-        "Torque is {:.2} times the likely estimate at all speeds, and published standards correct this day by {least:.2} to {most:.2}{end}",
-        m.value
+        "Torque is {scale:.2} times the likely estimate at all speeds, and published standards correct this day by {least:.2} to {most:.2}{end}."
     )
 }
 
 /// What torque, fuel flow and mixture imply.
 fn implied(m: Measure, found: &Implied) -> String {
+    let (value, off) = (m.value, off(m.value));
     match found {
-        Implied::MeanEffectivePressure { speed_rpm, least_ratio } => format!(
-            "BMEP peaks at {speed_rpm:.0} rpm, with the likely driveline loss added; with the least loss of the band it is {:.0} % lower.",
-            100.0 * (1.0 - least_ratio)
-        ),
+        Implied::MeanEffectivePressure { speed_rpm, least_ratio } => {
+            let lower = 100.0 * (1.0 - least_ratio);
+            format!(
+                "BMEP peaks at {speed_rpm:.0} rpm, with the likely driveline loss added; with the least loss of the band it is {lower:.0} % lower."
+            )
+        }
         Implied::VolumetricEfficiency { highest, speed_rpm, source } => format!(
-            "To make this torque at the spark of the estimate the engine fills to {highest:.2} at {speed_rpm:.0} rpm, {} the likely filling over all speeds; {source}.",
-            off(m.value)
+            "To make this torque at the spark of the estimate the engine fills to {highest:.2} at {speed_rpm:.0} rpm, {off} the likely filling over all speeds; {source}."
         ),
-        Implied::AirFromFuel { lambda_logged } => format!(
-            "Fuel flow and {} lambda give {:.2} times the air that the torque asks for; this does not depend on the filling of the scenario.",
-            if *lambda_logged { "logged" } else { "planned" },
-            m.value
-        ),
+        Implied::AirFromFuel { lambda_logged } => {
+            let whose = if *lambda_logged { "logged" } else { "planned" };
+            format!(
+                "Fuel flow and {whose} lambda give {value:.2} times the air that the torque asks for; this does not depend on the filling of the scenario."
+            )
+        }
         Implied::FuelConsumption { lambda } => {
-            let word = match (m.consistent.low, m.consistent.high) {
-                (Some(low), _) if m.value < low => {
+            let word = match m.consistent {
+                Interval { low: Some(low), .. } if value < low => {
                     "too little fuel for the power, or too much power for the fuel"
                 }
-                (_, Some(high)) if m.value > high => {
+                Interval { high: Some(high), .. } if value > high => {
                     "too much fuel for the power, or too little power for the fuel"
                 }
                 _ => "the fuel explains the power",
@@ -126,13 +126,13 @@ fn implied(m: Measure, found: &Implied) -> String {
         Implied::Mixture { logged, planned } => {
             format!("The log has lambda {logged:.2}, the estimate runs at {planned:.2}.")
         }
-        Implied::DrivelineLoss { layout } => format!(
-            "Wheel torque is {:.0} % {} than the likely crank torque of the estimate; the layout loses {:.0} to {:.0} % at peak power.",
-            m.value.abs(),
-            if m.value < 0.0 { "more" } else { "less" },
-            100.0 * layout.low,
-            100.0 * layout.high
-        ),
+        Implied::DrivelineLoss { layout } => {
+            let (loss, way) = (value.abs(), if value < 0.0 { "more" } else { "less" });
+            let [low, high] = [100.0 * layout.low, 100.0 * layout.high];
+            format!(
+                "Wheel torque is {loss:.0} % {way} than the likely crank torque of the estimate; the layout loses {low:.0} to {high:.0} % at peak power."
+            )
+        }
     }
 }
 
