@@ -3,7 +3,7 @@
 use super::super::Units;
 use super::super::quantity::{fixed, output_decimals, percent, signed};
 use super::super::table::{Column, Table, band_columns, plain, shorten, wrap};
-use super::super::text::band_cells;
+use super::super::quantity::band_words;
 use super::{Fitting, words};
 use crate::dyno::{Fit, FitError, Judgement, Noise};
 
@@ -72,7 +72,7 @@ fn parameters(fit: &Fit, units: Units) -> String {
     for p in &fit.parameters {
         let (unit, decimals, factor) = words::parameter_unit(p.what, units);
         let mut cells = vec![words::parameter(p.what).to_owned(), unit.to_owned()];
-        cells.extend([p.before, p.after].map(|band| band_cells(band, |v| v * factor, decimals)).concat());
+        cells.extend([p.before, p.after].map(|band| band_words(band, |v| v * factor, decimals)).concat());
         cells.extend([percent(p.width_ratio, 0), words::told(p.width_ratio).to_owned()]);
         table.row(cells);
     }
@@ -126,7 +126,7 @@ fn curve(fit: &Fit, units: Units) -> String {
         let mut cells = vec![fixed(p.speed_rpm, 0), p.measured_torque_nm.map_or("-".to_owned(), shown)];
         cells.extend([p.before_torque_nm, p.after_torque_nm].map(shown));
         cells.push(fixed(p.before_volumetric_efficiency, 3));
-        cells.extend(band_cells(p.fitted_volumetric_efficiency, |v| v, 3));
+        cells.extend(band_words(p.fitted_volumetric_efficiency, |v| v, 3));
         cells.push(fixed(p.written_volumetric_efficiency, 3));
         table.row(cells);
     }
@@ -164,7 +164,7 @@ fn fuels(fit: &Fit, units: Units) -> String {
         let mark = if f.pulled { " (pulled)" } else { "" };
         let mut cells = vec![format!("{}{mark}", shorten(&f.fuel, FUEL_LIMIT))];
         let powers = [f.before_wheel_power_kw, f.after_wheel_power_kw];
-        cells.extend(powers.map(|band| band_cells(band, |kw| units.power(kw), decimals)).concat());
+        cells.extend(powers.map(|band| band_words(band, |kw| units.power(kw), decimals)).concat());
         cells.extend([
             signed(f.before_octane_margin, 1),
             signed(f.after_octane_margin, 1),
