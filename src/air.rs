@@ -5,16 +5,8 @@ use crate::constants::{
     ATMOSPHERE_PA, GAS_CONSTANT_J_PER_MOL_K, STANDARD_GRAVITY_M_PER_S2, WATER_MOLAR_MASS_KG_PER_MOL,
     ZERO_CELSIUS_K, dry_air,
 };
-use crate::units::{OutOfRange, PA_PER_INCH_OF_MERCURY, k_to_celsius};
+use crate::units::{OutOfRange, PA_PER_INCH_OF_MERCURY, checked, k_to_celsius};
 use std::ops::RangeInclusive;
-
-fn checked(what: &'static str, value: f64, range: &RangeInclusive<f64>) -> Result<f64, OutOfRange> {
-    if range.contains(&value) {
-        Ok(value)
-    } else {
-        Err(OutOfRange { what, value, low: *range.start(), high: *range.end() })
-    }
-}
 
 /// Temperature, pressure and humidity of the air around the engine.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -53,6 +53,7 @@ pub mod fuel;
 pub mod fueling;
 pub mod gas;
 pub mod goal;
+pub mod input;
 pub mod knock;
 pub mod live;
 pub mod nasa;

@@ -1,5 +1,10 @@
 //! Conversions at the edges of the program, and the few newtypes that guard silent mix-ups.
 
+pub mod stated;
+mod unit;
+
+pub use unit::{Allowed, Unit, split_number};
+
 use crate::constants::ZERO_CELSIUS_K;
 use std::ops::RangeInclusive;
 
@@ -17,7 +22,11 @@ pub struct OutOfRange {
     pub high: f64,
 }
 
-fn checked(what: &'static str, value: f64, range: &RangeInclusive<f64>) -> Result<f64, OutOfRange> {
+pub(crate) fn checked(
+    what: &'static str,
+    value: f64,
+    range: &RangeInclusive<f64>,
+) -> Result<f64, OutOfRange> {
     if range.contains(&value) {
         Ok(value)
     } else {
@@ -100,6 +109,15 @@ pub const KG_PER_LB: f64 = 0.453_592_37;
 /// Pascals in one conventional millimetre of mercury (NIST SP 811, appendix B; from memory).
 pub const PA_PER_MM_OF_MERCURY: f64 = 133.322_4;
 
+/// Cubic metres in a litre, exact.
+pub const M3_PER_L: f64 = 1.0e-3;
+/// Cubic metres in a US liquid gallon, exact (231 cubic inches; NIST SP 811).
+pub const M3_PER_GALLON: f64 = 3.785_411_784e-3;
+/// Joules in one international-table British thermal unit (NIST SP 811).
+pub const J_PER_BTU: f64 = 1_055.055_852_62;
+/// Air-fuel ratio that most meters show at lambda 1, whatever the fuel [-] (common practice, no source).
+pub const GAUGE_AFR_STOICH: f64 = 14.7;
+
 /// Angular speed of a crank [rad/s] from revolutions per minute.
 pub fn rpm_to_rad_per_s(speed_rpm: f64) -> f64 {
     speed_rpm * std::f64::consts::PI / 30.0
@@ -152,6 +170,7 @@ mod tests {
         assert_relative_eq!(PA_PER_INCH_OF_MERCURY, 25.4 * PA_PER_MM_OF_MERCURY, max_relative = 1e-6);
         // Conventional water weighs 1000 kg/m3.
         assert_relative_eq!(PA_PER_INCH_OF_WATER, 9.806_65 * 1e3 * M_PER_INCH, max_relative = 1e-7);
+        assert_relative_eq!(M3_PER_GALLON, 231.0 * M_PER_INCH.powi(3), max_relative = 1e-12);
         assert_relative_eq!(M3_PER_S_PER_CFM, foot_m.powi(3) / 60.0, max_relative = 1e-12);
     }
 

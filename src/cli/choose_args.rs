@@ -46,13 +46,10 @@ pub(super) struct ChooseArgs {
 
 /// Reads "e85=2"; a recipe may itself hold no equals sign.
 fn for_fuel(typed: &str) -> Result<ForFuel, String> {
-    let wrong = || {
-        let (low, high) = (WEIGHT.start(), WEIGHT.end());
-        format!("it is a fuel of the run and a number from {low} to {high}, such as \"e85=2\"")
-    };
+    let wrong = || format!("it is a fuel of the run and {WEIGHT}, such as \"e85=2\"");
     let (spec, number) = typed.rsplit_once('=').ok_or_else(wrong)?;
     let value: f64 = number.trim().parse().map_err(|_| wrong())?;
-    if spec.trim().is_empty() || !WEIGHT.contains(&value) {
+    if spec.trim().is_empty() || !WEIGHT.range().contains(&value) {
         return Err(wrong());
     }
     Ok(ForFuel { spec: spec.trim().to_owned(), value })

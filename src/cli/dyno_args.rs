@@ -157,7 +157,7 @@ pub(super) fn pull_said(fault: &PullFault) -> String {
         PullFault::NoHeader { .. } => ", or say --column \"speed=HEADING in rpm\"".to_owned(),
         PullFault::OneColumn { .. } => ", or say --delimiter".to_owned(),
         PullFault::NoUnit { heading, quantity } => {
-            let (key, unit) = (quantity.key(), quantity.units()[0].name);
+            let (key, unit) = (quantity.key(), quantity.units()[0].symbol());
             format!(", or say --column \"{key}={heading} in {unit}\"")
         }
         PullFault::WrongUnit { heading, quantity, .. } => {

@@ -2,7 +2,7 @@
 
 use super::args::{OutputArgs, SamplingArgs, ScenarioArgs};
 use clap::Args;
-use endgas::scenario::typed::wheel_power_kw;
+use endgas::scenario::typed::{POWER, wheel_power_kw};
 
 /// Arguments of `endgas goal`.
 #[derive(Args, Debug)]
@@ -10,8 +10,8 @@ pub(super) struct GoalArgs {
     #[command(flatten)]
     pub(super) scenario: ScenarioArgs,
 
-    /// Wanted power at the wheels, as "300 hp", "220 kW" or "300 PS" (metric); 2 to 2000 kW
-    #[arg(long, value_name = "POWER", value_parser = wheel_power_kw, allow_hyphen_values = true)]
+    #[arg(long, value_name = "POWER", value_parser = wheel_power_kw, allow_hyphen_values = true,
+        help = format!("Wanted power at the wheels, {}", POWER.help()))]
     pub(super) wheel_power: Option<f64>,
 
     #[command(flatten)]

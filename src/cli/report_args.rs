@@ -2,7 +2,7 @@
 
 use super::args::{SamplingArgs, ScenarioArgs, UnitsArg};
 use clap::{Args, ValueHint};
-use endgas::scenario::typed::wheel_power_kw;
+use endgas::scenario::typed::{POWER, wheel_power_kw};
 use std::path::PathBuf;
 
 /// Arguments of `endgas report`.
@@ -19,8 +19,8 @@ pub(super) struct ReportArgs {
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub(super) out: Option<PathBuf>,
 
-    /// Also judge a wanted power at the wheels, as "300 hp", "220 kW" or "300 PS" (metric); 2 to 2000 kW
-    #[arg(long, value_name = "POWER", value_parser = wheel_power_kw, allow_hyphen_values = true)]
+    #[arg(long, value_name = "POWER", value_parser = wheel_power_kw, allow_hyphen_values = true,
+        help = format!("Also judge a wanted power at the wheels, {}", POWER.help()))]
     pub(super) wheel_power: Option<f64>,
 
     #[command(flatten)]

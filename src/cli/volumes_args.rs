@@ -4,6 +4,7 @@ use super::args::{OutputArgs, ScenarioArgs};
 use clap::Args;
 use endgas::scenario::typed::ratio;
 use endgas::units::CompressionRatio;
+use endgas::units::stated::COMPRESSION_RATIO;
 
 /// Arguments of `endgas volumes`.
 #[derive(Args, Debug)]
@@ -11,8 +12,8 @@ pub(super) struct VolumesArgs {
     #[command(flatten)]
     pub(super) scenario: ScenarioArgs,
 
-    /// Ratio that is wanted, 6 to 18: shows what each part must become
-    #[arg(long, value_name = "RATIO", value_parser = ratio)]
+    #[arg(long, value_name = "RATIO", value_parser = ratio,
+        help = format!("Ratio that is wanted, {}: shows what each part must become", COMPRESSION_RATIO.ends()))]
     pub(super) ratio: Option<CompressionRatio>,
 
     #[command(flatten)]

@@ -1,19 +1,19 @@
 //! The air of the day as typed.
 
 use endgas::scenario::WeatherInput;
-use endgas::scenario::typed::{altitude_as_pa, humidity, pressure_pa, temperature_k};
+use endgas::scenario::typed::{
+    HEIGHT, HUMIDITY, PRESSURE, TEMPERATURE, altitude_as_pa, humidity, pressure_pa, temperature_k,
+};
 
 /// The air pressure of the options, in place of the scenario's.
 #[derive(clap::Args, Clone, Copy, Debug)]
 pub(super) struct PressureArgs {
-    /// Air pressure in place of the scenario's, as "98 kPa" or "29.2 inHg"; 50 to 110 kPa, not
-    /// reduced to sea level
-    #[arg(long, value_name = "PRESSURE", value_parser = pressure_pa, conflicts_with = "altitude")]
+    #[arg(long, value_name = "PRESSURE", value_parser = pressure_pa, conflicts_with = "altitude",
+        help = format!("Air pressure in place of the scenario's, {}, not reduced to sea level", PRESSURE.help()))]
     pressure: Option<f64>,
 
-    /// Altitude, as "1500 m" or "5000 ft", for the pressure of the standard atmosphere there; -400
-    /// to 5000 m
-    #[arg(long, value_name = "ALTITUDE", value_parser = altitude_as_pa, allow_hyphen_values = true)]
+    #[arg(long, value_name = "ALTITUDE", value_parser = altitude_as_pa, allow_hyphen_values = true,
+        help = format!("Altitude for the pressure of the standard atmosphere there, {}", HEIGHT.help()))]
     altitude: Option<f64>,
 }
 
@@ -32,15 +32,15 @@ impl PressureArgs {
 /// The air of the day of the options, in place of the scenario's.
 #[derive(clap::Args, Clone, Copy, Debug)]
 pub(super) struct WeatherArgs {
-    /// Air temperature in place of the scenario's, as "35 C" or "95 F"; -20 to 50 C
-    #[arg(long, value_name = "TEMPERATURE", value_parser = temperature_k, allow_hyphen_values = true)]
+    #[arg(long, value_name = "TEMPERATURE", value_parser = temperature_k, allow_hyphen_values = true,
+        help = format!("Air temperature in place of the scenario's, {}", TEMPERATURE.help()))]
     air_temp: Option<f64>,
 
     #[command(flatten)]
     pressure: PressureArgs,
 
-    /// Relative humidity in place of the scenario's, as "60 %"; 0 to 100 %
-    #[arg(long, value_name = "HUMIDITY", value_parser = humidity)]
+    #[arg(long, value_name = "HUMIDITY", value_parser = humidity,
+        help = format!("Relative humidity in place of the scenario's, {}", HUMIDITY.help()))]
     humidity: Option<f64>,
 }
 

@@ -329,7 +329,7 @@ pub enum PowerRatio {
 /// A mistake in taking or labelling figures that gives a ratio of its own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Mistake {
-    /// The first unit is labelled as the second, both as [`super::ColumnUnit::name`] has them.
+    /// The first unit is labelled as the second, both as [`crate::units::Unit::symbol`] has them.
     Unit(&'static str, &'static str),
     /// Power in hp or PS is labelled kW.
     HorsePowerAsKilowatts,

@@ -5,8 +5,9 @@ use super::header::{Heading, heading};
 use super::log::{ColumnUse, Correction, Place, Said};
 use super::mapping::{ColumnMap, Mapping};
 use super::sheet::{Row, Sheet};
-use super::unit::{ColumnUnit, Quantity};
+use super::unit::Quantity;
 use crate::printable::printable;
+use crate::units::Unit;
 
 /// A column that is used.
 #[derive(Clone, Debug)]
@@ -14,7 +15,7 @@ pub(super) struct Column {
     pub(super) index: usize,
     pub(super) heading: String,
     pub(super) quantity: Quantity,
-    pub(super) unit: ColumnUnit,
+    pub(super) unit: Unit,
 }
 
 /// The columns of a log and what the file says of its figures.
@@ -65,8 +66,11 @@ impl Columns {
 
     /// What is used, for a person.
     pub(super) fn uses(&self) -> Vec<ColumnUse> {
-        let of =
-            |c: &Column| ColumnUse { heading: c.heading.clone(), quantity: c.quantity, unit: c.unit.name };
+        let of = |c: &Column| ColumnUse {
+            heading: c.heading.clone(),
+            quantity: c.quantity,
+            unit: c.unit.symbol(),
+        };
         self.used.iter().map(of).collect()
     }
 }
@@ -77,7 +81,7 @@ struct Candidate {
     index: usize,
     heading: String,
     quantity: Quantity,
-    unit: Option<ColumnUnit>,
+    unit: Option<Unit>,
     mapped: bool,
     place: Option<Place>,
     corrected: bool,
@@ -158,7 +162,7 @@ fn shown(index: usize, name: &str) -> String {
 }
 
 /// The unit in the brackets of a heading whose name is not known.
-fn bracketed_unit(name: &str, quantity: Quantity) -> Option<ColumnUnit> {
+fn bracketed_unit(name: &str, quantity: Quantity) -> Option<Unit> {
     let open = name.rfind(['(', '['])?;
     quantity.unit(name[open + 1..].trim_end().trim_end_matches([')', ']']))
 }

@@ -58,7 +58,7 @@ pub enum PullFault {
     /// A column has no unit.
     #[error(
         "column {heading:?} has no unit; units are {units}: write it in the header, as \"{heading} ({first})\"",
-        first = quantity.units()[0].name, units = quantity.unit_names()
+        first = quantity.units()[0].symbol(), units = quantity.unit_names()
     )]
     NoUnit {
         /// Heading.

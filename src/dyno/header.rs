@@ -1,7 +1,8 @@
 //! Names of columns as shops write them.
 
 use super::log::Place;
-use super::unit::{ColumnUnit, Quantity};
+use super::unit::Quantity;
+use crate::units::Unit;
 
 /// What a header cell says of its column.
 #[derive(Clone, Debug, PartialEq)]
@@ -24,7 +25,7 @@ pub(super) enum Heading {
 pub(super) struct Known {
     pub(super) quantity: Quantity,
     /// None when the header does not say.
-    pub(super) unit: Option<ColumnUnit>,
+    pub(super) unit: Option<Unit>,
     /// Where it was measured, when the name says so.
     pub(super) place: Option<Place>,
     /// Whether the name says that the figures are corrected.
@@ -203,7 +204,7 @@ mod tests {
             ("run", Quantity::Pull, Some("-")),
         ] {
             let Heading::Known(found) = heading(cell) else { panic!("{cell}: {:?}", heading(cell)) };
-            assert_eq!((found.quantity, found.unit.map(|u| u.name)), (quantity, unit), "{cell}");
+            assert_eq!((found.quantity, found.unit.map(Unit::symbol)), (quantity, unit), "{cell}");
         }
     }
 

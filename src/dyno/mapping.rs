@@ -1,7 +1,8 @@
 //! What the user says about a log that the log does not say itself.
 
 use super::log::{Correction, Place};
-use super::unit::{ColumnUnit, Quantity};
+use super::unit::Quantity;
+use crate::units::Unit;
 
 /// Which column is meant.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -38,7 +39,7 @@ pub struct ColumnMap {
     /// What it holds; none to leave it out.
     pub quantity: Option<Quantity>,
     /// Its unit, where it is stated; that of the header counts otherwise.
-    pub unit: Option<ColumnUnit>,
+    pub unit: Option<Unit>,
     /// As typed, for messages.
     pub typed: String,
 }
@@ -54,7 +55,7 @@ impl ColumnMap {
     /// use endgas::dyno::{ColumnMap, Quantity};
     /// let map = ColumnMap::read("torque = TQ1 in lbf ft").unwrap();
     /// assert_eq!(map.quantity, Some(Quantity::Torque));
-    /// assert_eq!(map.unit.unwrap().name, "lbf ft");
+    /// assert_eq!(map.unit.unwrap().symbol(), "lbf ft");
     /// assert!(ColumnMap::read("boost=MAP").is_err());
     /// ```
     pub fn read(typed: &str) -> Result<Self, String> {
@@ -104,12 +105,9 @@ pub struct Mapping {
     /// Whether they are corrected.
     pub correction: Option<Correction>,
     /// Air-fuel ratio that the meter shows at lambda 1, for an air-fuel ratio column [-], 5 to 20; none for
-    /// [`GAUGE_AFR_STOICH`].
+    /// [`crate::units::GAUGE_AFR_STOICH`].
     pub afr_stoich: Option<f64>,
 }
-
-/// Air-fuel ratio that most meters show at lambda 1, whatever the fuel (common practice, no source).
-pub const GAUGE_AFR_STOICH: f64 = 14.7;
 
 #[cfg(test)]
 mod tests {
@@ -119,7 +117,7 @@ mod tests {
     fn columns_are_mapped_by_heading_and_by_number() {
         let map = ColumnMap::read("torque=Torque in gear in N m").unwrap();
         assert_eq!(map.column, ColumnName::Heading("Torque in gear".to_owned()));
-        assert_eq!(map.unit.unwrap().name, "N m");
+        assert_eq!(map.unit.unwrap().symbol(), "N m");
         assert!(map.column.is(7, " torque IN gear "));
         let map = ColumnMap::read("speed = #2 in rpm").unwrap();
         assert!(map.column.is(1, "") && !map.column.is(2, "#2"));

@@ -4,12 +4,13 @@ use super::columns::{Column, Columns};
 use super::error::{Problems, PullErrors, PullFault};
 use super::knock::settle_knock;
 use super::log::{Log, Pull, PullPoint, Said};
-use super::mapping::{DecimalSign, GAUGE_AFR_STOICH, Mapping};
+use super::mapping::{DecimalSign, Mapping};
 use super::note::Note;
 use super::sheet::{Row, Sheet};
 use super::split::{Split, split};
 use super::unit::Quantity;
 use crate::printable::printable;
+use crate::units::GAUGE_AFR_STOICH;
 use crate::units::rpm_to_rad_per_s;
 
 /// Reads a log of one or more full-load pulls.
@@ -69,7 +70,7 @@ fn log(label: &str, bytes: &[u8], mapping: &Mapping, problems: &mut Problems) ->
     check_pulls(&pulls, split_by, problems);
     let mut notes = notes(&sheet, &columns, mapping, sign, &without_output);
     if let Some(column) = columns.of(Quantity::Knock) {
-        notes.extend(settle_knock(&mut pulls, column.unit.name).map(Note::Knock));
+        notes.extend(settle_knock(&mut pulls, column.unit.symbol()).map(Note::Knock));
     }
     Some(Log {
         label: label.to_owned(),
@@ -192,7 +193,7 @@ impl Rows<'_> {
             self.problems.note(row.line, fault);
             return None;
         };
-        let value = (column.unit.to_si)(typed);
+        let value = column.unit.to_si(typed);
         let range = column.quantity.range();
         if !range.contains(&value) {
             let (heading, found) = (heading(), cell.clone());
@@ -200,7 +201,7 @@ impl Rows<'_> {
             let fault = if range.end().is_infinite() {
                 PullFault::TooSmall { heading, found, low }
             } else {
-                let (high, unit) = (in_unit(column, *range.end()), column.unit.name);
+                let (high, unit) = (in_unit(column, *range.end()), column.unit.symbol());
                 PullFault::OutOfRange { heading, found, low, high, unit }
             };
             self.problems.note(row.line, fault);
@@ -270,10 +271,8 @@ fn parsed(cell: &str, sign: DecimalSign) -> Option<f64> {
     plain.parse().ok().filter(|number: &f64| is_plain && number.is_finite())
 }
 
-/// A value of the unit used inside in the unit of a column, which is a straight line from it.
+/// A value of the unit used inside in the unit of a column.
 fn in_unit(column: &Column, value: f64) -> String {
-    let zero = (column.unit.to_si)(0.0);
-    let scale = (column.unit.to_si)(1.0) - zero;
-    let digits = format!("{:.3}", (value - zero) / scale);
+    let digits = format!("{:.3}", column.unit.of_si(value));
     digits.trim_end_matches('0').trim_end_matches('.').to_owned()
 }

@@ -1,9 +1,7 @@
-//! What a column of a log may hold, and the units in which shops log it.
+//! What a column of a log may hold, and the units of [`crate::units`] in which shops log it.
 
-use crate::units::{
-    KG_PER_LB, NM_PER_KGF_M, NM_PER_LBF_FT, PA_PER_BAR, PA_PER_INCH_OF_MERCURY, PA_PER_MM_OF_MERCURY,
-    PA_PER_PSI, W_PER_HP, W_PER_PS, celsius_to_k, fahrenheit_to_k,
-};
+use crate::units::Unit;
+use crate::units::stated::{AIR_PRESSURE, AIR_TEMPERATURE, SHARE_PERCENT, TIMING};
 use std::ops::RangeInclusive;
 
 /// What a column holds.
@@ -49,89 +47,6 @@ pub enum Quantity {
     Pull,
 }
 
-/// A unit and the way from it to the one used inside.
-#[derive(Clone, Copy, Debug)]
-pub struct ColumnUnit {
-    /// As it is shown.
-    pub name: &'static str,
-    /// Other spellings, without blanks, dots, dashes and strokes, in lower case.
-    spellings: &'static [&'static str],
-    /// The same value in the unit used inside.
-    pub to_si: fn(f64) -> f64,
-}
-
-impl PartialEq for ColumnUnit {
-    fn eq(&self, other: &Self) -> bool {
-        self.name == other.name
-    }
-}
-
-const fn unit(name: &'static str, spellings: &'static [&'static str], to_si: fn(f64) -> f64) -> ColumnUnit {
-    ColumnUnit { name, spellings, to_si }
-}
-
-const SPEED: &[ColumnUnit] = &[unit("rpm", &["rpm", "1min", "min1", "revmin", "umin"], |v| v)];
-const TORQUE: &[ColumnUnit] = &[
-    unit("N m", &["nm", "newtonmetre", "newtonmeter"], |v| v),
-    unit(
-        "lbf ft",
-        &["lbfft", "lbft", "ftlb", "ftlbf", "ftlbs", "lbsft", "lbfts", "poundfeet", "footpounds"],
-        |v| v * NM_PER_LBF_FT,
-    ),
-    unit("kgf m", &["kgfm", "kgm", "mkg", "mkgf", "kpm", "mkp"], |v| v * NM_PER_KGF_M),
-];
-const POWER: &[ColumnUnit] = &[
-    unit("kW", &["kw"], |v| v * 1e3),
-    unit("W", &["w"], |v| v),
-    unit("hp", &["hp", "bhp", "whp", "rwhp"], |v| v * W_PER_HP),
-    unit("PS", &["ps", "cv", "ch", "pk"], |v| v * W_PER_PS),
-];
-const RATIO: &[ColumnUnit] = &[unit("-", &["", "lambda", "λ", "afr", "1", ":1"], |v| v)];
-const TEMPERATURE: &[ColumnUnit] = &[
-    unit("C", &["c", "degc", "celsius"], celsius_to_k),
-    unit("F", &["f", "degf", "fahrenheit"], fahrenheit_to_k),
-    unit("K", &["k", "kelvin"], |v| v),
-];
-const PRESSURE: &[ColumnUnit] = &[
-    unit("kPa", &["kpa"], |v| v * 1e3),
-    unit("hPa", &["hpa"], |v| v * 1e2),
-    unit("mbar", &["mbar", "mb"], |v| v * 1e2),
-    unit("bar", &["bar"], |v| v * PA_PER_BAR),
-    unit("inHg", &["inhg"], |v| v * PA_PER_INCH_OF_MERCURY),
-    unit("mmHg", &["mmhg", "torr"], |v| v * PA_PER_MM_OF_MERCURY),
-    unit("psi", &["psi", "psia"], |v| v * PA_PER_PSI),
-    unit("Pa", &["pa"], |v| v),
-];
-const HUMIDITY: &[ColumnUnit] = &[unit("%", &["%", "percent", "pct", "%rh", "rh%"], |v| v / 100.0)];
-const FUEL_FLOW: &[ColumnUnit] = &[
-    unit("kg/h", &["kgh", "kghr"], |v| v / 3600.0),
-    unit("g/s", &["gs"], |v| v * 1e-3),
-    unit("kg/s", &["kgs"], |v| v),
-    unit("lb/h", &["lbh", "lbhr", "lbshr", "lbsh", "pph"], |v| v * KG_PER_LB / 3600.0),
-];
-
-const TIMING: &[ColumnUnit] = &[unit(
-    "deg",
-    &[
-        "deg",
-        "",
-        "degbtdc",
-        "btdc",
-        "degrees",
-        "degreesbtdc",
-        "degca",
-        "degcabtdc",
-        "crankdeg",
-        "degbeforetdc",
-    ],
-    |v| v,
-)];
-/// A count needs no unit; a retard is in degrees.
-const KNOCK: &[ColumnUnit] = &[
-    unit("-", &["", "1", "count", "counts", "events", "hits"], |v| v),
-    unit("deg", &["deg", "degrees", "degca", "crankdeg"], |v| v),
-];
-
 impl Quantity {
     /// Every quantity.
     pub const ALL: [Self; 13] = [
@@ -170,18 +85,30 @@ impl Quantity {
     }
 
     /// Units in which it may be logged; the first stands for a column that needs none.
-    pub fn units(self) -> &'static [ColumnUnit] {
+    pub fn units(self) -> &'static [Unit] {
         match self {
-            Self::Speed => SPEED,
-            Self::Torque => TORQUE,
-            Self::Power => POWER,
-            Self::Lambda | Self::Afr | Self::Factor | Self::Pull => RATIO,
-            Self::AirTemperature => TEMPERATURE,
-            Self::Pressure => PRESSURE,
-            Self::Humidity => HUMIDITY,
-            Self::FuelFlow => FUEL_FLOW,
-            Self::Timing => TIMING,
-            Self::Knock => KNOCK,
+            Self::Speed => &[Unit::Rpm],
+            Self::Torque => &[Unit::NewtonMetre, Unit::PoundFoot, Unit::KilogramForceMetre],
+            Self::Power => &[Unit::Kilowatt, Unit::Watt, Unit::Horsepower, Unit::MetricHorsepower],
+            Self::Lambda | Self::Afr | Self::Factor | Self::Pull => &[Unit::Ratio],
+            Self::AirTemperature => &[Unit::Celsius, Unit::Fahrenheit, Unit::Kelvin],
+            Self::Pressure => &[
+                Unit::Kilopascal,
+                Unit::Hectopascal,
+                Unit::Millibar,
+                Unit::Bar,
+                Unit::InchOfMercury,
+                Unit::MillimetreOfMercury,
+                Unit::PoundPerSquareInch,
+                Unit::Pascal,
+            ],
+            Self::Humidity => &[Unit::Percent],
+            Self::FuelFlow => {
+                &[Unit::KilogramPerHour, Unit::GramPerSecond, Unit::KilogramPerSecond, Unit::PoundPerHour]
+            }
+            Self::Timing => &[Unit::CrankDegree],
+            // A count needs no unit; a retard is in degrees.
+            Self::Knock => &[Unit::Count, Unit::CrankDegree],
         }
     }
 
@@ -191,14 +118,13 @@ impl Quantity {
     }
 
     /// The unit of a spelling; none when it is no unit of this quantity.
-    pub fn unit(self, typed: &str) -> Option<ColumnUnit> {
-        let wanted = squeezed(typed);
-        self.units().iter().copied().find(|unit| unit.spellings.contains(&wanted.as_str()))
+    pub fn unit(self, typed: &str) -> Option<Unit> {
+        Unit::spelled(typed, self.units())
     }
 
     /// Names of its units, for messages.
     pub fn unit_names(self) -> String {
-        self.units().iter().map(|unit| unit.name).collect::<Vec<_>>().join(", ")
+        Unit::listed(self.units())
     }
 
     /// Values that can be meant, in the unit used inside. Wide on purpose: a value outside is a wrong
@@ -210,25 +136,16 @@ impl Quantity {
             Self::Power => -1.0e6..=2.0e6,
             Self::Lambda => 0.5..=2.0,
             Self::Afr => 5.0..=30.0,
-            Self::AirTemperature => 253.15..=323.15,
-            Self::Pressure => 50.0e3..=110.0e3,
-            Self::Humidity => 0.0..=1.0,
+            Self::AirTemperature => AIR_TEMPERATURE.si(),
+            Self::Pressure => AIR_PRESSURE.si(),
+            Self::Humidity => SHARE_PERCENT.si(),
             Self::FuelFlow => 0.0..=0.5,
             Self::Factor => 0.7..=1.5,
-            Self::Timing => -40.0..=80.0,
+            Self::Timing => TIMING.range(),
             Self::Knock => 0.0..=f64::INFINITY,
             Self::Pull => f64::MIN..=f64::MAX,
         }
     }
-}
-
-/// A unit as it is compared: lower case, without blanks and signs between its parts.
-fn squeezed(typed: &str) -> String {
-    typed
-        .chars()
-        .filter(|c| !c.is_whitespace() && !matches!(c, '.' | '-' | '_' | '*' | '/' | '·' | '⋅' | '°' | '^'))
-        .flat_map(char::to_lowercase)
-        .collect()
 }
 
 #[cfg(test)]
@@ -257,7 +174,7 @@ mod tests {
             (Quantity::FuelFlow, "lb/hr", 79.366_41, 0.01),
         ] {
             let unit = quantity.unit(typed).unwrap_or_else(|| panic!("{typed}"));
-            assert_relative_eq!((unit.to_si)(value), wanted, max_relative = 1e-6);
+            assert_relative_eq!(unit.to_si(value), wanted, max_relative = 1e-6);
         }
         for (quantity, typed) in
             [(Quantity::Torque, "kW"), (Quantity::Power, "Nm"), (Quantity::Speed, "km/h")]

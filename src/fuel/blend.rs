@@ -7,9 +7,9 @@
 //! ([`crate::fuel::octane`]), water taking no part in it.
 
 use crate::constants::dry_air;
-use crate::fuel::component::{Component, ETHANOL, OctaneRating, mixed_vapour};
+use crate::fuel::component::{Component, ETHANOL, METHANOL, OctaneRating, mixed_vapour};
 use crate::fuel::error::FuelError;
-use crate::fuel::octane::{Blended, OCTANE_BLENDING, OctaneBand};
+use crate::fuel::octane::{Blended, OCTANE_BLENDING, OctaneBand, OctaneConcern};
 use crate::fuel::products::Atoms;
 use crate::nasa::Nasa7;
 use crate::units::celsius_to_k;
@@ -153,6 +153,36 @@ impl Blend {
     /// from the RON test is in its own delay, see [`crate::knock::BlendDelay`], and not counted here once more.
     pub fn octane_index(&self, k: f64) -> f64 {
         self.octane.ron - k * self.gasoline_sensitivity
+    }
+
+    /// Why the octane of this blend is less certain than its band says; empty where nothing speaks
+    /// against it.
+    pub fn octane_concerns(&self) -> Vec<OctaneConcern> {
+        let rule = &OCTANE_BLENDING;
+        let mut concerns = Vec::new();
+        if self.octane.ron > 100.0 {
+            concerns.push(OctaneConcern::AboveScale { ron: self.octane.ron });
+        }
+        let range =
+            if self.ethanol_vol_frac < rule.any_base_from { &rule.base_ron } else { &rule.any_base_ron };
+        if let Some(ron) = self.base_ron
+            && self.ethanol_vol_frac > rule.as_sold_to + 1e-9
+            && !range.contains(&ron)
+        {
+            concerns.push(OctaneConcern::Base { ron, low: *range.start(), high: *range.end() });
+        }
+        let is_mixture = self.parts.len() > 1;
+        if is_mixture && self.parts.iter().any(|p| p.name == METHANOL) {
+            concerns.push(OctaneConcern::Methanol);
+        }
+        concerns
+    }
+
+    /// Octane with another interaction of ethanol than the shipped one.
+    pub fn octane_at_z(&self, z_ron: f64) -> OctaneRating {
+        let x = self.ethanol_octane_mole_frac;
+        let shift = (z_ron - OCTANE_BLENDING.z_ron) * x * (1.0 - x);
+        OctaneRating { ron: self.octane.ron + shift, mon: self.octane.mon }
     }
 
     /// Lower heating value by volume of liquid at 15 C [J/m3].

@@ -1,7 +1,7 @@
 //! What can be wrong with a fuel.
 
-use crate::printable::{printable, printable_lines, printable_path};
-use std::fmt;
+use crate::input::{Diagnostics, counted};
+use crate::printable::{printable, printable_path};
 use std::path::PathBuf;
 
 /// A fuel could not be made, found or read.
@@ -131,21 +131,11 @@ pub enum FuelError {
         /// Size of the tank [L].
         tank_l: f64,
     },
-    /// A fuel file is not TOML, or has keys or types that do not belong in it.
-    #[error("fuel file {}: {}", printable(file), printable_lines(&source.to_string()))]
-    Syntax {
-        /// Name of the file.
-        file: String,
-        /// What the reader found, with line and column.
-        source: Box<toml::de::Error>,
-    },
-    /// A fuel file is readable but holds values that cannot be used; all of them are listed.
-    #[error("fuel file {}: {}", printable(file), list(problems))]
-    Invalid {
-        /// Name of the file.
-        file: String,
-        /// Every problem found in it.
-        problems: Vec<Problem>,
+    /// Fuel files hold mistakes.
+    #[error("{} in the fuel files\n{problems}", counted(problems.0.len()))]
+    Files {
+        /// All of them.
+        problems: Diagnostics,
     },
     /// A fuel file or the folder with fuel files cannot be read.
     #[error("cannot read {}: {source}", printable_path(path))]
@@ -157,146 +147,6 @@ pub enum FuelError {
     },
 }
 
-/// One thing that is wrong in a fuel file.
-#[derive(Clone, Debug, PartialEq)]
-#[non_exhaustive]
-pub enum Problem {
-    /// A value outside its range.
-    Range {
-        /// The key.
-        key: String,
-        /// The value given, in the unit of the key.
-        value: f64,
-        /// Lowest allowed.
-        low: f64,
-        /// Highest allowed.
-        high: f64,
-    },
-    /// Neither or both of two sets of keys that exclude each other are given.
-    Choice {
-        /// The sets of which exactly one must be given.
-        keys: &'static str,
-    },
-    /// A key that this kind of component needs, or must not have.
-    Octane {
-        /// Whether octane numbers are missing (or else out of place).
-        missing: bool,
-    },
-    /// Shares that do not add to one.
-    Sum {
-        /// The table of shares.
-        key: String,
-        /// What they add to [-].
-        sum: f64,
-    },
-    /// A range whose ends are not in order.
-    Order {
-        /// The key.
-        key: String,
-    },
-    /// A component that is not known.
-    UnknownComponent {
-        /// The key under which it was named.
-        key: String,
-        /// The name given.
-        name: String,
-        /// Known names that look like it.
-        nearest: Vec<String>,
-    },
-    /// A component that cannot be used here.
-    NotAllowedHere {
-        /// The key under which it was named.
-        key: String,
-        /// The name given.
-        name: String,
-        /// Why not.
-        why: &'static str,
-    },
-    /// A name that another fuel or component has already.
-    NameTaken {
-        /// The name.
-        name: String,
-    },
-    /// A name that a shipped pump fuel has, without a word that it is to be replaced.
-    ShippedPump {
-        /// The name.
-        name: String,
-    },
-    /// A file says that it replaces a fuel of another name than its own.
-    ReplacesOther {
-        /// Name of the fuel in the file.
-        name: String,
-        /// The name under `replaces`.
-        replaces: String,
-    },
-    /// A file says that it replaces a fuel that is not there.
-    ReplacesNothing {
-        /// The name under `replaces`.
-        name: String,
-    },
-    /// Words with a character that acts on the screen and cannot be seen.
-    Hidden {
-        /// The key.
-        key: &'static str,
-    },
-    /// A name with characters that a recipe could not hold.
-    BadName {
-        /// The name.
-        name: String,
-    },
-}
-
-impl Problem {
-    /// The message, with the words of the file as they stand there.
-    fn write_message(&self, f: &mut impl fmt::Write) -> fmt::Result {
-        match self {
-            Self::Range { key, value, low, high } => write!(f, "{key} = {value} is outside {low} to {high}"),
-            Self::Choice { keys } => write!(f, "give exactly one of: {keys}"),
-            Self::Octane { missing: true } => write!(f, "a component with carbon needs [octane] ron and mon"),
-            Self::Octane { missing: false } => write!(f, "a component without carbon cannot have [octane]"),
-            Self::Sum { key, sum } => write!(f, "the shares in [{key}] add to {sum} instead of 1"),
-            Self::Order { key } => write!(f, "{key}: low, likely and high are not in rising order"),
-            Self::UnknownComponent { key, name, nearest } => {
-                write!(f, "{key}: no component is called '{name}'{}", hint(nearest))
-            }
-            Self::NotAllowedHere { key, name, why } => {
-                write!(f, "{key}: '{name}' cannot be used here: {why}")
-            }
-            Self::NameTaken { name } => write!(f, "the name '{name}' is taken; choose another"),
-            Self::ShippedPump { name } => write!(
-                f,
-                "the name '{name}' is that of a shipped fuel; choose another, or write replaces = \"{name}\" to \
-                 stand in for it"
-            ),
-            Self::ReplacesOther { name, replaces } => {
-                write!(f, "replaces = \"{replaces}\" must be the name of the fuel itself, '{name}'")
-            }
-            Self::ReplacesNothing { name } => write!(f, "replaces = \"{name}\": no pump fuel has that name"),
-            Self::Hidden { key } => {
-                write!(
-                    f,
-                    "{key} holds a control or direction character; write it with characters that can be seen"
-                )
-            }
-            Self::BadName { name } => {
-                write!(f, "the name '{name}' may hold lower-case letters, digits, '-' and '.' only")
-            }
-        }
-    }
-}
-
-impl fmt::Display for Problem {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let mut message = String::new();
-        self.write_message(&mut message)?;
-        f.write_str(&printable(&message))
-    }
-}
-
 fn hint(nearest: &[String]) -> String {
     if nearest.is_empty() { String::new() } else { format!("; did you mean {}?", nearest.join(" or ")) }
-}
-
-fn list(problems: &[Problem]) -> String {
-    problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
 }

@@ -1,391 +1,422 @@
-//! The fuel files: TOML as typed, checked into components and pump fuels.
+//! The fuel files: TOML as typed, checked into components and pump fuels. Their schemas come from the same reader.
 
 use crate::constants::GAS_CONSTANT_J_PER_MOL_K;
-use crate::fuel::checker::Checker;
-use crate::fuel::component::{Component, ComponentData, OctaneRating, Sources, mixed_vapour};
-use crate::fuel::error::{FuelError, Problem};
-use crate::fuel::file_schema::{one_composition, one_vapour, shares};
+use crate::fuel::blend::SHARE_TOLERANCE;
+use crate::fuel::component::{Component, ComponentData, ETHANOL, OctaneRating, Sources, mixed_vapour};
 use crate::fuel::products::Atoms;
+use crate::fuel::pump::{ContentRange, PumpFuel, Share, best_power_lambda};
+use crate::fuel::shelf::Shelf;
+use crate::input::{self, Asked, Diagnostics, Expected, ProblemKind, Said, Section, Way, nearest, schema};
 use crate::nasa::Nasa7;
-use schemars::JsonSchema;
-use serde::Deserialize;
-use serde::de::DeserializeOwned;
-use std::collections::BTreeMap;
-use std::ops::RangeInclusive;
+use crate::units::stated::SHARE_PERCENT;
+use crate::units::{Allowed, Unit};
+use serde_json::Value;
+use std::sync::Arc;
+use toml::de::DeTable;
 
-/// Form of a name that a recipe can hold; see [`Checker::name`].
-const NAME_PATTERN: &str = "^[a-z][a-z0-9.-]*$";
-const CARBON: RangeInclusive<f64> = 0.0..=20.0;
-const HYDROGEN: RangeInclusive<f64> = 1.0..=42.0;
-const OXYGEN: RangeInclusive<f64> = 0.0..=10.0;
-const MOLAR_MASS_G_PER_MOL: RangeInclusive<f64> = 15.0..=300.0;
-const HYDROGEN_TO_CARBON: RangeInclusive<f64> = 0.3..=4.0;
-const OXYGEN_TO_CARBON: RangeInclusive<f64> = 0.0..=2.0;
-const DENSITY_KG_PER_M3: RangeInclusive<f64> = 500.0..=1500.0;
-const EXPANSION_PER_K: RangeInclusive<f64> = 0.0..=3e-3;
-const LHV_MJ_PER_KG: RangeInclusive<f64> = 1.0..=60.0;
-const VAPORISATION_KJ_PER_KG: RangeInclusive<f64> = 100.0..=3000.0;
-const OCTANE: RangeInclusive<f64> = 0.0..=140.0;
+const CARBON: Allowed = Unit::None.of(0.0..=20.0);
+const HYDROGEN: Allowed = Unit::None.of(1.0..=42.0);
+const OXYGEN: Allowed = Unit::None.of(0.0..=10.0);
+const MOLAR_MASS: Allowed = Unit::GramPerMole.of(15.0..=300.0);
+const HYDROGEN_TO_CARBON: Allowed = Unit::None.of(0.3..=4.0);
+const OXYGEN_TO_CARBON: Allowed = Unit::None.of(0.0..=2.0);
+const DENSITY: Allowed = Unit::KilogramPerCubicMetre.of(500.0..=1500.0);
+const EXPANSION: Allowed = Unit::PerKelvin.of(0.0..=3e-3);
+const HEATING_VALUE: Allowed = Unit::MegajoulePerKilogram.of(1.0..=60.0);
+const VAPORISATION: Allowed = Unit::KilojoulePerKilogram.of(100.0..=3000.0);
+const OCTANE: Allowed = Unit::None.of(0.0..=140.0);
 /// Beyond this a coefficient of a NASA polynomial is a slip; real ones stay below 1e6.
-const COEFFICIENT: RangeInclusive<f64> = -1e9..=1e9;
-pub(super) const SHARE: RangeInclusive<f64> = 0.0..=1.0;
-pub(super) const CONTENT_PERCENT: RangeInclusive<f64> = 0.0..=100.0;
-pub(super) const BEST_POWER_LAMBDA: RangeInclusive<f64> = 0.7..=1.0;
+const COEFFICIENT: Allowed = Unit::None.of(-1e9..=1e9);
+const SHARE: Allowed = Unit::Fraction.of(0.0..=1.0);
+const BEST_POWER_LAMBDA: Allowed = Unit::Lambda.of(0.7..=1.0);
 
 /// Molar heat capacities at constant pressure over the gas constant that a vapour can have: that of single atoms, and
 /// more than all modes of the largest molecule allowed here. From memory.
-const VAPOUR_CP_OVER_R: RangeInclusive<f64> = 2.5..=300.0;
+const VAPOUR_CP_OVER_R: Allowed = Unit::None.of(2.5..=300.0);
 /// Temperatures at which that is looked at [K].
 const VAPOUR_CHECKED_K: [f64; 4] = [300.0, 900.0, 1000.0, 2500.0];
 
-/// Sort of fuel file.
-#[derive(Clone, Copy, Debug, Deserialize, JsonSchema, PartialEq, Eq)]
-#[serde(rename_all = "lowercase")]
-enum Kind {
+/// What each key means, for the schemas.
+const WORDS: &[(&str, &str)] = &[
+    ("kind", "Sort of file."),
+    ("name", "Name in recipes; it must be new, unless `replaces` states it."),
+    ("title", "Name for people."),
+    ("replaces", "Name of the shipped pump fuel that it stands in for, the same as its own."),
+    (
+        "best_power_lambda",
+        "Lambda at which it gives best power. Left out, it comes from the ethanol content.",
+    ),
+    ("composition", "What a mean molecule holds: atoms, or molar mass with the ratios of atoms."),
+    ("composition.carbon", "Carbon atoms per mean molecule."),
+    ("composition.hydrogen", "Hydrogen atoms per mean molecule."),
+    ("composition.oxygen", "Oxygen atoms per mean molecule. Left out, none."),
+    ("composition.molar_mass_g_per_mol", "Mean molar mass."),
+    ("composition.hydrogen_to_carbon", "Hydrogen atoms for each of carbon."),
+    ("composition.oxygen_to_carbon", "Oxygen atoms for each of carbon. Left out, none."),
+    ("density", "Density of the liquid."),
+    ("density.kg_per_m3_at_15c", "At 15 C."),
+    ("density.expansion_per_k", "Thermal expansion by volume near 15 C."),
+    ("heat", "Heating value and heat of vaporisation."),
+    (
+        "heat.lhv_liquid_mj_per_kg",
+        "Lower heating value of the liquid at 25 C. Left out, it comes from the polynomial of the vapour.",
+    ),
+    ("heat.vaporisation_kj_per_kg", "Heat of vaporisation at 25 C."),
+    ("octane", "Octane numbers with which it blends. Left out only where there is no carbon."),
+    ("octane.ron", "Research octane number."),
+    ("octane.mon", "Motor octane number."),
+    (
+        "vapour",
+        "Heat capacity and enthalpy of the vapour: a polynomial, or other components that stand for it.",
+    ),
+    ("vapour.low", "NASA coefficients of the low range, seven."),
+    ("vapour.high", "NASA coefficients of the high range, seven."),
+    ("vapour.surrogate", "Mole fractions of components of like heat capacity, adding to 1."),
+    ("base", "What it holds besides ethanol. Left out for ethanol alone."),
+    ("base.parts", "Volume fractions of components without ethanol, adding to 1."),
+    ("ethanol", "Ethanol content by volume, rising; all three equal when it is known."),
+    ("ethanol.low_vol_percent", "Lowest content met or allowed."),
+    ("ethanol.likely_vol_percent", "Likely content."),
+    ("ethanol.high_vol_percent", "Highest content met or allowed."),
+];
+
+/// When a file can be read: after those on which it may rest.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Stage {
+    /// A component by itself.
     Component,
+    /// A component whose vapour is that of others.
+    Surrogate,
+    /// A pump fuel.
     Pump,
 }
 
-#[derive(Deserialize)]
-struct OnlyKind {
-    kind: Kind,
-}
-
-/// A component of fuels.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[schemars(title = "Component of fuels")]
-pub(super) struct ComponentFile {
-    /// Sort of file.
-    #[serde(rename = "kind")]
-    #[schemars(extend("const" = "component"))]
-    _kind: Kind,
-    /// Name in recipes; it must be new.
-    #[schemars(regex(pattern = NAME_PATTERN))]
-    pub(super) name: String,
-    /// Name for people.
-    title: String,
-    composition: CompositionTable,
-    density: DensityTable,
-    heat: HeatTable,
-    octane: Option<OctaneTable>,
-    vapour: VapourTable,
-}
-
-/// What a mean molecule holds: atoms, or molar mass with the ratios of atoms.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[schemars(transform = one_composition)]
-struct CompositionTable {
-    /// Carbon atoms per mean molecule.
-    #[schemars(range(min = *CARBON.start(), max = *CARBON.end()))]
-    carbon: Option<f64>,
-    /// Hydrogen atoms per mean molecule.
-    #[schemars(range(min = *HYDROGEN.start(), max = *HYDROGEN.end()))]
-    hydrogen: Option<f64>,
-    /// Oxygen atoms per mean molecule; left out, none.
-    #[schemars(range(min = *OXYGEN.start(), max = *OXYGEN.end()))]
-    oxygen: Option<f64>,
-    /// Mean molar mass [g/mol].
-    #[schemars(range(min = *MOLAR_MASS_G_PER_MOL.start(), max = *MOLAR_MASS_G_PER_MOL.end()))]
-    molar_mass_g_per_mol: Option<f64>,
-    /// Hydrogen atoms for each of carbon.
-    #[schemars(range(min = *HYDROGEN_TO_CARBON.start(), max = *HYDROGEN_TO_CARBON.end()))]
-    hydrogen_to_carbon: Option<f64>,
-    /// Oxygen atoms for each of carbon; left out, none.
-    #[schemars(range(min = *OXYGEN_TO_CARBON.start(), max = *OXYGEN_TO_CARBON.end()))]
-    oxygen_to_carbon: Option<f64>,
-    /// Where these figures come from.
-    source: String,
-}
-
-/// Density of the liquid.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct DensityTable {
-    /// At 15 C [kg/m3].
-    #[schemars(range(min = *DENSITY_KG_PER_M3.start(), max = *DENSITY_KG_PER_M3.end()))]
-    kg_per_m3_at_15c: f64,
-    /// Thermal expansion by volume near 15 C [1/K].
-    #[schemars(range(min = *EXPANSION_PER_K.start(), max = *EXPANSION_PER_K.end()))]
-    expansion_per_k: f64,
-    /// Where these figures come from.
-    source: String,
-}
-
-/// Heating value and heat of vaporisation.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct HeatTable {
-    /// Lower heating value of the liquid at 25 C [MJ/kg]; left out, it comes from the polynomial of the vapour.
-    #[schemars(range(min = *LHV_MJ_PER_KG.start(), max = *LHV_MJ_PER_KG.end()))]
-    lhv_liquid_mj_per_kg: Option<f64>,
-    /// Heat of vaporisation at 25 C [kJ/kg].
-    #[schemars(range(min = *VAPORISATION_KJ_PER_KG.start(), max = *VAPORISATION_KJ_PER_KG.end()))]
-    vaporisation_kj_per_kg: f64,
-    /// Where these figures come from.
-    source: String,
-}
-
-/// Octane numbers with which it blends; left out only where there is no carbon.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct OctaneTable {
-    /// Research octane number.
-    #[schemars(range(min = *OCTANE.start(), max = *OCTANE.end()))]
-    ron: f64,
-    /// Motor octane number.
-    #[schemars(range(min = *OCTANE.start(), max = *OCTANE.end()))]
-    mon: f64,
-    /// Where these figures come from.
-    source: String,
-}
-
-/// Heat capacity and enthalpy of the vapour: a polynomial, or other components that stand for it.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[schemars(transform = one_vapour)]
-struct VapourTable {
-    /// NASA coefficients of the low range, seven.
-    #[schemars(inner(range(min = *COEFFICIENT.start(), max = *COEFFICIENT.end())))]
-    low: Option<[f64; 7]>,
-    /// NASA coefficients of the high range, seven.
-    #[schemars(inner(range(min = *COEFFICIENT.start(), max = *COEFFICIENT.end())))]
-    high: Option<[f64; 7]>,
-    /// Mole fractions of components of like heat capacity, adding to 1.
-    #[schemars(transform = shares)]
-    surrogate: Option<BTreeMap<String, f64>>,
-    /// Where these figures come from.
-    source: String,
-}
-
-/// A fuel as it is sold.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[schemars(title = "Pump fuel")]
-pub(super) struct PumpFile {
-    /// Sort of file.
-    #[serde(rename = "kind")]
-    #[schemars(extend("const" = "pump"))]
-    _kind: Kind,
-    /// Name in recipes; it must be new, unless `replaces` states it.
-    #[schemars(regex(pattern = NAME_PATTERN))]
-    pub(super) name: String,
-    /// Name for people.
-    pub(super) title: String,
-    /// Name of the shipped pump fuel that it stands in for, the same as its own.
-    pub(super) replaces: Option<String>,
-    /// Lambda at which it gives best power; left out, it comes from the ethanol content.
-    #[schemars(range(min = *BEST_POWER_LAMBDA.start(), max = *BEST_POWER_LAMBDA.end()))]
-    pub(super) best_power_lambda: Option<f64>,
-    pub(super) base: Option<BaseTable>,
-    pub(super) ethanol: ContentTable,
-}
-
-/// What it holds besides ethanol; left out for ethanol alone.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub(super) struct BaseTable {
-    /// Volume fractions of components without ethanol, adding to 1.
-    #[schemars(transform = shares)]
-    pub(super) parts: BTreeMap<String, f64>,
-    /// Where these figures come from.
-    pub(super) source: String,
-}
-
-/// Ethanol content by volume [%], rising; all three equal when it is known.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub(super) struct ContentTable {
-    /// Lowest content met or allowed [%].
-    #[schemars(range(min = *CONTENT_PERCENT.start(), max = *CONTENT_PERCENT.end()))]
-    pub(super) low_vol_percent: f64,
-    /// Likely content [%].
-    #[schemars(range(min = *CONTENT_PERCENT.start(), max = *CONTENT_PERCENT.end()))]
-    pub(super) likely_vol_percent: f64,
-    /// Highest content met or allowed [%].
-    #[schemars(range(min = *CONTENT_PERCENT.start(), max = *CONTENT_PERCENT.end()))]
-    pub(super) high_vol_percent: f64,
-    /// Where these figures come from.
-    pub(super) source: String,
-}
-
-/// A fuel file as typed.
-pub(super) enum FuelFile {
-    Component(Box<ComponentFile>),
-    Pump(Box<PumpFile>),
-}
-
-/// Reads the text of a fuel file; unknown keys and wrong types are errors with their line.
-pub(super) fn read(file: &str, text: &str) -> Result<FuelFile, FuelError> {
-    fn typed<T: DeserializeOwned>(file: &str, text: &str) -> Result<T, FuelError> {
-        toml::from_str(text)
-            .map_err(|source| FuelError::Syntax { file: file.to_owned(), source: Box::new(source) })
+impl Stage {
+    /// That of a text, by what can be seen of it, whatever else is wrong with it.
+    pub(super) fn of(text: &str) -> Self {
+        let (document, _) = DeTable::parse_recoverable(text);
+        let root = document.get_ref();
+        let kind = root.get("kind").and_then(|kind| kind.get_ref().as_str());
+        let vapour = root.get("vapour").and_then(|vapour| vapour.get_ref().as_table());
+        match kind {
+            Some("pump") => Self::Pump,
+            Some("component") if vapour.is_some_and(|vapour| vapour.contains_key("surrogate")) => {
+                Self::Surrogate
+            }
+            Some("component") => Self::Component,
+            _ if root.contains_key("ethanol") => Self::Pump,
+            _ => Self::Component,
+        }
     }
-    Ok(match typed::<OnlyKind>(file, text)?.kind {
-        Kind::Component => FuelFile::Component(Box::new(typed(file, text)?)),
-        Kind::Pump => FuelFile::Pump(Box::new(typed(file, text)?)),
+}
+
+/// What a fuel file holds.
+pub(super) enum FuelFile {
+    Component(Box<Component>),
+    Pump(Box<PumpFuel>),
+}
+
+/// The words under `kind`.
+type Kinds = [&'static str];
+
+/// Reads a fuel file that stands on what is on the shelf.
+///
+/// # Errors
+/// [`Diagnostics`] with every problem of the file.
+pub(super) fn read(file: &str, text: &str, stage: Stage, shelf: &Shelf) -> Result<FuelFile, Diagnostics> {
+    let kinds = &["component", "pump"];
+    input::read(file, text, |s| match stage {
+        Stage::Pump => pump(s, kinds, shelf).map(|fuel| FuelFile::Pump(Box::new(fuel))),
+        _ => component(s, kinds, shelf).map(|one| FuelFile::Component(Box::new(one))),
     })
 }
 
-impl ComponentFile {
-    /// Whether its vapour is stated through other components.
-    pub(super) fn needs_others(&self) -> bool {
-        self.vapour.surrogate.is_some()
-    }
+/// JSON Schema (draft 2020-12) of a fuel file that holds a component.
+///
+/// It refuses what is wrong with a key by itself and what is missing; shares that do not add to 1 and names that are
+/// not known or taken only [`super::FuelLibrary`] finds.
+///
+/// # Example
+/// ```
+/// let schema = endgas::fuel::component_schema();
+/// assert_eq!(schema["properties"]["kind"]["enum"][0], "component");
+/// ```
+pub fn component_schema() -> Value {
+    let asked = Asked::by(|s| component(s, &["component"], &Shelf::default()));
+    schema("Component of fuels", "A component of fuels.", &asked, &said)
+}
 
-    /// The component, with `find` giving those its surrogate is made of (or the problem).
-    pub(super) fn check<'a>(
-        self,
-        find: impl Fn(&str, &str) -> Result<&'a Component, Problem>,
-        check: &mut Checker,
-    ) -> Component {
-        check.name(&self.name);
-        let atoms = self.composition.check(check);
-        let density = &self.density;
-        check.range("density.kg_per_m3_at_15c", density.kg_per_m3_at_15c, DENSITY_KG_PER_M3);
-        check.range("density.expansion_per_k", density.expansion_per_k, EXPANSION_PER_K);
-        if let Some(lhv) = self.heat.lhv_liquid_mj_per_kg {
-            check.range("heat.lhv_liquid_mj_per_kg", lhv, LHV_MJ_PER_KG);
+/// JSON Schema (draft 2020-12) of a fuel file that holds a pump fuel; see [`component_schema`].
+pub fn pump_schema() -> Value {
+    let asked = Asked::by(|s| pump(s, &["pump"], &Shelf::default()));
+    schema("Pump fuel", "A fuel as it is sold.", &asked, &said)
+}
+
+fn said(path: &str) -> Option<Said> {
+    let is_source = path.ends_with("source").then_some("Where these figures come from.");
+    let words = is_source.or_else(|| WORDS.iter().find(|(key, _)| *key == path).map(|(_, words)| *words));
+    words.map(|words| Said { words: words.to_owned(), usual: None })
+}
+
+/// `kind`, `name` and `title`; the name of a component must be new.
+fn head(s: &mut Section<'_, '_>, kinds: &Kinds) -> Option<(String, String)> {
+    let kinds: Vec<(&'static str, ())> = kinds.iter().map(|kind| (*kind, ())).collect();
+    s.word("kind", &kinds);
+    let (name, title) = (s.name("name"), s.text("title"));
+    Some((name?, title?))
+}
+
+fn refuse_taken(s: &mut Section<'_, '_>, name: &str) {
+    s.contradiction("name", &format!("the name '{name}' is taken; choose another"), None);
+}
+
+fn component(s: &mut Section<'_, '_>, kinds: &Kinds, shelf: &Shelf) -> Option<Component> {
+    let head = head(s, kinds);
+    if let Some((name, _)) = head.as_ref().filter(|(name, _)| shelf.has(name)) {
+        refuse_taken(s, name);
+    }
+    let (atoms, composition_source) = s.sub("composition", true, |s| (composition(s), s.text("source")));
+    let (density, expansion, density_source) = s.sub("density", true, |s| {
+        (s.number("kg_per_m3_at_15c", DENSITY), s.number("expansion_per_k", EXPANSION), s.text("source"))
+    });
+    let (lhv, is_lhv_stated, vaporisation, heat_source) = s.sub("heat", true, |s| {
+        const LHV: &str = "lhv_liquid_mj_per_kg";
+        let (lhv, is_stated) = (s.optional_number(LHV, HEATING_VALUE), s.has(LHV));
+        (lhv, is_stated, s.number("vaporisation_kj_per_kg", VAPORISATION), s.text("source"))
+    });
+    let (ron, mon, octane_source) =
+        s.sub("octane", false, |s| (s.number("ron", OCTANE), s.number("mon", OCTANE), s.text("source")));
+    let (vapour, vapour_source) = s.sub("vapour", true, |s| (vapour(s, shelf), s.text("source")));
+
+    let ((name, title), atoms) = (head?, atoms?);
+    match (atoms.carbon > 0.0, s.has("octane")) {
+        (true, false) => s.miss(
+            "octane",
+            Expected::OneOf("a section with ron and mon, for there is carbon in it".to_owned()),
+        ),
+        (false, true) => s.contradiction("octane", "a component without carbon cannot have it", None),
+        _ => {}
+    }
+    let component = Component::new(ComponentData {
+        name,
+        title,
+        atoms,
+        density_15c_kg_per_m3: density?,
+        thermal_expansion_per_k: expansion?,
+        lhv_liquid_j_per_kg: lhv.map(|mj| mj * 1e6),
+        heat_of_vaporisation_j_per_kg: vaporisation? * 1e3,
+        vapour: vapour?.of_molar_mass(atoms.molar_mass_kg_per_mol()),
+        octane: ron.zip(mon).map(|(ron, mon)| OctaneRating { ron, mon }),
+        sources: Sources {
+            composition: composition_source?,
+            density: density_source?,
+            heat: heat_source?,
+            octane: octane_source.unwrap_or_default(),
+            vapour: vapour_source?,
+        },
+    });
+    check_vapour(s, &component, is_lhv_stated);
+    Some(component)
+}
+
+/// Notes a vapour that no molecule has: a slip in one coefficient shows here.
+fn check_vapour(s: &mut Section<'_, '_>, component: &Component, is_lhv_stated: bool) {
+    let cp_over_r = VAPOUR_CHECKED_K.map(|k| (k, component.vapour.cp(k) / GAS_CONSTANT_J_PER_MOL_K));
+    let wrong = cp_over_r.into_iter().find(|(_, cp)| !VAPOUR_CP_OVER_R.range().contains(cp));
+    let mj_per_kg = component.lhv_liquid_j_per_kg / 1e6;
+    let (what, value, allowed) = match wrong {
+        Some((k, cp)) => (format!("heat capacity over R at {k} K"), cp, VAPOUR_CP_OVER_R),
+        None if component.carbon > 0.0 && !is_lhv_stated && !HEATING_VALUE.range().contains(&mj_per_kg) => {
+            ("heating value that follows from it".to_owned(), mj_per_kg, HEATING_VALUE)
         }
-        check.range("heat.vaporisation_kj_per_kg", self.heat.vaporisation_kj_per_kg, VAPORISATION_KJ_PER_KG);
-        let (octane, octane_source) = checked_octane(self.octane, atoms.carbon > 0.0, check);
-        let vapour = self.vapour.check(atoms.molar_mass_kg_per_mol(), find, check);
-        for temperature_k in VAPOUR_CHECKED_K {
-            let key = format!("[vapour] heat capacity over R at {temperature_k} K");
-            check.range(&key, vapour.cp(temperature_k) / GAS_CONSTANT_J_PER_MOL_K, VAPOUR_CP_OVER_R);
-        }
-        let component = Component::new(ComponentData {
-            name: self.name,
-            title: check.words("title", &self.title),
-            atoms,
-            density_15c_kg_per_m3: self.density.kg_per_m3_at_15c,
-            thermal_expansion_per_k: self.density.expansion_per_k,
-            lhv_liquid_j_per_kg: self.heat.lhv_liquid_mj_per_kg.map(|mj| mj * 1e6),
-            heat_of_vaporisation_j_per_kg: self.heat.vaporisation_kj_per_kg * 1e3,
-            vapour,
-            octane,
-            sources: Sources {
-                composition: check.words("composition.source", &self.composition.source),
-                density: check.words("density.source", &self.density.source),
-                heat: check.words("heat.source", &self.heat.source),
-                octane: check.words("octane.source", &octane_source),
-                vapour: check.words("vapour.source", &self.vapour.source),
+        None => return,
+    };
+    s.contradiction("vapour", &format!("{what} = {value} is outside {}", allowed.ends()), None);
+}
+
+fn composition(s: &mut Section<'_, '_>) -> Option<Atoms> {
+    let ways = "carbon with hydrogen (and oxygen), atoms per molecule; or give molar_mass_g_per_mol with \
+                hydrogen_to_carbon (and oxygen_to_carbon)";
+    s.one_of(
+        Some(("carbon", Expected::OneOf(ways.to_owned()))),
+        &[
+            Way {
+                words: "atoms (carbon, hydrogen)",
+                keys: &["carbon", "hydrogen", "oxygen"],
+                read: &|s| {
+                    let (carbon, hydrogen) = (s.number("carbon", CARBON), s.number("hydrogen", HYDROGEN));
+                    let oxygen = s.optional_number("oxygen", OXYGEN).unwrap_or(0.0);
+                    Some(Atoms { carbon: carbon?, hydrogen: hydrogen?, oxygen })
+                },
             },
-        });
-        // Where it is not stated it follows from the vapour: a slip in one coefficient shows here.
-        if component.carbon > 0.0 && self.heat.lhv_liquid_mj_per_kg.is_none() {
-            let (key, mj) = ("heating value from [vapour], MJ/kg", component.lhv_liquid_j_per_kg / 1e6);
-            check.range(key, mj, LHV_MJ_PER_KG);
-        }
-        component
-    }
-}
-
-fn checked_octane(
-    table: Option<OctaneTable>,
-    has_carbon: bool,
-    check: &mut Checker,
-) -> (Option<OctaneRating>, String) {
-    if table.is_some() != has_carbon {
-        check.problems.push(Problem::Octane { missing: has_carbon });
-    }
-    match table {
-        None => (None, String::new()),
-        Some(o) => {
-            check.range("octane.ron", o.ron, OCTANE);
-            check.range("octane.mon", o.mon, OCTANE);
-            (Some(OctaneRating { ron: o.ron, mon: o.mon }), o.source)
-        }
-    }
-}
-
-impl CompositionTable {
-    fn check(&self, check: &mut Checker) -> Atoms {
-        match self {
-            Self {
-                carbon: Some(carbon),
-                hydrogen: Some(hydrogen),
-                oxygen,
-                molar_mass_g_per_mol: None,
-                hydrogen_to_carbon: None,
-                oxygen_to_carbon: None,
-                ..
-            } => Atoms {
-                carbon: check.range("composition.carbon", *carbon, CARBON),
-                hydrogen: check.range("composition.hydrogen", *hydrogen, HYDROGEN),
-                oxygen: check.range("composition.oxygen", oxygen.unwrap_or(0.0), OXYGEN),
+            Way {
+                words: "molar mass (molar_mass_g_per_mol, hydrogen_to_carbon)",
+                keys: &["molar_mass_g_per_mol", "hydrogen_to_carbon", "oxygen_to_carbon"],
+                read: &|s| {
+                    let molar_mass = s.number("molar_mass_g_per_mol", MOLAR_MASS);
+                    let hydrogen = s.number("hydrogen_to_carbon", HYDROGEN_TO_CARBON);
+                    let oxygen = s.optional_number("oxygen_to_carbon", OXYGEN_TO_CARBON).unwrap_or(0.0);
+                    let (molar_mass, hydrogen) = (molar_mass? * 1e-3, hydrogen?);
+                    let per_carbon = Atoms { carbon: 1.0, hydrogen, oxygen };
+                    let carbon = molar_mass / per_carbon.molar_mass_kg_per_mol();
+                    Some(Atoms { carbon, hydrogen: hydrogen * carbon, oxygen: oxygen * carbon })
+                },
             },
-            Self {
-                carbon: None,
-                hydrogen: None,
-                oxygen: None,
-                molar_mass_g_per_mol: Some(molar_mass),
-                hydrogen_to_carbon: Some(hydrogen_ratio),
-                oxygen_to_carbon,
-                ..
-            } => {
-                let hydrogen =
-                    check.range("composition.hydrogen_to_carbon", *hydrogen_ratio, HYDROGEN_TO_CARBON);
-                let oxygen = check.range(
-                    "composition.oxygen_to_carbon",
-                    oxygen_to_carbon.unwrap_or(0.0),
-                    OXYGEN_TO_CARBON,
-                );
-                let molar_mass =
-                    check.range("composition.molar_mass_g_per_mol", *molar_mass, MOLAR_MASS_G_PER_MOL) * 1e-3;
-                let per_carbon = Atoms { carbon: 1.0, hydrogen, oxygen };
-                let carbon = molar_mass / per_carbon.molar_mass_kg_per_mol();
-                Atoms { carbon, hydrogen: hydrogen * carbon, oxygen: oxygen * carbon }
-            }
-            _ => {
-                check.problems.push(Problem::Choice {
-                    keys: "composition.carbon with .hydrogen (and .oxygen), or \
-                           composition.molar_mass_g_per_mol with .hydrogen_to_carbon (and .oxygen_to_carbon)",
-                });
-                Atoms::default()
-            }
+        ],
+    )
+}
+
+/// Heat capacity of a vapour as stated.
+struct Vapour {
+    polynomial: Nasa7,
+    /// Molar mass of the components that stand for it [kg/mol]; none for a polynomial of its own.
+    others_kg_per_mol: Option<f64>,
+}
+
+impl Vapour {
+    /// The polynomial stated, or that of the surrogate scaled to a molar mass (equal heat capacity per mass).
+    fn of_molar_mass(self, molar_mass_kg_per_mol: f64) -> Nasa7 {
+        match self.others_kg_per_mol {
+            Some(others) => self.polynomial.scaled(molar_mass_kg_per_mol / others),
+            None => self.polynomial,
         }
     }
 }
 
-impl VapourTable {
-    /// The polynomial stated, or that of the surrogate scaled to the molar mass of the component
-    /// (equal heat capacity per mass).
-    fn check<'a>(
-        &self,
-        molar_mass_kg_per_mol: f64,
-        find: impl Fn(&str, &str) -> Result<&'a Component, Problem>,
-        check: &mut Checker,
-    ) -> Nasa7 {
-        match (self.low, self.high, &self.surrogate) {
-            (Some(low), Some(high), None) => {
-                for (key, coefficients) in [("vapour.low", low), ("vapour.high", high)] {
-                    for value in coefficients {
-                        check.range(key, value, COEFFICIENT);
-                    }
-                }
-                Nasa7 { low, high }
-            }
-            (None, None, Some(surrogate)) => {
-                check.shares("vapour.surrogate", surrogate);
-                let mut parts = Vec::new();
-                for (name, mole_frac) in surrogate {
-                    match find("vapour.surrogate", name) {
-                        Ok(component) => parts.push((component, *mole_frac)),
-                        Err(problem) => check.problems.push(problem),
-                    }
-                }
-                let own: f64 = parts.iter().map(|(c, x)| x * c.molar_mass_kg_per_mol).sum();
-                let scale = if own > 0.0 { molar_mass_kg_per_mol / own } else { 0.0 };
-                mixed_vapour(parts.iter().map(|(c, x)| (&c.vapour, *x))).scaled(scale)
-            }
-            _ => {
-                check
-                    .problems
-                    .push(Problem::Choice { keys: "vapour.low with vapour.high, or vapour.surrogate" });
-                Nasa7::ZERO
+fn vapour(s: &mut Section<'_, '_>, shelf: &Shelf) -> Option<Vapour> {
+    let ways =
+        "a list of seven NASA coefficients, with high; or give surrogate, mole fractions of components";
+    s.one_of(
+        Some(("low", Expected::OneOf(ways.to_owned()))),
+        &[
+            Way {
+                words: "a polynomial (low, high)",
+                keys: &["low", "high"],
+                read: &|s| {
+                    let mut list = |key| <[f64; 7]>::try_from(s.numbers(key, 7..=7, COEFFICIENT)?).ok();
+                    let (low, high) = (list("low"), list("high"));
+                    Some(Vapour { polynomial: Nasa7 { low: low?, high: high? }, others_kg_per_mol: None })
+                },
+            },
+            Way {
+                words: "surrogate",
+                keys: &["surrogate"],
+                read: &|s| {
+                    let parts = shares(s, "surrogate", shelf)?;
+                    Some(Vapour {
+                        polynomial: mixed_vapour(parts.iter().map(|(c, x)| (&c.vapour, *x))),
+                        others_kg_per_mol: Some(parts.iter().map(|(c, x)| x * c.molar_mass_kg_per_mol).sum()),
+                    })
+                },
+            },
+        ],
+    )
+}
+
+/// Shares of components, which must add to 1; in the order of their names.
+fn shares(s: &mut Section<'_, '_>, key: &'static str, shelf: &Shelf) -> Option<Vec<(Arc<Component>, f64)>> {
+    let mut entries = s.free_numbers(key, true, SHARE);
+    entries.sort_by(|a, b| a.0.cmp(&b.0));
+    let mut parts = Vec::new();
+    for (name, given, share) in &entries {
+        match shelf.components.get(name) {
+            Some(component) => parts.extend(share.map(|share| (Arc::clone(component), share))),
+            None => {
+                let near = nearest(name, shelf.components.keys().map(String::as_str));
+                let hint = near.map(|known| format!("did you mean {known}?"));
+                let why = format!("no component is called '{name}'");
+                s.notes().note_value(given, ProblemKind::Contradiction { why }, hint);
             }
         }
+    }
+    let all: Option<Vec<f64>> = entries.iter().map(|(.., share)| *share).collect();
+    let sum: f64 = all?.iter().sum();
+    if (sum - 1.0).abs() > SHARE_TOLERANCE {
+        let sum = (sum * 1e6).round() / 1e6;
+        s.contradiction(key, &format!("the shares add to {sum} instead of 1"), None);
+    }
+    (parts.len() == entries.len()).then_some(parts)
+}
+
+fn pump(s: &mut Section<'_, '_>, kinds: &Kinds, shelf: &Shelf) -> Option<PumpFuel> {
+    let head = head(s, kinds);
+    let replaces = s.optional_text("replaces");
+    if let Some((name, _)) = &head {
+        check_replacing(s, name, replaces.as_deref(), shelf);
+    }
+    let lambda = s.optional_number("best_power_lambda", BEST_POWER_LAMBDA);
+    let base = s.sub("base", false, |s| base(s, shelf));
+    let ethanol = s.sub("ethanol", true, |s| (content(s), s.text("source")));
+    let has_base = s.has("base");
+    if !has_base && ethanol.0.is_some_and(|content| content.low < 1.0) {
+        s.contradiction("ethanol", "without [base] it is all ethanol, so low_vol_percent must be 100", None);
+    }
+    let Some(ethanol_component) = shelf.components.get(ETHANOL).map(Arc::clone) else {
+        s.contradiction("ethanol", "no component is called 'ethanol'", None);
+        return None;
+    };
+
+    let ((name, title), content) = (head?, ethanol.0?);
+    let mut sources = vec![format!("{name}: ethanol content: {}", ethanol.1?)];
+    let base = if has_base {
+        let (base, said) = base?;
+        sources.push(format!("{name}: base: {said}"));
+        base
+    } else {
+        Vec::new()
+    };
+    Some(PumpFuel {
+        name,
+        title,
+        base,
+        best_power_lambda: lambda.unwrap_or(best_power_lambda(content.likely)),
+        ethanol: content,
+        sources,
+        ethanol_component,
+    })
+}
+
+/// `[base]`, and where it comes from.
+fn base(s: &mut Section<'_, '_>, shelf: &Shelf) -> Option<(Vec<Share>, String)> {
+    let (parts, source) = (shares(s, "parts", shelf), s.text("source"));
+    let parts = parts?;
+    if parts.iter().any(|(component, _)| component.name == ETHANOL) {
+        s.contradiction("parts", "'ethanol' cannot be used here: state it under [ethanol]", None);
+    }
+    let total: f64 = parts.iter().map(|(_, share)| share).sum();
+    let share = |(component, share)| Share { component, vol_frac: share / total };
+    Some((parts.into_iter().map(share).collect(), source?))
+}
+
+fn content(s: &mut Section<'_, '_>) -> Option<ContentRange> {
+    let mut content = |key| s.number(key, SHARE_PERCENT).map(|percent| percent / 100.0);
+    let (low, likely) = (content("low_vol_percent"), content("likely_vol_percent"));
+    let range = ContentRange { high: content("high_vol_percent")?, low: low?, likely: likely? };
+    if range.low > range.likely || range.likely > range.high {
+        s.contradiction("likely_vol_percent", "low, likely and high are not in rising order", None);
+    }
+    Some(range)
+}
+
+/// A pump fuel takes a free name, or says that it replaces the shipped fuel of its name.
+fn check_replacing(s: &mut Section<'_, '_>, name: &str, replaces: Option<&str>, shelf: &Shelf) {
+    let is_shipped = shelf.replaceable.contains(name);
+    match replaces {
+        None if is_shipped => {
+            let why = format!(
+                "the name '{name}' is that of a shipped fuel; choose another, or write replaces = \"{name}\" to stand \
+                 in for it"
+            );
+            s.contradiction("name", &why, None);
+        }
+        Some(replaces) if replaces != name => {
+            let why = format!("it must be the name of the fuel itself, '{name}'");
+            s.contradiction("replaces", &why, None);
+        }
+        Some(_) if is_shipped => {}
+        // A name is free, or replaced by another file of the folder already.
+        _ if shelf.pumps.contains_key(name) || replaces.is_none() && shelf.has(name) => refuse_taken(s, name),
+        Some(_) => s.contradiction("replaces", "no pump fuel has that name", None),
+        None => {}
     }
 }

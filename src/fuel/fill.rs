@@ -4,11 +4,8 @@ use crate::fuel::error::FuelError;
 use crate::fuel::library::FuelLibrary;
 use crate::fuel::pump::{ContentRange, PumpFuel};
 use crate::fuel::tank::Fill;
+use crate::units::{Unit, split_number};
 
-/// Cubic metres in a litre, exact.
-pub const M3_PER_L: f64 = 1.0e-3;
-/// Cubic metres in a US liquid gallon, exact (231 cubic inches; NIST SP 811).
-pub const M3_PER_GALLON: f64 = 3.785_411_784e-3;
 /// Largest volume taken [m3]: a road tanker; more is a slip.
 const LARGEST_M3: f64 = 50.0;
 
@@ -62,18 +59,10 @@ pub fn read_percent(text: &str) -> Option<f64> {
 
 /// The volume at the head of a text [m3], and the rest of it.
 fn split_volume(text: &str) -> Result<(f64, &str), FuelError> {
-    let typed = text.trim();
-    let end = typed.find(|c: char| !(c.is_ascii_digit() || c == '.')).unwrap_or(typed.len());
-    let (number, rest) = typed.split_at(end);
-    let rest = rest.trim_start();
-    let unit_end = rest.find(char::is_whitespace).unwrap_or(rest.len());
-    let (unit, rest) = rest.split_at(unit_end);
-    let unit_m3 = match unit {
-        "L" | "l" => M3_PER_L,
-        "gal" => M3_PER_GALLON,
-        _ => return Err(unreadable(text)),
-    };
-    let volume_m3 = number.parse::<f64>().map_err(|_| unreadable(text))? * unit_m3;
+    let (number, rest) = split_number(text);
+    let (unit, rest) = rest.split_at(rest.find(char::is_whitespace).unwrap_or(rest.len()));
+    let unit = Unit::spelled(unit, &[Unit::Litre, Unit::UsGallon]).ok_or_else(|| unreadable(text))?;
+    let volume_m3 = unit.to_si(number.parse().map_err(|_| unreadable(text))?);
     if !(volume_m3 > 0.0 && volume_m3 <= LARGEST_M3) {
         return Err(unreadable(text));
     }

@@ -1,12 +1,12 @@
 //! Fuels by name: those shipped with the program, and those in a folder of the user.
 
 use crate::fuel::blend::SHARE_TOLERANCE;
-use crate::fuel::checker::Checker;
 use crate::fuel::component::{Component, ETHANOL};
-use crate::fuel::error::{FuelError, Problem};
-use crate::fuel::file::{BEST_POWER_LAMBDA, CONTENT_PERCENT, ComponentFile, FuelFile, PumpFile, read};
-use crate::fuel::pump::{ContentRange, PumpFuel, Share, best_power_lambda};
-use std::collections::{BTreeMap, BTreeSet};
+use crate::fuel::error::FuelError;
+use crate::fuel::file::{FuelFile, Stage, read};
+use crate::fuel::pump::PumpFuel;
+use crate::fuel::shelf::Shelf;
+use crate::input::Diagnostics;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -51,10 +51,7 @@ const PERCENT_TOLERANCE: f64 = 0.1;
 /// Components and pump fuels by name.
 #[derive(Clone, Debug, Default)]
 pub struct FuelLibrary {
-    components: BTreeMap<String, Arc<Component>>,
-    pumps: BTreeMap<String, PumpFuel>,
-    /// Pump fuels that a file of the user may stand in for: those shipped and not replaced yet.
-    replaceable: BTreeSet<String>,
+    shelf: Shelf,
 }
 
 impl FuelLibrary {
@@ -73,17 +70,17 @@ impl FuelLibrary {
     pub fn shipped() -> Result<Self, FuelError> {
         let mut library = Self::default();
         library.add(SHIPPED.iter().map(|(file, text)| ((*file).to_owned(), (*text).to_owned())))?;
-        library.replaceable = library.pumps.keys().cloned().collect();
+        library.shelf.replaceable = library.shelf.pumps.keys().cloned().collect();
         Ok(library)
     }
 
     /// This library with the fuel files (`*.toml`) of a folder added.
     ///
     /// # Errors
-    /// [`FuelError::Read`] when the folder or a file cannot be read, [`FuelError::Syntax`] or
-    /// [`FuelError::Invalid`] for the first file that is wrong, with every problem in it. A name
-    /// that is taken already is such a problem, unless the file says that it replaces the shipped
-    /// pump fuel of that name: none is replaced silently.
+    /// [`FuelError::Read`] when the folder or a file cannot be read, [`FuelError::Files`] with every
+    /// problem of every file; files that may rest on a wrong one are not looked at. A name that is taken
+    /// already is such a problem, unless the file says that it replaces the shipped pump fuel of that
+    /// name: none is replaced silently.
     pub fn with_user_folder(self, folder: &Path) -> Result<Self, FuelError> {
         let failed = |path: &Path| {
             let path = path.to_owned();
@@ -152,173 +149,66 @@ impl FuelLibrary {
 
     /// Names of the pump fuels, sorted.
     pub fn names(&self) -> Vec<&str> {
-        self.pumps.keys().map(String::as_str).collect()
+        self.shelf.pumps.keys().map(String::as_str).collect()
     }
 
     /// Names of the components, sorted.
     pub fn component_names(&self) -> Vec<&str> {
-        self.components.keys().map(String::as_str).collect()
+        self.shelf.components.keys().map(String::as_str).collect()
     }
 
     /// A component by its name.
     pub fn component(&self, name: &str) -> Option<&Component> {
-        self.components.get(name).map(Arc::as_ref)
+        self.shelf.components.get(name).map(Arc::as_ref)
     }
 
     fn named(&self, name: &str) -> Result<PumpFuel, FuelError> {
         let name = name.to_ascii_lowercase();
-        if let Some(fuel) = self.pumps.get(&name) {
+        if let Some(fuel) = self.shelf.pumps.get(&name) {
             return Ok(fuel.clone());
         }
-        match self.components.get(&name) {
+        match self.shelf.components.get(&name) {
             Some(component) => Ok(PumpFuel::pure(component, self.ethanol()?)),
             None => {
-                let known = self.pumps.keys().chain(self.components.keys());
+                let known = self.shelf.pumps.keys().chain(self.shelf.components.keys());
                 Err(FuelError::Unknown { nearest: nearest(&name, known), name })
             }
         }
     }
 
     fn ethanol(&self) -> Result<Arc<Component>, FuelError> {
-        self.components
+        self.shelf
+            .components
             .get(ETHANOL)
             .cloned()
             .ok_or_else(|| FuelError::Unknown { name: ETHANOL.to_owned(), nearest: Vec::new() })
     }
 
-    /// Adds files: components first (those of stated vapour before those with a surrogate), then
-    /// pump fuels, so that the order of the files does not matter.
+    /// Adds files, each after those on which it may rest, so that their order does not matter.
     fn add(&mut self, files: impl Iterator<Item = (String, String)>) -> Result<(), FuelError> {
-        let (mut pure, mut mixed, mut pumps) = (Vec::new(), Vec::new(), Vec::new());
-        for (file, text) in files {
-            match read(&file, &text)? {
-                FuelFile::Component(c) if c.needs_others() => mixed.push((file, *c)),
-                FuelFile::Component(c) => pure.push((file, *c)),
-                FuelFile::Pump(p) => pumps.push((file, *p)),
+        let mut files: Vec<_> = files.map(|(file, text)| (Stage::of(&text), file, text)).collect();
+        files.sort_by_key(|(stage, ..)| *stage);
+        // What rests on a wrong file would be told wrong for that alone.
+        for of_stage in files.chunk_by(|a, b| a.0 == b.0) {
+            let mut problems = Vec::new();
+            for (stage, file, text) in of_stage {
+                match read(file, text, *stage, &self.shelf) {
+                    Ok(FuelFile::Component(one)) => {
+                        self.shelf.components.insert(one.name.clone(), Arc::new(*one));
+                    }
+                    Ok(FuelFile::Pump(fuel)) => {
+                        self.shelf.replaceable.remove(&fuel.name);
+                        self.shelf.pumps.insert(fuel.name.clone(), *fuel);
+                    }
+                    Err(Diagnostics(found)) => problems.extend(found),
+                }
             }
-        }
-        for (file, component) in pure.into_iter().chain(mixed) {
-            self.add_component(&file, component)?;
-        }
-        for (file, pump) in pumps {
-            self.add_pump(&file, pump)?;
+            if !problems.is_empty() {
+                return Err(FuelError::Files { problems: Diagnostics(problems) });
+            }
         }
         Ok(())
     }
-
-    fn add_component(&mut self, file: &str, component: ComponentFile) -> Result<(), FuelError> {
-        let mut check = Checker::default();
-        self.check_free(&component.name, &mut check);
-        let component = component.check(|key, name| self.find(key, name).map(Arc::as_ref), &mut check);
-        let component = check.finish(file, component)?;
-        self.components.insert(component.name.clone(), Arc::new(component));
-        Ok(())
-    }
-
-    fn add_pump(&mut self, file: &str, pump: PumpFile) -> Result<(), FuelError> {
-        let mut check = Checker::default();
-        check.name(&pump.name);
-        self.check_replacing(&pump, &mut check);
-        let ethanol = checked_content(&pump, &mut check);
-        let base = self.checked_base(&pump, &mut check);
-        if let Some(lambda) = pump.best_power_lambda {
-            check.range("best_power_lambda", lambda, BEST_POWER_LAMBDA);
-        }
-        let said = check.words("ethanol.source", &pump.ethanol.source);
-        let mut sources = vec![format!("{}: ethanol content: {said}", pump.name)];
-        if let Some(base) = &pump.base {
-            sources.push(format!("{}: base: {}", pump.name, check.words("base.source", &base.source)));
-        }
-        let fuel = PumpFuel {
-            name: pump.name,
-            title: check.words("title", &pump.title),
-            base,
-            best_power_lambda: pump.best_power_lambda.unwrap_or(best_power_lambda(ethanol.likely)),
-            ethanol,
-            sources,
-            ethanol_component: self.ethanol()?,
-        };
-        let fuel = check.finish(file, fuel)?;
-        self.replaceable.remove(&fuel.name);
-        self.pumps.insert(fuel.name.clone(), fuel);
-        Ok(())
-    }
-
-    fn checked_base(&self, pump: &PumpFile, check: &mut Checker) -> Vec<Share> {
-        let Some(table) = &pump.base else {
-            check.range(
-                "ethanol.low_vol_percent (without [base])",
-                pump.ethanol.low_vol_percent,
-                100.0..=100.0,
-            );
-            return Vec::new();
-        };
-        check.shares("base.parts", &table.parts);
-        let total: f64 = table.parts.values().sum();
-        let mut base = Vec::new();
-        for (name, share) in &table.parts {
-            match self.find("base.parts", name) {
-                Ok(c) if c.name == ETHANOL => check.problems.push(Problem::NotAllowedHere {
-                    key: "base.parts".to_owned(),
-                    name: name.clone(),
-                    why: "state it under [ethanol]",
-                }),
-                Ok(c) => base.push(Share { component: Arc::clone(c), vol_frac: share / total }),
-                Err(problem) => check.problems.push(problem),
-            }
-        }
-        base
-    }
-
-    fn find(&self, key: &str, name: &str) -> Result<&Arc<Component>, Problem> {
-        self.components.get(name).ok_or_else(|| Problem::UnknownComponent {
-            key: key.to_owned(),
-            name: name.to_owned(),
-            nearest: nearest(name, self.components.keys()),
-        })
-    }
-
-    /// A pump fuel takes a free name, or says that it replaces the shipped fuel of its name.
-    fn check_replacing(&self, pump: &PumpFile, check: &mut Checker) {
-        let name = &pump.name;
-        match &pump.replaces {
-            None if self.replaceable.contains(name) => {
-                check.problems.push(Problem::ShippedPump { name: name.clone() });
-            }
-            None => self.check_free(name, check),
-            Some(replaces) if replaces != name => {
-                check
-                    .problems
-                    .push(Problem::ReplacesOther { name: name.clone(), replaces: replaces.clone() });
-            }
-            Some(_) if self.replaceable.contains(name) => {}
-            // Replaced by another file of the folder.
-            Some(_) if self.pumps.contains_key(name) => {
-                check.problems.push(Problem::NameTaken { name: name.clone() });
-            }
-            Some(_) => check.problems.push(Problem::ReplacesNothing { name: name.clone() }),
-        }
-    }
-
-    fn check_free(&self, name: &str, check: &mut Checker) {
-        if self.pumps.contains_key(name) || self.components.contains_key(name) {
-            check.problems.push(Problem::NameTaken { name: name.to_owned() });
-        }
-    }
-}
-
-fn checked_content(pump: &PumpFile, check: &mut Checker) -> ContentRange {
-    let table = &pump.ethanol;
-    let mut frac = |key: &str, percent| check.range(key, percent, CONTENT_PERCENT) / 100.0;
-    let range = ContentRange {
-        low: frac("ethanol.low_vol_percent", table.low_vol_percent),
-        likely: frac("ethanol.likely_vol_percent", table.likely_vol_percent),
-        high: frac("ethanol.high_vol_percent", table.high_vol_percent),
-    };
-    if range.low > range.likely || range.likely > range.high {
-        check.problems.push(Problem::Order { key: "ethanol".to_owned() });
-    }
-    range
 }
 
 /// Name and percentage of one term of a recipe, in either order.

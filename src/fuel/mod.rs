@@ -1,11 +1,9 @@
 //! Fuels: components with their sources, blends by volume, and the library of fuels by name.
 
 pub mod blend;
-mod checker;
 pub mod component;
 pub mod error;
 mod file;
-mod file_schema;
 pub mod fill;
 mod handling;
 pub mod library;
@@ -13,12 +11,13 @@ pub mod octane;
 pub mod products;
 pub mod pump;
 pub mod sheet;
+mod shelf;
 pub mod tank;
 
 pub use blend::{Blend, Part};
 pub use component::{Component, ComponentData, OctaneRating, Sources};
-pub use error::{FuelError, Problem};
-pub use file_schema::{component_schema, pump_schema};
+pub use error::FuelError;
+pub use file::{component_schema, pump_schema};
 pub use library::FuelLibrary;
 pub use octane::{OCTANE_BLENDING, OctaneBand, OctaneBlending, OctaneConcern};
 pub use pump::{ContentRange, PumpFuel, Share};

@@ -5,8 +5,7 @@
 //! Anderson and Wallington, Energy Fuels (2020), doi 10.1021/acs.energyfuels.9b04204 (abstract
 //! read; their values not seen).
 
-use crate::fuel::blend::Blend;
-use crate::fuel::component::{ETHANOL, METHANOL, OctaneRating};
+use crate::fuel::component::{ETHANOL, OctaneRating};
 use std::ops::RangeInclusive;
 
 /// Constants of the octane relation with the range of the rows behind them.
@@ -121,38 +120,6 @@ impl std::fmt::Display for OctaneConcern {
                 write!(f, "no published blend with methanol is behind its octane numbers: linear in moles")
             }
         }
-    }
-}
-
-impl Blend {
-    /// Why the octane of this blend is less certain than its band says; empty where nothing speaks
-    /// against it.
-    pub fn octane_concerns(&self) -> Vec<OctaneConcern> {
-        let rule = &OCTANE_BLENDING;
-        let mut concerns = Vec::new();
-        if self.octane.ron > 100.0 {
-            concerns.push(OctaneConcern::AboveScale { ron: self.octane.ron });
-        }
-        let range =
-            if self.ethanol_vol_frac < rule.any_base_from { &rule.base_ron } else { &rule.any_base_ron };
-        if let Some(ron) = self.base_ron
-            && self.ethanol_vol_frac > rule.as_sold_to + 1e-9
-            && !range.contains(&ron)
-        {
-            concerns.push(OctaneConcern::Base { ron, low: *range.start(), high: *range.end() });
-        }
-        let is_mixture = self.parts.len() > 1;
-        if is_mixture && self.parts.iter().any(|p| p.name == METHANOL) {
-            concerns.push(OctaneConcern::Methanol);
-        }
-        concerns
-    }
-
-    /// Octane with another interaction of ethanol than the shipped one.
-    pub fn octane_at_z(&self, z_ron: f64) -> OctaneRating {
-        let x = self.ethanol_octane_mole_frac;
-        let shift = (z_ron - OCTANE_BLENDING.z_ron) * x * (1.0 - x);
-        OctaneRating { ron: self.octane.ron + shift, mon: self.octane.mon }
     }
 }
 

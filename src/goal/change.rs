@@ -4,6 +4,7 @@ use crate::engine::{Breathing, Build, BuildKind, Figure, Layout, PeakSpeeds};
 use crate::estimate::Job;
 use crate::estimate::uncertainty::Input;
 use crate::units::CompressionRatio;
+use crate::units::stated::ENGINE_SPEED;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -36,8 +37,6 @@ const HIGHEST_RATIO: f64 = 15.0;
 /// Factors on speed, and the largest; the band end of piston speed ends them earlier.
 const SPEED_FACTORS: [f64; 5] = [1.05, 1.10, 1.15, 1.20, 1.30];
 const LARGEST_SPEED_FACTOR: f64 = 1.5;
-/// Highest engine speed the model is meant for [rpm].
-const HIGHEST_SPEED_RPM: f64 = 15_000.0;
 
 /// What a change does to a build.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -222,7 +221,7 @@ fn speeds(job: &Job) -> Vec<Change> {
     let piston = job.build.geometry.mean_piston_speed_m_per_s(limit);
     let end = (Figure::MeanPistonSpeed.credible_end() / piston)
         .min(LARGEST_SPEED_FACTOR)
-        .min(HIGHEST_SPEED_RPM / limit);
+        .min(ENGINE_SPEED.high / limit);
     // To a whole per cent, inside the end.
     let end = (100.0 * end).floor() / 100.0;
     let mut factors: Vec<f64> = SPEED_FACTORS.into_iter().filter(|f| *f < end - 0.02).collect();

@@ -17,18 +17,15 @@ pub use result::{
 };
 
 use crate::estimate::{Estimate, EstimateError, FuelEstimate, Job, estimate};
+use crate::units::stated::WHEEL_POWER;
 use bench::Bench;
-use std::ops::RangeInclusive;
-
-/// Wheel powers that may be asked for [kW]; common practice, no source.
-pub const WHEEL_POWER_KW: RangeInclusive<f64> = 2.0..=2000.0;
 
 /// A goal could not be judged.
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
 pub enum GoalError {
-    /// The wanted power is outside [`WHEEL_POWER_KW`].
-    #[error("a wheel power of {value} kW is outside {} to {} kW", WHEEL_POWER_KW.start(), WHEEL_POWER_KW.end())]
+    /// The wanted power is outside [`WHEEL_POWER`].
+    #[error("a wheel power of {value} kW is outside {}", WHEEL_POWER.ends())]
     Power {
         /// The power found [kW].
         value: f64,
@@ -41,9 +38,9 @@ pub enum GoalError {
 /// Judges a wanted wheel power. The first fuel of the job is the one judged; the others are levers.
 ///
 /// # Errors
-/// [`GoalError`] when the power is outside [`WHEEL_POWER_KW`] or the build is outside the model.
+/// [`GoalError`] when the power is outside [`WHEEL_POWER`] or the build is outside the model.
 pub fn goal(job: &Job, wheel_power_kw: f64) -> Result<Goal, GoalError> {
-    if !WHEEL_POWER_KW.contains(&wheel_power_kw) {
+    if !WHEEL_POWER.range().contains(&wheel_power_kw) {
         return Err(GoalError::Power { value: wheel_power_kw });
     }
     let estimate = estimate(job)?;

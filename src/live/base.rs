@@ -7,7 +7,8 @@ use crate::cycle::charge::table_over_stated;
 use crate::engine::{Breathing, Follows};
 use crate::estimate::{FuelChoice, Job};
 use crate::fuel::FuelLibrary;
-use crate::scenario::{FuelRequest, MOST_SPEEDS, SPEED_RPM, Scenario, WeatherInput, speeds_between};
+use crate::scenario::{FuelRequest, MOST_SPEEDS, Scenario, WeatherInput, speeds_between};
+use crate::units::stated::{ENGINE_SPEED, VE_SPREAD, VOLUMETRIC_EFFICIENCY};
 use crate::units::{CompressionRatio, Lambda, celsius_to_k, k_to_celsius};
 use std::ops::RangeInclusive;
 use toml_edit::DocumentMut;
@@ -19,10 +20,6 @@ pub const SEED: u64 = 1;
 
 /// How far beyond the loaded top of the run the speed limit can be moved, over that top (common practice, no source).
 const TOP_SPEED_OVER: f64 = 1.4;
-/// Volumetric efficiencies that a table of a scenario takes [-].
-const TABLE_EFFICIENCY: RangeInclusive<f64> = 0.4..=1.5;
-/// Spreads that a table of a scenario takes [%].
-const TABLE_SPREAD_PERCENT: RangeInclusive<f64> = 0.5..=30.0;
 
 /// Allowed values of a control for the scenario that is loaded.
 pub type Limits = RangeInclusive<f64>;
@@ -133,7 +130,7 @@ impl Base {
         let loaded = self.scenario.speeds_rpm.last().copied().unwrap_or(self.from_rpm);
         let most = (TOP_SPEED_OVER * loaded / 100.0).ceil() * 100.0;
         let by_points = self.from_rpm + (MOST_SPEEDS - 1) as f64 * self.step_rpm;
-        self.from_rpm..=most.min(by_points).min(*SPEED_RPM.end())
+        self.from_rpm..=most.min(by_points).min(ENGINE_SPEED.high)
     }
 
     /// What is run when a setting is made: its own keys, then those of the command line.
@@ -250,11 +247,10 @@ fn moved_breathing(job: &Job, position: f64) -> Result<Breathing, Refusal> {
         half_width = half_width.max(0.5 * (high - low));
         let on_own_walls = table_over_stated(build, reference, &job.weather, *rpm);
         let moved = (at.likely * on_own_walls * ratio * 1.0e4).round() / 1.0e4;
-        if !TABLE_EFFICIENCY.contains(&moved) {
-            let (low, high) = (TABLE_EFFICIENCY.start(), TABLE_EFFICIENCY.end());
-            let why = format!(
-                "it puts volumetric efficiency at {rpm} rpm to {moved:.2}; {low} to {high} is allowed"
-            );
+        if !VOLUMETRIC_EFFICIENCY.range().contains(&moved) {
+            let allowed = VOLUMETRIC_EFFICIENCY.ends();
+            let why =
+                format!("it puts volumetric efficiency at {rpm} rpm to {moved:.2}; {allowed} is allowed");
             return Err(Refusal::new(Control::Filling.key(), &position.to_string(), why));
         }
         volumetric_efficiency.push(moved);
@@ -262,8 +258,7 @@ fn moved_breathing(job: &Job, position: f64) -> Result<Breathing, Refusal> {
     let (spread, follows) = match &build.breathing {
         Breathing::Table { spread, follows, .. } => (*spread, follows.clone()),
         _ => {
-            let percent = (half_width * 1.0e3).round() / 10.0;
-            let percent = percent.clamp(*TABLE_SPREAD_PERCENT.start(), *TABLE_SPREAD_PERCENT.end());
+            let percent = VE_SPREAD.clamp((half_width * 1.0e3).round() / 10.0);
             (percent / 100.0, Follows::default())
         }
     };
@@ -274,7 +269,7 @@ fn moved_breathing(job: &Job, position: f64) -> Result<Breathing, Refusal> {
 fn table_speeds(run_rpm: &[f64]) -> Vec<f64> {
     const BESIDE_RPM: f64 = 100.0;
     match run_rpm {
-        [only] if only + BESIDE_RPM > *SPEED_RPM.end() => vec![only - BESIDE_RPM, *only],
+        [only] if only + BESIDE_RPM > ENGINE_SPEED.high => vec![only - BESIDE_RPM, *only],
         [only] => vec![*only, only + BESIDE_RPM],
         _ => run_rpm.to_vec(),
     }

@@ -1,6 +1,10 @@
 //! The inputs that can be moved.
 
-use crate::units::{CompressionRatio, Lambda};
+use crate::units::stated::{
+    AIR_PRESSURE, AIR_TEMPERATURE, COMPRESSION_RATIO, DRIVELINE_LOSS, ENGINE_SPEED, LAMBDA, OCTANE_MARGIN,
+    SHARE_PERCENT,
+};
+use crate::units::{Allowed, Unit};
 use std::ops::RangeInclusive;
 
 /// One number that can be moved.
@@ -71,30 +75,42 @@ impl Control {
 
     /// Its words, step and range. Ranges are those of the scenario keys that a saved file writes.
     pub(super) fn facts(self) -> Facts {
-        let facts = |key, label, unit, group, step, range| Facts { key, label, unit, group, step, range };
+        let facts = |key, label, unit, group, step, allowed: Allowed| Facts {
+            key,
+            label,
+            unit,
+            group,
+            step,
+            range: allowed.range(),
+        };
         let (engine, fuel, air) = ("Engine and run", "Fuel and spark", "Air of the day");
         match self {
             Self::CompressionRatio => {
-                facts("compression_ratio", "Compression ratio", "", engine, 0.1, CompressionRatio::RANGE)
+                facts("compression_ratio", "Compression ratio", "", engine, 0.1, COMPRESSION_RATIO)
             }
-            Self::Ethanol => facts("ethanol_percent", "Ethanol in its base", "vol %", fuel, 1.0, 0.0..=100.0),
-            Self::Lambda => facts("lambda", "Lambda at full load", "", fuel, 0.01, Lambda::RANGE),
-            Self::Reserve => facts("reserve_octane", "Spark reserve", "octane", fuel, 0.5, 0.0..=10.0),
+            Self::Ethanol => {
+                facts("ethanol_percent", "Ethanol in its base", "vol %", fuel, 1.0, SHARE_PERCENT)
+            }
+            Self::Lambda => facts("lambda", "Lambda at full load", "", fuel, 0.01, LAMBDA),
+            Self::Reserve => facts("reserve_octane", "Spark reserve", "octane", fuel, 0.5, OCTANE_MARGIN),
             Self::AirTemperature => {
-                facts("air_temperature_c", "Air temperature", "C", air, 1.0, -20.0..=50.0)
+                facts("air_temperature_c", "Air temperature", "C", air, 1.0, AIR_TEMPERATURE)
             }
-            Self::Pressure => facts("pressure_kpa", "Air pressure", "kPa", air, 0.5, 50.0..=110.0),
+            Self::Pressure => facts("pressure_kpa", "Air pressure", "kPa", air, 0.5, AIR_PRESSURE),
             Self::Humidity => {
-                facts("relative_humidity_percent", "Relative humidity", "%", air, 1.0, 0.0..=100.0)
+                facts("relative_humidity_percent", "Relative humidity", "%", air, 1.0, SHARE_PERCENT)
             }
-            Self::TopSpeed => {
-                facts("to_rpm", "Speed limit of the run", "rpm", engine, 50.0, 500.0..=15_000.0)
-            }
-            Self::Filling => {
-                facts("ve_band_position", "Filling (VE) in its band", "", engine, 0.05, -1.0..=1.0)
-            }
+            Self::TopSpeed => facts("to_rpm", "Speed limit of the run", "rpm", engine, 50.0, ENGINE_SPEED),
+            Self::Filling => facts(
+                "ve_band_position",
+                "Filling (VE) in its band",
+                "",
+                engine,
+                0.05,
+                Unit::None.of(-1.0..=1.0),
+            ),
             Self::Loss => {
-                facts("measured_loss_percent", "Driveline loss", "% of crank", engine, 0.5, 2.0..=40.0)
+                facts("measured_loss_percent", "Driveline loss", "% of crank", engine, 0.5, DRIVELINE_LOSS)
             }
         }
     }

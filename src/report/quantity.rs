@@ -2,16 +2,10 @@
 
 use super::Units;
 use crate::estimate::Band;
-use crate::fuel::fill::{M3_PER_GALLON, M3_PER_L};
 use crate::units::{
-    KG_PER_LB, M_PER_INCH, NM_PER_LBF_FT, PA_PER_BAR, PA_PER_PSI, W_PER_HP, k_to_celsius, k_to_fahrenheit,
+    J_PER_BTU, KG_PER_LB, M_PER_INCH, M3_PER_GALLON, M3_PER_L, NM_PER_LBF_FT, PA_PER_BAR,
+    PA_PER_INCH_OF_MERCURY, PA_PER_PSI, W_PER_HP, k_to_celsius, k_to_fahrenheit,
 };
-
-/// Joules in one international-table British thermal unit (NIST SP 811).
-const J_PER_BTU: f64 = 1_055.055_852_62;
-/// Pascals in one conventional inch of mercury: 13 595.1 kg/m3 under standard gravity 9.806 65 m/s2
-/// (definition of the conventional millimetre of mercury; from memory).
-const PA_PER_INHG: f64 = 13_595.1 * 9.806_65 * M_PER_INCH;
 
 /// What a number of a result measures; the unit in which results hold it stands beside each.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -226,7 +220,7 @@ impl Units {
     pub(super) fn air_pressure_words(self, pressure_pa: f64) -> String {
         match self {
             Self::Metric => format!("{} bar", fixed(pressure_pa / PA_PER_BAR, 3)),
-            Self::Us => format!("{} inHg", fixed(pressure_pa / PA_PER_INHG, 2)),
+            Self::Us => format!("{} inHg", fixed(pressure_pa / PA_PER_INCH_OF_MERCURY, 2)),
         }
     }
 

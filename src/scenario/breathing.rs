@@ -1,14 +1,12 @@
 //! As meant: `[breathing]`, in one of its three ways.
 
-use super::checked::SPEED_RPM;
-use super::diagnostics::Expected;
 use super::parts::mm_to_m;
-use super::raw::{Section, Way};
-use super::unit::Unit;
 use crate::engine::breathing::{LEAST_RATIO, MOST_RATIO};
 use crate::engine::port_flow::{BenchSheet, InletCam, RamGain, USUAL_RAM_GAIN};
 use crate::engine::{Breathing, BuildKind, Follow, Follows, PeakSpeeds, PortFlow, Valves};
-use crate::units::{M3_PER_S_PER_CFM, PA_PER_INCH_OF_WATER};
+use crate::input::{Expected, Section, Way};
+use crate::units::stated::{ENGINE_SPEED, VE_CHANGE, VE_SPREAD, VOLUMETRIC_EFFICIENCY};
+use crate::units::{Allowed, M3_PER_S_PER_CFM, PA_PER_INCH_OF_WATER, Unit};
 use std::ops::RangeInclusive;
 
 /// Points of a volumetric-efficiency table and of a flow-bench sheet.
@@ -16,8 +14,11 @@ const TABLE_POINTS: RangeInclusive<usize> = 2..=60;
 /// Mean flow coefficients that a port can have [-]; beyond, the sheet is in other units or of one valve alone.
 /// Common practice, no source.
 const MEAN_FLOW_COEFFICIENT: RangeInclusive<f64> = 0.15..=0.65;
-/// Valve lifts and greatest lift [mm].
-const LIFT_MM: RangeInclusive<f64> = 0.3..=25.0;
+/// Valve lifts and greatest lift.
+const LIFT: Allowed = Unit::Millimetre.of(0.3..=25.0);
+/// Depression of a flow bench.
+const DEPRESSION: Allowed = Unit::PascalAcross.of(500.0..=20_000.0);
+const DEPRESSION_OF_WATER: Allowed = Unit::InchOfWater.of(2.0..=80.0);
 
 /// Keys of the speeds of a band: of peak torque, of peak power, and the older name of the first.
 const TORQUE_PEAK: &str = "peak_torque_rpm";
@@ -44,7 +45,7 @@ pub(super) fn breathing(s: &mut Section<'_, '_>, valves: Option<&(Valves, bool)>
     let ways = "a word, with peak_power_rpm or peak_torque_rpm; or give a table of speed_rpm, volumetric_efficiency and \
                 spread_percent; or port flow and cam, see ported-four-1800.toml";
     s.one_of(
-        Some(("kind", Expected::OneOf(ways))),
+        Some(("kind", Expected::OneOf(ways.to_owned()))),
         &[
             Way { words: "a band (kind, peak_power_rpm)", keys: &BAND_KEYS, read: &band_of },
             Way { words: "a table (speed_rpm, volumetric_efficiency)", keys: &TABLE_KEYS, read: &table_of },
@@ -91,9 +92,9 @@ pub(super) fn older_keys(s: &mut Section<'_, '_>, file: &str) -> Option<String> 
 
 /// Speeds of peak torque and power: one or both.
 fn peaks_of(s: &mut Section<'_, '_>) -> Option<PeakSpeeds> {
-    let torque = s.optional_number(TORQUE_PEAK, SPEED_RPM, Unit::Rpm);
-    let power = s.optional_number(POWER_PEAK, SPEED_RPM, Unit::Rpm);
-    if let Some(rpm) = s.older_number(OLDER_PEAK, SPEED_RPM, Unit::Rpm) {
+    let torque = s.optional_number(TORQUE_PEAK, ENGINE_SPEED);
+    let power = s.optional_number(POWER_PEAK, ENGINE_SPEED);
+    if let Some(rpm) = s.older_number(OLDER_PEAK, ENGINE_SPEED) {
         if s.has(TORQUE_PEAK) || s.has(POWER_PEAK) {
             let hint = "it is the old name of peak_torque_rpm".to_owned();
             s.contradiction(OLDER_PEAK, "peak_torque_rpm or peak_power_rpm is given too", Some(hint));
@@ -101,7 +102,7 @@ fn peaks_of(s: &mut Section<'_, '_>) -> Option<PeakSpeeds> {
         return Some(PeakSpeeds::Torque(rpm));
     }
     if s.find(OLDER_PEAK).is_none() {
-        let ways = "a number from 500 to 15000 rpm; or give peak_torque_rpm, or both";
+        let ways = format!("{ENGINE_SPEED}; or give {TORQUE_PEAK}, or both");
         s.one_needed(&[POWER_PEAK, TORQUE_PEAK], Expected::OneOf(ways));
     }
     match (torque, power) {
@@ -140,9 +141,9 @@ fn check_lists(
 }
 
 fn table_of(s: &mut Section<'_, '_>) -> Option<Breathing> {
-    let speed_rpm = s.numbers("speed_rpm", TABLE_POINTS, SPEED_RPM, Unit::Rpm);
-    let efficiency = s.numbers("volumetric_efficiency", TABLE_POINTS, 0.4..=1.5, Unit::Fraction);
-    let spread_percent = s.number("spread_percent", 0.5..=30.0, Unit::Percent);
+    let speed_rpm = s.numbers("speed_rpm", TABLE_POINTS, ENGINE_SPEED);
+    let efficiency = s.numbers("volumetric_efficiency", TABLE_POINTS, VOLUMETRIC_EFFICIENCY);
+    let spread_percent = s.number("spread_percent", VE_SPREAD);
     check_lists(s, ("speed_rpm", speed_rpm.as_ref()), ("volumetric_efficiency", efficiency.as_ref()));
     let follows = s.sub("follows", false, |f| follows_of(f, speed_rpm.as_ref()));
     Some(Breathing::Table {
@@ -157,7 +158,7 @@ fn table_of(s: &mut Section<'_, '_>) -> Option<Breathing> {
 fn follows_of(s: &mut Section<'_, '_>, speeds: Option<&Vec<f64>>) -> Follows {
     let mut follows = Vec::new();
     for with in Follow::ALL {
-        let changes = s.optional_numbers(with.key(), TABLE_POINTS, -30.0..=30.0, Unit::Percent);
+        let changes = s.optional_numbers(with.key(), TABLE_POINTS, VE_CHANGE);
         check_lists(s, ("speed_rpm", speeds), (with.key(), changes.as_ref()));
         follows.extend(changes.map(|list| (with, list.into_iter().map(|x| x / 100.0).collect())));
     }
@@ -166,19 +167,16 @@ fn follows_of(s: &mut Section<'_, '_>, speeds: Option<&Vec<f64>>) -> Follows {
 
 fn depression_pa(s: &mut Section<'_, '_>) -> Option<f64> {
     const KEYS: [&str; 2] = ["bench_depression_pa", "bench_depression_in_h2o"];
-    let ways = "a number from 500 to 20000 Pa; or give bench_depression_in_h2o, from 2 to 80";
+    let (low, high) = (DEPRESSION_OF_WATER.low, DEPRESSION_OF_WATER.high);
+    let ways = format!("{DEPRESSION}; or give {}, from {low} to {high}", KEYS[1]);
     s.one_of(
         Some((KEYS[0], Expected::OneOf(ways))),
         &[
-            Way {
-                words: KEYS[0],
-                keys: &[KEYS[0]],
-                read: &|s| s.number(KEYS[0], 500.0..=20_000.0, Unit::Pascal),
-            },
+            Way { words: KEYS[0], keys: &[KEYS[0]], read: &|s| s.number(KEYS[0], DEPRESSION) },
             Way {
                 words: KEYS[1],
                 keys: &[KEYS[1]],
-                read: &|s| Some(s.number(KEYS[1], 2.0..=80.0, Unit::InchOfWater)? * PA_PER_INCH_OF_WATER),
+                read: &|s| Some(s.number(KEYS[1], DEPRESSION_OF_WATER)? * PA_PER_INCH_OF_WATER),
             },
         ],
     )
@@ -192,13 +190,13 @@ fn bench_flow_m3_per_s(s: &mut Section<'_, '_>) -> Option<Vec<f64>> {
         "a list of flows in l/s, one per lift, of all inlet valves of one cylinder; or give bench_flow_cfm";
     let times = |flows: Vec<f64>, factor: f64| flows.into_iter().map(|flow| flow * factor).collect();
     s.one_of(
-        Some((FLOWS[0], Expected::OneOf(ways))),
+        Some((FLOWS[0], Expected::OneOf(ways.to_owned()))),
         &[
             Way {
                 words: FLOWS[0],
                 keys: &[FLOWS[0]],
                 read: &|s| {
-                    let flows = s.numbers(FLOWS[0], TABLE_POINTS, 1.0..=500.0, Unit::LitrePerSecond)?;
+                    let flows = s.numbers(FLOWS[0], TABLE_POINTS, Unit::LitrePerSecond.of(1.0..=500.0))?;
                     Some(times(flows, 1.0e-3))
                 },
             },
@@ -206,7 +204,8 @@ fn bench_flow_m3_per_s(s: &mut Section<'_, '_>) -> Option<Vec<f64>> {
                 words: FLOWS[1],
                 keys: &[FLOWS[1]],
                 read: &|s| {
-                    let flows = s.numbers(FLOWS[1], TABLE_POINTS, 2.0..=1000.0, Unit::CubicFootPerMinute)?;
+                    let flows =
+                        s.numbers(FLOWS[1], TABLE_POINTS, Unit::CubicFootPerMinute.of(2.0..=1000.0))?;
                     Some(times(flows, M3_PER_S_PER_CFM))
                 },
             },
@@ -216,7 +215,7 @@ fn bench_flow_m3_per_s(s: &mut Section<'_, '_>) -> Option<Vec<f64>> {
 
 fn sheet_of(s: &mut Section<'_, '_>) -> Option<BenchSheet> {
     let depression_pa = depression_pa(s);
-    let lift_mm = s.numbers("bench_lift_mm", TABLE_POINTS, LIFT_MM, Unit::Millimetre);
+    let lift_mm = s.numbers("bench_lift_mm", TABLE_POINTS, LIFT);
     let flow = bench_flow_m3_per_s(s);
     let flow_key = if s.has(FLOWS[0]) { FLOWS[0] } else { FLOWS[1] };
     check_lists(s, ("bench_lift_mm", lift_mm.as_ref()), (flow_key, flow.as_ref()));
@@ -230,7 +229,7 @@ fn sheet_of(s: &mut Section<'_, '_>) -> Option<BenchSheet> {
 
 fn ram_gain(s: &mut Section<'_, '_>) -> Option<RamGain> {
     const KEY: &str = "ram_gain_percent";
-    let gains = s.optional_numbers(KEY, 3..=3, -10.0..=40.0, Unit::Percent);
+    let gains = s.optional_numbers(KEY, 3..=3, Unit::Percent.of(-10.0..=40.0));
     if !s.has(KEY) {
         return Some(USUAL_RAM_GAIN);
     }
@@ -245,8 +244,8 @@ fn ram_gain(s: &mut Section<'_, '_>) -> Option<RamGain> {
 
 fn flow_of(s: &mut Section<'_, '_>, valves: Option<&(Valves, bool)>) -> Option<Breathing> {
     let sheet = sheet_of(s);
-    let max_lift = s.number("cam_max_lift_mm", LIFT_MM, Unit::Millimetre);
-    let duration = s.number("cam_duration_deg", 180.0..=360.0, Unit::CrankDegree);
+    let max_lift = s.number("cam_max_lift_mm", LIFT);
+    let duration = s.number("cam_duration_deg", Unit::CrankDegree.of(180.0..=360.0));
     let gain = ram_gain(s);
     let (valves, is_stated) = valves?;
     if *is_stated {

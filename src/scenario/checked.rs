@@ -2,20 +2,17 @@
 
 use super::breathing::{breathing, older_keys};
 use super::choose::{ChooseRules, choose};
-use super::diagnostics::{Expected, ProblemKind};
 use super::fueling::fueling;
 use super::knock::{knock, note_coolant_of_air_cooled};
-use super::nearest::nearest;
-use super::raw::{Section, Way};
-use super::unit::Unit;
+use super::volumes::Volumes;
 use super::{FuelUse, MOST_FUELS, MOST_SPEEDS, Scenario, SparkRules, WeatherInput, parts};
 use crate::air::standard_atmosphere_pressure_pa;
 use crate::engine::{Breathing, Build, Cooling};
-use crate::units::{Lambda, celsius_to_k};
-use std::ops::RangeInclusive;
-
-/// Engine speeds the model is meant for [rpm]. Common practice, no source.
-pub(crate) const SPEED_RPM: RangeInclusive<f64> = 500.0..=15_000.0;
+use crate::input::{Expected, ProblemKind, Section, Way, nearest};
+use crate::units::stated::{
+    AIR_PRESSURE, AIR_TEMPERATURE, ALTITUDE, ENGINE_SPEED, LAMBDA, OCTANE_MARGIN, SHARE_PERCENT,
+};
+use crate::units::{Lambda, Unit, celsius_to_k};
 
 /// Octane left over when nothing is stated [octane numbers]: half a grade of pump fuel.
 /// Common practice, no source.
@@ -28,22 +25,12 @@ const USUAL_LATEST_DEG: f64 = -10.0;
 /// The whole file.
 pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenario> {
     let head = root.sub("scenario", true, |s| (s.text("name"), s.optional_text("note")));
-    let engine = root.sub("engine", true, parts::engine);
-    let valves = root.sub("valves", true, parts::valves);
     let mut remarks = Vec::new();
-    let breathing = root.sub("breathing", true, |s| {
-        remarks.extend(older_keys(s, file));
-        breathing(s, valves.as_ref())
-    });
-    let combustion = root.sub("combustion", true, parts::combustion);
-    let injection = root.sub("injection", true, parts::injection);
-    let friction = root.sub("friction", false, parts::friction);
-    let driveline = root.sub("driveline", true, parts::driveline);
+    let build = build(root, file, &mut remarks);
     let weather = root.sub("weather", true, weather);
     let fuels = root.sub("fuels", true, fuels);
     let speeds_rpm = root.sub("speed", true, speeds);
     let spark = root.sub("spark", false, spark);
-    let limits = root.sub("limits", false, parts::limits);
     let run: &[FuelUse] = fuels.as_ref().map_or(&[], |(run, _)| run);
     let choose = if root.has("choose") {
         root.sub("choose", false, |s| choose(s, run))
@@ -53,28 +40,9 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
     let fueling = root.sub("fueling", false, fueling);
     let knock = root.sub("knock", false, |s| knock(s, file));
 
-    let (geometry, volumes) = engine?;
-    let (mut valves, is_flow_stated) = valves?;
-    let (fuels, lambda_for_all) = fuels?;
-    parts::valves_fit(root, &geometry, &valves);
-    match (&breathing, injection) {
-        (Some(Breathing::PortFlow(flow)), _) => valves.mean_flow_coefficient = flow.mean_flow_coefficient,
-        (Some(Breathing::Band { kind, .. }), Some(injection)) if !is_flow_stated => {
-            valves.mean_flow_coefficient = kind.figures(injection).usual_inlet.1;
-        }
-        _ => {}
-    }
-    let build = Build {
-        geometry,
-        valves,
-        breathing: breathing?,
-        injection: injection?,
-        combustion: combustion?,
-        friction,
-        driveline: driveline?,
-        limits,
-    };
+    let (build, volumes) = build?;
     note_coolant_of_air_cooled(root, &knock, matches!(build.combustion.cooling, Cooling::Air { .. }));
+    let (fuels, lambda_for_all) = fuels?;
     Some(Scenario {
         name: head.0?,
         note: head.1.unwrap_or_default(),
@@ -95,9 +63,50 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
     })
 }
 
+/// The engine in its car, and its measured volumes where they are given.
+fn build(
+    root: &mut Section<'_, '_>,
+    file: &str,
+    remarks: &mut Vec<String>,
+) -> Option<(Build, Option<Volumes>)> {
+    let engine = root.sub("engine", true, parts::engine);
+    let valves = root.sub("valves", true, parts::valves);
+    let breathing = root.sub("breathing", true, |s| {
+        remarks.extend(older_keys(s, file));
+        breathing(s, valves.as_ref())
+    });
+    let combustion = root.sub("combustion", true, parts::combustion);
+    let injection = root.sub("injection", true, parts::injection);
+    let friction = root.sub("friction", false, parts::friction);
+    let driveline = root.sub("driveline", true, parts::driveline);
+    let limits = root.sub("limits", false, parts::limits);
+
+    let (geometry, volumes) = engine?;
+    let (mut valves, is_flow_stated) = valves?;
+    parts::valves_fit(root, &geometry, &valves);
+    match (&breathing, injection) {
+        (Some(Breathing::PortFlow(flow)), _) => valves.mean_flow_coefficient = flow.mean_flow_coefficient,
+        (Some(Breathing::Band { kind, .. }), Some(injection)) if !is_flow_stated => {
+            valves.mean_flow_coefficient = kind.figures(injection).usual_inlet.1;
+        }
+        _ => {}
+    }
+    let build = Build {
+        geometry,
+        valves,
+        breathing: breathing?,
+        injection: injection?,
+        combustion: combustion?,
+        friction,
+        driveline: driveline?,
+        limits,
+    };
+    Some((build, volumes))
+}
+
 pub(super) fn weather(s: &mut Section<'_, '_>) -> Option<WeatherInput> {
-    let temperature_c = s.number("air_temperature_c", -20.0..=50.0, Unit::Celsius);
-    let way = "a number from 50 to 110 kPa; or give altitude_m, from -400 to 5000 m";
+    let temperature_c = s.number("air_temperature_c", AIR_TEMPERATURE);
+    let way = format!("{AIR_PRESSURE}; or give altitude_m, from {}", ALTITUDE.ends());
     let missing = Some(("pressure_kpa", Expected::OneOf(way)));
     let pressure_pa = s.one_of(
         missing,
@@ -105,19 +114,19 @@ pub(super) fn weather(s: &mut Section<'_, '_>) -> Option<WeatherInput> {
             Way {
                 words: "pressure_kpa",
                 keys: &["pressure_kpa"],
-                read: &|s| Some(s.number("pressure_kpa", 50.0..=110.0, Unit::Kilopascal)? * 1000.0),
+                read: &|s| Some(s.number("pressure_kpa", AIR_PRESSURE)? * 1000.0),
             },
             Way {
                 words: "altitude_m",
                 keys: &["altitude_m"],
                 read: &|s| {
-                    let altitude_m = s.number("altitude_m", -400.0..=5000.0, Unit::Metre)?;
+                    let altitude_m = s.number("altitude_m", ALTITUDE)?;
                     standard_atmosphere_pressure_pa(altitude_m).ok()
                 },
             },
         ],
     );
-    let humidity_percent = s.number("relative_humidity_percent", 0.0..=100.0, Unit::Percent);
+    let humidity_percent = s.number("relative_humidity_percent", SHARE_PERCENT);
     Some(WeatherInput {
         temperature_k: celsius_to_k(temperature_c?),
         pressure_pa: pressure_pa?,
@@ -128,9 +137,8 @@ pub(super) fn weather(s: &mut Section<'_, '_>) -> Option<WeatherInput> {
 /// `[fuels]`: the list to run, and the mixture set for all.
 fn fuels(s: &mut Section<'_, '_>) -> Option<(Vec<FuelUse>, Option<Lambda>)> {
     let run = s.texts("run", 1..=MOST_FUELS);
-    let for_all =
-        s.optional_number("lambda", Lambda::RANGE, Unit::Lambda).and_then(|value| Lambda::new(value).ok());
-    let own = s.free_numbers("lambda_for", Lambda::RANGE, Unit::Lambda);
+    let for_all = s.optional_number("lambda", LAMBDA).and_then(|value| Lambda::new(value).ok());
+    let own = s.free_numbers("lambda_for", false, LAMBDA);
     let run = run?;
     for (i, (spec, given)) in run.iter().enumerate() {
         if run[..i].iter().any(|(earlier, _)| earlier == spec) {
@@ -155,9 +163,9 @@ fn fuels(s: &mut Section<'_, '_>) -> Option<(Vec<FuelUse>, Option<Lambda>)> {
 }
 
 fn speeds(s: &mut Section<'_, '_>) -> Option<Vec<f64>> {
-    let from = s.number("from_rpm", SPEED_RPM, Unit::Rpm);
-    let to = s.number("to_rpm", SPEED_RPM, Unit::Rpm);
-    let step = s.number("step_rpm", 10.0..=5000.0, Unit::Rpm);
+    let from = s.number("from_rpm", ENGINE_SPEED);
+    let to = s.number("to_rpm", ENGINE_SPEED);
+    let step = s.number("step_rpm", Unit::Rpm.of(10.0..=5000.0));
     if let (Some(from), Some(to)) = (from, to)
         && to < from
     {
@@ -190,9 +198,9 @@ pub(crate) fn speeds_between(from: f64, to: f64, step: f64) -> Vec<f64> {
 }
 
 fn spark(s: &mut Section<'_, '_>) -> SparkRules {
-    let reserve = s.optional_number("reserve_octane", 0.0..=10.0, Unit::None);
-    let earliest = s.optional_number("earliest_deg_btdc", 0.0..=80.0, Unit::CrankDegree);
-    let latest = s.optional_number("latest_deg_btdc", -40.0..=40.0, Unit::CrankDegree);
+    let reserve = s.optional_number("reserve_octane", OCTANE_MARGIN);
+    let earliest = s.optional_number("earliest_deg_btdc", Unit::CrankDegree.of(0.0..=80.0));
+    let latest = s.optional_number("latest_deg_btdc", Unit::CrankDegree.of(-40.0..=40.0));
     let rules = SparkRules {
         reserve_octane: reserve.unwrap_or(USUAL_RESERVE_OCTANE),
         earliest_deg_btdc: earliest.unwrap_or(USUAL_EARLIEST_DEG),

@@ -1,11 +1,7 @@
 //! `[choose]`: what `endgas choose` weighs and what the engine must stand.
 
-use super::checked::{SPEED_RPM, weather};
-use super::diagnostics::ProblemKind;
+use super::checked::weather;
 use super::job::{FuelFault, FuelProblem, JobError};
-use super::nearest::nearest;
-use super::raw::Section;
-use super::unit::Unit;
 use super::{FuelUse, Scenario, WeatherInput};
 use crate::air::Weather;
 use crate::choose::job::{LEAST_SPAN, USUAL_MEASURABLE};
@@ -14,8 +10,10 @@ use crate::choose::{
 };
 use crate::estimate::Job;
 use crate::fuel::{FuelLibrary, PumpFuel};
+use crate::input::{ProblemKind, Section, nearest};
 use crate::knock::Deposits;
-use crate::units::CompressionRatio;
+use crate::units::stated::{COMPRESSION_RATIO, ENGINE_SPEED, OCTANE_MARGIN, SHARE_PERCENT};
+use crate::units::{Allowed, CompressionRatio, Unit};
 use std::ops::RangeInclusive;
 
 /// Ratios considered when none are stated: from air-cooled engines on regular to what pent roofs and alcohol are built with
@@ -23,7 +21,7 @@ use std::ops::RangeInclusive;
 const USUAL_RATIOS: (CompressionRatio, CompressionRatio) =
     (CompressionRatio::written(7.0), CompressionRatio::written(15.0));
 /// Weights and likelihoods that can be stated.
-pub const WEIGHT: RangeInclusive<f64> = 0.0..=1000.0;
+pub const WEIGHT: Allowed = Unit::None.of(0.0..=1000.0);
 /// Most pistons in a list.
 pub const MOST_PISTONS: usize = 12;
 
@@ -100,7 +98,7 @@ impl Default for ServiceRules {
 pub(super) fn choose(s: &mut Section<'_, '_>, fuels: &[FuelUse]) -> Option<ChooseRules> {
     let objective = objective(s);
     let ratios = ratios(s);
-    let pistons = s.optional_numbers("pistons", 1..=MOST_PISTONS, CompressionRatio::RANGE, Unit::None);
+    let pistons = s.optional_numbers("pistons", 1..=MOST_PISTONS, COMPRESSION_RATIO);
     let pistons = pistons.unwrap_or_default();
     if let Some((lowest, highest)) = ratios
         && let Some(piston) = pistons.iter().find(|p| !(lowest.get()..=highest.get()).contains(*p))
@@ -149,7 +147,7 @@ pub(super) fn choose(s: &mut Section<'_, '_>, fuels: &[FuelUse]) -> Option<Choos
 /// The limits: those of production practice where neither retard nor torque loss is stated.
 fn limits(s: &mut Section<'_, '_>) -> ChoiceLimits {
     let usual = ChoiceLimits::default();
-    let retard_deg = s.optional_number("most_retard_deg", 0.0..=40.0, Unit::CrankDegree);
+    let retard_deg = s.optional_number("most_retard_deg", Unit::CrankDegree.of(0.0..=40.0));
     let torque_lost_frac = percent(s, "most_torque_loss_percent", 0.0..=50.0);
     let is_stated = retard_deg.or(torque_lost_frac).is_some();
     ChoiceLimits {
@@ -161,7 +159,7 @@ fn limits(s: &mut Section<'_, '_>) -> ChoiceLimits {
 
 /// A share typed in per cent.
 fn percent(s: &mut Section<'_, '_>, key: &'static str, range: RangeInclusive<f64>) -> Option<f64> {
-    s.optional_number(key, range, Unit::Percent).map(|percent| percent / 100.0)
+    s.optional_number(key, Unit::Percent.of(range)).map(|percent| percent / 100.0)
 }
 
 /// `[choose.worst_weather]` and `[choose.service]`.
@@ -169,8 +167,8 @@ fn service(s: &mut Section<'_, '_>) -> ServiceRules {
     let worst_weather = s.sub("worst_weather", false, weather);
     let stated = s.sub("service", false, |s| {
         let usual = ServiceRules::default();
-        let weak = s.optional_number("weak_tank_octane", 0.0..=10.0, Unit::None);
-        let soak = s.optional_number("heat_soak_c", 0.0..=40.0, Unit::Celsius);
+        let weak = s.optional_number("weak_tank_octane", OCTANE_MARGIN);
+        let soak = s.optional_number("heat_soak_c", Unit::Celsius.of(0.0..=40.0));
         Some(ServiceRules {
             deposits: s.optional_word("deposits", &Deposits::ALL).unwrap_or(usual.deposits),
             weak_tank_octane: weak.unwrap_or(usual.weak_tank_octane),
@@ -183,8 +181,8 @@ fn service(s: &mut Section<'_, '_>) -> ServiceRules {
 
 fn objective(s: &mut Section<'_, '_>) -> Option<Objective> {
     let mean = s.optional_word("objective", &[("peak", false), ("mean", true)]).unwrap_or(false);
-    let from = s.optional_number("from_rpm", SPEED_RPM, Unit::Rpm);
-    let to = s.optional_number("to_rpm", SPEED_RPM, Unit::Rpm);
+    let from = s.optional_number("from_rpm", ENGINE_SPEED);
+    let to = s.optional_number("to_rpm", ENGINE_SPEED);
     if !mean {
         for key in ["from_rpm", "to_rpm"] {
             s.contradiction(key, "it goes with objective = \"mean\"", None);
@@ -198,14 +196,14 @@ fn objective(s: &mut Section<'_, '_>) -> Option<Objective> {
         return None;
     }
     Some(Objective::MeanPower {
-        from_rpm: from.unwrap_or(*SPEED_RPM.start()),
-        to_rpm: to.unwrap_or(*SPEED_RPM.end()),
+        from_rpm: from.unwrap_or(ENGINE_SPEED.low),
+        to_rpm: to.unwrap_or(ENGINE_SPEED.high),
     })
 }
 
 fn ratios(s: &mut Section<'_, '_>) -> Option<(CompressionRatio, CompressionRatio)> {
-    let lowest = s.optional_number("lowest_ratio", CompressionRatio::RANGE, Unit::None);
-    let highest = s.optional_number("highest_ratio", CompressionRatio::RANGE, Unit::None);
+    let lowest = s.optional_number("lowest_ratio", COMPRESSION_RATIO);
+    let highest = s.optional_number("highest_ratio", COMPRESSION_RATIO);
     let (lowest, highest) = (lowest.unwrap_or(USUAL_RATIOS.0.get()), highest.unwrap_or(USUAL_RATIOS.1.get()));
     if highest - lowest < LEAST_SPAN {
         let key = if s.has("highest_ratio") { "highest_ratio" } else { "lowest_ratio" };
@@ -219,7 +217,7 @@ fn ratios(s: &mut Section<'_, '_>) -> Option<(CompressionRatio, CompressionRatio
 /// Numbers for fuels of the run.
 fn for_fuels(s: &mut Section<'_, '_>, key: &'static str, fuels: &[FuelUse]) -> Vec<ForFuel> {
     let mut found = Vec::new();
-    for (name, given, value) in s.free_numbers(key, WEIGHT, Unit::None) {
+    for (name, given, value) in s.free_numbers(key, false, WEIGHT) {
         let spec = name.trim().to_owned();
         if !fuels.iter().any(|fuel| fuel.spec == spec) {
             let near = nearest(&spec, fuels.iter().map(|fuel| fuel.spec.as_str()));
@@ -252,7 +250,8 @@ fn blends(s: &mut Section<'_, '_>) -> BlendRules {
     let line = s.find("base").map(|given| given.offset);
     let line = line.map(|offset| s.notes().line(offset));
     let base = s.optional_text("base").map(|text| text.trim().to_owned()).zip(line);
-    let (low, high) = (percent(s, "from_percent", 0.0..=100.0), percent(s, "to_percent", 0.0..=100.0));
+    let (low, high) =
+        (percent(s, "from_percent", SHARE_PERCENT.range()), percent(s, "to_percent", SHARE_PERCENT.range()));
     if let (Some(low), Some(high)) = (low, high)
         && high < low
     {

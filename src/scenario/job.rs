@@ -6,6 +6,7 @@ use crate::estimate::job::OwnKnock;
 use crate::estimate::spark::SparkRange;
 use crate::estimate::{EstimateError, FuelChoice, Job};
 use crate::fuel::{FuelError, FuelLibrary};
+use crate::input::counted;
 use crate::units::{Lambda, OutOfRange};
 use std::fmt;
 use std::sync::Arc;
@@ -87,11 +88,6 @@ pub enum JobError {
     /// A known point of the engine is outside the model.
     #[error("[knock]: {0}")]
     Known(EstimateError),
-}
-
-/// "1 problem", or the number with a plural.
-pub fn counted(problems: usize) -> String {
-    if problems == 1 { "1 problem".to_owned() } else { format!("{problems} problems") }
 }
 
 fn listed(problems: &[FuelProblem]) -> String {

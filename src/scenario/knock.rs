@@ -1,21 +1,21 @@
 //! As meant: `[knock]`, what is known of knock in this engine.
 
+use super::Scenario;
 use super::job::{FuelFault, FuelProblem, JobError};
-use super::raw::Section;
-use super::unit::Unit;
-use super::{Scenario, checked::SPEED_RPM};
 use crate::estimate::Job;
 use crate::estimate::known::{Heard, KnownPoint, Learned, Observed, TimingSwing, learn};
 use crate::fuel::FuelLibrary;
+use crate::input::Section;
 use crate::knock::Deposits;
-use crate::units::{CompressionRatio, Lambda, celsius_to_k};
+use crate::units::stated::{
+    AIR_TEMPERATURE, COMPRESSION_RATIO, COOLANT_TEMPERATURE, ENGINE_SPEED, LAMBDA, TIMING,
+};
+use crate::units::{CompressionRatio, Lambda, Unit, celsius_to_k};
 
 /// Most known points, and most timing swings, of a scenario.
 const MOST_POINTS: usize = 40;
 /// Timings of a swing.
 const SWING_POINTS: std::ops::RangeInclusive<usize> = 3..=20;
-/// Timing that an engine may have been run at [deg before top dead centre].
-const TIMING_DEG: std::ops::RangeInclusive<f64> = -40.0..=80.0;
 
 /// What is known of knock in this engine.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -33,14 +33,14 @@ pub(super) fn knock(s: &mut Section<'_, '_>, file: &str) -> KnockRules {
     let deposits = s.optional_word("deposits", &Deposits::ALL).unwrap_or_default();
     let known = s.sections("known", MOST_POINTS, |s, line| {
         let at = observed(s, &format!("{file}:{line}: knock.known"));
-        let spark = s.number("timing_deg_btdc", TIMING_DEG, Unit::CrankDegree);
+        let spark = s.number("timing_deg_btdc", TIMING);
         let heard = s.word("heard", &Heard::ALL);
         Some(KnownPoint { at: at?, spark_deg_btdc: spark?, heard: heard? })
     });
     let swings = s.sections("swing", MOST_POINTS, |s, line| {
         let at = observed(s, &format!("{file}:{line}: knock.swing"));
-        let timings = s.numbers("timing_deg_btdc", SWING_POINTS, TIMING_DEG, Unit::CrankDegree);
-        let torques = s.numbers("torque_nm", SWING_POINTS, 1.0..=5000.0, Unit::None);
+        let timings = s.numbers("timing_deg_btdc", SWING_POINTS, TIMING);
+        let torques = s.numbers("torque_nm", SWING_POINTS, Unit::None.of(1.0..=5000.0));
         let (timings, torques) = (timings?, torques?);
         if timings.len() != torques.len() {
             let why = format!("it has {} entries, timing_deg_btdc {}", torques.len(), timings.len());
@@ -65,11 +65,11 @@ const LEAST_STEP_DEG: f64 = 0.5;
 /// The keys that known points and swings share.
 fn observed(s: &mut Section<'_, '_>, place: &str) -> Option<Observed<String>> {
     let fuel = s.text("fuel");
-    let rpm = s.number("rpm", SPEED_RPM, Unit::Rpm);
-    let lambda = s.optional_number("lambda", Lambda::RANGE, Unit::Lambda);
-    let ratio = s.optional_number("compression_ratio", CompressionRatio::RANGE, Unit::None);
-    let air_c = s.optional_number("air_temperature_c", -20.0..=50.0, Unit::Celsius);
-    let coolant_c = s.optional_number("coolant_temperature_c", 60.0..=120.0, Unit::Celsius);
+    let rpm = s.number("rpm", ENGINE_SPEED);
+    let lambda = s.optional_number("lambda", LAMBDA);
+    let ratio = s.optional_number("compression_ratio", COMPRESSION_RATIO);
+    let air_c = s.optional_number("air_temperature_c", AIR_TEMPERATURE);
+    let coolant_c = s.optional_number("coolant_temperature_c", COOLANT_TEMPERATURE);
     s.optional_text("note");
     Some(Observed {
         name: place.to_owned(),

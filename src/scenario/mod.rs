@@ -3,47 +3,35 @@
 //! [`read`] is pure. It reports every problem of a file at once, each with its line, key, value,
 //! what the key takes and, where it helps, what was probably meant.
 
-mod asked;
 mod breathing;
 mod checked;
 pub mod choose;
-pub mod diagnostics;
 mod fitted;
 mod fueling;
 pub mod job;
 mod knock;
-mod nearest;
-mod notes;
 mod parts;
-mod raw;
-mod schema;
 mod starter;
 pub mod typed;
-pub mod unit;
-mod value;
 mod volumes;
 
-pub(crate) use checked::{SPEED_RPM, speeds_between};
+pub use crate::input::{Diagnostics, Expected, Problem, ProblemKind, counted};
+pub(crate) use checked::speeds_between;
 pub use choose::ChooseRules;
-pub use diagnostics::{Diagnostics, Expected, Problem, ProblemKind};
 pub(crate) use fitted::section_as_table;
 pub use fitted::{FittedError, fitted_text};
-pub use job::{FuelFault, FuelProblem, FuelRequest, JobError, choose_fuels, counted};
+pub use job::{FuelFault, FuelProblem, FuelRequest, JobError, choose_fuels};
 pub use knock::KnockRules;
-pub use schema::scenario_schema;
-pub use starter::starter;
-pub use unit::Unit;
+pub use starter::{scenario_schema, starter};
 
 use crate::engine::Build;
 use crate::engine::volumes::MeasuredVolumes;
 use crate::estimate::known::Learned;
 use crate::fueling::FuelSystem;
+use crate::input;
 use crate::printable::printable;
 use crate::units::Lambda;
-use notes::Notes;
-use raw::Section;
 use std::sync::Arc;
-use toml::de::DeTable;
 
 /// Text of the scenario that is built into the program.
 pub const DEMO: &str = include_str!("../../scenarios/circuit-2400.toml");
@@ -144,17 +132,5 @@ pub struct SparkRules {
 /// ```
 pub fn read(path_label: &str, text: &str) -> Result<Scenario, Diagnostics> {
     let label = printable(path_label);
-    let mut notes = Notes::new(&label, text);
-    let (document, errors) = DeTable::parse_recoverable(text);
-    let scenario = if errors.is_empty() {
-        Section::root(&mut notes, document.get_ref(), |root| checked::scenario(root, &label))
-    } else {
-        errors.iter().for_each(|error| notes.note_syntax(error));
-        None
-    };
-    let problems = notes.into_problems();
-    match scenario {
-        Some(scenario) if problems.is_empty() => Ok(scenario),
-        _ => Err(Diagnostics(problems)),
-    }
+    input::read(&label, text, |root| checked::scenario(root, &label))
 }

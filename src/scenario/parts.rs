@@ -1,15 +1,19 @@
 //! As meant: the parts of the engine.
 
-use super::diagnostics::Expected;
-use super::raw::{Section, Way};
-use super::unit::Unit;
 use super::volumes::{Volumes, measured_ratio, volumes};
 use crate::engine::{
     BuildKind, Chamber, Combustion, Cooling, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection,
     Layout, Limits, Valves,
 };
-use crate::units::{CompressionRatio, celsius_to_k};
+use crate::input::{Expected, Section, Way};
+use crate::units::stated::{
+    BURN_SPEED, COMPRESSION_RATIO, COOLANT_TEMPERATURE, DRIVELINE_LOSS, DRIVELINE_LOSS_SPREAD,
+    FLOW_COEFFICIENT,
+};
+use crate::units::{CompressionRatio, Unit, celsius_to_k};
 
+/// Most cylinders of an engine.
+pub(super) const MOST_CYLINDERS: u32 = 16;
 /// Connecting-rod length over stroke that a crank can be built with [-]; see [`Geometry`].
 const LEAST_ROD_TO_STROKE: f64 = 1.2;
 /// Head area of all valves over piston area above which they cannot be fitted [-].
@@ -26,11 +30,11 @@ pub(super) fn cc_to_m3(volume_cc: f64) -> f64 {
 
 /// `[engine]` with `[engine.volumes]`.
 pub(super) fn engine(s: &mut Section<'_, '_>) -> Option<(Geometry, Option<Volumes>)> {
-    let cylinders = s.count("cylinders", 1..=16);
-    let bore = s.number("bore_mm", 40.0..=150.0, Unit::Millimetre);
-    let stroke = s.number("stroke_mm", 30.0..=150.0, Unit::Millimetre);
-    let rod = s.number("rod_length_mm", 40.0..=400.0, Unit::Millimetre);
-    let pin_offset = s.optional_number("pin_offset_mm", -5.0..=5.0, Unit::Millimetre);
+    let cylinders = s.count("cylinders", 1..=MOST_CYLINDERS);
+    let bore = s.number("bore_mm", Unit::Millimetre.of(40.0..=150.0));
+    let stroke = s.number("stroke_mm", Unit::Millimetre.of(30.0..=150.0));
+    let rod = s.number("rod_length_mm", Unit::Millimetre.of(40.0..=400.0));
+    let pin_offset = s.optional_number("pin_offset_mm", Unit::Millimetre.of(-5.0..=5.0));
     if let (Some(rod), Some(stroke)) = (rod, stroke)
         && rod <= LEAST_ROD_TO_STROKE * stroke
     {
@@ -40,7 +44,7 @@ pub(super) fn engine(s: &mut Section<'_, '_>) -> Option<(Geometry, Option<Volume
         let hint = "rod length is measured from centre to centre".to_owned();
         s.contradiction("rod_length_mm", &why, Some(hint));
     }
-    let ways = "a number from 6 to 18; or give the measured volumes in [engine.volumes]";
+    let ways = format!("{COMPRESSION_RATIO}; or give the measured volumes in [engine.volumes]");
     let ratio = s.one_of(
         Some(("compression_ratio", Expected::OneOf(ways))),
         &[
@@ -56,7 +60,7 @@ pub(super) fn engine(s: &mut Section<'_, '_>) -> Option<(Geometry, Option<Volume
             Way {
                 words: "compression_ratio",
                 keys: &["compression_ratio"],
-                read: &|s| Some((s.number("compression_ratio", CompressionRatio::RANGE, Unit::None)?, None)),
+                read: &|s| Some((s.number("compression_ratio", COMPRESSION_RATIO)?, None)),
             },
         ],
     );
@@ -75,13 +79,13 @@ pub(super) fn engine(s: &mut Section<'_, '_>) -> Option<(Geometry, Option<Volume
 /// `[valves]`, and whether the mean flow coefficient is stated.
 pub(super) fn valves(s: &mut Section<'_, '_>) -> Option<(Valves, bool)> {
     let inlet_count = s.count("inlet_count", 1..=3);
-    let inlet_diameter = s.number("inlet_diameter_mm", 10.0..=80.0, Unit::Millimetre);
+    let inlet_diameter = s.number("inlet_diameter_mm", Unit::Millimetre.of(10.0..=80.0));
     let exhaust_count = s.count("exhaust_count", 1..=2);
-    let exhaust_diameter = s.number("exhaust_diameter_mm", 10.0..=80.0, Unit::Millimetre);
-    let flow = s.optional_number("mean_flow_coefficient", 0.2..=0.6, Unit::None);
-    let inlet_closes = s.number("inlet_closes_deg_abdc", 10.0..=100.0, Unit::CrankDegree);
-    let exhaust_opens = s.number("exhaust_opens_deg_bbdc", 10.0..=100.0, Unit::CrankDegree);
-    let overlap = s.number("overlap_deg", 0.0..=150.0, Unit::CrankDegree);
+    let exhaust_diameter = s.number("exhaust_diameter_mm", Unit::Millimetre.of(10.0..=80.0));
+    let flow = s.optional_number("mean_flow_coefficient", FLOW_COEFFICIENT);
+    let inlet_closes = s.number("inlet_closes_deg_abdc", Unit::CrankDegree.of(10.0..=100.0));
+    let exhaust_opens = s.number("exhaust_opens_deg_bbdc", Unit::CrankDegree.of(10.0..=100.0));
+    let overlap = s.number("overlap_deg", Unit::CrankDegree.of(0.0..=150.0));
     let inlet_count = inlet_count?;
     // Where no kind of build says it: as in production engines with as many.
     let usual_kind =
@@ -124,12 +128,12 @@ pub(super) fn combustion(s: &mut Section<'_, '_>) -> Option<Combustion> {
         ("hemispherical", Chamber::Hemispherical),
     ];
     let chamber = s.word("chamber", &CHAMBERS);
-    let burn_speed = s.optional_number("burn_speed", 0.6..=1.5, Unit::None);
+    let burn_speed = s.optional_number("burn_speed", BURN_SPEED);
     const HEAT_LAWS: [(&str, HeatLawKind); 2] =
         [("woschni", HeatLawKind::Woschni), ("hohenberg", HeatLawKind::Hohenberg)];
     let heat_law = s.optional_word("heat_law", &HEAT_LAWS);
-    let heat_factor = s.optional_number("heat_factor", 0.0..=2.0, Unit::None);
-    let wall_c = s.optional_number("wall_temperature_c", 107.0..=290.0, Unit::Celsius);
+    let heat_factor = s.optional_number("heat_factor", Unit::None.of(0.0..=2.0));
+    let wall_c = s.optional_number("wall_temperature_c", Unit::Celsius.of(107.0..=290.0));
     let cooling = cooling(s);
     Some(Combustion {
         chamber: chamber?,
@@ -152,7 +156,7 @@ fn cooling(s: &mut Section<'_, '_>) -> Cooling {
                 words: COOLANT,
                 keys: &[COOLANT],
                 read: &|s| {
-                    let coolant_c = s.optional_number(COOLANT, 60.0..=120.0, Unit::Celsius)?;
+                    let coolant_c = s.optional_number(COOLANT, COOLANT_TEMPERATURE)?;
                     Some(Cooling::Liquid { coolant_temperature_k: celsius_to_k(coolant_c) })
                 },
             },
@@ -160,7 +164,7 @@ fn cooling(s: &mut Section<'_, '_>) -> Cooling {
                 words: HEAD,
                 keys: &[HEAD],
                 read: &|s| {
-                    let head_c = s.optional_number(HEAD, 120.0..=250.0, Unit::Celsius)?;
+                    let head_c = s.optional_number(HEAD, Unit::Celsius.of(120.0..=250.0))?;
                     Some(Cooling::Air { head_temperature_k: celsius_to_k(head_c) })
                 },
             },
@@ -191,8 +195,8 @@ pub(super) fn driveline(s: &mut Section<'_, '_>) -> Option<Driveline> {
         ("all-wheel", Layout::AllWheel),
     ];
     let layout = s.word("layout", &LAYOUTS);
-    let loss = s.optional_number("measured_loss_percent", 2.0..=40.0, Unit::Percent);
-    let spread = s.optional_number("measured_loss_spread_percent", 1.0..=60.0, Unit::Percent);
+    let loss = s.optional_number("measured_loss_percent", DRIVELINE_LOSS);
+    let spread = s.optional_number("measured_loss_spread_percent", DRIVELINE_LOSS_SPREAD);
     let why = "no measured_loss_percent is given";
     s.goes_with("measured_loss_spread_percent", "measured_loss_percent", why);
     Some(Driveline {
@@ -204,8 +208,8 @@ pub(super) fn driveline(s: &mut Section<'_, '_>) -> Option<Driveline> {
 
 /// `[limits]`.
 pub(super) fn limits(s: &mut Section<'_, '_>) -> Limits {
-    let pressure_bar = s.optional_number("peak_pressure_bar", 30.0..=250.0, Unit::Bar);
-    let piston_speed = s.optional_number("mean_piston_speed_m_per_s", 5.0..=40.0, Unit::MetrePerSecond);
+    let pressure_bar = s.optional_number("peak_pressure_bar", Unit::Bar.of(30.0..=250.0));
+    let piston_speed = s.optional_number("mean_piston_speed_m_per_s", Unit::MetrePerSecond.of(5.0..=40.0));
     Limits {
         peak_pressure_pa: pressure_bar.map(|bar| bar * crate::units::PA_PER_BAR),
         mean_piston_speed_m_per_s: piston_speed,

@@ -3,9 +3,11 @@
 //! `starter/starter.toml` holds the words and the values. Ranges and what goes with what are added from what the
 //! reader asks, so that neither can go stale.
 
-use super::asked::{Asked, Question, Takes};
+use super::checked::scenario;
 use super::fitted::comment;
-use super::notes::join;
+use crate::input::asked::{Question, Takes};
+use crate::input::{Asked, Said, join, schema};
+use serde_json::Value;
 
 const SOURCE: &str = include_str!("starter/starter.toml");
 
@@ -81,6 +83,30 @@ pub(super) fn entries() -> Vec<Entry> {
     entries
 }
 
+/// All that the reader of scenarios asks.
+fn asked() -> Asked {
+    Asked::by(|root| scenario(root, ""))
+}
+
+/// JSON Schema (draft 2020-12) of a scenario file.
+///
+/// It refuses what is wrong with a key by itself and what is missing; values that do not go together, such as a rod
+/// too short for the stroke, only [`super::read`] finds.
+///
+/// # Example
+/// ```
+/// let schema = endgas::scenario::scenario_schema();
+/// assert_eq!(schema["properties"]["engine"]["properties"]["bore_mm"]["maximum"], 150);
+/// ```
+pub fn scenario_schema() -> Value {
+    let entries = entries();
+    let said = |path: &str| {
+        let entry = entries.iter().find(|entry| entry.path == path)?;
+        Some(Said { words: entry.words_alone(), usual: entry.is_usual().then(|| entry.value()) })
+    };
+    schema("Scenario", "One build with its fuels, its day and what is asked of it.", &asked(), &said)
+}
+
 /// A scenario to begin from: invented, every key explained with its range, what is optional switched off.
 ///
 /// # Returns
@@ -94,7 +120,7 @@ pub(super) fn entries() -> Vec<Entry> {
 /// # Ok::<(), endgas::scenario::Diagnostics>(())
 /// ```
 pub fn starter() -> String {
-    let asked = Asked::of_scenario();
+    let asked = asked();
     let mut text = HEAD.map(comment).join("#\n") + "\n";
     for entry in entries() {
         if entry.is_apart {

@@ -1,13 +1,9 @@
 //! Quantities as a person types them: a number with its unit, such as "300 hp" or "29.2 inHg"; a compression ratio.
 
 use crate::air::standard_atmosphere_pressure_pa;
-use crate::goal::WHEEL_POWER_KW;
 use crate::printable::printable;
-use crate::units::{
-    CompressionRatio, M_PER_INCH, OutOfRange, PA_PER_BAR, PA_PER_INCH_OF_MERCURY, W_PER_HP, W_PER_PS,
-    celsius_to_k, fahrenheit_to_k, k_to_celsius,
-};
-use std::ops::RangeInclusive;
+use crate::units::stated::{AIR_PRESSURE, AIR_TEMPERATURE, ALTITUDE, SHARE_PERCENT, WHEEL_POWER};
+use crate::units::{Allowed, CompressionRatio, OutOfRange, Unit, celsius_to_k, split_number};
 
 /// Why a quantity as typed is refused.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -34,18 +30,14 @@ pub enum TypedError {
         example: &'static str,
     },
     /// Its value is not allowed.
-    #[error("{what} of {found:.4} {unit} is outside {low} to {high} {unit}")]
+    #[error("{what} of {found:.4} {} is outside {}", allowed.unit, allowed.ends())]
     Outside {
         /// The quantity.
         what: &'static str,
-        /// The value, in the first unit of the quantity.
+        /// The value, in the unit of what is allowed.
         found: f64,
-        /// That unit.
-        unit: &'static str,
-        /// Lowest allowed.
-        low: f64,
-        /// Highest allowed.
-        high: f64,
+        /// What is allowed.
+        allowed: Allowed,
     },
     /// It is no number where a bare one is wanted.
     #[error("a ratio is a number such as 12.5")]
@@ -63,81 +55,79 @@ fn unit_fault(found: &str) -> String {
     }
 }
 
-/// A unit as typed, and the way from it to the unit of the range.
-type Way = (&'static str, fn(f64) -> f64);
-
 /// A quantity that may be typed in several units.
-struct Quantity {
+pub struct Quantity {
     /// Name in a message.
     what: &'static str,
     /// How to write it.
     example: &'static str,
-    /// Allowed values in the first unit of `units`.
-    range: RangeInclusive<f64>,
-    /// Units with the way to the first; the first is that of the range.
-    units: &'static [Way],
+    /// What is allowed, in the unit of messages.
+    allowed: Allowed,
+    /// Units that it may be typed in.
+    units: &'static [Unit],
 }
 
-const TEMPERATURE: Quantity = Quantity {
+/// Temperature of the air.
+pub const TEMPERATURE: Quantity = Quantity {
     what: "air temperature",
     example: "\"35 C\" or \"95 F\"",
-    range: -20.0..=50.0,
-    units: &[("C", |c| c), ("F", |f| k_to_celsius(fahrenheit_to_k(f)))],
+    allowed: AIR_TEMPERATURE,
+    units: &[Unit::Celsius, Unit::Fahrenheit],
 };
-const PRESSURE: Quantity = Quantity {
+/// Pressure of the air.
+pub const PRESSURE: Quantity = Quantity {
     what: "air pressure",
     example: "\"98 kPa\" or \"29.2 inHg\"",
-    range: 50.0..=110.0,
-    units: &[
-        ("kPa", |p| p),
-        ("inHg", |p| p * PA_PER_INCH_OF_MERCURY / 1e3),
-        ("hPa", |p| p / 10.0),
-        ("mbar", |p| p / 10.0),
-        ("bar", |p| p * PA_PER_BAR / 1e3),
-    ],
+    allowed: AIR_PRESSURE,
+    units: &[Unit::Kilopascal, Unit::InchOfMercury, Unit::Hectopascal, Unit::Millibar, Unit::Bar],
 };
-const HUMIDITY: Quantity = Quantity {
+/// Relative humidity.
+pub const HUMIDITY: Quantity = Quantity {
     what: "relative humidity",
     example: "\"60 %\"",
-    range: 0.0..=100.0,
-    units: &[("%", |percent| percent)],
+    allowed: SHARE_PERCENT,
+    units: &[Unit::Percent],
 };
-const ALTITUDE: Quantity = Quantity {
+/// Altitude, for the pressure there.
+pub const HEIGHT: Quantity = Quantity {
     what: "altitude",
     example: "\"1500 m\" or \"5000 ft\"",
-    range: -400.0..=5000.0,
-    units: &[("m", |m| m), ("ft", |ft| ft * 12.0 * M_PER_INCH)],
+    allowed: ALTITUDE,
+    units: &[Unit::Metre, Unit::Foot],
 };
-const POWER: Quantity = Quantity {
+/// Power at the wheels.
+pub const POWER: Quantity = Quantity {
     what: "wheel power",
-    example: "\"300 hp\", \"220 kW\" or \"300 PS\"",
-    range: WHEEL_POWER_KW,
-    units: &[("kW", |kw| kw), ("hp", |hp| hp * W_PER_HP / 1e3), ("PS", |ps| ps * W_PER_PS / 1e3)],
+    example: "\"300 hp\", \"220 kW\" or \"300 PS\" (metric)",
+    allowed: WHEEL_POWER,
+    units: &[Unit::Kilowatt, Unit::Horsepower, Unit::MetricHorsepower],
 };
 
 impl Quantity {
-    /// The value in the first unit.
+    /// How to write it and what is allowed, for the help of an option.
+    pub fn help(&self) -> String {
+        format!("as {}; {}", self.example, self.allowed.ends())
+    }
+
+    /// The value in the unit of what is allowed.
     fn read(&self, typed: &str) -> Result<f64, TypedError> {
-        let Self { what, example, range, units } = self;
-        let typed = typed.trim();
-        let end = typed.find(|c: char| !(c.is_ascii_digit() || "+-.".contains(c))).unwrap_or(typed.len());
-        let (number, unit) = (&typed[..end], typed[end..].trim());
+        let Self { what, example, allowed, units } = self;
+        let (number, unit) = split_number(typed);
         let value: f64 = number.parse().map_err(|_| TypedError::NoNumber { what, example })?;
-        let names: Vec<&'static str> = units.iter().map(|(name, _)| *name).collect();
-        let known = units.iter().find(|(name, _)| name.eq_ignore_ascii_case(unit));
-        let Some((_, convert)) = known else {
-            return Err(TypedError::Unit { what, found: unit.to_owned(), units: names.join(", "), example });
+        let Some(typed_in) = Unit::spelled(unit, units) else {
+            let (found, units) = (unit.to_owned(), Unit::listed(units));
+            return Err(TypedError::Unit { what, found, units, example });
         };
-        let found = convert(value);
-        if !range.contains(&found) {
-            let (low, high) = (*range.start(), *range.end());
-            return Err(TypedError::Outside { what, found, unit: names[0], low, high });
+        let is_same = typed_in == allowed.unit;
+        let found = if is_same { value } else { allowed.unit.of_si(typed_in.to_si(value)) };
+        if !allowed.range().contains(&found) {
+            return Err(TypedError::Outside { what, found, allowed: *allowed });
         }
         Ok(found)
     }
 }
 
-/// Air temperature as typed, "35 C" or "95 F" [K]; -20 to 50 C.
+/// Air temperature as typed, "35 C" or "95 F" [K]; within [`AIR_TEMPERATURE`].
 ///
 /// # Errors
 /// [`TypedError`]: no number, no known unit, or outside the range.
@@ -145,7 +135,7 @@ pub fn temperature_k(typed: &str) -> Result<f64, TypedError> {
     TEMPERATURE.read(typed).map(celsius_to_k)
 }
 
-/// Air pressure as typed, "98 kPa" or "29.2 inHg" [Pa]; 50 to 110 kPa.
+/// Air pressure as typed, "98 kPa" or "29.2 inHg" [Pa]; within [`AIR_PRESSURE`].
 ///
 /// # Errors
 /// As [`temperature_k`].
@@ -161,15 +151,15 @@ pub fn humidity(typed: &str) -> Result<f64, TypedError> {
     HUMIDITY.read(typed).map(|percent| percent / 100.0)
 }
 
-/// Pressure of the standard atmosphere at an altitude as typed, "1500 m" or "5000 ft" [Pa]; -400 to 5000 m.
+/// Pressure of the standard atmosphere at an altitude as typed, "1500 m" or "5000 ft" [Pa]; within [`ALTITUDE`].
 ///
 /// # Errors
 /// As [`temperature_k`].
 pub fn altitude_as_pa(typed: &str) -> Result<f64, TypedError> {
-    Ok(standard_atmosphere_pressure_pa(ALTITUDE.read(typed)?)?)
+    Ok(standard_atmosphere_pressure_pa(HEIGHT.read(typed)?)?)
 }
 
-/// Wheel power as typed, "300 hp", "220 kW" or "300 PS" [kW]; within [`WHEEL_POWER_KW`].
+/// Wheel power as typed, "300 hp", "220 kW" or "300 PS" [kW]; within [`WHEEL_POWER`].
 ///
 /// # Errors
 /// As [`temperature_k`].

@@ -1,13 +1,10 @@
 //! As meant: `[engine.volumes]`, the measured volumes, each cylinder's where they are given.
 
-use super::diagnostics::Expected;
-use super::parts::{cc_to_m3, mm_to_m};
-use super::raw::{Section, Way};
-use super::unit::Unit;
+use super::parts::{MOST_CYLINDERS, cc_to_m3, mm_to_m};
 use crate::engine::volumes::{MeasuredVolumes, Tolerances, ring_land_crevice_m3};
-use crate::units::CompressionRatio;
+use crate::input::{Expected, Section, Way};
+use crate::units::{Allowed, CompressionRatio, Unit};
 use std::f64::consts::PI;
-use std::ops::RangeInclusive;
 
 /// The mean cylinder, and each cylinder where a measurement is given by cylinder.
 #[derive(Clone, Debug, PartialEq)]
@@ -20,32 +17,23 @@ pub(super) struct Volumes {
 struct Measurement {
     once: &'static str,
     list: &'static str,
-    /// What the key takes, in words.
-    ways: &'static str,
-    range: RangeInclusive<f64>,
-    unit: Unit,
+    allowed: Allowed,
 }
 
 const CHAMBER: Measurement = Measurement {
     once: "chamber_cc",
     list: "chamber_cc_by_cylinder",
-    ways: "a number from 5 to 250 cc; or give the list chamber_cc_by_cylinder",
-    range: 5.0..=250.0,
-    unit: Unit::CubicCentimetre,
+    allowed: Unit::CubicCentimetre.of(5.0..=250.0),
 };
 const DOME: Measurement = Measurement {
     once: "dome_cc",
     list: "dome_cc_by_cylinder",
-    ways: "a number from -60 to 60 cc; or give the list dome_cc_by_cylinder",
-    range: -60.0..=60.0,
-    unit: Unit::CubicCentimetre,
+    allowed: Unit::CubicCentimetre.of(-60.0..=60.0),
 };
 const DECK: Measurement = Measurement {
     once: "deck_clearance_mm",
     list: "deck_clearance_mm_by_cylinder",
-    ways: "a number from -2 to 5 mm; or give the list deck_clearance_mm_by_cylinder",
-    range: -2.0..=5.0,
-    unit: Unit::Millimetre,
+    allowed: Unit::Millimetre.of(-2.0..=5.0),
 };
 
 /// Values of a measurement: one, or one per cylinder.
@@ -67,20 +55,22 @@ impl Values {
 }
 
 fn values(s: &mut Section<'_, '_>, measurement: &Measurement, cylinders: Option<u32>) -> Option<Values> {
-    let Measurement { once, list, ways, range, unit } = measurement;
-    let length = cylinders.map_or(1..=16, |n| n as usize..=n as usize);
+    let Measurement { once, list, allowed } = measurement;
+    let (fewest, most) = cylinders.map_or((1, MOST_CYLINDERS), |count| (count, count));
+    let length = fewest as usize..=most as usize;
+    let ways = format!("{allowed}; or give the list {list}");
     s.one_of(
         Some((once, Expected::OneOf(ways))),
         &[
             Way {
                 words: once,
                 keys: &[once],
-                read: &|s| s.number(once, range.clone(), *unit).map(|value| Values(vec![value])),
+                read: &|s| s.number(once, *allowed).map(|value| Values(vec![value])),
             },
             Way {
                 words: list,
                 keys: &[list],
-                read: &|s| s.numbers(list, length.clone(), range.clone(), *unit).map(Values),
+                read: &|s| s.numbers(list, length.clone(), *allowed).map(Values),
             },
         ],
     )
@@ -90,10 +80,10 @@ fn values(s: &mut Section<'_, '_>, measurement: &Measurement, cylinders: Option<
 pub(super) fn volumes(s: &mut Section<'_, '_>, bore: Option<f64>, cylinders: Option<u32>) -> Option<Volumes> {
     let chamber = values(s, &CHAMBER, cylinders);
     let dome = values(s, &DOME, cylinders);
-    let relief = s.optional_number("relief_cc", 0.0..=30.0, Unit::CubicCentimetre);
+    let relief = s.optional_number("relief_cc", Unit::CubicCentimetre.of(0.0..=30.0));
     let deck = values(s, &DECK, cylinders);
-    let gasket_bore = s.number("gasket_bore_mm", 40.0..=160.0, Unit::Millimetre);
-    let thickness = s.number("gasket_thickness_mm", 0.1..=4.0, Unit::Millimetre);
+    let gasket_bore = s.number("gasket_bore_mm", Unit::Millimetre.of(40.0..=160.0));
+    let thickness = s.number("gasket_thickness_mm", Unit::Millimetre.of(0.1..=4.0));
     let crevice = crevice_m3(s, bore);
     let face = head_face_m2(s, gasket_bore);
     let tolerances = tolerances(s);
@@ -128,14 +118,14 @@ fn crevice_m3(s: &mut Section<'_, '_>, bore: Option<f64>) -> Option<f64> {
             Way {
                 words: "crevice_cc",
                 keys: &["crevice_cc"],
-                read: &|s| s.optional_number("crevice_cc", 0.0..=5.0, Unit::CubicCentimetre).map(cc_to_m3),
+                read: &|s| s.optional_number("crevice_cc", Unit::CubicCentimetre.of(0.0..=5.0)).map(cc_to_m3),
             },
             Way {
                 words: "the ring land",
                 keys: &LAND,
                 read: &|s| {
-                    let height = s.optional_number(LAND[0], 1.0..=20.0, Unit::Millimetre);
-                    let clearance = s.optional_number(LAND[1], 0.02..=1.5, Unit::Millimetre);
+                    let height = s.optional_number(LAND[0], Unit::Millimetre.of(1.0..=20.0));
+                    let clearance = s.optional_number(LAND[1], Unit::Millimetre.of(0.02..=1.5));
                     for (key, other) in [(LAND[0], LAND[1]), (LAND[1], LAND[0])] {
                         s.goes_with(key, other, &format!("the ring land needs {other} as well"));
                     }
@@ -151,7 +141,7 @@ fn crevice_m3(s: &mut Section<'_, '_>, bore: Option<f64>) -> Option<f64> {
 /// Area of the chamber at the head face [m2] from what a cut takes.
 fn head_face_m2(s: &mut Section<'_, '_>, gasket_bore: Option<f64>) -> Option<f64> {
     const KEY: &str = "head_cut_cc_per_mm";
-    let by_cut = s.optional_number(KEY, 0.3..=20.0, Unit::CubicCentimetrePerMillimetre)?;
+    let by_cut = s.optional_number(KEY, Unit::CubicCentimetrePerMillimetre.of(0.3..=20.0))?;
     let most = 0.25e-3 * PI * gasket_bore?.powi(2);
     if by_cut > most {
         let why = format!("the gasket bore encloses {most:.2} cc per mm, and the chamber cannot be wider");
@@ -166,14 +156,14 @@ fn tolerances(s: &mut Section<'_, '_>) -> Tolerances {
     let has_crevice = s.has("crevice_cc") || s.has("ring_land_height_mm");
     let has_relief = s.has("relief_cc");
     let mut cc = |key, most, usual_m3: f64| {
-        s.optional_number(key, 0.0..=most, Unit::CubicCentimetre).map_or(usual_m3, cc_to_m3)
+        s.optional_number(key, Unit::CubicCentimetre.of(0.0..=most)).map_or(usual_m3, cc_to_m3)
     };
     let chamber_m3 = cc("chamber_tolerance_cc", 10.0, usual.chamber_m3);
     let dome_m3 = cc("dome_tolerance_cc", 10.0, usual.dome_m3);
     let relief_m3 = cc("relief_tolerance_cc", 5.0, if has_relief { usual.relief_m3 } else { 0.0 });
     let crevice_m3 = cc("crevice_tolerance_cc", 5.0, if has_crevice { usual.crevice_m3 } else { 0.0 });
     let mut mm = |key, most, usual_m: f64| {
-        s.optional_number(key, 0.0..=most, Unit::Millimetre).map_or(usual_m, mm_to_m)
+        s.optional_number(key, Unit::Millimetre.of(0.0..=most)).map_or(usual_m, mm_to_m)
     };
     Tolerances {
         chamber_m3,

@@ -180,9 +180,9 @@ proptest! {
     #[test]
     fn a_table_is_read_back_under_every_convention(rows in table(), unit in 0..3_usize) {
         let unit = Quantity::Torque.units()[unit];
-        let scale = (unit.to_si)(1.0);
+        let scale = unit.to_si(1.0);
         for (delimiter, comma) in [(',', false), (';', false), (';', true), ('\t', false), ('\t', true)] {
-            let mut text = format!("rpm{delimiter}torque ({}){delimiter}lambda\n", unit.name);
+            let mut text = format!("rpm{delimiter}torque ({}){delimiter}lambda\n", unit.symbol());
             for [speed, nm, lambda] in &rows {
                 let line = format!("{speed:.3}{delimiter}{:.6}{delimiter}{lambda:.6}\n", nm / scale);
                 text += &if comma { line.replace('.', ",") } else { line };

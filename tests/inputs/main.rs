@@ -29,7 +29,13 @@ fn files(folders: &[&str]) -> Vec<Vec<u8>> {
 static SCENARIOS: LazyLock<Vec<Vec<u8>>> =
     LazyLock::new(|| files(&["scenarios", "tests/bad", "tests/fuzz/seeds/scenario"]));
 static FUELS: LazyLock<Vec<Vec<u8>>> = LazyLock::new(|| {
-    files(&["fuels/components", "fuels/pump", "fuels/examples", "tests/fuzz/seeds/fuel_file"])
+    files(&[
+        "fuels/components",
+        "fuels/pump",
+        "fuels/examples",
+        "tests/bad_fuels",
+        "tests/fuzz/seeds/fuel_file",
+    ])
 });
 static PULLS: LazyLock<Vec<Vec<u8>>> =
     LazyLock::new(|| files(&["scenarios/pulls", "tests/bad_pulls", "tests/fuzz/seeds/pull"]));

@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
 mod bad;
+mod bad_fuels;
 #[path = "../common/mod.rs"]
 mod common;
 mod fitted_text;

@@ -124,7 +124,7 @@ fn comments_state_the_true_ranges() {
             let [problem] = &problems.0[..] else { panic!("{problems}") };
             let ProblemKind::OutOfRange { expected } = &problem.kind else { panic!("{problem}") };
             let enforced = match *expected {
-                Expected::Number { low, high, .. } => (low, high),
+                Expected::Number(allowed) => (allowed.low, allowed.high),
                 Expected::Count { low, high } => (f64::from(low), f64::from(high)),
                 _ => panic!("{problem}"),
             };

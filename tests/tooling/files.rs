@@ -110,6 +110,37 @@ fn the_schemas_take_every_shipped_fuel() {
     }
 }
 
+/// Fuel files of `tests/bad_fuels` that the schema takes, for no schema of single keys can see what is wrong.
+const FUELS_ONLY_TOGETHER: &[&str] = &[
+    "name_taken",
+    "octane_missing",
+    "octane_without_carbon",
+    "polynomial_of_no_vapour",
+    "pump_contents_not_rising",
+    "pump_ethanol_in_its_base",
+    "pump_name_shipped",
+    "pump_replaces_another",
+    "pump_replaces_nothing",
+    "pump_without_base",
+    "shares_not_of_one",
+    "surrogate_of_a_stranger",
+];
+
+#[test]
+fn the_schemas_refuse_every_bad_fuel_but_those_that_only_the_library_finds() {
+    let (component, pump) = (Schema::printed(&["schema", "component"]), Schema::printed(&["schema", "pump"]));
+    for file in toml_files("tests/bad_fuels") {
+        let name = file.file_stem().unwrap().to_str().unwrap();
+        let Ok(document) = json_of(&read_to_string(&file).unwrap()) else {
+            assert_eq!(name, "syntax_in_a_long_line");
+            continue;
+        };
+        let schema = if name.starts_with("pump") { &pump } else { &component };
+        let is_taken = FUELS_ONLY_TOGETHER.contains(&name);
+        assert_eq!(schema.refusal(&document).is_none(), is_taken, "{name}");
+    }
+}
+
 /// Each change makes a fuel file wrong; the program and the schema must both refuse it.
 #[test]
 fn what_the_program_refuses_of_a_fuel_the_schema_refuses_too() {

@@ -4,6 +4,7 @@ use super::super::error::JudgeError;
 use super::noise::Noise;
 use crate::estimate::uncertainty::Input;
 use crate::estimate::{Band, EstimateError};
+use crate::units::stated::VOLUMETRIC_EFFICIENCY;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -27,7 +28,8 @@ pub enum FitFault {
     Solver(String),
     /// The fitted build lies outside what a scenario may hold.
     #[error(
-        "the pull asks for a volumetric efficiency of {filling:.2} at {speed_rpm:.0} rpm; a scenario holds 0.40 to 1.50: look at units, gear and correction"
+        "the pull asks for a volumetric efficiency of {filling:.2} at {speed_rpm:.0} rpm; a scenario holds {:.2} to {:.2}: look at units, gear and correction",
+        VOLUMETRIC_EFFICIENCY.low, VOLUMETRIC_EFFICIENCY.high
     )]
     Filling {
         /// Volumetric efficiency found [-].

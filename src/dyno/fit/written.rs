@@ -15,23 +15,14 @@ use crate::dyno::log::Place;
 use crate::engine::{Breathing, Build, Follow, Follows};
 use crate::estimate::sampling::input_followed;
 use crate::estimate::uncertainty::{Input, Z_90};
+use crate::units::stated::{
+    BURN_SPEED, DRIVELINE_LOSS, DRIVELINE_LOSS_SPREAD, FLOW_COEFFICIENT, VE_CHANGE, VE_SPREAD,
+    VOLUMETRIC_EFFICIENCY,
+};
 use nalgebra::{DMatrix, DVector};
-use std::ops::RangeInclusive;
 
-/// Ranges of the keys of a scenario.
-const FILLING: RangeInclusive<f64> = 0.4..=1.5;
-const SPREAD_PERCENT: RangeInclusive<f64> = 0.5..=30.0;
-const FOLLOW_PERCENT: f64 = 30.0;
-const LOSS_PERCENT: RangeInclusive<f64> = 2.0..=40.0;
-const LOSS_SPREAD_PERCENT: RangeInclusive<f64> = 1.0..=60.0;
-const BURN_SPEED: RangeInclusive<f64> = 0.6..=1.5;
-const FLOW_COEFFICIENT: RangeInclusive<f64> = 0.2..=0.6;
 /// Changes with an input that are left out when no speed has more [%].
 const LEAST_FOLLOW_PERCENT: f64 = 0.1;
-
-fn within(value: f64, range: &RangeInclusive<f64>) -> f64 {
-    value.clamp(*range.start(), *range.end())
-}
 
 /// Rounded to so many decimals, as it is written.
 pub(crate) fn rounded(value: f64, decimals: i32) -> f64 {
@@ -74,11 +65,11 @@ pub(super) fn written(summary: &Summary<'_>, build: &Build, place: Place) -> Res
     let (model, posterior): (&Model<'_>, &Posterior) = (summary.model, summary.posterior);
     let given = Given::of(&filling_slopes(model, &posterior.mean), posterior)?;
     let burn_factor = 1.0 + Input::BurnSpeed.half_width() * posterior.mean[place_of(Input::BurnSpeed)];
-    let burn_speed = rounded(within(build.combustion.burn_speed * burn_factor, &BURN_SPEED), 3);
+    let burn_speed = rounded(BURN_SPEED.clamp(build.combustion.burn_speed * burn_factor), 3);
     let loss = (place == Place::Wheel)
         .then(|| 100.0 * model.loss(posterior.mean[place_of(Input::Driveline)]))
-        .map(|percent| rounded(within(percent, &LOSS_PERCENT), 2));
-    let spread = loss.map(|_| rounded(within(100.0 * summary.loss_spread(), &LOSS_SPREAD_PERCENT), 1));
+        .map(|percent| rounded(DRIVELINE_LOSS.clamp(percent), 2));
+    let spread = loss.map(|_| rounded(DRIVELINE_LOSS_SPREAD.clamp(100.0 * summary.loss_spread()), 1));
     // Off the fit, in deviates: what stays at its likely value instead.
     let off = DVector::from_iterator(
         Follow::ALL.len(),
@@ -100,14 +91,14 @@ pub(super) fn written(summary: &Summary<'_>, build: &Build, place: Place) -> Res
     Ok(Written {
         speed_rpm: model.speeds_rpm().to_vec(),
         volumetric_efficiency: filling,
-        spread_percent: rounded(within(100.0 * Z_90 * left, &SPREAD_PERCENT), 2),
+        spread_percent: rounded(VE_SPREAD.clamp(100.0 * Z_90 * left), 2),
         follows: followed(&given, narrower),
         measured_loss_percent: loss,
         measured_loss_spread_percent: spread,
         burn_speed,
         // The bench sheet or the kind of build may have given it; a table has neither.
         mean_flow_coefficient: (!matches!(build.breathing, Breathing::Table { .. }))
-            .then(|| rounded(within(build.valves.mean_flow_coefficient, &FLOW_COEFFICIENT), 4)),
+            .then(|| rounded(FLOW_COEFFICIENT.clamp(build.valves.mean_flow_coefficient), 4)),
     })
 }
 
@@ -118,7 +109,7 @@ fn followed(given: &Given, driveline_narrower: f64) -> Vec<Followed> {
             .changes
             .column(column)
             .iter()
-            .map(|change| rounded((100.0 * scale * change).clamp(-FOLLOW_PERCENT, FOLLOW_PERCENT), 2))
+            .map(|change| rounded(VE_CHANGE.clamp(100.0 * scale * change), 2))
             .collect();
         let is_felt = percent.iter().any(|p| p.abs() > LEAST_FOLLOW_PERCENT);
         is_felt.then_some(Followed { key: with.key(), percent })
@@ -133,7 +124,7 @@ impl Written {
     /// [`FitFault::Filling`] when a scenario cannot hold it.
     pub(super) fn set_filling(&mut self, filling: Vec<f64>) -> Result<(), FitFault> {
         for (value, speed_rpm) in filling.iter().zip(&self.speed_rpm) {
-            if !FILLING.contains(value) {
+            if !VOLUMETRIC_EFFICIENCY.range().contains(value) {
                 return Err(FitFault::Filling { filling: *value, speed_rpm: *speed_rpm });
             }
         }

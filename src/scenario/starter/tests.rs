@@ -1,9 +1,8 @@
 //! The starter with its parts switched on: every part reads, whatever it stands in place of or needs.
 
-use super::{Entry, entries, starter};
-use crate::scenario::asked::{Asked, Choice, Question, Takes, WayId};
-use crate::scenario::diagnostics::Expected;
-use crate::scenario::notes::join;
+use super::{Entry, asked, entries, starter};
+use crate::input::asked::{Asked, Choice, Question, Takes, WayId};
+use crate::input::{Expected, join};
 use crate::scenario::{Scenario, read, scenario_schema};
 use std::collections::BTreeSet;
 use std::sync::OnceLock;
@@ -34,7 +33,7 @@ impl Switches {
     fn as_shipped() -> Self {
         let entries = entries();
         let on = entries.iter().filter(|entry| !entry.is_off).map(|entry| entry.path.clone()).collect();
-        Self { asked: Asked::of_scenario(), entries, on }
+        Self { asked: asked(), entries, on }
     }
 
     /// Switches a key on, with its section and all that it asks for, and off what it stands in place of.
@@ -125,7 +124,7 @@ impl Switches {
 
 #[test]
 fn every_key_has_its_words_and_every_word_its_key() {
-    let asked: Vec<String> = Asked::of_scenario().questions.iter().map(Question::path).collect();
+    let asked: Vec<String> = asked().questions.iter().map(Question::path).collect();
     let told: Vec<String> = entries().into_iter().map(|entry| entry.path).collect();
     let (asked_once, told_once): (BTreeSet<_>, BTreeSet<_>) = (asked.iter().collect(), told.iter().collect());
     assert_eq!(asked_once.len(), asked.len(), "a key is asked for twice");
@@ -139,7 +138,7 @@ fn every_key_has_its_words_and_every_word_its_key() {
 /// Else a file without any of the keys would pass the schema.
 #[test]
 fn each_way_of_a_choice_that_must_be_made_has_a_key_that_must_be_given() {
-    let asked = Asked::of_scenario();
+    let asked = asked();
     for (number, choice) in asked.choices.iter().enumerate().filter(|(_, choice)| choice.missing.is_some()) {
         for way in 0..choice.ways.len() {
             let mut keys =
@@ -222,7 +221,7 @@ fn are_alike(a: &Scenario, b: &Scenario) -> bool {
 /// Where one of several ways must be taken, the message names ranges in words of its own.
 #[test]
 fn messages_on_ways_name_the_ranges_of_their_keys() {
-    let asked = Asked::of_scenario();
+    let asked = asked();
     let of_choices = asked.choices.iter().filter_map(|choice| {
         let (key, said) = choice.missing.as_ref()?;
         Some((join(&choice.section, key), said.to_string()))
@@ -256,7 +255,7 @@ fn messages_on_ways_name_the_ranges_of_their_keys() {
 /// The shipped scenarios tell ranges in comments, by hand.
 #[test]
 fn comments_of_the_shipped_scenarios_name_the_ranges_of_their_keys() {
-    let asked = Asked::of_scenario();
+    let asked = asked();
     let mut seen = 0;
     for file in ["circuit-2400", "street-2000", "ported-four-1800", "big-eight-6200"] {
         let path = format!("{}/scenarios/{file}.toml", env!("CARGO_MANIFEST_DIR"));

@@ -102,6 +102,6 @@ pub fn words(bytes: &[u8]) {
         said(&why);
     }
     if let Some(unit) = Quantity::ALL.iter().find_map(|quantity| quantity.unit(text)) {
-        assert!((unit.to_si)(1.0).is_finite());
+        assert!(unit.to_si(1.0).is_finite());
     }
 }

@@ -1,19 +1,18 @@
-//! What the reader asks of a scenario: every key with what it takes, and how keys go together.
+//! What a reader asks of a file: every key with what it takes, and how keys go together.
 //!
 //! The list is made by the reader itself, which goes through a file of which every key counts as given and none
 //! has a value. The schema of the file and the starter scenario are written from it.
 
 use super::diagnostics::Expected;
-use super::notes::Notes;
-use super::raw::Section;
-use super::{checked, notes::join};
+use super::notes::{Notes, join};
+use super::section::Section;
 
 /// A way of a choice: number of the choice, number of the way in it.
-pub(super) type WayId = (usize, usize);
+pub(crate) type WayId = (usize, usize);
 
 /// What stands behind a key.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) enum Takes {
+pub(crate) enum Takes {
     /// A value.
     Value(Expected),
     /// A section whose keys are asked for by name.
@@ -26,7 +25,7 @@ pub(super) enum Takes {
 
 /// One key that the reader asks for.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Question {
+pub(crate) struct Question {
     /// Dotted path of the section; empty for the whole file.
     pub section: String,
     pub key: &'static str,
@@ -46,7 +45,7 @@ impl Question {
 
 /// Several ways to give the same thing, of which at most one is taken.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Choice {
+pub(crate) struct Choice {
     pub section: String,
     /// What each way is called.
     pub ways: Vec<&'static str>,
@@ -58,7 +57,7 @@ pub(super) struct Choice {
 
 /// A key that cannot stand without another of its section.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Need {
+pub(crate) struct Need {
     pub section: String,
     pub key: &'static str,
     pub other: &'static str,
@@ -68,7 +67,7 @@ pub(super) struct Need {
 
 /// Keys of which at least one must be given.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Either {
+pub(crate) struct Either {
     pub section: String,
     pub keys: Vec<&'static str>,
     /// The ways that they belong to.
@@ -77,7 +76,7 @@ pub(super) struct Either {
 
 /// Everything that is asked.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub(super) struct Asked {
+pub(crate) struct Asked {
     pub questions: Vec<Question>,
     pub choices: Vec<Choice>,
     pub needs: Vec<Need>,
@@ -85,10 +84,10 @@ pub(super) struct Asked {
 }
 
 impl Asked {
-    /// All that the reader of scenarios asks.
-    pub fn of_scenario() -> Self {
+    /// All that `read` asks of a file.
+    pub fn by<T>(read: impl FnOnce(&mut Section<'_, '_>) -> T) -> Self {
         let mut notes = Notes::new("", "");
-        Section::of_any(&mut notes, |root| checked::scenario(root, ""));
+        Section::of_any(&mut notes, read);
         notes.into_asked()
     }
 

@@ -1,11 +1,11 @@
 //! Keys that go together: several ways to give the same thing, and keys that need another.
 
-use super::super::asked::{Choice, Either, Need};
-use super::super::diagnostics::Expected;
 use super::{Section, Source};
+use crate::input::asked::{Choice, Either, Need};
+use crate::input::diagnostics::Expected;
 
 /// One of several ways to give the same thing.
-pub(in crate::scenario) struct Way<'r, 'n, 't, T> {
+pub(crate) struct Way<'r, 'n, 't, T> {
     /// What it is called in messages.
     pub words: &'static str,
     /// Keys that show that this way is taken.

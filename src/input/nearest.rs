@@ -10,7 +10,7 @@ const SAME_BUT_UNIT: f64 = 0.9;
 const UNIT_SUFFIXES: [&str; 8] = ["mm", "cc", "c", "kpa", "bar", "m", "percent", "rpm"];
 
 /// Whether `typed` is the key `known` without its unit, or with another unit.
-pub(super) fn differs_in_unit(typed: &str, known: &str) -> bool {
+pub(crate) fn differs_in_unit(typed: &str, known: &str) -> bool {
     known.rsplit_once('_').is_some_and(|(stem, unit)| {
         UNIT_SUFFIXES.contains(&unit)
             && typed != known
@@ -27,7 +27,7 @@ fn likeness(typed: &str, known: &str) -> f64 {
 }
 
 /// The one of `known` that is most like `typed`, if any is like it at all.
-pub(super) fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+pub(crate) fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let mut best: Option<(f64, &str)> = None;
     for word in known {
         let score = likeness(typed, word);

@@ -3,25 +3,25 @@
 use super::diagnostics::{Expected, ProblemKind};
 use super::nearest::nearest;
 use super::notes::{Given, Notes};
-use super::unit::Unit;
 use crate::printable::is_hidden;
+use crate::units::Unit;
 use std::ops::RangeInclusive;
 use toml::de::{DeTable, DeValue};
 
 impl<'t> Notes<'t> {
     /// The value as a number within `expected`.
     pub fn number(&mut self, given: &Given<'t>, expected: &Expected) -> Option<f64> {
-        let &Expected::Number { low, high, unit } = expected else { return None };
+        let &Expected::Number(allowed) = expected else { return None };
         let Some(value) = as_number(given.value()) else {
-            self.wrong_type(given, expected.clone(), quoted_number_hint(given.value(), unit));
+            self.wrong_type(given, expected.clone(), quoted_number_hint(given.value(), allowed.unit));
             return None;
         };
         if !value.is_finite() {
             self.note_value(given, ProblemKind::NotFinite { expected: expected.clone() }, None);
             return None;
         }
-        if !(low..=high).contains(&value) {
-            let hint = unit.slip_hint(&format!("{value}"), value, low, high);
+        if !allowed.range().contains(&value) {
+            let hint = allowed.slip_hint(value);
             self.note_value(given, ProblemKind::OutOfRange { expected: expected.clone() }, hint);
             return None;
         }
@@ -79,6 +79,20 @@ impl<'t> Notes<'t> {
             return None;
         }
         Some(text)
+    }
+
+    /// The value as a name that a recipe can hold: [`Expected::Name`].
+    pub fn name(&mut self, given: &Given<'t>) -> Option<String> {
+        let DeValue::String(typed) = given.value() else {
+            self.wrong_type(given, Expected::Name, None);
+            return None;
+        };
+        let is_allowed = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-' || c == '.';
+        if !typed.starts_with(|c: char| c.is_ascii_lowercase()) || !typed.chars().all(is_allowed) {
+            self.note_value(given, ProblemKind::OutOfRange { expected: Expected::Name }, None);
+            return None;
+        }
+        Some(typed.to_string())
     }
 
     /// The value as a list of so many entries.

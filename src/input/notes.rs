@@ -12,7 +12,7 @@ use toml::de::{DeTable, DeValue};
 const LONGEST_QUOTE: usize = 60;
 
 /// A value as it stands in the file.
-pub(super) struct Given<'t> {
+pub(crate) struct Given<'t> {
     /// Dotted path; entries of a list are counted from 1.
     pub path: String,
     /// Byte offset of the key or list entry.
@@ -44,7 +44,7 @@ struct Stray {
 }
 
 /// The text and what was found wrong in it so far.
-pub(super) struct Notes<'t> {
+pub(crate) struct Notes<'t> {
     file: &'t str,
     text: &'t str,
     /// Byte offset at which each line begins.
@@ -107,6 +107,15 @@ impl<'t> Notes<'t> {
         line.chars().take(LONGEST_QUOTE - 3).chain("...".chars()).collect()
     }
 
+    /// A line, or where it is long what stands around a place in it, counted from 0 in characters.
+    fn excerpt(line: &str, place: usize) -> String {
+        let is_long = line.chars().count() > LONGEST_QUOTE;
+        match if is_long { place.saturating_sub(LONGEST_QUOTE / 2) } else { 0 } {
+            0 => Self::shorten(line),
+            before => format!("...{}", Self::shorten(&line.chars().skip(before).collect::<String>())),
+        }
+    }
+
     /// Notes a problem of the key `path` at a byte offset.
     pub fn note(
         &mut self,
@@ -139,9 +148,10 @@ impl<'t> Notes<'t> {
             return;
         }
         let rest = self.text.get(self.line_starts[line - 1]..).unwrap_or_default();
-        let found = rest.lines().next().map(Self::shorten);
+        let whole = rest.lines().next();
+        let found = whole.map(|whole| Self::excerpt(whole, self.column(offset) - 1));
         let kind = ProblemKind::Syntax { message: printable(error.message()).into_owned() };
-        let hint = found.as_deref().is_some_and(has_decimal_comma);
+        let hint = whole.is_some_and(has_decimal_comma);
         let hint = hint.then(|| "a decimal point is wanted, not a comma".to_owned());
         self.note("", offset, found, kind, hint);
     }
@@ -215,7 +225,7 @@ fn has_decimal_comma(line: &str) -> bool {
 }
 
 /// Dotted path of a key; names that are not bare keys are quoted.
-pub(super) fn join(section: &str, key: &str) -> String {
+pub(crate) fn join(section: &str, key: &str) -> String {
     let bare = !key.is_empty() && key.chars().all(|c| c.is_ascii_alphanumeric() || c == '_' || c == '-');
     let key = if bare { key.to_owned() } else { format!("{key:?}") };
     if section.is_empty() { key } else { format!("{section}.{key}") }

@@ -5,13 +5,13 @@
 
 mod ways;
 
-pub(super) use ways::Way;
+pub(crate) use ways::Way;
 
 use super::asked::{Question, Takes, WayId};
 use super::diagnostics::{Expected, ProblemKind};
 use super::nearest::nearest;
 use super::notes::{Given, Notes, join};
-use super::unit::Unit;
+use crate::units::Allowed;
 use std::ops::RangeInclusive;
 use toml::de::DeTable;
 
@@ -27,7 +27,7 @@ enum Source<'t> {
 }
 
 /// One section of the file while it is read.
-pub(super) struct Section<'n, 't> {
+pub(crate) struct Section<'n, 't> {
     notes: &'n mut Notes<'t>,
     source: Source<'t>,
     path: String,
@@ -147,28 +147,23 @@ impl<'n, 't> Section<'n, 't> {
     }
 
     /// A number that must be given.
-    pub fn number(&mut self, key: &'static str, range: RangeInclusive<f64>, unit: Unit) -> Option<f64> {
-        let expected = number_in(range, unit);
+    pub fn number(&mut self, key: &'static str, allowed: Allowed) -> Option<f64> {
+        let expected = Expected::Number(allowed);
         let given = self.need(key, &expected)?;
         self.notes.number(&given, &expected)
     }
 
     /// A number that may be left out.
-    pub fn optional_number(
-        &mut self,
-        key: &'static str,
-        range: RangeInclusive<f64>,
-        unit: Unit,
-    ) -> Option<f64> {
-        let expected = number_in(range, unit);
+    pub fn optional_number(&mut self, key: &'static str, allowed: Allowed) -> Option<f64> {
+        let expected = Expected::Number(allowed);
         let given = self.take(key, &expected)?;
         self.notes.number(&given, &expected)
     }
 
     /// A number by an older key: read where it is given, and neither in the schema nor in the starter.
-    pub fn older_number(&mut self, key: &'static str, range: RangeInclusive<f64>, unit: Unit) -> Option<f64> {
+    pub fn older_number(&mut self, key: &'static str, allowed: Allowed) -> Option<f64> {
         let given = self.find(key)?;
-        self.notes.number(&given, &number_in(range, unit))
+        self.notes.number(&given, &Expected::Number(allowed))
     }
 
     /// A whole number that must be given.
@@ -205,6 +200,12 @@ impl<'n, 't> Section<'n, 't> {
         self.notes.text(&given)
     }
 
+    /// A name of lower-case letters, digits, `-` and `.` that must be given.
+    pub fn name(&mut self, key: &'static str) -> Option<String> {
+        let given = self.need(key, &Expected::Name)?;
+        self.notes.name(&given)
+    }
+
     /// Text that may be left out.
     pub fn optional_text(&mut self, key: &'static str) -> Option<String> {
         let given = self.take(key, &Expected::Text)?;
@@ -216,10 +217,9 @@ impl<'n, 't> Section<'n, 't> {
         &mut self,
         key: &'static str,
         length: RangeInclusive<usize>,
-        range: RangeInclusive<f64>,
-        unit: Unit,
+        allowed: Allowed,
     ) -> Option<Vec<f64>> {
-        let entry = number_in(range, unit);
+        let entry = Expected::Number(allowed);
         let given = self.need(key, &list_of(&entry, &length))?;
         self.numbers_of(&given, length, &entry)
     }
@@ -229,10 +229,9 @@ impl<'n, 't> Section<'n, 't> {
         &mut self,
         key: &'static str,
         length: RangeInclusive<usize>,
-        range: RangeInclusive<f64>,
-        unit: Unit,
+        allowed: Allowed,
     ) -> Option<Vec<f64>> {
-        let entry = number_in(range, unit);
+        let entry = Expected::Number(allowed);
         let given = self.take(key, &list_of(&entry, &length))?;
         self.numbers_of(&given, length, &entry)
     }
@@ -330,11 +329,14 @@ impl<'n, 't> Section<'n, 't> {
     pub fn free_numbers(
         &mut self,
         key: &'static str,
-        range: RangeInclusive<f64>,
-        unit: Unit,
+        required: bool,
+        allowed: Allowed,
     ) -> Vec<(String, Given<'t>, Option<f64>)> {
-        let expected = number_in(range, unit);
-        self.keep(key, Takes::Entries(expected.clone()), false);
+        let expected = Expected::Number(allowed);
+        self.keep(key, Takes::Entries(expected.clone()), required);
+        if required && self.find(key).is_none() {
+            self.miss(key, Expected::Section);
+        }
         let entries = self.free_entries(key).into_iter();
         entries
             .map(|(name, given)| {
@@ -359,12 +361,6 @@ impl<'n, 't> Section<'n, 't> {
         entries.sort_by_key(|(_, given)| given.offset);
         entries
     }
-}
-
-/// What a number in a range takes.
-fn number_in(range: RangeInclusive<f64>, unit: Unit) -> Expected {
-    let (low, high) = range.into_inner();
-    Expected::Number { low, high, unit }
 }
 
 /// What a whole number in a range takes.

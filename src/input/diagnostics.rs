@@ -1,6 +1,6 @@
-//! What is wrong with a scenario file: every problem with its place, as data, and their one rendering.
+//! What is wrong with a file: every problem with its place, as data, and their one rendering.
 
-use super::unit::Unit;
+use crate::units::Allowed;
 use std::fmt;
 
 /// Problems shown; the rest is counted. More than a scenario has keys are the mark of another sort of file.
@@ -11,14 +11,7 @@ const MOST_SHOWN: usize = 100;
 #[non_exhaustive]
 pub enum Expected {
     /// A number in a range.
-    Number {
-        /// Lowest allowed value.
-        low: f64,
-        /// Highest allowed value.
-        high: f64,
-        /// Unit of the key.
-        unit: Unit,
-    },
+    Number(Allowed),
     /// A whole number in a range.
     Count {
         /// Lowest allowed value.
@@ -30,6 +23,8 @@ pub enum Expected {
     Word(Vec<&'static str>),
     /// Free text, not empty, without hidden characters.
     Text,
+    /// A name of lower-case letters, digits, `-` and `.`, a letter first.
+    Name,
     /// A list of so many entries of one sort.
     List {
         /// What each entry is.
@@ -42,16 +37,13 @@ pub enum Expected {
     /// A section, that is, a table of keys.
     Section,
     /// One of several ways to give the same thing, in words.
-    OneOf(&'static str),
+    OneOf(String),
 }
 
 impl fmt::Display for Expected {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Number { low, high, unit } => {
-                write!(f, "a number from {low} to {high}")?;
-                if unit.symbol().is_empty() { Ok(()) } else { write!(f, " {unit}") }
-            }
+            Self::Number(allowed) => allowed.fmt(f),
             Self::Count { low, high } => write!(f, "a whole number from {low} to {high}"),
             Self::Word(words) => {
                 f.write_str("one of ")?;
@@ -62,6 +54,7 @@ impl fmt::Display for Expected {
                 Ok(())
             }
             Self::Text => f.write_str("printable text in quotes, not empty"),
+            Self::Name => f.write_str("a name of lower-case letters, digits, '-' and '.', a letter first"),
             Self::List { entry, fewest, most } if fewest == most => {
                 write!(f, "a list of {most} entries, each of them {entry}")
             }
@@ -124,7 +117,7 @@ pub enum ProblemKind {
     },
 }
 
-/// One problem in a scenario file.
+/// One problem in a file.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Problem {
     /// The file, as the reader was told it is called.
@@ -192,7 +185,7 @@ impl fmt::Display for Problem {
     }
 }
 
-/// All problems of one scenario file, in the order of its lines; never empty when returned as an error.
+/// All problems of a file, in the order of its lines; never empty when returned as an error.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Diagnostics(pub Vec<Problem>);
 
@@ -212,3 +205,8 @@ impl fmt::Display for Diagnostics {
 }
 
 impl std::error::Error for Diagnostics {}
+
+/// "1 problem", or the number with a plural.
+pub fn counted(problems: usize) -> String {
+    if problems == 1 { "1 problem".to_owned() } else { format!("{problems} problems") }
+}

@@ -1,39 +1,45 @@
-//! The JSON schema of a scenario, from what the reader asks and the words of the starter.
+//! The JSON schema of a file, from what its reader asks and the words of each key.
 
 use super::asked::{Asked, Question, Takes, WayId};
 use super::diagnostics::Expected;
-use super::starter::{Entry, entries};
+use crate::units::Allowed;
 use serde_json::{Map, Value, json};
 
 /// Text that is not empty and holds no control character but blanks, as the reader takes it.
 const TEXT_PATTERN: &str = r"^[^\x00-\x08\x0e-\x1f\x7f-\x84\x86-\x9f]*[^\s\x00-\x1f\x7f-\x9f][^\x00-\x08\x0e-\x1f\x7f-\x84\x86-\x9f]*$";
+/// [`Expected::Name`], as the reader takes it.
+const NAME_PATTERN: &str = "^[a-z][a-z0-9.-]*$";
 
-/// JSON Schema (draft 2020-12) of a scenario file.
+/// What is said of a key.
+pub(crate) struct Said {
+    /// Its meaning.
+    pub words: String,
+    /// The value that holds when it is left out, as TOML, where it is one value.
+    pub usual: Option<&'static str>,
+}
+
+/// JSON Schema (draft 2020-12) of a file.
 ///
-/// It refuses what is wrong with a key by itself and what is missing; values that do not go together, such as a rod
-/// too short for the stroke, only [`super::read`] finds.
-///
-/// # Example
-/// ```
-/// let schema = endgas::scenario::scenario_schema();
-/// assert_eq!(schema["properties"]["engine"]["properties"]["bore_mm"]["maximum"], 150);
-/// ```
-pub fn scenario_schema() -> Value {
-    let asked = Asked::of_scenario();
+/// # Arguments
+/// - `asked`: what its reader asks
+/// - `said`: what is said of the key of a dotted path
+pub(crate) fn schema(
+    title: &str,
+    description: &str,
+    asked: &Asked,
+    said: &dyn Fn(&str) -> Option<Said>,
+) -> Value {
     let mut schema = Map::new();
     schema.insert("$schema".to_owned(), json!("https://json-schema.org/draft/2020-12/schema"));
-    schema.insert("title".to_owned(), json!("Scenario"));
-    schema.insert(
-        "description".to_owned(),
-        json!("One build with its fuels, its day and what is asked of it."),
-    );
-    schema.extend(Writer { asked: &asked, entries: &entries() }.section(""));
+    schema.insert("title".to_owned(), json!(title));
+    schema.insert("description".to_owned(), json!(description));
+    schema.extend(Writer { asked, said }.section(""));
     Value::Object(schema)
 }
 
 struct Writer<'a> {
     asked: &'a Asked,
-    entries: &'a [Entry],
+    said: &'a dyn Fn(&str) -> Option<Said>,
 }
 
 impl Writer<'_> {
@@ -66,14 +72,13 @@ impl Writer<'_> {
                 ("items".to_owned(), Value::Object(self.section(&path))),
             ]),
         };
-        if let Some(entry) = self.entries.iter().find(|entry| entry.path == path) {
-            let words = [entry.words_alone(), unit_words(&question.takes)].join(" ");
+        if let Some(said) = (self.said)(&path) {
+            let words = [said.words, unit_words(&question.takes)].join(" ");
             if !words.trim().is_empty() {
                 schema.insert("description".to_owned(), json!(words.trim()));
             }
-            if entry.is_usual() {
-                schema.extend(toml_value(entry.value()).map(|usual| ("default".to_owned(), usual)));
-            }
+            let usual = said.usual.and_then(toml_value);
+            schema.extend(usual.map(|usual| ("default".to_owned(), usual)));
         }
         Value::Object(schema)
     }
@@ -142,12 +147,13 @@ impl Writer<'_> {
 /// The schema of one value.
 fn value(expected: &Expected) -> Map<String, Value> {
     let schema = match expected {
-        Expected::Number { low, high, .. } => {
-            json!({ "type": "number", "minimum": plain(*low), "maximum": plain(*high) })
+        Expected::Number(allowed) => {
+            json!({ "type": "number", "minimum": plain(allowed.low), "maximum": plain(allowed.high) })
         }
         Expected::Count { low, high } => json!({ "type": "integer", "minimum": low, "maximum": high }),
         Expected::Word(words) => json!({ "type": "string", "enum": words }),
         Expected::Text => json!({ "type": "string", "pattern": TEXT_PATTERN }),
+        Expected::Name => json!({ "type": "string", "pattern": NAME_PATTERN }),
         Expected::List { entry, fewest, most } => {
             json!({ "type": "array", "items": value(entry), "minItems": fewest, "maxItems": most })
         }
@@ -172,7 +178,9 @@ fn unit_words(takes: &Takes) -> String {
         expected = entry;
     }
     match expected {
-        Expected::Number { unit, .. } if !unit.symbol().is_empty() => format!("In {}.", unit.words()),
+        Expected::Number(Allowed { unit, .. }) if !unit.symbol().is_empty() => {
+            format!("In {}.", unit.words())
+        }
         _ => String::new(),
     }
 }
