@@ -6,6 +6,7 @@ use super::service::Service;
 use crate::air::Weather;
 use crate::engine::MeasuredVolumes;
 use crate::engine::practice::{FuelGrade, PracticeClass};
+use crate::estimate::known::DYNO_REPEATS;
 use crate::estimate::start::START_KNOCK_SHARE;
 use crate::estimate::{EstimateError, Job};
 use crate::fuel::PumpFuel;
@@ -133,8 +134,8 @@ pub struct ChooseJob {
     pub volumes: Option<MeasuredVolumes>,
 }
 
-/// Difference of power that pulls of one car on one chassis dynamometer do not tell apart [-] (common practice, no source).
-pub const USUAL_MEASURABLE: f64 = 0.005;
+/// Difference of power that pulls of one car on one chassis dynamometer do not tell apart [-].
+pub const USUAL_MEASURABLE: f64 = DYNO_REPEATS;
 /// Least span of ratios that can be searched [-].
 pub const LEAST_SPAN: f64 = 0.5;
 

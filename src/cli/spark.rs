@@ -9,10 +9,11 @@ use super::progress::while_shown;
 use endgas::estimate::spark_map::{MapAxis, Reserve, spark_maps};
 use endgas::live::{SAMPLES, SEED};
 use endgas::report::SparkMaps;
+use endgas::units::stated::OCTANE_MARGIN;
 
 /// Largest reserves that make sense.
 const MOST_DEG: f64 = 15.0;
-const MOST_OCTANE: f64 = 10.0;
+const MOST_OCTANE: f64 = OCTANE_MARGIN.high;
 
 /// Runs `endgas spark`. A cell without a safe spark is a limit that is not met.
 ///

@@ -25,9 +25,9 @@ const KEPT: usize = 2_000;
 /// Standard deviation of octane margin at which a person hears the first knock [-]: one degree of timing (judgement, no
 /// source).
 const HEARD_OCTANE: f64 = 0.8;
-/// Standard deviation of one torque of a timing swing over the others [-]: what a chassis dynamometer repeats (common practice,
-/// no source).
-const SWING_REPEATS: f64 = 0.005;
+/// What a chassis dynamometer repeats [-]: standard deviation of one torque of a timing swing over the others, and of the
+/// mean of a few pulls of one day (common practice, no source).
+pub const DYNO_REPEATS: f64 = 0.005;
 /// Share below which what was heard at a point is too unlikely by all else to be taken without a word [-].
 const UNLIKELY: f64 = 0.05;
 /// Independent samples below which a band says little.
@@ -192,7 +192,7 @@ fn ln_swing(
         let over: Vec<f64> =
             swing.points.iter().map(|(spark, torque)| torque / curves.at(&brake, *spark)).collect();
         let scale = over.iter().sum::<f64>() / over.len() as f64;
-        let squares: f64 = over.iter().map(|o| ((o / scale - 1.0) / SWING_REPEATS).powi(2)).sum();
+        let squares: f64 = over.iter().map(|o| ((o / scale - 1.0) / DYNO_REPEATS).powi(2)).sum();
         -0.5 * squares
     };
     Ok((0..pool.len()).into_par_iter().map(one).collect())

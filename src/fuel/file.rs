@@ -6,7 +6,9 @@ use crate::fuel::component::{Component, ComponentData, ETHANOL, OctaneRating, So
 use crate::fuel::products::Atoms;
 use crate::fuel::pump::{ContentRange, PumpFuel, Share, best_power_lambda};
 use crate::fuel::shelf::Shelf;
-use crate::input::{self, Asked, Diagnostics, Expected, ProblemKind, Said, Section, Way, nearest, schema};
+use crate::input::{
+    self, Asked, Diagnostics, Expected, KeyWay, KeyWords, ProblemKind, Section, nearest, schema,
+};
 use crate::nasa::Nasa7;
 use crate::units::stated::SHARE_PERCENT;
 use crate::units::{Allowed, Unit};
@@ -152,10 +154,10 @@ pub fn pump_schema() -> Value {
     schema("Pump fuel", "A fuel as it is sold.", &asked, &said)
 }
 
-fn said(path: &str) -> Option<Said> {
+fn said(path: &str) -> Option<KeyWords> {
     let is_source = path.ends_with("source").then_some("Where these figures come from.");
     let words = is_source.or_else(|| WORDS.iter().find(|(key, _)| *key == path).map(|(_, words)| *words));
-    words.map(|words| Said { words: words.to_owned(), usual: None })
+    words.map(|words| KeyWords { words: words.to_owned(), usual: None })
 }
 
 /// `kind`, `name` and `title`; the name of a component must be new.
@@ -240,7 +242,7 @@ fn composition(s: &mut Section<'_, '_>) -> Option<Atoms> {
     s.one_of(
         Some(("carbon", Expected::OneOf(ways.to_owned()))),
         &[
-            Way {
+            KeyWay {
                 words: "atoms (carbon, hydrogen)",
                 keys: &["carbon", "hydrogen", "oxygen"],
                 read: &|s| {
@@ -249,7 +251,7 @@ fn composition(s: &mut Section<'_, '_>) -> Option<Atoms> {
                     Some(Atoms { carbon: carbon?, hydrogen: hydrogen?, oxygen })
                 },
             },
-            Way {
+            KeyWay {
                 words: "molar mass (molar_mass_g_per_mol, hydrogen_to_carbon)",
                 keys: &["molar_mass_g_per_mol", "hydrogen_to_carbon", "oxygen_to_carbon"],
                 read: &|s| {
@@ -289,7 +291,7 @@ fn vapour(s: &mut Section<'_, '_>, shelf: &Shelf) -> Option<Vapour> {
     s.one_of(
         Some(("low", Expected::OneOf(ways.to_owned()))),
         &[
-            Way {
+            KeyWay {
                 words: "a polynomial (low, high)",
                 keys: &["low", "high"],
                 read: &|s| {
@@ -298,7 +300,7 @@ fn vapour(s: &mut Section<'_, '_>, shelf: &Shelf) -> Option<Vapour> {
                     Some(Vapour { polynomial: Nasa7 { low: low?, high: high? }, others_kg_per_mol: None })
                 },
             },
-            Way {
+            KeyWay {
                 words: "surrogate",
                 keys: &["surrogate"],
                 read: &|s| {

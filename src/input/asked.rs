@@ -45,7 +45,7 @@ impl Question {
 
 /// Several ways to give the same thing, of which at most one is taken.
 #[derive(Clone, Debug, PartialEq)]
-pub(crate) struct Choice {
+pub(crate) struct KeyChoice {
     pub section: String,
     /// What each way is called.
     pub ways: Vec<&'static str>,
@@ -78,7 +78,7 @@ pub(crate) struct Either {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct Asked {
     pub questions: Vec<Question>,
-    pub choices: Vec<Choice>,
+    pub choices: Vec<KeyChoice>,
     pub needs: Vec<Need>,
     pub either: Vec<Either>,
 }

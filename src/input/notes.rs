@@ -12,7 +12,7 @@ use toml::de::{DeTable, DeValue};
 const LONGEST_QUOTE: usize = 60;
 
 /// A value as it stands in the file.
-pub(crate) struct Given<'t> {
+pub(crate) struct GivenValue<'t> {
     /// Dotted path; entries of a list are counted from 1.
     pub path: String,
     /// Byte offset of the key or list entry.
@@ -21,7 +21,7 @@ pub(crate) struct Given<'t> {
     pub value: &'t Spanned<DeValue<'t>>,
 }
 
-impl<'t> Given<'t> {
+impl<'t> GivenValue<'t> {
     /// The bare TOML value.
     pub fn value(&self) -> &'t DeValue<'t> {
         self.value.get_ref()
@@ -29,7 +29,7 @@ impl<'t> Given<'t> {
 
     /// Entry `index` (from 0) of this list.
     pub fn entry(&self, index: usize, value: &'t Spanned<DeValue<'t>>) -> Self {
-        Given { path: format!("{}[{}]", self.path, index + 1), offset: value.span().start, value }
+        GivenValue { path: format!("{}[{}]", self.path, index + 1), offset: value.span().start, value }
     }
 }
 
@@ -131,7 +131,7 @@ impl<'t> Notes<'t> {
     }
 
     /// Notes a problem of a value.
-    pub fn note_value(&mut self, given: &Given<'_>, kind: ProblemKind, hint: Option<String>) {
+    pub fn note_value(&mut self, given: &GivenValue<'_>, kind: ProblemKind, hint: Option<String>) {
         let found = match (given.value().is_table(), &kind) {
             (false, _) => Some(self.quote(given.value.span())),
             (true, ProblemKind::Contradiction { .. }) => None,

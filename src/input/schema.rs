@@ -11,7 +11,7 @@ const TEXT_PATTERN: &str = r"^[^\x00-\x08\x0e-\x1f\x7f-\x84\x86-\x9f]*[^\s\x00-\
 const NAME_PATTERN: &str = "^[a-z][a-z0-9.-]*$";
 
 /// What is said of a key.
-pub(crate) struct Said {
+pub(crate) struct KeyWords {
     /// Its meaning.
     pub words: String,
     /// The value that holds when it is left out, as TOML, where it is one value.
@@ -27,7 +27,7 @@ pub(crate) fn schema(
     title: &str,
     description: &str,
     asked: &Asked,
-    said: &dyn Fn(&str) -> Option<Said>,
+    said: &dyn Fn(&str) -> Option<KeyWords>,
 ) -> Value {
     let mut schema = Map::new();
     schema.insert("$schema".to_owned(), json!("https://json-schema.org/draft/2020-12/schema"));
@@ -39,7 +39,7 @@ pub(crate) fn schema(
 
 struct Writer<'a> {
     asked: &'a Asked,
-    said: &'a dyn Fn(&str) -> Option<Said>,
+    said: &'a dyn Fn(&str) -> Option<KeyWords>,
 }
 
 impl Writer<'_> {

@@ -5,12 +5,12 @@
 
 mod ways;
 
-pub(crate) use ways::Way;
+pub(crate) use ways::KeyWay;
 
 use super::asked::{Question, Takes, WayId};
 use super::diagnostics::{Expected, ProblemKind};
 use super::nearest::nearest;
-use super::notes::{Given, Notes, join};
+use super::notes::{GivenValue, Notes, join};
 use crate::units::Allowed;
 use std::ops::RangeInclusive;
 use toml::de::DeTable;
@@ -88,12 +88,12 @@ impl<'n, 't> Section<'n, 't> {
     }
 
     /// The value of a key, if given. Makes the key known.
-    pub fn find(&mut self, key: &'static str) -> Option<Given<'t>> {
+    pub fn find(&mut self, key: &'static str) -> Option<GivenValue<'t>> {
         if !self.known.contains(&key) {
             self.known.push(key);
         }
         let (name, value) = self.table()?.get_key_value(key)?;
-        Some(Given { path: join(&self.path, key), offset: name.span().start, value })
+        Some(GivenValue { path: join(&self.path, key), offset: name.span().start, value })
     }
 
     fn table(&self) -> Option<&'t DeTable<'t>> {
@@ -131,7 +131,7 @@ impl<'n, 't> Section<'n, 't> {
     }
 
     /// Asks for a key that must be given.
-    fn need(&mut self, key: &'static str, expected: &Expected) -> Option<Given<'t>> {
+    fn need(&mut self, key: &'static str, expected: &Expected) -> Option<GivenValue<'t>> {
         self.keep(key, Takes::Value(expected.clone()), true);
         let given = self.find(key);
         if given.is_none() {
@@ -141,7 +141,7 @@ impl<'n, 't> Section<'n, 't> {
     }
 
     /// Asks for a key that may be left out.
-    fn take(&mut self, key: &'static str, expected: &Expected) -> Option<Given<'t>> {
+    fn take(&mut self, key: &'static str, expected: &Expected) -> Option<GivenValue<'t>> {
         self.keep(key, Takes::Value(expected.clone()), false);
         self.find(key)
     }
@@ -158,6 +158,16 @@ impl<'n, 't> Section<'n, 't> {
         let expected = Expected::Number(allowed);
         let given = self.take(key, &expected)?;
         self.notes.number(&given, &expected)
+    }
+
+    /// A number that must be given, in the unit used inside.
+    pub fn si(&mut self, key: &'static str, allowed: Allowed) -> Option<f64> {
+        self.number(key, allowed).map(|value| allowed.unit.to_si(value))
+    }
+
+    /// A number that may be left out, in the unit used inside.
+    pub fn optional_si(&mut self, key: &'static str, allowed: Allowed) -> Option<f64> {
+        self.optional_number(key, allowed).map(|value| allowed.unit.to_si(value))
     }
 
     /// A number by an older key: read where it is given, and neither in the schema nor in the starter.
@@ -238,7 +248,7 @@ impl<'n, 't> Section<'n, 't> {
 
     fn numbers_of(
         &mut self,
-        given: &Given<'t>,
+        given: &GivenValue<'t>,
         length: RangeInclusive<usize>,
         entry: &Expected,
     ) -> Option<Vec<f64>> {
@@ -252,7 +262,7 @@ impl<'n, 't> Section<'n, 't> {
         &mut self,
         key: &'static str,
         length: RangeInclusive<usize>,
-    ) -> Option<Vec<(String, Given<'t>)>> {
+    ) -> Option<Vec<(String, GivenValue<'t>)>> {
         let given = self.need(key, &list_of(&Expected::Text, &length))?;
         let entries = self.entries(&given, length, &Expected::Text)?;
         let read: Vec<_> =
@@ -262,10 +272,10 @@ impl<'n, 't> Section<'n, 't> {
 
     fn entries(
         &mut self,
-        given: &Given<'t>,
+        given: &GivenValue<'t>,
         length: RangeInclusive<usize>,
         entry: &Expected,
-    ) -> Option<Vec<Given<'t>>> {
+    ) -> Option<Vec<GivenValue<'t>>> {
         self.notes.entries(given, list_of(entry, &length), length)
     }
 
@@ -306,7 +316,7 @@ impl<'n, 't> Section<'n, 't> {
         let Some(given) = self.find(key) else { return Vec::new() };
         let expected = list_of(&Expected::Section, &(0..=most));
         let entries = self.notes.entries(&given, expected, 0..=most).unwrap_or_default();
-        let one = |entry: Given<'t>| {
+        let one = |entry: GivenValue<'t>| {
             let table = self.notes.table(&entry)?;
             let line = self.notes.line(entry.offset);
             Section::run(self.notes, Source::Table(table), entry.path, entry.offset, |s| read(s, line))
@@ -316,12 +326,12 @@ impl<'n, 't> Section<'n, 't> {
 
     /// A section whose name is like `key`, so that what is wrong inside it is found as well.
     /// Its name is reported as unknown at the end.
-    fn misnamed(&self, key: &'static str) -> Option<Given<'t>> {
+    fn misnamed(&self, key: &'static str) -> Option<GivenValue<'t>> {
         let (name, value) = self
             .table()?
             .iter()
             .find(|(name, value)| value.get_ref().is_table() && nearest(name.get_ref(), [key]).is_some())?;
-        Some(Given { path: join(&self.path, name.get_ref()), offset: name.span().start, value })
+        Some(GivenValue { path: join(&self.path, name.get_ref()), offset: name.span().start, value })
     }
 
     /// The numbers of a section whose keys are free, such as names of fuels, in the order of the file; `None` for
@@ -331,7 +341,7 @@ impl<'n, 't> Section<'n, 't> {
         key: &'static str,
         required: bool,
         allowed: Allowed,
-    ) -> Vec<(String, Given<'t>, Option<f64>)> {
+    ) -> Vec<(String, GivenValue<'t>, Option<f64>)> {
         let expected = Expected::Number(allowed);
         self.keep(key, Takes::Entries(expected.clone()), required);
         if required && self.find(key).is_none() {
@@ -346,7 +356,7 @@ impl<'n, 't> Section<'n, 't> {
             .collect()
     }
 
-    fn free_entries(&mut self, key: &'static str) -> Vec<(String, Given<'t>)> {
+    fn free_entries(&mut self, key: &'static str) -> Vec<(String, GivenValue<'t>)> {
         let Some(given) = self.find(key) else { return Vec::new() };
         let table = self.notes.table(&given);
         let mut entries: Vec<_> = table
@@ -355,7 +365,7 @@ impl<'n, 't> Section<'n, 't> {
             .map(|(name, value)| {
                 let text = name.get_ref().to_string();
                 let path = join(&given.path, &text);
-                (text, Given { path, offset: name.span().start, value })
+                (text, GivenValue { path, offset: name.span().start, value })
             })
             .collect();
         entries.sort_by_key(|(_, given)| given.offset);

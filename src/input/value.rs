@@ -2,7 +2,7 @@
 
 use super::diagnostics::{Expected, ProblemKind};
 use super::nearest::nearest;
-use super::notes::{Given, Notes};
+use super::notes::{GivenValue, Notes};
 use crate::printable::is_hidden;
 use crate::units::Unit;
 use std::ops::RangeInclusive;
@@ -10,7 +10,7 @@ use toml::de::{DeTable, DeValue};
 
 impl<'t> Notes<'t> {
     /// The value as a number within `expected`.
-    pub fn number(&mut self, given: &Given<'t>, expected: &Expected) -> Option<f64> {
+    pub fn number(&mut self, given: &GivenValue<'t>, expected: &Expected) -> Option<f64> {
         let &Expected::Number(allowed) = expected else { return None };
         let Some(value) = as_number(given.value()) else {
             self.wrong_type(given, expected.clone(), quoted_number_hint(given.value(), allowed.unit));
@@ -29,7 +29,7 @@ impl<'t> Notes<'t> {
     }
 
     /// The value as a whole number within `expected`; 4 and 4.0 are both whole.
-    pub fn count(&mut self, given: &Given<'t>, expected: &Expected) -> Option<u32> {
+    pub fn count(&mut self, given: &GivenValue<'t>, expected: &Expected) -> Option<u32> {
         let &Expected::Count { low, high } = expected else { return None };
         let Some(value) = as_number(given.value()) else {
             self.wrong_type(given, expected.clone(), quoted_number_hint(given.value(), Unit::None));
@@ -50,7 +50,7 @@ impl<'t> Notes<'t> {
     /// What the word stands for.
     pub fn word<T: Copy>(
         &mut self,
-        given: &Given<'t>,
+        given: &GivenValue<'t>,
         words: &[(&'static str, T)],
         expected: Expected,
     ) -> Option<T> {
@@ -68,7 +68,7 @@ impl<'t> Notes<'t> {
     }
 
     /// The value as text on one line, not empty and without hidden characters.
-    pub fn text(&mut self, given: &Given<'t>) -> Option<String> {
+    pub fn text(&mut self, given: &GivenValue<'t>) -> Option<String> {
         let DeValue::String(typed) = given.value() else {
             self.wrong_type(given, Expected::Text, None);
             return None;
@@ -82,7 +82,7 @@ impl<'t> Notes<'t> {
     }
 
     /// The value as a name that a recipe can hold: [`Expected::Name`].
-    pub fn name(&mut self, given: &Given<'t>) -> Option<String> {
+    pub fn name(&mut self, given: &GivenValue<'t>) -> Option<String> {
         let DeValue::String(typed) = given.value() else {
             self.wrong_type(given, Expected::Name, None);
             return None;
@@ -98,10 +98,10 @@ impl<'t> Notes<'t> {
     /// The value as a list of so many entries.
     pub fn entries(
         &mut self,
-        given: &Given<'t>,
+        given: &GivenValue<'t>,
         expected: Expected,
         length: RangeInclusive<usize>,
-    ) -> Option<Vec<Given<'t>>> {
+    ) -> Option<Vec<GivenValue<'t>>> {
         let DeValue::Array(array) = given.value() else {
             let single = !given.value().is_table();
             let hint = single.then(|| "a list stands in square brackets".to_owned());
@@ -117,7 +117,7 @@ impl<'t> Notes<'t> {
     }
 
     /// The value as a section.
-    pub fn table(&mut self, given: &Given<'t>) -> Option<&'t DeTable<'t>> {
+    pub fn table(&mut self, given: &GivenValue<'t>) -> Option<&'t DeTable<'t>> {
         let table = given.value().as_table();
         if table.is_none() {
             let hint = given
@@ -129,7 +129,7 @@ impl<'t> Notes<'t> {
         table
     }
 
-    fn wrong_type(&mut self, given: &Given<'t>, expected: Expected, hint: Option<String>) {
+    fn wrong_type(&mut self, given: &GivenValue<'t>, expected: Expected, hint: Option<String>) {
         self.note_value(given, ProblemKind::WrongType { expected }, hint);
     }
 }

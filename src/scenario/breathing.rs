@@ -4,9 +4,9 @@ use super::parts::mm_to_m;
 use crate::engine::breathing::{LEAST_RATIO, MOST_RATIO};
 use crate::engine::port_flow::{BenchSheet, InletCam, RamGain, USUAL_RAM_GAIN};
 use crate::engine::{Breathing, BuildKind, Follow, Follows, PeakSpeeds, PortFlow, Valves};
-use crate::input::{Expected, Section, Way};
+use crate::input::{Expected, KeyWay, Section};
 use crate::units::stated::{ENGINE_SPEED, VE_CHANGE, VE_SPREAD, VOLUMETRIC_EFFICIENCY};
-use crate::units::{Allowed, M3_PER_S_PER_CFM, PA_PER_INCH_OF_WATER, Unit};
+use crate::units::{Allowed, Unit};
 use std::ops::RangeInclusive;
 
 /// Points of a volumetric-efficiency table and of a flow-bench sheet.
@@ -47,9 +47,13 @@ pub(super) fn breathing(s: &mut Section<'_, '_>, valves: Option<&(Valves, bool)>
     s.one_of(
         Some(("kind", Expected::OneOf(ways.to_owned()))),
         &[
-            Way { words: "a band (kind, peak_power_rpm)", keys: &BAND_KEYS, read: &band_of },
-            Way { words: "a table (speed_rpm, volumetric_efficiency)", keys: &TABLE_KEYS, read: &table_of },
-            Way {
+            KeyWay { words: "a band (kind, peak_power_rpm)", keys: &BAND_KEYS, read: &band_of },
+            KeyWay {
+                words: "a table (speed_rpm, volumetric_efficiency)",
+                keys: &TABLE_KEYS,
+                read: &table_of,
+            },
+            KeyWay {
                 words: "port flow (bench_lift_mm, cam_max_lift_mm)",
                 keys: &FLOW_KEYS,
                 read: &|s| flow_of(s, valves),
@@ -143,13 +147,13 @@ fn check_lists(
 fn table_of(s: &mut Section<'_, '_>) -> Option<Breathing> {
     let speed_rpm = s.numbers("speed_rpm", TABLE_POINTS, ENGINE_SPEED);
     let efficiency = s.numbers("volumetric_efficiency", TABLE_POINTS, VOLUMETRIC_EFFICIENCY);
-    let spread_percent = s.number("spread_percent", VE_SPREAD);
+    let spread = s.si("spread_percent", VE_SPREAD);
     check_lists(s, ("speed_rpm", speed_rpm.as_ref()), ("volumetric_efficiency", efficiency.as_ref()));
     let follows = s.sub("follows", false, |f| follows_of(f, speed_rpm.as_ref()));
     Some(Breathing::Table {
         speed_rpm: speed_rpm?,
         volumetric_efficiency: efficiency?,
-        spread: spread_percent? / 100.0,
+        spread: spread?,
         follows,
     })
 }
@@ -172,15 +176,15 @@ fn depression_pa(s: &mut Section<'_, '_>) -> Option<f64> {
     s.one_of(
         Some((KEYS[0], Expected::OneOf(ways))),
         &[
-            Way { words: KEYS[0], keys: &[KEYS[0]], read: &|s| s.number(KEYS[0], DEPRESSION) },
-            Way {
-                words: KEYS[1],
-                keys: &[KEYS[1]],
-                read: &|s| Some(s.number(KEYS[1], DEPRESSION_OF_WATER)? * PA_PER_INCH_OF_WATER),
-            },
+            KeyWay { words: KEYS[0], keys: &[KEYS[0]], read: &|s| s.si(KEYS[0], DEPRESSION) },
+            KeyWay { words: KEYS[1], keys: &[KEYS[1]], read: &|s| s.si(KEYS[1], DEPRESSION_OF_WATER) },
         ],
     )
 }
+
+/// Flow of all inlet valves of one cylinder.
+const FLOW_L_PER_S: Allowed = Unit::LitrePerSecond.of(1.0..=500.0);
+const FLOW_CFM: Allowed = Unit::CubicFootPerMinute.of(2.0..=1000.0);
 
 /// Keys of the flow of a bench sheet.
 const FLOWS: [&str; 2] = ["bench_flow_l_per_s", "bench_flow_cfm"];
@@ -188,27 +192,15 @@ const FLOWS: [&str; 2] = ["bench_flow_l_per_s", "bench_flow_cfm"];
 fn bench_flow_m3_per_s(s: &mut Section<'_, '_>) -> Option<Vec<f64>> {
     let ways =
         "a list of flows in l/s, one per lift, of all inlet valves of one cylinder; or give bench_flow_cfm";
-    let times = |flows: Vec<f64>, factor: f64| flows.into_iter().map(|flow| flow * factor).collect();
+    let list = |s: &mut Section<'_, '_>, key: &'static str, allowed: Allowed| {
+        let flows = s.numbers(key, TABLE_POINTS, allowed)?;
+        Some(flows.into_iter().map(|flow| allowed.unit.to_si(flow)).collect())
+    };
     s.one_of(
         Some((FLOWS[0], Expected::OneOf(ways.to_owned()))),
         &[
-            Way {
-                words: FLOWS[0],
-                keys: &[FLOWS[0]],
-                read: &|s| {
-                    let flows = s.numbers(FLOWS[0], TABLE_POINTS, Unit::LitrePerSecond.of(1.0..=500.0))?;
-                    Some(times(flows, 1.0e-3))
-                },
-            },
-            Way {
-                words: FLOWS[1],
-                keys: &[FLOWS[1]],
-                read: &|s| {
-                    let flows =
-                        s.numbers(FLOWS[1], TABLE_POINTS, Unit::CubicFootPerMinute.of(2.0..=1000.0))?;
-                    Some(times(flows, M3_PER_S_PER_CFM))
-                },
-            },
+            KeyWay { words: FLOWS[0], keys: &[FLOWS[0]], read: &|s| list(s, FLOWS[0], FLOW_L_PER_S) },
+            KeyWay { words: FLOWS[1], keys: &[FLOWS[1]], read: &|s| list(s, FLOWS[1], FLOW_CFM) },
         ],
     )
 }
@@ -244,7 +236,7 @@ fn ram_gain(s: &mut Section<'_, '_>) -> Option<RamGain> {
 
 fn flow_of(s: &mut Section<'_, '_>, valves: Option<&(Valves, bool)>) -> Option<Breathing> {
     let sheet = sheet_of(s);
-    let max_lift = s.number("cam_max_lift_mm", LIFT);
+    let max_lift_m = s.si("cam_max_lift_mm", LIFT);
     let duration = s.number("cam_duration_deg", Unit::CrankDegree.of(180.0..=360.0));
     let gain = ram_gain(s);
     let (valves, is_stated) = valves?;
@@ -252,7 +244,7 @@ fn flow_of(s: &mut Section<'_, '_>, valves: Option<&(Valves, bool)>) -> Option<B
         let why = "[valves] states mean_flow_coefficient too; keep one of the two";
         s.contradiction("bench_lift_mm", why, None);
     }
-    let (sheet, cam) = (sheet?, InletCam { max_lift_m: mm_to_m(max_lift?), duration_deg: duration? });
+    let (sheet, cam) = (sheet?, InletCam { max_lift_m: max_lift_m?, duration_deg: duration? });
     let mean = sheet.mean_flow_coefficient(cam, valves.inlet_area_m2());
     if !MEAN_FLOW_COEFFICIENT.contains(&mean) {
         let (low, high) = (MEAN_FLOW_COEFFICIENT.start(), MEAN_FLOW_COEFFICIENT.end());

@@ -8,11 +8,11 @@ use super::volumes::Volumes;
 use super::{FuelUse, MOST_FUELS, MOST_SPEEDS, Scenario, SparkRules, WeatherInput, parts};
 use crate::air::standard_atmosphere_pressure_pa;
 use crate::engine::{Breathing, Build, Cooling};
-use crate::input::{Expected, ProblemKind, Section, Way, nearest};
+use crate::input::{Expected, KeyWay, ProblemKind, Section, nearest};
 use crate::units::stated::{
     AIR_PRESSURE, AIR_TEMPERATURE, ALTITUDE, ENGINE_SPEED, LAMBDA, OCTANE_MARGIN, SHARE_PERCENT,
 };
-use crate::units::{Lambda, Unit, celsius_to_k};
+use crate::units::{Lambda, Unit};
 
 /// Octane left over when nothing is stated [octane numbers]: half a grade of pump fuel.
 /// Common practice, no source.
@@ -105,18 +105,18 @@ fn build(
 }
 
 pub(super) fn weather(s: &mut Section<'_, '_>) -> Option<WeatherInput> {
-    let temperature_c = s.number("air_temperature_c", AIR_TEMPERATURE);
+    let temperature_k = s.si("air_temperature_c", AIR_TEMPERATURE);
     let way = format!("{AIR_PRESSURE}; or give altitude_m, from {}", ALTITUDE.ends());
     let missing = Some(("pressure_kpa", Expected::OneOf(way)));
     let pressure_pa = s.one_of(
         missing,
         &[
-            Way {
+            KeyWay {
                 words: "pressure_kpa",
                 keys: &["pressure_kpa"],
-                read: &|s| Some(s.number("pressure_kpa", AIR_PRESSURE)? * 1000.0),
+                read: &|s| s.si("pressure_kpa", AIR_PRESSURE),
             },
-            Way {
+            KeyWay {
                 words: "altitude_m",
                 keys: &["altitude_m"],
                 read: &|s| {
@@ -126,11 +126,11 @@ pub(super) fn weather(s: &mut Section<'_, '_>) -> Option<WeatherInput> {
             },
         ],
     );
-    let humidity_percent = s.number("relative_humidity_percent", SHARE_PERCENT);
+    let relative_humidity = s.si("relative_humidity_percent", SHARE_PERCENT);
     Some(WeatherInput {
-        temperature_k: celsius_to_k(temperature_c?),
+        temperature_k: temperature_k?,
         pressure_pa: pressure_pa?,
-        relative_humidity: humidity_percent? / 100.0,
+        relative_humidity: relative_humidity?,
     })
 }
 

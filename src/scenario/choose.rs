@@ -159,7 +159,7 @@ fn limits(s: &mut Section<'_, '_>) -> ChoiceLimits {
 
 /// A share typed in per cent.
 fn percent(s: &mut Section<'_, '_>, key: &'static str, range: RangeInclusive<f64>) -> Option<f64> {
-    s.optional_number(key, Unit::Percent.of(range)).map(|percent| percent / 100.0)
+    s.optional_si(key, Unit::Percent.of(range))
 }
 
 /// `[choose.worst_weather]` and `[choose.service]`.

@@ -11,13 +11,13 @@ const PRESSURE: Allowed = Unit::KilopascalAcross.of(100.0..=40_000.0);
 /// `[fueling]`; everything may be left out, but a flow is stated with its pressure.
 pub(super) fn fueling(s: &mut Section<'_, '_>) -> FuelSystem {
     let count = s.optional_count("injector_count", 1..=32);
-    let flow = s.optional_number("injector_flow_cc_per_min", Unit::CcPerMinute.of(50.0..=6000.0));
-    let rated = s.optional_number("at_pressure_kpa", PRESSURE);
-    let density = s.optional_number("rated_density_kg_per_l", Unit::KilogramPerLitre.of(0.6..=1.0));
-    let used = s.optional_number("fuel_pressure_kpa", PRESSURE);
-    let duty = s.optional_number("duty_limit", Unit::Fraction.of(0.05..=1.0));
-    let pump = s.optional_number("pump_flow_l_per_h", Unit::LitrePerHour.of(10.0..=2000.0));
-    let reserve = s.optional_number("pump_reserve_percent", SHARE_PERCENT);
+    let flow = s.optional_si("injector_flow_cc_per_min", Unit::CcPerMinute.of(50.0..=6000.0));
+    let rated = s.optional_si("at_pressure_kpa", PRESSURE);
+    let density = s.optional_si("rated_density_kg_per_l", Unit::KilogramPerLitre.of(0.6..=1.0));
+    let used = s.optional_si("fuel_pressure_kpa", PRESSURE);
+    let duty = s.optional_si("duty_limit", Unit::Fraction.of(0.05..=1.0));
+    let pump = s.optional_si("pump_flow_l_per_h", Unit::LitrePerHour.of(10.0..=2000.0));
+    let reserve = s.optional_si("pump_reserve_percent", SHARE_PERCENT);
     let why = format!("{PRESSURE}, at which the injector flow is rated");
     s.asks_for("injector_flow_cc_per_min", "at_pressure_kpa", Expected::OneOf(why));
     for flow in ["injector_flow_cc_per_min", "pump_flow_l_per_h"] {
@@ -26,12 +26,12 @@ pub(super) fn fueling(s: &mut Section<'_, '_>) -> FuelSystem {
     }
     FuelSystem {
         injector_count: count,
-        injector_flow_m3_per_s: flow.map(|cc_per_min| cc_per_min / 6e7),
-        rated_pressure_pa: rated.map(|kpa| kpa * 1e3),
-        rated_density_kg_per_m3: density.map(|kg_per_l| kg_per_l * 1e3),
-        fuel_pressure_pa: used.map(|kpa| kpa * 1e3),
+        injector_flow_m3_per_s: flow,
+        rated_pressure_pa: rated,
+        rated_density_kg_per_m3: density,
+        fuel_pressure_pa: used,
         duty_limit: duty,
-        pump_flow_m3_per_s: pump.map(|l_per_h| l_per_h / 3.6e6),
-        pump_reserve: reserve.map(|percent| percent / 100.0),
+        pump_flow_m3_per_s: pump,
+        pump_reserve: reserve,
     }
 }

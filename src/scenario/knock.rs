@@ -10,7 +10,7 @@ use crate::knock::Deposits;
 use crate::units::stated::{
     AIR_TEMPERATURE, COMPRESSION_RATIO, COOLANT_TEMPERATURE, ENGINE_SPEED, LAMBDA, TIMING,
 };
-use crate::units::{CompressionRatio, Lambda, Unit, celsius_to_k};
+use crate::units::{CompressionRatio, Lambda, Unit};
 
 /// Most known points, and most timing swings, of a scenario.
 const MOST_POINTS: usize = 40;
@@ -68,8 +68,8 @@ fn observed(s: &mut Section<'_, '_>, place: &str) -> Option<Observed<String>> {
     let rpm = s.number("rpm", ENGINE_SPEED);
     let lambda = s.optional_number("lambda", LAMBDA);
     let ratio = s.optional_number("compression_ratio", COMPRESSION_RATIO);
-    let air_c = s.optional_number("air_temperature_c", AIR_TEMPERATURE);
-    let coolant_c = s.optional_number("coolant_temperature_c", COOLANT_TEMPERATURE);
+    let air_temperature_k = s.optional_si("air_temperature_c", AIR_TEMPERATURE);
+    let coolant_temperature_k = s.optional_si("coolant_temperature_c", COOLANT_TEMPERATURE);
     s.optional_text("note");
     Some(Observed {
         name: place.to_owned(),
@@ -77,8 +77,8 @@ fn observed(s: &mut Section<'_, '_>, place: &str) -> Option<Observed<String>> {
         lambda: lambda.and_then(|value| Lambda::new(value).ok()),
         speed_rpm: rpm?,
         compression_ratio: ratio.and_then(|value| CompressionRatio::new(value).ok()),
-        air_temperature_k: air_c.map(celsius_to_k),
-        coolant_temperature_k: coolant_c.map(celsius_to_k),
+        air_temperature_k,
+        coolant_temperature_k,
     })
 }
 

@@ -5,12 +5,12 @@ use crate::engine::{
     BuildKind, Chamber, Combustion, Cooling, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection,
     Layout, Limits, Valves,
 };
-use crate::input::{Expected, Section, Way};
+use crate::input::{Expected, KeyWay, Section};
 use crate::units::stated::{
     BURN_SPEED, COMPRESSION_RATIO, COOLANT_TEMPERATURE, DRIVELINE_LOSS, DRIVELINE_LOSS_SPREAD,
     FLOW_COEFFICIENT,
 };
-use crate::units::{CompressionRatio, Unit, celsius_to_k};
+use crate::units::{CompressionRatio, Unit};
 
 /// Most cylinders of an engine.
 pub(super) const MOST_CYLINDERS: u32 = 16;
@@ -48,7 +48,7 @@ pub(super) fn engine(s: &mut Section<'_, '_>) -> Option<(Geometry, Option<Volume
     let ratio = s.one_of(
         Some(("compression_ratio", Expected::OneOf(ways))),
         &[
-            Way {
+            KeyWay {
                 words: "[engine.volumes]",
                 keys: &["volumes"],
                 read: &|s| {
@@ -57,7 +57,7 @@ pub(super) fn engine(s: &mut Section<'_, '_>) -> Option<(Geometry, Option<Volume
                     Some((ratio, measured))
                 },
             },
-            Way {
+            KeyWay {
                 words: "compression_ratio",
                 keys: &["compression_ratio"],
                 read: &|s| Some((s.number("compression_ratio", COMPRESSION_RATIO)?, None)),
@@ -79,9 +79,9 @@ pub(super) fn engine(s: &mut Section<'_, '_>) -> Option<(Geometry, Option<Volume
 /// `[valves]`, and whether the mean flow coefficient is stated.
 pub(super) fn valves(s: &mut Section<'_, '_>) -> Option<(Valves, bool)> {
     let inlet_count = s.count("inlet_count", 1..=3);
-    let inlet_diameter = s.number("inlet_diameter_mm", Unit::Millimetre.of(10.0..=80.0));
+    let inlet_diameter_m = s.si("inlet_diameter_mm", Unit::Millimetre.of(10.0..=80.0));
     let exhaust_count = s.count("exhaust_count", 1..=2);
-    let exhaust_diameter = s.number("exhaust_diameter_mm", Unit::Millimetre.of(10.0..=80.0));
+    let exhaust_diameter_m = s.si("exhaust_diameter_mm", Unit::Millimetre.of(10.0..=80.0));
     let flow = s.optional_number("mean_flow_coefficient", FLOW_COEFFICIENT);
     let inlet_closes = s.number("inlet_closes_deg_abdc", Unit::CrankDegree.of(10.0..=100.0));
     let exhaust_opens = s.number("exhaust_opens_deg_bbdc", Unit::CrankDegree.of(10.0..=100.0));
@@ -93,9 +93,9 @@ pub(super) fn valves(s: &mut Section<'_, '_>) -> Option<(Valves, bool)> {
     let usual_flow = usual_kind.figures(Injection::Port).usual_inlet.1;
     let valves = Valves {
         inlet_count,
-        inlet_diameter_m: mm_to_m(inlet_diameter?),
+        inlet_diameter_m: inlet_diameter_m?,
         exhaust_count: exhaust_count?,
-        exhaust_diameter_m: mm_to_m(exhaust_diameter?),
+        exhaust_diameter_m: exhaust_diameter_m?,
         mean_flow_coefficient: flow.unwrap_or(usual_flow),
         inlet_closes_deg_abdc: inlet_closes?,
         exhaust_opens_deg_bbdc: exhaust_opens?,
@@ -133,14 +133,14 @@ pub(super) fn combustion(s: &mut Section<'_, '_>) -> Option<Combustion> {
         [("woschni", HeatLawKind::Woschni), ("hohenberg", HeatLawKind::Hohenberg)];
     let heat_law = s.optional_word("heat_law", &HEAT_LAWS);
     let heat_factor = s.optional_number("heat_factor", Unit::None.of(0.0..=2.0));
-    let wall_c = s.optional_number("wall_temperature_c", Unit::Celsius.of(107.0..=290.0));
+    let wall_k = s.optional_si("wall_temperature_c", Unit::Celsius.of(107.0..=290.0));
     let cooling = cooling(s);
     Some(Combustion {
         chamber: chamber?,
         burn_speed: burn_speed.unwrap_or(1.0),
         heat_law: heat_law.unwrap_or_default(),
         heat_factor: heat_factor.unwrap_or(1.0),
-        wall_temperature_k: wall_c.map_or(cooling.usual_wall_temperature_k(), celsius_to_k),
+        wall_temperature_k: wall_k.unwrap_or(cooling.usual_wall_temperature_k()),
         cooling,
     })
 }
@@ -152,20 +152,20 @@ fn cooling(s: &mut Section<'_, '_>) -> Cooling {
     let stated = s.one_of(
         None,
         &[
-            Way {
+            KeyWay {
                 words: COOLANT,
                 keys: &[COOLANT],
                 read: &|s| {
-                    let coolant_c = s.optional_number(COOLANT, COOLANT_TEMPERATURE)?;
-                    Some(Cooling::Liquid { coolant_temperature_k: celsius_to_k(coolant_c) })
+                    let coolant_temperature_k = s.optional_si(COOLANT, COOLANT_TEMPERATURE)?;
+                    Some(Cooling::Liquid { coolant_temperature_k })
                 },
             },
-            Way {
+            KeyWay {
                 words: HEAD,
                 keys: &[HEAD],
                 read: &|s| {
-                    let head_c = s.optional_number(HEAD, Unit::Celsius.of(120.0..=250.0))?;
-                    Some(Cooling::Air { head_temperature_k: celsius_to_k(head_c) })
+                    let head_temperature_k = s.optional_si(HEAD, Unit::Celsius.of(120.0..=250.0))?;
+                    Some(Cooling::Air { head_temperature_k })
                 },
             },
         ],
@@ -195,23 +195,17 @@ pub(super) fn driveline(s: &mut Section<'_, '_>) -> Option<Driveline> {
         ("all-wheel", Layout::AllWheel),
     ];
     let layout = s.word("layout", &LAYOUTS);
-    let loss = s.optional_number("measured_loss_percent", DRIVELINE_LOSS);
-    let spread = s.optional_number("measured_loss_spread_percent", DRIVELINE_LOSS_SPREAD);
+    let measured_loss = s.optional_si("measured_loss_percent", DRIVELINE_LOSS);
+    let measured_loss_spread = s.optional_si("measured_loss_spread_percent", DRIVELINE_LOSS_SPREAD);
     let why = "no measured_loss_percent is given";
     s.goes_with("measured_loss_spread_percent", "measured_loss_percent", why);
-    Some(Driveline {
-        layout: layout?,
-        measured_loss: loss.map(|percent| percent / 100.0),
-        measured_loss_spread: spread.map(|percent| percent / 100.0),
-    })
+    Some(Driveline { layout: layout?, measured_loss, measured_loss_spread })
 }
 
 /// `[limits]`.
 pub(super) fn limits(s: &mut Section<'_, '_>) -> Limits {
-    let pressure_bar = s.optional_number("peak_pressure_bar", Unit::Bar.of(30.0..=250.0));
-    let piston_speed = s.optional_number("mean_piston_speed_m_per_s", Unit::MetrePerSecond.of(5.0..=40.0));
-    Limits {
-        peak_pressure_pa: pressure_bar.map(|bar| bar * crate::units::PA_PER_BAR),
-        mean_piston_speed_m_per_s: piston_speed,
-    }
+    let peak_pressure_pa = s.optional_si("peak_pressure_bar", Unit::Bar.of(30.0..=250.0));
+    let mean_piston_speed_m_per_s =
+        s.optional_si("mean_piston_speed_m_per_s", Unit::MetrePerSecond.of(5.0..=40.0));
+    Limits { peak_pressure_pa, mean_piston_speed_m_per_s }
 }

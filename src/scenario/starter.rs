@@ -6,7 +6,7 @@
 use super::checked::scenario;
 use super::fitted::comment;
 use crate::input::asked::{Question, Takes};
-use crate::input::{Asked, Said, join, schema};
+use crate::input::{Asked, KeyWords, join, schema};
 use serde_json::Value;
 
 const SOURCE: &str = include_str!("starter/starter.toml");
@@ -26,7 +26,7 @@ const AS_HERE: &str = "Default: as here.";
 
 /// A key or section of the starter with what is said of it.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Entry {
+pub(super) struct StarterEntry {
     /// Dotted path.
     pub path: String,
     /// The words, on one line; empty when there are none.
@@ -39,7 +39,7 @@ pub(super) struct Entry {
     pub is_apart: bool,
 }
 
-impl Entry {
+impl StarterEntry {
     /// The value as TOML; empty for a section.
     pub fn value(&self) -> &'static str {
         self.statement.split_once('=').map(|(_, value)| value.trim()).unwrap_or_default()
@@ -57,7 +57,7 @@ impl Entry {
 }
 
 /// All keys and sections of the starter.
-pub(super) fn entries() -> Vec<Entry> {
+pub(super) fn entries() -> Vec<StarterEntry> {
     let (mut section, mut words, mut is_apart) = (String::new(), Vec::new(), false);
     let mut entries = Vec::new();
     for line in SOURCE.lines() {
@@ -77,7 +77,7 @@ pub(super) fn entries() -> Vec<Entry> {
             join(&section, statement.split('=').next().unwrap_or_default().trim())
         };
         let is_off = line.starts_with('#');
-        entries.push(Entry { path, words: words.join(" "), statement, is_off, is_apart });
+        entries.push(StarterEntry { path, words: words.join(" "), statement, is_off, is_apart });
         (words, is_apart) = (Vec::new(), false);
     }
     entries
@@ -102,7 +102,7 @@ pub fn scenario_schema() -> Value {
     let entries = entries();
     let said = |path: &str| {
         let entry = entries.iter().find(|entry| entry.path == path)?;
-        Some(Said { words: entry.words_alone(), usual: entry.is_usual().then(|| entry.value()) })
+        Some(KeyWords { words: entry.words_alone(), usual: entry.is_usual().then(|| entry.value()) })
     };
     schema("Scenario", "One build with its fuels, its day and what is asked of it.", &asked(), &said)
 }

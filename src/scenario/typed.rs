@@ -3,7 +3,7 @@
 use crate::air::standard_atmosphere_pressure_pa;
 use crate::printable::printable;
 use crate::units::stated::{AIR_PRESSURE, AIR_TEMPERATURE, ALTITUDE, SHARE_PERCENT, WHEEL_POWER};
-use crate::units::{Allowed, CompressionRatio, OutOfRange, Unit, celsius_to_k, split_number};
+use crate::units::{Allowed, CompressionRatio, OutOfRange, Unit, split_number};
 
 /// Why a quantity as typed is refused.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -56,7 +56,7 @@ fn unit_fault(found: &str) -> String {
 }
 
 /// A quantity that may be typed in several units.
-pub struct Quantity {
+pub struct TypedQuantity {
     /// Name in a message.
     what: &'static str,
     /// How to write it.
@@ -68,42 +68,42 @@ pub struct Quantity {
 }
 
 /// Temperature of the air.
-pub const TEMPERATURE: Quantity = Quantity {
+pub const TEMPERATURE: TypedQuantity = TypedQuantity {
     what: "air temperature",
     example: "\"35 C\" or \"95 F\"",
     allowed: AIR_TEMPERATURE,
     units: &[Unit::Celsius, Unit::Fahrenheit],
 };
 /// Pressure of the air.
-pub const PRESSURE: Quantity = Quantity {
+pub const PRESSURE: TypedQuantity = TypedQuantity {
     what: "air pressure",
     example: "\"98 kPa\" or \"29.2 inHg\"",
     allowed: AIR_PRESSURE,
     units: &[Unit::Kilopascal, Unit::InchOfMercury, Unit::Hectopascal, Unit::Millibar, Unit::Bar],
 };
 /// Relative humidity.
-pub const HUMIDITY: Quantity = Quantity {
+pub const HUMIDITY: TypedQuantity = TypedQuantity {
     what: "relative humidity",
     example: "\"60 %\"",
     allowed: SHARE_PERCENT,
     units: &[Unit::Percent],
 };
 /// Altitude, for the pressure there.
-pub const HEIGHT: Quantity = Quantity {
+pub const HEIGHT: TypedQuantity = TypedQuantity {
     what: "altitude",
     example: "\"1500 m\" or \"5000 ft\"",
     allowed: ALTITUDE,
     units: &[Unit::Metre, Unit::Foot],
 };
 /// Power at the wheels.
-pub const POWER: Quantity = Quantity {
+pub const POWER: TypedQuantity = TypedQuantity {
     what: "wheel power",
     example: "\"300 hp\", \"220 kW\" or \"300 PS\" (metric)",
     allowed: WHEEL_POWER,
     units: &[Unit::Kilowatt, Unit::Horsepower, Unit::MetricHorsepower],
 };
 
-impl Quantity {
+impl TypedQuantity {
     /// How to write it and what is allowed, for the help of an option.
     pub fn help(&self) -> String {
         format!("as {}; {}", self.example, self.allowed.ends())
@@ -125,6 +125,10 @@ impl Quantity {
         }
         Ok(found)
     }
+
+    fn si(&self, typed: &str) -> Result<f64, TypedError> {
+        self.read(typed).map(|value| self.allowed.unit.to_si(value))
+    }
 }
 
 /// Air temperature as typed, "35 C" or "95 F" [K]; within [`AIR_TEMPERATURE`].
@@ -132,7 +136,7 @@ impl Quantity {
 /// # Errors
 /// [`TypedError`]: no number, no known unit, or outside the range.
 pub fn temperature_k(typed: &str) -> Result<f64, TypedError> {
-    TEMPERATURE.read(typed).map(celsius_to_k)
+    TEMPERATURE.si(typed)
 }
 
 /// Air pressure as typed, "98 kPa" or "29.2 inHg" [Pa]; within [`AIR_PRESSURE`].
@@ -140,7 +144,7 @@ pub fn temperature_k(typed: &str) -> Result<f64, TypedError> {
 /// # Errors
 /// As [`temperature_k`].
 pub fn pressure_pa(typed: &str) -> Result<f64, TypedError> {
-    PRESSURE.read(typed).map(|kpa| kpa * 1e3)
+    PRESSURE.si(typed)
 }
 
 /// Relative humidity as typed, "60 %" [-]; 0 to 1.
@@ -148,7 +152,7 @@ pub fn pressure_pa(typed: &str) -> Result<f64, TypedError> {
 /// # Errors
 /// As [`temperature_k`].
 pub fn humidity(typed: &str) -> Result<f64, TypedError> {
-    HUMIDITY.read(typed).map(|percent| percent / 100.0)
+    HUMIDITY.si(typed)
 }
 
 /// Pressure of the standard atmosphere at an altitude as typed, "1500 m" or "5000 ft" [Pa]; within [`ALTITUDE`].

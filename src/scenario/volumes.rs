@@ -2,7 +2,7 @@
 
 use super::parts::{MOST_CYLINDERS, cc_to_m3, mm_to_m};
 use crate::engine::volumes::{MeasuredVolumes, Tolerances, ring_land_crevice_m3};
-use crate::input::{Expected, Section, Way};
+use crate::input::{Expected, KeyWay, Section};
 use crate::units::{Allowed, CompressionRatio, Unit};
 use std::f64::consts::PI;
 
@@ -14,23 +14,23 @@ pub(super) struct Volumes {
 }
 
 /// A measurement that is given once for all cylinders or as a list, one entry per cylinder.
-struct Measurement {
+struct VolumeKeys {
     once: &'static str,
     list: &'static str,
     allowed: Allowed,
 }
 
-const CHAMBER: Measurement = Measurement {
+const CHAMBER: VolumeKeys = VolumeKeys {
     once: "chamber_cc",
     list: "chamber_cc_by_cylinder",
     allowed: Unit::CubicCentimetre.of(5.0..=250.0),
 };
-const DOME: Measurement = Measurement {
+const DOME: VolumeKeys = VolumeKeys {
     once: "dome_cc",
     list: "dome_cc_by_cylinder",
     allowed: Unit::CubicCentimetre.of(-60.0..=60.0),
 };
-const DECK: Measurement = Measurement {
+const DECK: VolumeKeys = VolumeKeys {
     once: "deck_clearance_mm",
     list: "deck_clearance_mm_by_cylinder",
     allowed: Unit::Millimetre.of(-2.0..=5.0),
@@ -54,20 +54,20 @@ impl Values {
     }
 }
 
-fn values(s: &mut Section<'_, '_>, measurement: &Measurement, cylinders: Option<u32>) -> Option<Values> {
-    let Measurement { once, list, allowed } = measurement;
+fn values(s: &mut Section<'_, '_>, measurement: &VolumeKeys, cylinders: Option<u32>) -> Option<Values> {
+    let VolumeKeys { once, list, allowed } = measurement;
     let (fewest, most) = cylinders.map_or((1, MOST_CYLINDERS), |count| (count, count));
     let length = fewest as usize..=most as usize;
     let ways = format!("{allowed}; or give the list {list}");
     s.one_of(
         Some((once, Expected::OneOf(ways))),
         &[
-            Way {
+            KeyWay {
                 words: once,
                 keys: &[once],
                 read: &|s| s.number(once, *allowed).map(|value| Values(vec![value])),
             },
-            Way {
+            KeyWay {
                 words: list,
                 keys: &[list],
                 read: &|s| s.numbers(list, length.clone(), *allowed).map(Values),
@@ -115,12 +115,12 @@ fn crevice_m3(s: &mut Section<'_, '_>, bore: Option<f64>) -> Option<f64> {
     let stated = s.one_of(
         None,
         &[
-            Way {
+            KeyWay {
                 words: "crevice_cc",
                 keys: &["crevice_cc"],
                 read: &|s| s.optional_number("crevice_cc", Unit::CubicCentimetre.of(0.0..=5.0)).map(cc_to_m3),
             },
-            Way {
+            KeyWay {
                 words: "the ring land",
                 keys: &LAND,
                 read: &|s| {

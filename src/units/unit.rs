@@ -9,7 +9,7 @@ use std::fmt;
 use std::ops::RangeInclusive;
 
 /// What there is to know of a unit.
-struct Facts {
+struct UnitFacts {
     symbol: &'static str,
     words: &'static str,
     spellings: &'static [&'static str],
@@ -24,7 +24,7 @@ macro_rules! units {
         #[derive(Clone, Copy, Debug, PartialEq, Eq)]
         pub enum Unit { $(#[doc = $words] $name,)* }
 
-        const FACTS: &[Facts] = &[$(Facts {
+        const FACTS: &[UnitFacts] = &[$(UnitFacts {
             symbol: $symbol,
             words: $words,
             spellings: &[$($spelling),*],
@@ -110,7 +110,7 @@ units! {
 }
 
 impl Unit {
-    fn facts(self) -> &'static Facts {
+    fn facts(self) -> &'static UnitFacts {
         &FACTS[self as usize]
     }
 

@@ -1,12 +1,13 @@
 //! How well the pulls are measured, from how well they repeat.
 
 use super::super::evidence::Evidence;
+use crate::estimate::known::DYNO_REPEATS;
 use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Least standard deviations of the mean of the pulls that are believed: of all speeds, and of one [-]. Two or three
 /// pulls agree by chance, and all share the errors of one gauge and one day (common practice, no source).
-const LEAST_WHOLE: f64 = 0.005;
+const LEAST_WHOLE: f64 = DYNO_REPEATS;
 const LEAST_ROW: f64 = 0.003;
 /// Standard deviations of a single pull, whose repeatability is not known [-] (common practice, no source).
 const SINGLE_WHOLE: f64 = 0.010;

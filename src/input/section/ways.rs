@@ -1,11 +1,11 @@
 //! Keys that go together: several ways to give the same thing, and keys that need another.
 
 use super::{Section, Source};
-use crate::input::asked::{Choice, Either, Need};
+use crate::input::asked::{Either, KeyChoice, Need};
 use crate::input::diagnostics::Expected;
 
 /// One of several ways to give the same thing.
-pub(crate) struct Way<'r, 'n, 't, T> {
+pub(crate) struct KeyWay<'r, 'n, 't, T> {
     /// What it is called in messages.
     pub words: &'static str,
     /// Keys that show that this way is taken.
@@ -21,13 +21,13 @@ impl<'n, 't> Section<'n, 't> {
     pub fn one_of<T>(
         &mut self,
         missing: Option<(&'static str, Expected)>,
-        ways: &[Way<'_, 'n, 't, T>],
+        ways: &[KeyWay<'_, 'n, 't, T>],
     ) -> Option<T> {
         let choice = self.notes.asked().choices.len();
         if let Source::Any = self.source {
             let (section, within) = (self.path.clone(), self.within.clone());
             let (ways, missing) = (ways.iter().map(|way| way.words).collect(), missing.clone());
-            self.notes.asked().choices.push(Choice { section, ways, missing, within });
+            self.notes.asked().choices.push(KeyChoice { section, ways, missing, within });
         }
         let (mut kept, mut found) = (None, None);
         for (i, way) in ways.iter().enumerate() {

@@ -6,6 +6,7 @@ use crate::choose::{Choice, Ignition};
 use crate::engine::volumes::SQUISH_RANGE_M;
 use crate::engine::volumes::squish::DOME_SHARES;
 use crate::estimate::Band;
+use crate::estimate::known::DYNO_REPEATS;
 use crate::report::Units;
 use crate::report::quantity::{fixed, output_decimals, percent, signed};
 use crate::report::table::plain;
@@ -121,8 +122,9 @@ fn why(order: &Order, units: Units) -> String {
         format!("Why: less makes {measurable} % less power or more, and the limits leave no more.")
     } else {
         format!(
-            "Why: from {here} to {to} makes no measurable difference, less than {measurable} % of power (a chassis dyno repeats to 0.5 %; \
+            "Why: from {here} to {to} makes no measurable difference, less than {measurable} % of power (a chassis dyno repeats to {} %; \
              most at {}). The lowest of them is the easiest on the fuel.",
+            percent(DYNO_REPEATS, 1),
             ratio(tenth_below(order.most_power_ratio))
         )
     };

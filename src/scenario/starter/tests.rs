@@ -1,13 +1,13 @@
 //! The starter with its parts switched on: every part reads, whatever it stands in place of or needs.
 
-use super::{Entry, asked, entries, starter};
-use crate::input::asked::{Asked, Choice, Question, Takes, WayId};
+use super::{StarterEntry, asked, entries, starter};
+use crate::input::asked::{Asked, KeyChoice, Question, Takes, WayId};
 use crate::input::{Expected, join};
 use crate::scenario::{Scenario, read, scenario_schema};
 use std::collections::BTreeSet;
 use std::sync::OnceLock;
 
-fn is_section(entry: &Entry) -> bool {
+fn is_section(entry: &StarterEntry) -> bool {
     entry.statement.starts_with('[')
 }
 
@@ -25,7 +25,7 @@ fn schema() -> &'static (boon::Schemas, boon::SchemaIndex) {
 /// Keys and sections that are switched on.
 struct Switches {
     asked: Asked,
-    entries: Vec<Entry>,
+    entries: Vec<StarterEntry>,
     on: BTreeSet<String>,
 }
 
@@ -79,7 +79,7 @@ impl Switches {
         let here: Vec<Question> =
             self.asked.of_section(section).filter(|q| q.within == within).cloned().collect();
         here.iter().filter(|q| q.required).for_each(|q| self.turn_on(&q.path()));
-        let choices: Vec<(usize, Choice)> = self.asked.choices.iter().cloned().enumerate().collect();
+        let choices: Vec<(usize, KeyChoice)> = self.asked.choices.iter().cloned().enumerate().collect();
         for (number, choice) in choices {
             if choice.section != section || choice.within != within || choice.missing.is_none() {
                 continue;
@@ -191,7 +191,7 @@ fn every_section_that_is_off_can_be_switched_on_whole() {
 
 #[test]
 fn what_is_said_to_hold_when_left_out_does() {
-    let usual: Vec<Entry> = entries().into_iter().filter(Entry::is_usual).collect();
+    let usual: Vec<StarterEntry> = entries().into_iter().filter(StarterEntry::is_usual).collect();
     assert!(usual.len() >= 20, "{}", usual.len());
     let paths = usual.iter().map(|entry| entry.path.as_str());
     let is_wrong = |path: &&str| {
