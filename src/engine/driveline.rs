@@ -82,14 +82,15 @@ impl Driveline {
         }
     }
 
-    /// Torque at the wheels referred to crank speed [N m].
+    /// Torque at the wheels referred to crank speed [N m]; where the engine has to be driven, the wheels drive it and the loss.
     ///
     /// # Arguments
     /// - `crank_torque_nm`: torque at the crank
     /// - `loss`: loss at peak power as a fraction [-]
     /// - `peak_power_torque_nm`: crank torque at peak power, at which the loss is stated
     pub fn wheel_torque_nm(crank_torque_nm: f64, loss: f64, peak_power_torque_nm: f64) -> f64 {
-        crank_torque_nm * (1.0 - loss * (1.0 - DRAG_SHARE)) - loss * DRAG_SHARE * peak_power_torque_nm
+        let carried = (loss * (1.0 - DRAG_SHARE)).copysign(crank_torque_nm);
+        crank_torque_nm * (1.0 - carried) - loss * DRAG_SHARE * peak_power_torque_nm
     }
 
     /// Torque at the crank [N m] of a torque at the wheels: [`Self::wheel_torque_nm`] turned round.
@@ -100,7 +101,8 @@ impl Driveline {
     /// - `wheel_torque_at_peak_power_nm`: wheel torque at peak power, at which the loss is stated
     pub fn crank_torque_nm(wheel_torque_nm: f64, loss: f64, wheel_torque_at_peak_power_nm: f64) -> f64 {
         let peak_power_torque_nm = wheel_torque_at_peak_power_nm / (1.0 - loss);
-        (wheel_torque_nm + loss * DRAG_SHARE * peak_power_torque_nm) / (1.0 - loss * (1.0 - DRAG_SHARE))
+        let gross_nm = wheel_torque_nm + loss * DRAG_SHARE * peak_power_torque_nm;
+        gross_nm / (1.0 - (loss * (1.0 - DRAG_SHARE)).copysign(gross_nm))
     }
 
     /// Where the loss comes from, in words.
@@ -130,5 +132,12 @@ mod tests {
         assert!(Driveline::wheel_torque_nm(100.0, 0.14, 200.0) < 86.0);
         let back = Driveline::crank_torque_nm(Driveline::wheel_torque_nm(150.0, 0.14, 200.0), 0.14, 172.0);
         assert_relative_eq!(back, 150.0, epsilon = 1e-9);
+    }
+
+    // HAND: 0.6 of 20 % carried and 0.4 of 20 % dragging: -50 (1 + 0.12) - 0.08 100 = -64.
+    #[test]
+    fn an_engine_that_is_driven_costs_the_wheels_more_than_its_crank_takes() {
+        assert_relative_eq!(Driveline::wheel_torque_nm(-50.0, 0.2, 100.0), -64.0, epsilon = 1e-12);
+        assert_relative_eq!(Driveline::crank_torque_nm(-64.0, 0.2, 80.0), -50.0, epsilon = 1e-9);
     }
 }

@@ -2,15 +2,6 @@
 
 use crate::units::PA_PER_BAR;
 
-/// A published ignition-delay law, evaluated in the inner loop.
-pub trait DelayLaw: Copy {
-    /// Delay [s] of gas of octane number 100 at a pressure [Pa] and temperature [K].
-    fn delay_at_100_s(&self, pressure_pa: f64, temperature_k: f64) -> f64;
-
-    /// Exponent b of the octane number: delay = delay at 100 times (ON / 100)^b [-].
-    fn octane_exponent(&self) -> f64;
-}
-
 /// Constants of the knock model that are fitted, not published.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Fit {
@@ -142,17 +133,17 @@ impl BlendDelay {
             octane_exponent: fit.octane_exponent,
         }
     }
-}
 
-impl DelayLaw for BlendDelay {
+    /// Delay [s] of gas of octane number 100 at a pressure [Pa] and temperature [K].
     #[inline]
-    fn delay_at_100_s(&self, pressure_pa: f64, temperature_k: f64) -> f64 {
+    pub fn delay_at_100_s(&self, pressure_pa: f64, temperature_k: f64) -> f64 {
         (self.ln_scale + self.activation_temperature_k / temperature_k
             - self.pressure_exponent * pressure_pa.ln())
         .exp()
     }
 
-    fn octane_exponent(&self) -> f64 {
+    /// Exponent b of the octane number: delay = delay at 100 times (ON / 100)^b [-].
+    pub fn octane_exponent(&self) -> f64 {
         self.octane_exponent
     }
 }

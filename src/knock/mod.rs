@@ -8,7 +8,7 @@ pub mod delay;
 
 use crate::cycle::CycleState;
 use crate::engine::Injection;
-pub use delay::{BlendDelay, DelayLaw, EndGas, Fit};
+pub use delay::{BlendDelay, EndGas, Fit};
 
 /// Burned fraction at which the integral stops [-]: the last tenth burns in cooled layers at the
 /// walls, where autoignition is not heard (85 to 90 % is usual; common practice, no source).
@@ -27,7 +27,7 @@ pub const END_OF_INTEGRAL: f64 = 0.90;
 /// give `|state| integral.add(state)` to [`crate::cycle::ClosedCycle::run`].
 /// ```
 /// use endgas::cycle::CycleState;
-/// use endgas::knock::{BlendDelay, DelayLaw, EndGas, Fit, KnockIntegral, ln_integral_allowed, octane_requirement};
+/// use endgas::knock::{BlendDelay, EndGas, Fit, KnockIntegral, ln_integral_allowed, octane_requirement};
 /// let gas = EndGas { lambda: 0.9, residual_frac: 0.05, water_mole_frac: 0.01, ethanol_mole_frac: 0.1 };
 /// let law = BlendDelay::new(&Fit::SHIPPED, &gas, 3000.0);
 /// let mut integral = KnockIntegral::new(law);
@@ -50,15 +50,15 @@ pub const END_OF_INTEGRAL: f64 = 0.90;
 /// assert!((stood - integral.value().ln()).abs() < 1e-12);
 /// ```
 #[derive(Clone, Copy, Debug)]
-pub struct KnockIntegral<L> {
-    law: L,
+pub struct KnockIntegral {
+    law: BlendDelay,
     sum: f64,
     last: Option<(f64, f64, f64)>,
 }
 
-impl<L: DelayLaw> KnockIntegral<L> {
+impl KnockIntegral {
     /// An empty integral.
-    pub fn new(law: L) -> Self {
+    pub fn new(law: BlendDelay) -> Self {
         Self { law, sum: 0.0, last: None }
     }
 
