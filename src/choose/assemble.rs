@@ -5,7 +5,7 @@ use super::explain::out_of_limits;
 use super::feasible::{Checked, Ends, feasible};
 use super::ignition::Ignition;
 use super::job::{ChooseError, ChooseJob, LateLimits, Objective};
-use super::limit::{Limit, most_excess};
+use super::limit::{BlendReading, Limit, most_excess};
 use super::notices::notices;
 use super::piston;
 use super::progress::Progress;
@@ -16,11 +16,11 @@ use super::result::{
 };
 use super::solve::{Solution, View};
 use super::variants::Variants;
-use super::watch::Watch;
-use crate::estimate::likely::{LikelyPoint, peak_torque_speed_rpm};
+use super::watch::{Watch, most};
+use crate::estimate::band::band;
 use crate::estimate::notices::CAUTIONS;
 use crate::estimate::octane_per_ratio;
-use crate::estimate::sampling::band;
+use crate::estimate::tuned::{Tuned, peak_torque_speed_rpm};
 use crate::estimate::uncertainty::Sample;
 use crate::estimate::{Band, Job};
 
@@ -114,7 +114,7 @@ fn view<'a>(ask: &ChooseJob, curve: &'a Curve<'a>, shares: &'a [f64]) -> View<'a
 /// Speed of the run at which the engine makes most torque at MBT timing on its first fuel [rpm].
 fn peak_torque_rpm(job: &Job) -> Result<f64, ChooseError> {
     let fuel = job.fuels[0].in_use(&job.weather)?;
-    let points = LikelyPoint::over_speeds(job, job.setting(), (&job.fuels[0].fuel.name, &fuel))?;
+    let points = Tuned::over_speeds(job, job.setting(), (&job.fuels[0].fuel.name, &fuel))?;
     Ok(peak_torque_speed_rpm(&points).unwrap_or(0.0))
 }
 
@@ -286,11 +286,8 @@ impl Maker<'_> {
             return Ok(Vec::new());
         };
         let (samples, torque_rpm) = self.watch.judged();
-        let content = here.readings.weakest_content();
-        let (ask, view, top, ordered) = (self.ask, self.view, solution.ends.1.ratio, solution.ratio);
-        let states = &here.states;
-        Variants { ask, view, samples, torque_rpm, content, nearest, states, top, ordered }
-            .all(&self.progress)
+        let (ask, view) = (self.ask, self.view);
+        Variants { ask, view, samples, torque_rpm, solution, here, nearest }.all(&self.progress)
     }
 
     fn ignitions(&self, variants: &[Variant]) -> Vec<IgnitionWorth> {
@@ -328,6 +325,7 @@ impl Maker<'_> {
             |ignition| band(curve.weighted_kw(Timed::on_the_day(ignition), shares, ratio).into_iter());
         let fuels: Vec<FuelState> = (0..self.ask.job.fuels.len()).map(|i| curve.state(i, ratio)).collect();
         let each = |ignition| self.each_fuel_kw(ignition, ratio);
+        let readings = checked.readings.in_service();
         let has_start = |fuel: &FuelState| fuel.start_retard_deg.is_some();
         let start = each(Ignition::MapPerFuel).into_iter().zip(&fuels);
         RatioRow {
@@ -337,7 +335,7 @@ impl Maker<'_> {
             weighted_power_kw: weighted(Ignition::KnockControl),
             power_kw: each(Ignition::KnockControl),
             limits: checked.states.clone(),
-            worst_retard_deg: checked.readings.profiles().iter().map(|p| p.retard_deg).fold(0.0, f64::max),
+            worst_retard_deg: readings.iter().flatten().map(|r| r.retard_deg).fold(0.0, f64::max),
             within_limits: checked.all_kept(),
             start_weighted_power_kw: fuels.iter().all(has_start).then(|| weighted(Ignition::MapPerFuel)),
             start_power_kw: start.map(|(power, fuel)| has_start(fuel).then_some(power)).collect(),
@@ -398,17 +396,18 @@ impl Maker<'_> {
 
 /// The map from the ratios that were checked.
 fn margin_map(checked: &[Checked]) -> MarginMap {
-    let profiles: Vec<_> = checked.iter().map(|c| c.readings.profiles()).collect();
-    let contents = profiles.first().map_or(0, Vec::len);
-    let map = |of: &dyn Fn(&super::watch::BlendProfile) -> f64| -> Vec<Vec<f64>> {
-        (0..contents).map(|row| profiles.iter().map(|column| of(&column[row])).collect()).collect()
+    let columns: Vec<&[Vec<BlendReading>]> = checked.iter().map(|c| c.readings.in_service()).collect();
+    let blends = columns.first().copied().unwrap_or_default();
+    let map = |of: fn(&BlendReading) -> f64| -> Vec<Vec<f64>> {
+        (0..blends.len()).map(|row| columns.iter().map(|column| most(&column[row], of)).collect()).collect()
     };
+    let least_margin = map(|r| -r.best_torque_margin).into_iter();
     MarginMap {
         compression_ratio: checked.iter().map(|c| c.ratio).collect(),
-        ethanol_vol_frac: profiles.first().into_iter().flatten().map(|p| p.ethanol_vol_frac).collect(),
-        best_torque_octane_margin: map(&|p| p.best_torque_margin),
-        retard_deg: map(&|p| p.retard_deg),
-        torque_lost_frac: map(&|p| p.torque_lost_frac),
+        ethanol_vol_frac: blends.iter().flat_map(|row| row.first()).map(|r| r.ethanol_vol_frac).collect(),
+        best_torque_octane_margin: least_margin.map(|row| row.into_iter().map(|m| -m).collect()).collect(),
+        retard_deg: map(|r| r.retard_deg),
+        torque_lost_frac: map(|r| r.torque_lost_frac),
     }
 }
 

@@ -6,11 +6,11 @@ use super::progress::{Part, Progress};
 use super::result::FuelState;
 use crate::estimate::analysis::{PointAnalysis, PreparedFuel};
 use crate::estimate::interpolate::NearestCubic;
-use crate::estimate::job::{EstimateError, Job};
-use crate::estimate::likely::{LikelyPoint, torque_at_peak_power_nm};
 use crate::estimate::sampling::{Outcome, outcomes};
 use crate::estimate::start::{Start, StartCurve, knock_free_spark};
+use crate::estimate::tuned::{Tuned, torque_at_peak_power_nm};
 use crate::estimate::uncertainty::Sample;
+use crate::estimate::{EstimateError, Job};
 use rayon::prelude::*;
 
 /// Widest step between the first nodes [ratio].
@@ -83,7 +83,7 @@ impl Rows<'_> {
                 .points
                 .iter()
                 .zip(torque_nm)
-                .map(|(a, torques)| (a.likely.point.speed_rpm(), a.power_kw(torques[sample])))
+                .map(|(a, torques)| (a.likely.speed_rpm(), a.power_kw(torques[sample])))
                 .collect();
             objective.power(&powers)
         };
@@ -120,19 +120,14 @@ impl<'a> Curve<'a> {
         progress: &Progress<'a>,
     ) -> Result<Self, ChooseError> {
         let job = &ask.job;
-        let prepared: Vec<_> = job
-            .fuels
-            .par_iter()
-            .map(|choice| PreparedFuel::new(job, &choice.fuel, choice.lambda.map(|l| l.get())))
-            .collect();
-        let fuels = prepared.into_iter().collect::<Result<Vec<_>, _>>()?;
+        let fuels = PreparedFuel::of_job(job)?;
         let (lowest, highest) = (ask.lowest.get(), ask.highest.get());
         let cells = (((highest - lowest) / STEP).ceil() as usize).max(LEAST_NODES - 1);
         let total = (cells + 1 + MOST_ADDED) * fuels.len() * job.speeds_rpm.len();
         let part = progress.part((0.0, DONE), total);
         let at_peak_power = |fuel: &PreparedFuel| {
-            let named = (fuel.pump.name.as_str(), fuel.likely());
-            LikelyPoint::over_speeds(job, job.setting(), named).map(|points| torque_at_peak_power_nm(&points))
+            Tuned::over_speeds(job, job.setting(), fuel.named())
+                .map(|points| torque_at_peak_power_nm(&points))
         };
         let peak_power_torques_nm = fuels.iter().map(at_peak_power).collect::<Result<_, _>>()?;
         let mut curve = Self { ask, fuels, samples, peak_power_torques_nm, nodes: Vec::new(), part };
@@ -155,19 +150,8 @@ impl<'a> Curve<'a> {
     }
 
     fn node(&self, job: &Job, ratio: f64) -> Result<Node, EstimateError> {
-        let setting = job.setting();
         let speeds = &job.speeds_rpm;
-        let pairs: Vec<(&PreparedFuel, f64)> =
-            self.fuels.iter().flat_map(|fuel| speeds.iter().map(move |speed| (fuel, *speed))).collect();
-        let analysed: Vec<_> = pairs
-            .par_iter()
-            .map(|(fuel, speed)| {
-                let analysis = PointAnalysis::new(job, setting, fuel, *speed);
-                self.part.step();
-                analysis
-            })
-            .collect();
-        let points = analysed.into_iter().collect::<Result<Vec<_>, _>>()?;
+        let points = PointAnalysis::over_speeds(job, &self.fuels, || self.part.step())?;
         let curves = self.fuels.iter().zip(&self.peak_power_torques_nm).zip(points.chunks(speeds.len()));
         let rows = curves.map(|((fuel, torque_nm), points)| {
             let rows = outcomes(job, fuel, points, self.samples, *torque_nm, |row| row)?;

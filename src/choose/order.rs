@@ -1,11 +1,23 @@
 //! The ratio to order and what it rests on, as a choice says it.
 
 use super::ignition::Ignition;
-use super::result::Bound;
+use super::limit::LimitState;
 use crate::engine::practice::{FuelGrade, PracticeClass};
 use crate::engine::volumes::CrankingPressure;
 use schemars::JsonSchema;
 use serde::Serialize;
+
+/// What ends the best on one side.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case", tag = "by")]
+pub enum Bound {
+    /// Weighted power falls on this side.
+    Power,
+    /// The range of ratios asked ends here.
+    EndOfRange,
+    /// A limit is exceeded on this side.
+    Limit(LimitState),
+}
 
 /// The ratio to order.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]

@@ -2,7 +2,7 @@
 
 use super::ignition::Ignition;
 use super::limit::{LimitKind, LimitState};
-pub use super::order::{IgnitionWorth, LowSpeed, Order, PistonCheck, UsualBand, Variant, VariantKind};
+pub use super::order::{Bound, IgnitionWorth, LowSpeed, Order, PistonCheck, UsualBand, Variant, VariantKind};
 use crate::estimate::Band;
 use crate::estimate::analysis::PointAnalysis;
 use crate::estimate::start::{Start, StartCurve};
@@ -33,17 +33,15 @@ impl FuelState {
     pub(super) fn of(start: &StartCurve<'_>, knock_probability: f64) -> Self {
         let points = start.analyses;
         let start_retard_deg = |(a, start): (&PointAnalysis<'_>, &Option<Start>)| {
-            start.as_ref().map(|start| a.likely.best.spark_deg_btdc - start.spark_deg_btdc)
+            start.as_ref().map(|start| a.likely.mbt.spark_deg_btdc - start.spark_deg_btdc)
         };
         let retards: Option<Vec<f64>> = points.iter().zip(&start.points).map(start_retard_deg).collect();
         let most =
             |of: &dyn Fn(&PointAnalysis<'_>) -> f64| points.iter().map(of).fold(f64::NEG_INFINITY, f64::max);
         Self {
-            retard_deg: most(&|a| a.likely.best.spark_deg_btdc - a.likely.used.spark_deg_btdc).max(0.0),
-            torque_lost_frac: most(&|a| 1.0 - a.likely.used.bmep_bar() / a.likely.best.bmep_bar()).max(0.0),
-            best_torque_octane_margin: -most(&|a| {
-                a.likely.requirement(&a.likely.best) - a.likely.octane_index
-            }),
+            retard_deg: most(&|a| a.likely.retard_deg()),
+            torque_lost_frac: most(&|a| a.likely.torque_lost_frac()),
+            best_torque_octane_margin: -most(&|a| -a.likely.mbt_octane_margin()),
             peak_pressure_bar: most(&|a| a.likely.used.peak_pressure_bar),
             knock_probability,
             start_retard_deg: retards.map(|deg| deg.into_iter().fold(0.0, f64::max)),
@@ -136,18 +134,6 @@ pub struct AskedLimit {
     pub kind: LimitKind,
     /// What is allowed: octane numbers, degrees, fraction, bar, fraction.
     pub allowed: f64,
-}
-
-/// What ends the best on one side.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
-#[serde(rename_all = "snake_case", tag = "by")]
-pub enum Bound {
-    /// Weighted power falls on this side.
-    Power,
-    /// The range of ratios asked ends here.
-    EndOfRange,
-    /// A limit is exceeded on this side.
-    Limit(LimitState),
 }
 
 /// One ratio.

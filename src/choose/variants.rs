@@ -13,11 +13,11 @@ use super::limit::{LimitKind, LimitState, most_excess};
 use super::progress::Progress;
 use super::result::{Variant, VariantKind};
 use super::service::{Service, heated};
-use super::solve::View;
+use super::solve::{Solution, View};
 use super::watch::Watch;
 use crate::air::Weather;
 use crate::estimate::EstimateError;
-use crate::estimate::sampling::band;
+use crate::estimate::band::band;
 use crate::estimate::search::root;
 use crate::estimate::uncertainty::{Input, Sample};
 use crate::knock::Deposits;
@@ -45,17 +45,12 @@ pub(super) struct Variants<'a> {
     pub(super) ask: &'a ChooseJob,
     pub(super) view: View<'a>,
     pub(super) samples: &'a [Sample],
+    /// Speed of peak torque [rpm].
     pub(super) torque_rpm: f64,
-    /// Ethanol content of the weakest blend by volume [-].
-    pub(super) content: f64,
-    /// The limit that is nearest at the ordered ratio.
+    pub(super) solution: &'a Solution,
+    /// The limits at the ordered ratio, and the nearest of them.
+    pub(super) here: &'a Checked,
     pub(super) nearest: LimitState,
-    /// Every limit there.
-    pub(super) states: &'a [LimitState],
-    /// The highest ratio within the limits [-].
-    pub(super) top: f64,
-    /// The ratio to order [-].
-    pub(super) ordered: f64,
 }
 
 impl Variants<'_> {
@@ -66,7 +61,7 @@ impl Variants<'_> {
     pub(super) fn all(&self, progress: &Progress<'_>) -> Result<Vec<Variant>, ChooseError> {
         let kinds = self.kinds()?;
         let part = progress.part((FROM, 1.0), kinds.len());
-        let as_asked = self.margin(self.ask, self.content, self.samples)?;
+        let as_asked = self.margin(self.ask, self.content(), self.samples)?;
         kinds
             .into_iter()
             .map(|kind| {
@@ -90,7 +85,7 @@ impl Variants<'_> {
         add(service.heat_soak_k > 0.0, VariantKind::NoHeatSoak);
         add(service.deposits_of(&ask.job) != Deposits::Clean, VariantKind::NoDeposits);
         add(service.weak_tank_octane > 0.0, VariantKind::NoWeakTank);
-        add((self.likely_content()? - self.content).abs() > 0.005, VariantKind::LikelyEthanol);
+        add((self.likely_content()? - self.content()).abs() > 0.005, VariantKind::LikelyEthanol);
         add(true, VariantKind::GradeLower { octane: Service::GRADE_OCTANE });
         let can_heat =
             |soak_k: f64| service.weather.temperature_k + soak_k <= *Weather::TEMPERATURE_RANGE_K.end();
@@ -105,6 +100,11 @@ impl Variants<'_> {
             add(ignition != ask.ignition, VariantKind::Ignition { ignition });
         }
         Ok(kinds)
+    }
+
+    /// Ethanol content of the weakest blend by volume [-].
+    fn content(&self) -> f64 {
+        self.here.readings.weakest_content()
     }
 
     /// Likely ethanol content of the weakest fuel of the run by volume [-].
@@ -122,7 +122,7 @@ impl Variants<'_> {
     /// The ratio to order and the highest within the limits.
     fn ratio(&self, kind: VariantKind, as_asked: f64) -> Result<Option<(f64, f64)>, ChooseError> {
         let mut ask = self.ask.clone();
-        let mut content = self.content;
+        let mut content = self.content();
         let mut samples = self.samples.to_vec();
         self.change(kind, &mut ask, &mut content, &mut samples)?;
         ask.job.speeds_rpm = self.speeds_rpm();
@@ -140,7 +140,7 @@ impl Variants<'_> {
     /// Octane margin of a map at MBT timing on one content, at the ordered ratio and the judged rpm of the nearest limit [-].
     fn margin(&self, ask: &ChooseJob, content: f64, samples: &[Sample]) -> Result<f64, ChooseError> {
         let watch = Watch::of_contents(ask, vec![content], samples, self.torque_rpm)?;
-        watch.start_margin(self.ordered, self.nearest.speed_rpm.max(self.torque_rpm))
+        watch.start_margin(self.solution.ratio, self.nearest.speed_rpm.max(self.torque_rpm))
     }
 
     /// The contents that decide: the weakest, and those at which a limit that is not of knock is worst, rising.
@@ -155,7 +155,7 @@ impl Variants<'_> {
     /// Limits that may be worst on another content and below peak torque.
     fn elsewhere(&self) -> impl Iterator<Item = &LimitState> {
         let is_elsewhere = |kind| matches!(kind, LimitKind::PeakPressure | LimitKind::Reserve);
-        self.states.iter().filter(move |state| is_elsewhere(state.kind))
+        self.here.states.iter().filter(move |state| is_elsewhere(state.kind))
     }
 
     fn change(
@@ -219,7 +219,7 @@ impl Variants<'_> {
         let (lowest, highest) = (self.ask.lowest.get(), self.ask.highest.get());
         let excess =
             |ratio: f64| -> Result<f64, ChooseError> { Ok(most_excess(&Checked::new(watch, ratio)?.states)) };
-        let mut ratio = self.top;
+        let mut ratio = self.solution.ends.1.ratio;
         let up = excess(ratio)? <= 0.0;
         loop {
             let next = (if up { ratio + STEP } else { ratio - STEP }).clamp(lowest, highest);

@@ -2,13 +2,13 @@
 
 use super::job::{ChooseError, ChooseJob};
 use super::limit::{BlendReading, Limit, LimitState};
-use super::reading::{Bench, reading, sampled_row, start_margin};
+use super::reading::{SampledBlend, likely_rows, sampled_row, start_margin};
 use crate::estimate::analysis::PreparedFuel;
 use crate::estimate::job::{FuelChoice, Job};
 use crate::estimate::search::minimum;
+use crate::estimate::sweep::in_order;
 use crate::estimate::uncertainty::Sample;
 use crate::fuel::pump::{ContentRange, best_power_lambda};
-use rayon::prelude::*;
 
 /// Ethanol contents at which a range is watched before its worst is searched.
 const CONTENTS: usize = 7;
@@ -36,17 +36,8 @@ pub(super) struct Watch<'a> {
 /// All readings of one ratio: by day, blend and speed.
 pub(super) struct Readings(Vec<Vec<Vec<BlendReading>>>);
 
-/// What one blend comes to over all speeds under the service conditions.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct BlendProfile {
-    pub(super) ethanol_vol_frac: f64,
-    pub(super) best_torque_margin: f64,
-    pub(super) retard_deg: f64,
-    pub(super) torque_lost_frac: f64,
-}
-
 /// Most of a quantity over some readings.
-fn most(row: &[BlendReading], of: impl Fn(&BlendReading) -> f64) -> f64 {
+pub(super) fn most(row: &[BlendReading], of: impl Fn(&BlendReading) -> f64) -> f64 {
     row.iter().map(of).fold(f64::NEG_INFINITY, f64::max)
 }
 
@@ -57,36 +48,28 @@ impl Readings {
         (0..blends).filter_map(|i| limit.worst(self.0.iter().flat_map(|day| day[i].iter()))).collect()
     }
 
-    /// Each blend under the service conditions, by rising content.
-    pub(super) fn profiles(&self) -> Vec<BlendProfile> {
-        let profile = |row: &Vec<BlendReading>| BlendProfile {
-            ethanol_vol_frac: row.first().map_or(0.0, |r| r.ethanol_vol_frac),
-            best_torque_margin: -most(row, |r| -r.best_torque_margin),
-            retard_deg: most(row, |r| r.retard_deg),
-            torque_lost_frac: most(row, |r| r.torque_lost_frac),
-        };
-        self.0.first().map(|day| day.iter().map(profile).collect()).unwrap_or_default()
+    /// Each blend at every speed under the service conditions, by rising content.
+    pub(super) fn in_service(&self) -> &[Vec<BlendReading>] {
+        self.0.first().map_or(&[], Vec::as_slice)
     }
 
     /// Index of the blend with the least octane margin under the service conditions.
     fn weakest(&self) -> usize {
-        let profiles = self.profiles();
-        let margin = |i: &usize| profiles[*i].best_torque_margin;
-        (0..profiles.len()).min_by(|a, b| margin(a).total_cmp(&margin(b))).unwrap_or(0)
+        let least = |row: &[BlendReading]| -most(row, |r| -r.best_torque_margin);
+        let rows = self.in_service().iter().map(|row| least(row)).enumerate();
+        rows.min_by(|a, b| a.1.total_cmp(&b.1)).map_or(0, |(i, _)| i)
     }
-}
 
-impl Readings {
     /// The weakest blend, and its reading of most retard below a speed [rpm] under the service conditions; none where no
     /// speed is lower.
     pub(super) fn weakest_below(&self, speed_rpm: f64) -> Option<&BlendReading> {
-        let row = self.0.first()?.get(self.weakest())?;
+        let row = self.in_service().get(self.weakest())?;
         row.iter().filter(|r| r.speed_rpm < speed_rpm).max_by(|a, b| a.retard_deg.total_cmp(&b.retard_deg))
     }
 
     /// Ethanol content of the weakest blend by volume [-].
     pub(super) fn weakest_content(&self) -> f64 {
-        self.profiles()[self.weakest()].ethanol_vol_frac
+        self.in_service()[self.weakest()].first().map_or(0.0, |r| r.ethanol_vol_frac)
     }
 }
 
@@ -158,7 +141,7 @@ impl<'a> Watch<'a> {
         let limits = Limit::asked(ask, torque_rpm)?;
         let mut watch = Self { ask, days, choice, blends: Vec::new(), limits, samples, torque_rpm };
         watch.blends = (0..watch.days.len())
-            .map(|day| contents.par_iter().map(|c| watch.prepared(day, *c)).collect::<Result<_, _>>())
+            .map(|day| in_order(&contents, |content| watch.prepared(day, *content)))
             .collect::<Result<_, _>>()?;
         Ok(watch)
     }
@@ -181,7 +164,9 @@ impl<'a> Watch<'a> {
         let mut readings = Readings(Vec::with_capacity(self.days.len()));
         for (job, blends) in self.days.iter().zip(&self.blends) {
             let job = job.at_ratio(ratio)?;
-            readings.0.push(rows(&job, &blends.iter().collect::<Vec<_>>(), ratio)?);
+            readings
+                .0
+                .push(likely_rows(&job, &blends.iter().collect::<Vec<_>>()).map_err(ChooseError::at(ratio))?);
         }
         if self.ask.ignition.has_knock_control() {
             return Ok(readings);
@@ -190,8 +175,8 @@ impl<'a> Watch<'a> {
         let judged = job.speeds_rpm.partition_point(|speed| *speed < self.torque_rpm);
         let weakest = readings.weakest();
         for (i, fuel) in self.blends[0].iter().enumerate().filter(|(i, _)| all_sampled || *i == weakest) {
-            let bench = Bench { job: &job, fuel, samples: self.samples };
-            let row = sampled_row(&bench, &job.speeds_rpm[judged..], self.ask.limits.knock_probability)
+            let blend = SampledBlend { job: &job, fuel, samples: self.samples };
+            let row = sampled_row(&blend, &job.speeds_rpm[judged..], self.ask.limits.knock_probability)
                 .map_err(ChooseError::at(ratio))?;
             readings.0[0][i].splice(judged.., row);
         }
@@ -205,8 +190,8 @@ impl<'a> Watch<'a> {
     /// As [`Self::readings`].
     pub(super) fn start_margin(&self, ratio: f64, speed_rpm: f64) -> Result<f64, ChooseError> {
         let job = self.days[0].at_ratio(ratio)?;
-        let bench = Bench { job: &job, fuel: &self.blends[0][0], samples: self.samples };
-        start_margin(&bench, speed_rpm, self.ask.limits.knock_probability).map_err(ChooseError::at(ratio))
+        let blend = SampledBlend { job: &job, fuel: &self.blends[0][0], samples: self.samples };
+        start_margin(&blend, speed_rpm, self.ask.limits.knock_probability).map_err(ChooseError::at(ratio))
     }
 
     /// State of every limit in some readings.
@@ -252,21 +237,11 @@ impl<'a> Watch<'a> {
         let mut most = f64::NEG_INFINITY;
         for (day, job) in self.days.iter().enumerate() {
             let job = job.at_ratio(ratio)?;
-            let rows = rows(&job, &[&self.prepared(day, content)?], ratio)?;
+            let rows = likely_rows(&job, &[&self.prepared(day, content)?]).map_err(ChooseError::at(ratio))?;
             most = limit.worst(rows.iter().flatten()).map_or(most, |state| most.max(state.excess));
         }
         Ok(most)
     }
-}
-
-/// Blends at every speed, one row per blend.
-fn rows(job: &Job, blends: &[&PreparedFuel], ratio: f64) -> Result<Vec<Vec<BlendReading>>, ChooseError> {
-    let speeds = &job.speeds_rpm;
-    let pairs: Vec<(&PreparedFuel, f64)> =
-        blends.iter().flat_map(|fuel| speeds.iter().map(move |speed| (*fuel, *speed))).collect();
-    let found: Vec<_> = pairs.par_iter().map(|(fuel, speed)| reading(job, fuel, *speed)).collect();
-    let readings = found.into_iter().collect::<Result<Vec<_>, _>>().map_err(ChooseError::at(ratio))?;
-    Ok(readings.chunks(speeds.len()).map(<[BlendReading]>::to_vec).collect())
 }
 
 /// A content whose excess is greater than that of every watched one, between the neighbours of the worst of them.

@@ -12,6 +12,7 @@ pub mod kind;
 pub mod port_flow;
 pub mod practice;
 pub mod standing;
+mod usual;
 pub mod volumes;
 
 pub use breathing::{Breathing, Intake, PeakSpeeds};

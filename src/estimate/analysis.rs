@@ -1,15 +1,14 @@
 //! One fuel at one speed: sparks, margins and the response to uncertain inputs.
 
-use super::job::{EstimateError, Job};
-use super::likely::LikelyPoint;
+use super::error::EstimateError;
+use super::job::{Job, fuel_in_use};
 use super::point::{FuelInUse, Setting, Shifts};
 use super::response::{CycleInputs, FuelVariants, Response};
+use super::sweep::{in_order, over_speeds};
+use super::tuned::Tuned;
 use super::uncertainty::Input;
-use crate::air::Weather;
 use crate::engine::breathing::VolumetricEfficiency;
 use crate::fuel::PumpFuel;
-use crate::knock::sensitivity_weight;
-use crate::units::power_of_torque_kw;
 
 /// A fuel ready to run: its blends and tables, as likely and at the ends of what is uncertain.
 #[derive(Clone, Debug)]
@@ -42,42 +41,32 @@ impl PreparedFuel {
         Ok(Self { pump: pump.clone(), variants })
     }
 
+    /// Every fuel of a job.
+    ///
+    /// # Errors
+    /// As [`Self::new`], the first in the order of the fuels.
+    pub fn of_job(job: &Job) -> Result<Vec<Self>, EstimateError> {
+        in_order(&job.fuels, |choice| Self::new(job, &choice.fuel, choice.lambda.map(|l| l.get())))
+    }
+
+    /// Name and likely fuel.
+    pub fn named(&self) -> (&str, &FuelInUse) {
+        (self.pump.name.as_str(), self.likely())
+    }
+
     /// The likely fuel.
     pub fn likely(&self) -> &FuelInUse {
         &self.variants.likely
     }
 }
 
-/// A pump fuel at an ethanol content and a mixture, with its burned gas on a day.
-///
-/// # Errors
-/// [`EstimateError::Fuel`] when the content makes no blend, [`EstimateError::Gas`] when the mixture is outside
-/// the solver's range.
-pub(crate) fn fuel_in_use(
-    pump: &PumpFuel,
-    ethanol_vol_frac: f64,
-    lambda: f64,
-    weather: &Weather,
-) -> Result<FuelInUse, EstimateError> {
-    let fuel = || pump.name.clone();
-    let blend =
-        pump.blend_at(ethanol_vol_frac).map_err(|source| EstimateError::Fuel { fuel: fuel(), source })?;
-    FuelInUse::new(blend, lambda, weather).map_err(|source| EstimateError::Gas {
-        fuel: fuel(),
-        lambda,
-        source,
-    })
-}
-
 /// Everything found about one fuel at one speed before sampling.
 #[derive(Clone, Debug)]
 pub struct PointAnalysis<'a> {
     /// The likely case with its sparks.
-    pub likely: LikelyPoint<'a>,
+    pub likely: Tuned<'a>,
     /// Volumetric efficiency of the build, with its band.
     pub breathing: VolumetricEfficiency,
-    /// Weight K of sensitivity [-].
-    pub sensitivity_weight: f64,
     /// Degrees from the spark used to the spark at which the margin is zero.
     pub spark_margin_deg: f64,
     /// Response to uncertain inputs.
@@ -88,18 +77,17 @@ impl<'a> PointAnalysis<'a> {
     /// Searches both sparks and runs the response grid.
     ///
     /// # Errors
-    /// As [`LikelyPoint::new`].
+    /// As [`Tuned::new`].
     pub fn new(
         job: &Job,
         setting: Setting<'a>,
         fuel: &'a PreparedFuel,
         speed_rpm: f64,
     ) -> Result<Self, EstimateError> {
-        let named = (fuel.pump.name.as_str(), fuel.likely());
-        let likely = LikelyPoint::new(job, setting, named, speed_rpm, Shifts::NONE)?;
+        let likely = Tuned::new(job, setting, fuel.named(), speed_rpm, Shifts::NONE)?;
         let breathing = likely.point.breathing();
         let ratios = breathing.whole_ratios();
-        let sparks = (likely.best.spark_deg_btdc, likely.used.spark_deg_btdc);
+        let sparks = (likely.mbt.spark_deg_btdc, likely.used.spark_deg_btdc);
         let response = Response::new(setting, &fuel.variants, speed_rpm, sparks, ratios);
         let inputs = CycleInputs {
             shifts: Shifts::NONE,
@@ -108,8 +96,27 @@ impl<'a> PointAnalysis<'a> {
         };
         let limit = likely.point.ln_integral_allowed(likely.octane_index);
         let spark_margin_deg = response.at(&inputs).spark_at_limit(limit) - likely.used.spark_deg_btdc;
-        let sensitivity_weight = sensitivity_weight(setting.build.injection);
-        Ok(Self { likely, breathing, sensitivity_weight, spark_margin_deg, response })
+        Ok(Self { likely, breathing, spark_margin_deg, response })
+    }
+
+    /// Every fuel at every speed of a job: the speeds of the first fuel, then of the next.
+    ///
+    /// # Arguments
+    /// - `done`: called after each point, from any thread
+    ///
+    /// # Errors
+    /// As [`Self::new`], the first in order.
+    pub fn over_speeds(
+        job: &'a Job,
+        fuels: &'a [PreparedFuel],
+        done: impl Fn() + Sync + Send,
+    ) -> Result<Vec<Self>, EstimateError> {
+        let setting = job.setting();
+        over_speeds(fuels, &job.speeds_rpm, |fuel, speed| {
+            let found = Self::new(job, setting, fuel, speed);
+            done();
+            found
+        })
     }
 
     /// Ignition integral of the fuel at the spark used [-].
@@ -125,6 +132,6 @@ impl<'a> PointAnalysis<'a> {
 
     /// Power of a torque at this speed [kW].
     pub fn power_kw(&self, torque_nm: f64) -> f64 {
-        power_of_torque_kw(torque_nm, self.likely.point.speed_rpm())
+        self.likely.point.power_kw(torque_nm)
     }
 }

@@ -1,17 +1,16 @@
 //! What an estimate is asked.
 
-use super::analysis::fuel_in_use;
-use super::known::Learned;
+use super::error::EstimateError;
 use super::point::{FuelInUse, Setting};
 use super::spark::SparkRange;
+pub use super::uncertainty::LEAST_SAMPLES;
 use super::uncertainty::{Sample, latin_hypercube};
 use crate::air::Weather;
 use crate::engine::Build;
 use crate::fuel::pump::best_power_lambda;
 use crate::fuel::{Blend, FuelError, PumpFuel};
-use crate::gas::EquilibriumError;
 use crate::knock::{Deposits, Fit, OwnNeed, sensitivity_weight};
-use crate::units::{CompressionRatio, Lambda, OutOfRange};
+use crate::units::Lambda;
 use std::sync::Arc;
 
 /// One fuel to run.
@@ -36,6 +35,42 @@ impl FuelChoice {
     pub fn in_use(&self, weather: &Weather) -> Result<FuelInUse, EstimateError> {
         fuel_in_use(&self.fuel, self.fuel.ethanol.likely, self.lambda_run(), weather)
     }
+}
+
+/// A pump fuel at an ethanol content and a mixture, with its burned gas on a day.
+///
+/// # Errors
+/// [`EstimateError::Fuel`] when the content makes no blend, [`EstimateError::Gas`] when the mixture is outside
+/// the solver's range.
+pub(crate) fn fuel_in_use(
+    pump: &PumpFuel,
+    ethanol_vol_frac: f64,
+    lambda: f64,
+    weather: &Weather,
+) -> Result<FuelInUse, EstimateError> {
+    let fuel = || pump.name.clone();
+    let blend =
+        pump.blend_at(ethanol_vol_frac).map_err(|source| EstimateError::Fuel { fuel: fuel(), source })?;
+    FuelInUse::new(blend, lambda, weather).map_err(|source| EstimateError::Gas {
+        fuel: fuel(),
+        lambda,
+        source,
+    })
+}
+
+/// What known points have shown.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Learned {
+    /// Samples that agree with them, in random order.
+    pub samples: Vec<Sample>,
+    /// Octane numbers that the engine needs beyond the model at 3000 rpm [-].
+    pub octane: f64,
+    /// The same per unit of ln speed [-].
+    pub octane_per_ln_speed: f64,
+    /// Burn speed over that of the build [-]; 1 without a timing swing.
+    pub burn_speed: f64,
+    /// What a person should know of it, one line each.
+    pub remarks: Vec<String>,
 }
 
 /// What is known of knock in one engine besides the model.
@@ -87,7 +122,42 @@ pub struct Job {
     pub seed: u64,
 }
 
+/// Octane numbers kept in hand where nothing is stated [-]: half a grade of pump fuel (common practice, no source).
+pub const USUAL_RESERVE_OCTANE: f64 = 1.0;
+/// Samples behind every band, where nothing is stated.
+pub const USUAL_SAMPLES: usize = 400;
+/// Their seed, where none is stated.
+pub const USUAL_SEED: u64 = 1;
+
 impl Job {
+    /// An estimate of a build on a day, each fuel at its best-power mixture, all else as where nothing is stated.
+    /// Volumetric efficiency is that on the first of the fuels.
+    ///
+    /// # Errors
+    /// [`FuelError`] when there is no fuel or the first cannot be blended.
+    pub fn new(
+        build: Build,
+        weather: Weather,
+        fuels: Vec<PumpFuel>,
+        speeds_rpm: Vec<f64>,
+    ) -> Result<Self, FuelError> {
+        let first = fuels.first().ok_or(FuelError::Empty { blend: "nothing".to_owned() })?;
+        Ok(Self {
+            scenario: String::new(),
+            note: String::new(),
+            build,
+            weather,
+            reference_fuel: first.blend()?,
+            fuels: fuels.into_iter().map(|fuel| FuelChoice { fuel, lambda: None }).collect(),
+            speeds_rpm,
+            reserve_octane: USUAL_RESERVE_OCTANE,
+            spark_range: SparkRange::USUAL,
+            knock: OwnKnock::default(),
+            samples: USUAL_SAMPLES,
+            seed: USUAL_SEED,
+        })
+    }
+
     /// What stays the same over every point of this job.
     pub fn setting(&self) -> Setting<'_> {
         let lambda = best_power_lambda(self.reference_fuel.ethanol_vol_frac);
@@ -108,14 +178,10 @@ impl Job {
         }
     }
 
-    /// This job with its build at another ratio [-].
-    ///
-    /// # Errors
-    /// [`OutOfRange`] when the ratio is outside the model.
-    pub fn at_ratio(&self, ratio: f64) -> Result<Self, OutOfRange> {
-        let mut changed = self.clone();
-        changed.build.geometry.compression_ratio = CompressionRatio::new(ratio)?;
-        Ok(changed)
+    /// What is wrong with a job without fuel, speed or samples enough.
+    pub(crate) fn empty(&self) -> EstimateError {
+        let (fuels, speeds, samples) = (self.fuels.len(), self.speeds_rpm.len(), self.samples);
+        EstimateError::Empty { fuels, speeds, samples }
     }
 
     /// The fuel with the least octane index of those that hold more than ethanol; of ethanol alone where there is no
@@ -138,93 +204,3 @@ impl Job {
         found.map(|(_, choice)| choice).ok_or(FuelError::Empty { blend: "nothing".to_owned() })
     }
 }
-
-/// An estimate could not be made.
-#[derive(Debug, thiserror::Error)]
-#[non_exhaustive]
-pub enum EstimateError {
-    /// No fuel or no speed was asked for, or too few samples.
-    #[error("an estimate needs at least one fuel, one speed and {least} samples; found {fuels}, {speeds} and {samples}", least = LEAST_SAMPLES)]
-    Empty {
-        /// Fuels found.
-        fuels: usize,
-        /// Speeds found.
-        speeds: usize,
-        /// Samples found.
-        samples: usize,
-    },
-    /// A ratio lies outside the model.
-    #[error(transparent)]
-    Ratio(#[from] OutOfRange),
-    /// A blend could not be made.
-    #[error("{fuel}: {source}")]
-    Fuel {
-        /// Name of the fuel.
-        fuel: String,
-        /// What is wrong.
-        source: FuelError,
-    },
-    /// The burned gas of a fuel and mixture lies outside the equilibrium solver.
-    #[error("{fuel} at lambda {lambda:.2}: {source}")]
-    Gas {
-        /// Name of the fuel.
-        fuel: String,
-        /// Mixture.
-        lambda: f64,
-        /// What is wrong.
-        source: EquilibriumError,
-    },
-    /// The octane of a fuel lies outside the knock model.
-    #[error(
-        "{fuel}: octane index {octane_index:.0} lies outside 60 to 130, where the knock model may be asked"
-    )]
-    Octane {
-        /// Name of the fuel.
-        fuel: String,
-        /// Octane index found [-].
-        octane_index: f64,
-    },
-    /// A spark search failed.
-    #[error("{fuel} at {speed_rpm:.0} rpm: spark search failed: {reason}")]
-    Search {
-        /// Name of the fuel.
-        fuel: String,
-        /// Engine speed [rpm].
-        speed_rpm: f64,
-        /// The searcher's words.
-        reason: String,
-    },
-    /// The build does not run at this point: no positive torque, or a result that is not a number.
-    #[error(
-        "{fuel} at {speed_rpm:.0} rpm: the engine makes hardly any torque there ({bmep_bar:.2} bar brake); check breathing, mixture and speed range"
-    )]
-    NoTorque {
-        /// Name of the fuel.
-        fuel: String,
-        /// Engine speed [rpm].
-        speed_rpm: f64,
-        /// Brake mean effective pressure found [bar].
-        bmep_bar: f64,
-    },
-}
-
-impl EstimateError {
-    /// Refuses a brake mean effective pressure [bar] at best-torque spark that is hardly any, or not a number.
-    pub(crate) fn check_torque(fuel: &str, speed_rpm: f64, bmep_bar: f64) -> Result<(), Self> {
-        if bmep_bar.is_nan() || bmep_bar < LEAST_BMEP_BAR {
-            return Err(Self::NoTorque { fuel: fuel.to_owned(), speed_rpm, bmep_bar });
-        }
-        Ok(())
-    }
-
-    /// A failed spark search of a fuel at a speed, from the searcher's own error.
-    pub(crate) fn search(fuel: &str, speed_rpm: f64) -> impl Fn(argmin::core::Error) -> Self {
-        move |error| Self::Search { fuel: fuel.to_owned(), speed_rpm, reason: error.to_string() }
-    }
-}
-
-/// Brake mean effective pressure below which a point is not run [bar].
-const LEAST_BMEP_BAR: f64 = 0.5;
-
-/// Fewest samples from which percentiles are read.
-pub const LEAST_SAMPLES: usize = 20;

@@ -6,9 +6,13 @@
 //! drawn for it afresh, so those bands stay as they are.
 
 use super::analysis::{PointAnalysis, PreparedFuel};
-use super::job::{EstimateError, Job};
+use super::change::JobChange;
+use super::error::EstimateError;
+use super::job::Job;
+pub use super::job::Learned;
 use super::sampling::{brake_bar, cycle_inputs, octane_margin};
 use super::uncertainty::{Input, Sample, Z_90, latin_hypercube};
+use crate::air::Weather;
 use crate::engine::Cooling;
 use crate::fuel::PumpFuel;
 use crate::knock::ln_speed;
@@ -106,21 +110,6 @@ pub struct TimingSwing<F = PumpFuel> {
     pub points: Vec<(f64, f64)>,
 }
 
-/// What known points have shown.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Learned {
-    /// Samples that agree with them, in random order.
-    pub samples: Vec<Sample>,
-    /// Octane numbers that the engine needs beyond the model at 3000 rpm [-].
-    pub octane: f64,
-    /// The same per unit of ln speed [-].
-    pub octane_per_ln_speed: f64,
-    /// Burn speed over that of the build [-]; 1 without a timing swing.
-    pub burn_speed: f64,
-    /// What a person should know of it, one line each.
-    pub remarks: Vec<String>,
-}
-
 /// An observation ready to be compared: the engine as it was, and its fuel.
 struct Scene {
     job: Job,
@@ -129,18 +118,16 @@ struct Scene {
 
 impl Scene {
     fn new(job: &Job, at: &Observed) -> Result<Self, EstimateError> {
-        let mut job = job.clone();
-        if let Some(ratio) = at.compression_ratio {
-            job.build.geometry.compression_ratio = ratio;
-        }
-        if let Some(kelvin) = at.air_temperature_k {
-            job.weather.temperature_k = kelvin;
-        }
-        if let (Some(kelvin), Cooling::Liquid { coolant_temperature_k }) =
-            (at.coolant_temperature_k, job.build.combustion.cooling)
-        {
-            job.build.combustion = job.build.combustion.hotter_by(kelvin - coolant_temperature_k);
-        }
+        let ratio = at.compression_ratio.map(JobChange::CompressionRatio);
+        let air = at.air_temperature_k.map(|temperature_k| Weather { temperature_k, ..job.weather });
+        let head = match (at.coolant_temperature_k, job.build.combustion.cooling) {
+            (Some(kelvin), Cooling::Liquid { coolant_temperature_k }) => {
+                Some(JobChange::HotterHead(kelvin - coolant_temperature_k))
+            }
+            _ => None,
+        };
+        let changes = [ratio, air.map(JobChange::Weather), head];
+        let job = changes.into_iter().flatten().fold(job.clone(), |job, change| job.with(change));
         let fuel = PreparedFuel::new(&job, &at.fuel, at.lambda.map(|lambda| lambda.get()))?;
         Ok(Self { job, fuel })
     }
@@ -255,7 +242,7 @@ pub fn learn(
     let mut burn_speed = 1.0;
     if !swings.is_empty() {
         burn_speed = learn_burn(&job, swings, &mut pool, &mut random, &mut remarks)?;
-        job.build.combustion.burn_speed *= burn_speed;
+        JobChange::BurnSpeed(burn_speed).apply(&mut job);
     }
     let margins: Vec<Vec<[f64; 2]>> = known
         .iter()

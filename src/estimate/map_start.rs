@@ -6,12 +6,12 @@
 //! likely case are kept in hand at the timing to start from.
 
 use super::analysis::PreparedFuel;
-use super::job::EstimateError;
+use super::band::band;
+use super::error::EstimateError;
 use super::point::{FuelInUse, Point, Shifts};
 use super::response::{CYCLE_INPUTS, CycleInputs};
-use super::sampling::{SampledFuel, band, cycle_inputs};
+use super::sampling::{SampledFuel, cycle_inputs};
 use super::uncertainty::{Input, Sample};
-use crate::knock::sensitivity_weight;
 
 /// A fuel of a map with its samples drawn.
 pub(super) struct MapFuel<'a> {
@@ -47,12 +47,10 @@ impl<'a> MapFuel<'a> {
         likely_margin: f64,
     ) -> f64 {
         let line = self.line((point, shifts), spark_deg_btdc);
-        let setting = point.setting();
-        let weight = sensitivity_weight(setting.build.injection);
         let breathing = point.breathing();
         let margins = self.samples.iter().map(|(sample, drawn)| {
             let inputs = cycle_inputs(point, &breathing, self.fuel, sample).values();
-            drawn.knock(point, weight, sample).margin(line.at(&inputs))
+            drawn.knock(point, sample).margin(line.at(&inputs))
         });
         likely_margin - band(margins).low
     }

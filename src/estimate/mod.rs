@@ -1,13 +1,16 @@
 //! From a build, a day and a fuel to power ranges and knock margins.
 
 pub mod analysis;
+pub mod band;
+pub mod change;
+mod curve_point;
 pub mod distributions;
+pub mod error;
 pub mod interpolate;
 pub mod job;
 pub mod known;
 mod ladder;
 mod levers;
-pub mod likely;
 pub mod likely_curve;
 mod map_start;
 pub(crate) mod notices;
@@ -21,11 +24,15 @@ pub mod search;
 pub mod spark;
 pub mod spark_map;
 pub mod start;
+pub(crate) mod sweep;
+pub mod tuned;
 pub mod uncertainty;
 
-pub use job::{EstimateError, FuelChoice, Job};
+pub use band::Band;
+pub use change::JobChange;
+pub use curve_point::CurvePoint;
+pub use error::EstimateError;
+pub use job::{FuelChoice, Job};
 pub use octane_slope::octane_per_ratio;
-pub use result::{
-    Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, Lever, Peak, PowerCorrection, TracePoint,
-};
+pub use result::{Driver, Estimate, FuelEstimate, LadderRung, Lever, Peak, PowerCorrection, TracePoint};
 pub use run::estimate;

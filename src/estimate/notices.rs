@@ -1,8 +1,9 @@
 //! What the builder should know beside the numbers.
 
 use super::analysis::PointAnalysis;
+use super::curve_point::CurvePoint;
 use super::job::Job;
-use super::result::{CurvePoint, FuelEstimate};
+use super::result::FuelEstimate;
 use super::uncertainty::Input;
 use crate::fuel::OctaneConcern;
 use crate::knock::delay::DAMPING_SPEED_RPM;
@@ -34,13 +35,13 @@ pub fn notices(job: &Job, analyses: &[PointAnalysis<'_>], fuels: &[FuelEstimate]
     let mut notices = Vec::new();
     let missed = unsafe_sparks(job, fuels, &mut notices) | mechanical(job, fuels, &mut notices);
     let window = job.spark_range;
-    if analyses.iter().any(|a| a.likely.best.spark_deg_btdc > window.earliest_deg_btdc - 0.1) {
+    if analyses.iter().any(|a| a.likely.mbt.spark_deg_btdc > window.earliest_deg_btdc - 0.1) {
         notices.push(format!(
             "The spark range of the scenario ends at {:.0} deg before top dead centre and best torque lies at that end: more spark may give more torque.",
             window.earliest_deg_btdc
         ));
     }
-    if analyses.iter().any(|a| a.likely.best.spark_deg_btdc < window.latest_deg_btdc + 0.1) {
+    if analyses.iter().any(|a| a.likely.mbt.spark_deg_btdc < window.latest_deg_btdc + 0.1) {
         notices.push(format!(
             "The spark range of the scenario begins at {:.0} deg before top dead centre, earlier than best torque at some speed: widen it.",
             window.latest_deg_btdc

@@ -1,8 +1,9 @@
 //! How many octane numbers more a unit of compression ratio asks for.
 
-use super::job::{EstimateError, Job};
-use super::likely::{LikelyPoint, peak_torque_speed_rpm};
+use super::error::EstimateError;
+use super::job::Job;
 use super::point::Shifts;
+use super::tuned::{Tuned, peak_torque_speed_rpm};
 use crate::engine::volumes::OctaneSlope;
 use crate::units::CompressionRatio;
 
@@ -38,12 +39,12 @@ pub fn octane_per_ratio(job: &Job, ratio: f64, to_ratio: f64) -> Result<OctaneSl
     let fuel = choice.in_use(&job.weather)?;
     let named = (choice.fuel.name.as_str(), &fuel);
     let here = job.at_ratio(ratio)?;
-    let speed_rpm = worst_rpm(&LikelyPoint::over_speeds(&here, here.setting(), named)?)
-        .ok_or(EstimateError::Empty { fuels: job.fuels.len(), speeds: 0, samples: job.samples })?;
+    let speed_rpm =
+        worst_rpm(&Tuned::over_speeds(&here, here.setting(), named)?).ok_or_else(|| job.empty())?;
     let requirement = |ratio: f64| {
         let there = job.at_ratio(ratio)?;
-        let point = LikelyPoint::new(&there, there.setting(), named, speed_rpm, Shifts::NONE)?;
-        Ok::<f64, EstimateError>(point.requirement(&point.best))
+        let point = Tuned::new(&there, there.setting(), named, speed_rpm, Shifts::NONE)?;
+        Ok::<f64, EstimateError>(point.requirement(&point.mbt))
     };
     let (low, high) = ends(ratio, to_ratio);
     let per_ratio = (requirement(high)? - requirement(low)?) / (high - low);
@@ -52,11 +53,11 @@ pub fn octane_per_ratio(job: &Job, ratio: f64, to_ratio: f64) -> Result<OctaneSl
 
 /// Speed of the greatest octane requirement at MBT timing, of those at or above peak torque [rpm]; points by rising
 /// speed.
-fn worst_rpm(points: &[LikelyPoint<'_>]) -> Option<f64> {
+fn worst_rpm(points: &[Tuned<'_>]) -> Option<f64> {
     let peak = peak_torque_speed_rpm(points)?;
-    let need = |p: &LikelyPoint<'_>| p.requirement(&p.best);
-    let above = points.iter().filter(|p| p.point.speed_rpm() >= peak);
-    above.max_by(|a, b| need(a).total_cmp(&need(b))).map(|p| p.point.speed_rpm())
+    let need = |p: &Tuned<'_>| p.requirement(&p.mbt);
+    let above = points.iter().filter(|p| p.speed_rpm() >= peak);
+    above.max_by(|a, b| need(a).total_cmp(&need(b))).map(Tuned::speed_rpm)
 }
 
 /// The ends between which a slope is taken, the lower first: the ratios themselves, or [`LEAST_STEP`] about their

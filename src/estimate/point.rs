@@ -14,8 +14,9 @@ use crate::fuel::Blend;
 use crate::gas::{BurnedTable, EquilibriumError, newton};
 use crate::knock::{
     BlendDelay, EndGas, Fit, KnockIntegral, OwnNeed, ln_integral_allowed, octane_requirement,
+    sensitivity_weight,
 };
-use crate::units::PA_PER_BAR;
+use crate::units::{PA_PER_BAR, power_of_torque_kw};
 
 /// Residual gas temperature from which the first cycle starts [K], and cycles that settle it.
 const FIRST_RESIDUAL_TEMPERATURE_K: f64 = 1200.0;
@@ -328,6 +329,21 @@ impl<'a> Point<'a> {
     pub fn ln_integral_allowed(&self, octane_index: f64) -> f64 {
         let left = (octane_index - self.setting.need.octane(self.speed_rpm)).max(1.0);
         ln_integral_allowed(left, self.setting.fit.octane_exponent)
+    }
+
+    /// Octane index of the fuel in this engine [-].
+    pub fn octane_index(&self) -> f64 {
+        self.fuel.blend.octane_index(sensitivity_weight(self.setting.build.injection))
+    }
+
+    /// Torque at the crank at a run of this point [N m].
+    pub fn crank_torque_nm(&self, at: &AtSpark) -> f64 {
+        self.setting.build.geometry.torque_nm(at.bmep_bar())
+    }
+
+    /// Power of a torque at this speed [kW].
+    pub fn power_kw(&self, torque_nm: f64) -> f64 {
+        power_of_torque_kw(torque_nm, self.speed_rpm)
     }
 
     /// Share of the charge that leaves without having burned [-].

@@ -1,16 +1,16 @@
 //! The samples carried through one fuel's curve.
 
 use super::analysis::{PointAnalysis, PreparedFuel};
-use super::job::{EstimateError, Job};
+use super::error::EstimateError;
+use super::job::Job;
 use super::point::{Point, Shifts};
 use super::response::{Curves, CycleInputs, NODES};
-use super::result::{Band, Driver};
+use super::result::Driver;
 use super::uncertainty::{INPUTS, Input, Sample, rank_correlation};
 use crate::engine::breathing::VolumetricEfficiency;
 use crate::engine::{Driveline, Follow};
-use crate::knock::{ln_integral_allowed, ln_speed, octane_requirement};
+use crate::knock::{ln_integral_allowed, ln_speed, octane_requirement, sensitivity_weight};
 use rayon::prelude::*;
-use statrs::statistics::{Data, OrderStatistics};
 
 /// One sample at one speed.
 #[derive(Clone, Copy, Debug)]
@@ -21,22 +21,12 @@ pub struct Outcome {
     pub wheel_torque_nm: f64,
     /// Octane margin at the spark of the likely case [-].
     pub margin: f64,
-    /// Spark held back from best torque by knock in this sample [deg].
-    pub retard_deg: f64,
-    /// Torque that costs, as a share of that at best-torque spark [-].
-    pub torque_lost_frac: f64,
     /// Octane margin at each spark of the response grid [-].
     pub node_margins: [f64; NODES],
     /// Torque at the crank at each spark of the response grid [N m].
     pub node_crank_torque_nm: [f64; NODES],
     /// Torque at the wheels at each spark of the response grid, referred to crank speed [N m].
     pub node_wheel_torque_nm: [f64; NODES],
-}
-
-/// 10th, 50th and 90th percentile of some values.
-pub fn band(values: impl Iterator<Item = f64>) -> Band {
-    let mut data = Data::new(values.collect::<Vec<f64>>());
-    Band { low: data.percentile(10), likely: data.percentile(50), high: data.percentile(90) }
 }
 
 /// What one sample resists of knock at a point.
@@ -81,11 +71,10 @@ impl SampledFuel {
     ///
     /// # Arguments
     /// - `point`: where it runs
-    /// - `likely_weight`: likely weight K of sensitivity [-]
-    pub fn knock(&self, point: &Point<'_>, likely_weight: f64, sample: &Sample) -> SampledKnock {
+    pub fn knock(&self, point: &Point<'_>, sample: &Sample) -> SampledKnock {
         let setting = point.setting();
         let off = |input: Input| sample.deviate(input) * input.half_width();
-        let weight = likely_weight + off(Input::SensitivityWeight);
+        let weight = sensitivity_weight(setting.build.injection) + off(Input::SensitivityWeight);
         // What known points have shown of the model is in the samples themselves.
         let need = setting.need.allowed
             + off(Input::KnockModel)
@@ -203,14 +192,13 @@ impl Sampling<'_> {
         let inputs = cycle_inputs(&analysis.likely.point, &analysis.breathing, self.fuel, sample);
         let curves = analysis.response.at(&inputs);
         let brake = brake_bar(analysis, sample, &curves);
-        let knock = drawn.knock(&analysis.likely.point, analysis.sensitivity_weight, sample);
+        let knock = drawn.knock(&analysis.likely.point, sample);
         // Requirement + need beyond it + reserve = index, solved for the integral.
         let limit = ln_integral_allowed((knock.octane - self.job.reserve_octane).max(1.0), knock.exponent);
         let range = self.job.spark_range;
         let best = curves.best_spark(&brake).clamp(range.latest_deg_btdc, range.earliest_deg_btdc);
         let spark = curves.limited_spark(limit, best).max(range.latest_deg_btdc);
-        let used_bar = curves.at(&brake, spark);
-        let crank = analysis.torque_nm(used_bar);
+        let crank = analysis.torque_nm(curves.at(&brake, spark));
         let node_crank_torque_nm = brake.map(|bar| analysis.torque_nm(bar));
         let wheel = |crank_nm: f64| Driveline::wheel_torque_nm(crank_nm, loss, self.peak_power_torque_nm);
         let margin = |ln_integral: f64| knock.margin(ln_integral);
@@ -219,8 +207,6 @@ impl Sampling<'_> {
             crank_torque_nm: crank,
             wheel_torque_nm: wheel(crank),
             margin: margin(at_likely),
-            retard_deg: best - spark,
-            torque_lost_frac: (1.0 - used_bar / curves.at(&brake, best)).max(0.0),
             node_margins: curves.ln_integral.map(margin),
             node_crank_torque_nm,
             node_wheel_torque_nm: node_crank_torque_nm.map(wheel),
@@ -240,7 +226,7 @@ pub fn octane_margin(
 ) -> Result<f64, EstimateError> {
     let point = &analysis.likely.point;
     let curves = analysis.response.at(&cycle_inputs(point, &analysis.breathing, fuel, sample));
-    let knock = SampledFuel::new(fuel, sample)?.knock(point, analysis.sensitivity_weight, sample);
+    let knock = SampledFuel::new(fuel, sample)?.knock(point, sample);
     Ok(knock.margin(curves.at(&curves.ln_integral, spark_deg_btdc)))
 }
 

@@ -3,6 +3,8 @@
 use super::point::{AtSpark, Point};
 use super::search::{minimum, root};
 use argmin::core::Error;
+use schemars::JsonSchema;
+use serde::Serialize;
 
 /// Window of CA50 that holds the best-torque spark [deg after top dead centre].
 const EARLIEST_CA50_DEG: f64 = -6.0;
@@ -12,6 +14,16 @@ const SPARK_TOLERANCE_DEG: f64 = 0.02;
 /// Distance from an end of the search within which the end itself is tried [deg].
 const END_DEG: f64 = 3.0 * SPARK_TOLERANCE_DEG;
 
+/// What is kept in hand between the knock limit and the spark of the map.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Reserve {
+    /// Octane numbers.
+    Octane(f64),
+    /// Degrees of spark.
+    Degrees(f64),
+}
+
 /// Range in which spark may be set [deg before top dead centre].
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SparkRange {
@@ -19,6 +31,11 @@ pub struct SparkRange {
     pub earliest_deg_btdc: f64,
     /// Most retarded; negative is after top dead centre.
     pub latest_deg_btdc: f64,
+}
+
+impl SparkRange {
+    /// The range taken where none is stated (common practice, no source).
+    pub const USUAL: Self = Self { earliest_deg_btdc: 50.0, latest_deg_btdc: -10.0 };
 }
 
 /// Spark of best brake torque within the range, by Brent's minimiser.

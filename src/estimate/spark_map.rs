@@ -1,14 +1,16 @@
 //! Timing to start from, at the likely limit and of best torque, over speed and load or over speed and ethanol content.
 
 use super::analysis::PreparedFuel;
-use super::job::{EstimateError, FuelChoice, Job};
+use super::error::EstimateError;
+use super::job::{FuelChoice, Job};
 use super::map_start::MapFuel;
-use super::point::{AtSpark, Point, Shifts};
-use super::spark::{best_torque_spark, knock_limited_spark};
+use super::point::{Point, Shifts};
+pub use super::spark::Reserve;
+use super::spark::knock_limited_spark;
+use super::sweep::{in_order, over_speeds};
+use super::tuned::Tuned;
 use super::uncertainty::Sample;
 use crate::fuel::pump::{ContentRange, best_power_lambda};
-use crate::knock::sensitivity_weight;
-use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -20,16 +22,6 @@ pub enum MapAxis {
     ManifoldPressure,
     /// Ethanol content of the fuel's base, full throttle.
     EthanolContent,
-}
-
-/// What is kept in hand between the knock limit and the spark of the map.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum Reserve {
-    /// Octane numbers.
-    Octane(f64),
-    /// Degrees of spark.
-    Degrees(f64),
 }
 
 /// One cell of a map.
@@ -111,7 +103,7 @@ fn row_fuels(job: &Job, choice: &FuelChoice, axis: MapAxis) -> Result<Vec<Prepar
         known.ethanol = ContentRange::known(*content);
         PreparedFuel::new(job, &known, Some(stated.unwrap_or_else(|| best_power_lambda(*content))))
     };
-    contents.par_iter().map(row).collect::<Vec<_>>().into_iter().collect()
+    in_order(contents, row)
 }
 
 fn spark_map(
@@ -128,21 +120,12 @@ fn spark_map(
     // One of the two has a single value: this steps along the other.
     let rows: Vec<(f64, &MapFuel<'_>)> =
         fuels.iter().flat_map(|fuel| loads.iter().map(move |load| (*load, fuel))).collect();
-    let setting = job.setting();
-    let pairs: Vec<(f64, &MapFuel<'_>, f64)> = rows
-        .iter()
-        .flat_map(|(load, fuel)| job.speeds_rpm.iter().map(move |speed| (*load, *fuel, *speed)))
-        .collect();
-    let cells: Vec<MapCell> = pairs
-        .par_iter()
-        .map(|(load, fuel, speed)| {
-            let shifts = Shifts { manifold_ratio: *load, ..Shifts::NONE };
-            let point = Point::new(setting, fuel.likely(), *speed, shifts);
-            cell(job, fuel, (&point, shifts), reserve).map_err(EstimateError::search(&pump.name, *speed))
-        })
-        .collect::<Vec<_>>()
-        .into_iter()
-        .collect::<Result<_, _>>()?;
+    let cells = over_speeds(&rows, &job.speeds_rpm, |(load, fuel), speed| {
+        let shifts = Shifts { manifold_ratio: *load, ..Shifts::NONE };
+        let point = Point::new(job.setting(), fuel.likely(), speed, shifts);
+        cell(job, fuel, &Tuned::searched(job, &pump.name, point, reserve)?, shifts)
+            .map_err(EstimateError::search(&pump.name, speed))
+    })?;
     let rows = rows
         .iter()
         .zip(cells.chunks(job.speeds_rpm.len()))
@@ -155,42 +138,30 @@ fn spark_map(
     Ok(SparkMap { scenario: job.scenario.clone(), fuel: pump.name.clone(), axis, reserve, rows })
 }
 
-/// One cell, from its settled point and the shifts that made it.
+/// One cell, from its point and the shifts that made it.
 fn cell(
     job: &Job,
     fuel: &MapFuel<'_>,
-    (point, shifts): (&Point<'_>, Shifts),
-    reserve: Reserve,
+    tuned: &Tuned<'_>,
+    shifts: Shifts,
 ) -> Result<MapCell, argmin::core::Error> {
-    let best = best_torque_spark(point, job.spark_range)?;
-    let index = point.fuel().blend.octane_index(sensitivity_weight(job.build.injection));
-    let (octane, degrees) = match reserve {
-        Reserve::Octane(octane) => (octane, 0.0),
-        Reserve::Degrees(degrees) => (0.0, degrees),
-    };
-    // The limit may lie beyond best torque, and beyond the range: search to where a reserve in degrees could count.
-    let beyond = best.spark_deg_btdc + degrees;
-    let limit = knock_limited_spark(point, beyond, index, octane, job.spark_range)?;
-    let latest = job.spark_range.latest_deg_btdc;
-    let spark = limit.map(|s| (s - degrees).min(best.spark_deg_btdc)).filter(|s| *s >= latest);
-    let used = point.at_spark(spark.unwrap_or(latest));
-    let octane_margin = index - point.octane_requirement(used.integral_at_100);
-    let shortfall = fuel.octane_shortfall((point, shifts), used.spark_deg_btdc, octane_margin);
+    let Tuned { point, mbt, used, limit_deg_btdc, octane_index } = tuned;
+    let (spark, octane_margin) = (used.spark_deg_btdc, tuned.octane_margin(used));
+    let shortfall = fuel.octane_shortfall((point, shifts), spark, octane_margin);
     let start = if octane_margin >= shortfall {
-        Some(used)
+        Some(*tuned)
     } else {
-        let found = knock_limited_spark(point, used.spark_deg_btdc, index, shortfall, job.spark_range)?;
-        found.map(|spark| point.at_spark(spark))
+        let found = knock_limited_spark(point, spark, *octane_index, shortfall, job.spark_range)?;
+        found.map(|spark| tuned.at(spark))
     };
-    let torque_lost_frac = |at: &AtSpark| (1.0 - at.bmep_bar() / best.bmep_bar()).max(0.0);
     Ok(MapCell {
         speed_rpm: point.speed_rpm(),
-        spark_deg_btdc: spark,
-        best_torque_spark_deg_btdc: best.spark_deg_btdc,
-        knock_limited: spark.is_none_or(|s| s < best.spark_deg_btdc - 1e-9),
+        spark_deg_btdc: *limit_deg_btdc,
+        best_torque_spark_deg_btdc: mbt.spark_deg_btdc,
+        knock_limited: tuned.is_knock_limited(),
         octane_margin,
-        torque_lost_frac: torque_lost_frac(&used),
-        start_spark_deg_btdc: start.map(|at| at.spark_deg_btdc),
-        start_torque_lost_frac: start.as_ref().map(torque_lost_frac),
+        torque_lost_frac: tuned.torque_lost_frac(),
+        start_spark_deg_btdc: start.map(|at| at.used.spark_deg_btdc),
+        start_torque_lost_frac: start.map(|at| at.torque_lost_frac()),
     })
 }

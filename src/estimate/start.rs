@@ -1,11 +1,13 @@
 //! The timing to start from: the most advanced one, no further than the likely limit, at which few samples knock.
 
 use super::analysis::PointAnalysis;
+use super::band::{Band, band};
 use super::interpolate::NearestCubic;
 use super::job::Job;
 use super::response::NODES;
-use super::result::Band;
-use super::sampling::{Outcome, band};
+use super::result::Peak;
+use super::sampling::Outcome;
+use super::sweep::top_index;
 
 /// Share of samples that may knock at the timing to start from [-]: it is knock-free in 9 cases of 10.
 pub const START_KNOCK_SHARE: f64 = 0.10;
@@ -18,8 +20,13 @@ const TOLERANCE_DEG: f64 = 0.01;
 /// - `margins`: octane margins of each sample at the sparks of the grid [-]
 pub fn knock_share(sparks_deg_btdc: &[f64; NODES], margins: &[[f64; NODES]], spark_deg_btdc: f64) -> f64 {
     let cubic = NearestCubic::new(sparks_deg_btdc, spark_deg_btdc);
-    let knocking = margins.iter().filter(|sample| cubic.of(|node| sample[node]) < 0.0).count();
-    knocking as f64 / margins.len() as f64
+    share_knocking(margins.iter().map(|sample| cubic.of(|node| sample[node])))
+}
+
+/// Share of octane margins that are below 0 [-].
+pub(super) fn share_knocking(margins: impl ExactSizeIterator<Item = f64>) -> f64 {
+    let samples = margins.len();
+    margins.filter(|margin| *margin < 0.0).count() as f64 / samples as f64
 }
 
 /// Most advanced spark, at most the one used, at which no more than a share of the samples knocks
@@ -96,8 +103,7 @@ impl Start {
         let margins: Vec<f64> = outcomes.clone().map(|o| cubic.of(|i| o.node_margins[i])).collect();
         Self {
             spark_deg_btdc,
-            knock_probability: margins.iter().filter(|margin| **margin < 0.0).count() as f64
-                / margins.len() as f64,
+            knock_probability: share_knocking(margins.iter().copied()),
             margins,
             crank_torque_nm: outcomes.clone().map(|o| cubic.of(|i| o.node_crank_torque_nm[i])).collect(),
             wheel_torque_nm: outcomes.map(|o| cubic.of(|i| o.node_wheel_torque_nm[i])).collect(),
@@ -147,35 +153,32 @@ impl<'a> StartCurve<'a> {
 
     /// Share of samples that knock at one speed or more [-]; none when some speed has no timing to start from.
     pub fn knock_somewhere(&self) -> Option<f64> {
-        let points: Vec<&Start> = self.points.iter().map(Option::as_ref).collect::<Option<_>>()?;
-        let samples = points.first().map_or(0, |start| start.margins.len());
-        let knocking = (0..samples).filter(|s| points.iter().any(|start| start.margins[*s] < 0.0)).count();
-        Some(knocking as f64 / samples as f64)
+        let points = self.everywhere()?;
+        let samples = points.first().map_or(0, |(_, start)| start.margins.len());
+        let least = |s: usize| points.iter().map(|(_, start)| start.margins[s]).fold(f64::INFINITY, f64::min);
+        Some(share_knocking((0..samples).map(least)))
     }
 
-    /// Power at the crank and at the wheels [kW] of each sample at every speed; none when some speed has no timing to
-    /// start from.
-    pub fn powers_kw(&self) -> Option<Vec<SampleCurve>> {
-        let points: Vec<(&PointAnalysis<'_>, &Start)> = self
-            .analyses
-            .iter()
-            .zip(&self.points)
-            .map(|(a, start)| Some((a, start.as_ref()?)))
-            .collect::<Option<_>>()?;
-        let samples = points.first().map_or(0, |(_, start)| start.crank_torque_nm.len());
-        let of = |s: usize| SampleCurve {
-            crank_power_kw: points.iter().map(|(a, at)| a.power_kw(at.crank_torque_nm[s])).collect(),
-            wheel_power_kw: points.iter().map(|(a, at)| a.power_kw(at.wheel_torque_nm[s])).collect(),
+    /// Every point with its timing to start from; none when some speed has none.
+    fn everywhere(&self) -> Option<Vec<(&'a PointAnalysis<'a>, &Start)>> {
+        self.analyses.iter().zip(&self.points).map(|(a, start)| Some((a, start.as_ref()?))).collect()
+    }
+
+    /// Band of the samples' own power peaks; none when some speed has no timing to start from.
+    pub(super) fn peak_power(&self) -> Option<Peak> {
+        let points = self.everywhere()?;
+        let peaks_kw = |torque_nm: fn(&Start) -> &[f64]| {
+            let samples = points.first().map_or(0, |(_, start)| start.margins.len());
+            let powers = |s: usize| points.iter().map(move |(a, start)| a.power_kw(torque_nm(start)[s]));
+            band((0..samples).map(|s| powers(s).fold(0.0, f64::max)))
         };
-        Some((0..samples).map(of).collect())
+        Some(Peak {
+            speed_rpm: points[top_index(&points, |(a, start)| start.wheel_power_kw(a).likely)]
+                .0
+                .likely
+                .speed_rpm(),
+            crank: peaks_kw(|start| &start.crank_torque_nm),
+            wheel: peaks_kw(|start| &start.wheel_torque_nm),
+        })
     }
-}
-
-/// One sample over speed.
-#[derive(Clone, Debug)]
-pub struct SampleCurve {
-    /// Power at the crank at each speed [kW].
-    pub crank_power_kw: Vec<f64>,
-    /// Power at the wheels at each speed [kW].
-    pub wheel_power_kw: Vec<f64>,
 }

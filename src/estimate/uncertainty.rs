@@ -48,6 +48,9 @@ pub enum Input {
     KnockSpeed,
 }
 
+/// Fewest samples from which percentiles are read.
+pub const LEAST_SAMPLES: usize = 20;
+
 /// Number of uncertain inputs.
 pub const INPUTS: usize = 14;
 

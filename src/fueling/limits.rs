@@ -2,7 +2,7 @@
 
 use crate::engine::{Figure, Standing};
 use crate::estimate::Job;
-use crate::estimate::likely::LikelyPoint;
+use crate::estimate::tuned::Tuned;
 use crate::units::PA_PER_BAR;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -27,7 +27,7 @@ pub struct MechanicalLimit {
 }
 
 /// Mean piston speed and piston acceleration at the highest speed, and the highest cylinder pressure.
-pub(super) fn mechanical(job: &Job, curves: &[(&str, &[LikelyPoint<'_>])]) -> Vec<MechanicalLimit> {
+pub(super) fn mechanical(job: &Job, curves: &[(&str, &[Tuned<'_>])]) -> Vec<MechanicalLimit> {
     let geometry = &job.build.geometry;
     let limits = job.build.limits;
     let several = job.build.valves.has_several_inlets();

@@ -12,13 +12,14 @@ pub use limits::MechanicalLimit;
 pub use result::{FuelNeed, Fueling, FuelingPoint, StatedInjectors, StatedPump, WorstCase};
 pub use system::{FuelSystem, LB_PER_H_PER_KG_PER_S, Supply};
 
-use crate::estimate::analysis::fuel_in_use;
-use crate::estimate::likely::LikelyPoint;
+use crate::estimate::band::band;
+use crate::estimate::job::fuel_in_use;
 use crate::estimate::point::{FuelInUse, Shifts};
-use crate::estimate::sampling::{band, own_filling};
+use crate::estimate::sampling::own_filling;
+use crate::estimate::sweep::over_speeds;
+use crate::estimate::tuned::Tuned;
 use crate::estimate::uncertainty::{Input, Sample};
 use crate::estimate::{Band, EstimateError, Job};
-use rayon::prelude::*;
 
 /// A fuel at one content, ready to run.
 struct Entry<'a> {
@@ -33,25 +34,15 @@ struct Entry<'a> {
 /// [`EstimateError`] when a fuel, mixture or speed is outside the model.
 pub fn fueling(job: &Job, system: &FuelSystem) -> Result<Fueling, EstimateError> {
     if job.fuels.is_empty() || job.speeds_rpm.is_empty() {
-        let (fuels, speeds, samples) = (job.fuels.len(), job.speeds_rpm.len(), job.samples);
-        return Err(EstimateError::Empty { fuels, speeds, samples });
+        return Err(job.empty());
     }
     let supply = system.supply(&job.build);
     let entries = entries(job)?;
     let samples = job.draw();
-    let points: Vec<_> = entries
-        .iter()
-        .flat_map(|entry| job.speeds_rpm.iter().map(move |speed| (entry, *speed)))
-        .collect::<Vec<_>>()
-        .par_iter()
-        .map(|(entry, speed)| {
-            let named = (entry.name, &entry.fuel);
-            LikelyPoint::new(job, job.setting(), named, *speed, Shifts::NONE)
-        })
-        .collect::<Vec<_>>()
-        .into_iter()
-        .collect::<Result<_, _>>()?;
-    let curves: Vec<&[LikelyPoint<'_>]> = points.chunks(job.speeds_rpm.len()).collect();
+    let points = over_speeds(&entries, &job.speeds_rpm, |entry, speed| {
+        Tuned::new(job, job.setting(), (entry.name, &entry.fuel), speed, Shifts::NONE)
+    })?;
+    let curves: Vec<&[Tuned<'_>]> = points.chunks(job.speeds_rpm.len()).collect();
     let needs: Vec<FuelNeed> =
         entries.iter().zip(&curves).map(|(entry, curve)| need(entry, curve, &supply, &samples)).collect();
     let mechanical = limits::mechanical(job, &entries.iter().map(|e| e.name).zip(curves).collect::<Vec<_>>());
@@ -76,7 +67,7 @@ fn entries(job: &Job) -> Result<Vec<Entry<'_>>, EstimateError> {
     Ok(entries)
 }
 
-fn need(entry: &Entry<'_>, curve: &[LikelyPoint<'_>], supply: &Supply, samples: &[Sample]) -> FuelNeed {
+fn need(entry: &Entry<'_>, curve: &[Tuned<'_>], supply: &Supply, samples: &[Sample]) -> FuelNeed {
     let blend = &entry.fuel.blend;
     let density = blend.density_15c_kg_per_m3;
     let points: Vec<FuelingPoint> = curve
@@ -116,7 +107,7 @@ fn need(entry: &Entry<'_>, curve: &[LikelyPoint<'_>], supply: &Supply, samples: 
 /// Bands of air and fuel over the samples of filling and mixture, at the content of the fuel [kg/s].
 ///
 /// Air goes with filling; fuel with air over lambda. What the mixture does to filling is left out (below 0.2 %).
-fn flow_bands(point: &LikelyPoint<'_>, samples: &[Sample]) -> (Band, Band) {
+fn flow_bands(point: &Tuned<'_>, samples: &[Sample]) -> (Band, Band) {
     let breathing = point.point.breathing();
     let lambda = point.point.fuel().lambda;
     let half = Input::Mixture.half_width();

@@ -1,13 +1,13 @@
 //! The build and its variants in the likely case, spark tuned anew.
 
-use super::change::{Change, LEVERS, Lever, Variant, changes};
+use super::change::{Change, Changed, LEVERS, Lever, changes};
 use super::result::{ChangeWorth, Reading};
 use crate::engine::{Driveline, Figure};
-use crate::estimate::likely::LikelyPoint;
-use crate::estimate::point::{FuelInUse, Setting, Shifts};
+use crate::estimate::point::{AtSpark, FuelInUse, Shifts};
+use crate::estimate::sweep::in_order;
+use crate::estimate::tuned::Tuned;
 use crate::estimate::{Estimate, EstimateError, Job};
 use crate::units::power_of_torque_kw;
-use rayon::prelude::*;
 
 /// Lowest speed run in a search, over the speed of peak power [-].
 const WINDOW: f64 = 0.8;
@@ -21,9 +21,7 @@ pub(super) const CYCLE_LEVERS: usize = 4;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Run {
     speed_rpm: f64,
-    imep_net_bar: f64,
-    fmep_bar: f64,
-    peak_pressure_bar: f64,
+    used: AtSpark,
     volumetric_efficiency: f64,
     fuel_flow_kg_per_s: f64,
     best_torque_octane_margin: f64,
@@ -55,18 +53,18 @@ impl<'a> Bench<'a> {
         let fuels =
             job.fuels.iter().map(|choice| choice.in_use(&job.weather)).collect::<Result<Vec<_>, _>>()?;
         let likely: Vec<_> = job.speeds_rpm.iter().map(|speed| breathing_at(job, *speed)).collect();
-        let peak_filling = likely.iter().map(|ve| ve.likely).fold(0.0, f64::max);
+        let peak_ve = likely.iter().map(|ve| ve.likely).fold(0.0, f64::max);
         let high_ratio = likely.first().map_or(1.0, |ve| ve.high_ratio);
         let mut bench = Self {
-            changes: changes(job, peak_filling, high_ratio),
+            changes: changes(job, peak_ve, high_ratio),
             anchors: vec![1.0; fuels.len()],
             job,
             estimate,
             fuels,
-            as_it_is: EMPTY,
+            as_it_is: Reading::default(),
         };
         for fuel in 0..bench.fuels.len() {
-            let variant = Variant { fuel, ..Variant::as_it_is(&job.build) };
+            let variant = Changed { fuel, ..Changed::as_it_is(job) };
             let reading = bench.reading(&variant, &bench.runs(&variant, Scope::Whole)?);
             bench.anchors[fuel] = estimate.fuels[fuel].peak_power.wheel.likely / reading.wheel_power_kw;
             if fuel == 0 {
@@ -88,24 +86,18 @@ impl<'a> Bench<'a> {
     }
 
     /// The changes of a combination.
-    pub(super) fn chosen(&self, combination: &Combination) -> impl Iterator<Item = &Change> {
-        let of = |(lever, nth): (usize, &usize)| nth.checked_sub(1).map(|nth| (lever, nth));
-        combination
-            .iter()
-            .enumerate()
-            .filter_map(of)
-            .map(|(lever, nth)| &self.changes[lever][nth])
-            .collect::<Vec<_>>()
-            .into_iter()
+    pub(super) fn chosen<'b>(&'b self, combination: &'b Combination) -> impl Iterator<Item = &'b Change> {
+        let chosen = combination.iter().zip(&self.changes);
+        chosen.filter_map(|(nth, changes)| Some(&changes[nth.checked_sub(1)?]))
     }
 
     /// The build with a combination of changes.
-    pub(super) fn variant(&self, combination: &Combination) -> Variant {
-        self.chosen(combination).fold(Variant::as_it_is(&self.job.build), Variant::with)
+    pub(super) fn variant(&self, combination: &Combination) -> Changed {
+        self.chosen(combination).fold(Changed::as_it_is(self.job), Changed::with)
     }
 
     /// Speeds of a variant [rpm], rising.
-    fn speeds(&self, variant: &Variant, scope: Scope) -> Vec<f64> {
+    fn speeds(&self, variant: &Changed, scope: Scope) -> Vec<f64> {
         let from = WINDOW * self.estimate.fuels[0].peak_power.speed_rpm;
         let speeds = &self.job.speeds_rpm;
         let top = speeds.iter().filter(|s| **s >= from).map(|s| s * variant.speed);
@@ -119,14 +111,13 @@ impl<'a> Bench<'a> {
     /// Runs a variant. A speed at which it makes no torque is left out.
     ///
     /// # Errors
-    /// As [`LikelyPoint::new`], but for no torque.
-    pub(super) fn runs(&self, variant: &Variant, scope: Scope) -> Result<Vec<Run>, EstimateError> {
-        let setting = Setting { build: &variant.build, ..self.job.setting() };
+    /// As [`Tuned::new`], but for no torque.
+    pub(super) fn runs(&self, variant: &Changed, scope: Scope) -> Result<Vec<Run>, EstimateError> {
         let fuel = (self.job.fuels[variant.fuel].fuel.name.as_str(), &self.fuels[variant.fuel]);
-        let shifts = Shifts { breathing: variant.filling, ..Shifts::NONE };
+        let shifts = Shifts { breathing: variant.ve_factor, ..Shifts::NONE };
         let mut runs = Vec::new();
         for speed in self.speeds(variant, scope) {
-            match LikelyPoint::new(self.job, setting, fuel, speed, shifts) {
+            match Tuned::new(self.job, variant.job.setting(), fuel, speed, shifts) {
                 Ok(point) => runs.push(Run::of(&point)),
                 Err(EstimateError::NoTorque { .. }) => {}
                 Err(error) => return Err(error),
@@ -136,10 +127,11 @@ impl<'a> Bench<'a> {
     }
 
     /// What a variant makes, from its runs.
-    pub(super) fn reading(&self, variant: &Variant, runs: &[Run]) -> Reading {
-        let geometry = &variant.build.geometry;
+    pub(super) fn reading(&self, variant: &Changed, runs: &[Run]) -> Reading {
+        let build = &variant.job.build;
+        let (geometry, loss) = (&build.geometry, build.driveline.loss_band().likely);
         let most = |of: &dyn Fn(&Run) -> f64| runs.iter().map(of).fold(0.0, f64::max);
-        let bmep = |run: &Run| run.imep_net_bar - variant.friction * run.fmep_bar;
+        let bmep = |run: &Run| run.used.imep_net_bar - variant.friction * run.used.fmep_bar;
         // The loss is stated at peak power, as in the estimate: the drag torque is that of this variant.
         let power = |run: &Run| bmep(run) * run.speed_rpm;
         let peak = runs.iter().max_by(|a, b| power(a).total_cmp(&power(b)));
@@ -147,17 +139,17 @@ impl<'a> Bench<'a> {
         let mut reading = Reading {
             top_mean_piston_speed_m_per_s: geometry.mean_piston_speed_m_per_s(most(&|r| r.speed_rpm)),
             peak_bmep_bar: most(&bmep),
-            peak_pressure_bar: most(&|r| r.peak_pressure_bar),
+            peak_pressure_bar: most(&|r| r.used.peak_pressure_bar),
             best_torque_octane_margin: runs
                 .iter()
                 .map(|r| r.best_torque_octane_margin)
                 .fold(f64::INFINITY, f64::min),
             has_safe_spark: runs.iter().all(|r| r.has_safe_spark),
-            ..EMPTY
+            ..Reading::default()
         };
         for run in runs {
             let torque = geometry.torque_nm(bmep(run));
-            let wheel_torque = Driveline::wheel_torque_nm(torque, variant.loss, reference);
+            let wheel_torque = Driveline::wheel_torque_nm(torque, loss, reference);
             let power = self.anchors[variant.fuel] * power_of_torque_kw(wheel_torque, run.speed_rpm);
             if power > reading.wheel_power_kw {
                 reading.wheel_power_kw = power;
@@ -192,21 +184,17 @@ impl<'a> Bench<'a> {
     /// As [`Self::runs`].
     pub(super) fn worths(&self) -> Result<Vec<ChangeWorth>, EstimateError> {
         let all: Vec<&Change> = self.changes.iter().flatten().collect();
-        all.par_iter()
-            .map(|change| {
-                let variant = Variant::as_it_is(&self.job.build).with(change);
-                let reading = self.reading(&variant, &self.runs(&variant, Scope::Whole)?);
-                Ok(ChangeWorth {
-                    lever: change.lever,
-                    title: change.title.clone(),
-                    wheel_power_gain_kw: reading.wheel_power_kw - self.as_it_is.wheel_power_kw,
-                    is_credible: self.is_credible(&reading),
-                    reading,
-                })
+        in_order(&all, |change| {
+            let variant = Changed::as_it_is(self.job).with(change);
+            let reading = self.reading(&variant, &self.runs(&variant, Scope::Whole)?);
+            Ok(ChangeWorth {
+                lever: change.lever,
+                title: change.title.clone(),
+                wheel_power_gain_kw: reading.wheel_power_kw - self.as_it_is.wheel_power_kw,
+                is_credible: self.is_credible(&reading),
+                reading,
             })
-            .collect::<Vec<_>>()
-            .into_iter()
-            .collect()
+        })
     }
 
     /// What a combination costs [-]: how far each of its changes goes towards the end of its lever, the
@@ -251,34 +239,17 @@ impl<'a> Bench<'a> {
 }
 
 impl Run {
-    fn of(p: &LikelyPoint<'_>) -> Self {
+    fn of(p: &Tuned<'_>) -> Self {
         Self {
-            speed_rpm: p.point.speed_rpm(),
-            imep_net_bar: p.used.imep_net_bar,
-            fmep_bar: p.used.fmep_bar,
-            peak_pressure_bar: p.used.peak_pressure_bar,
+            speed_rpm: p.speed_rpm(),
+            used: p.used,
             volumetric_efficiency: p.point.trapped.volumetric_efficiency,
             fuel_flow_kg_per_s: p.point.fuel_flow_kg_per_s(),
-            best_torque_octane_margin: p.octane_margin(&p.best),
-            has_safe_spark: p.knock_limited_spark.is_some(),
+            best_torque_octane_margin: p.mbt_octane_margin(),
+            has_safe_spark: p.keeps_reserve(),
         }
     }
 }
-
-/// Nothing read yet.
-const EMPTY: Reading = Reading {
-    wheel_power_kw: 0.0,
-    speed_rpm: 0.0,
-    mean_piston_speed_m_per_s: 0.0,
-    top_mean_piston_speed_m_per_s: 0.0,
-    bmep_bar: 0.0,
-    peak_bmep_bar: 0.0,
-    volumetric_efficiency: 0.0,
-    peak_pressure_bar: 0.0,
-    fuel_flow_kg_per_s: 0.0,
-    best_torque_octane_margin: 0.0,
-    has_safe_spark: false,
-};
 
 /// Volumetric efficiency of the build at a speed.
 fn breathing_at(job: &Job, speed_rpm: f64) -> crate::engine::breathing::VolumetricEfficiency {

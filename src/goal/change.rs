@@ -1,8 +1,8 @@
 //! Changes that may be made to a build for more power, each no further than its band credibly goes.
 
-use crate::engine::{Breathing, Build, BuildKind, Figure, Layout, PeakSpeeds};
-use crate::estimate::Job;
+use crate::engine::{Breathing, Build, BuildKind, Figure, Layout};
 use crate::estimate::uncertainty::Input;
+use crate::estimate::{Job, JobChange};
 use crate::units::CompressionRatio;
 use crate::units::stated::ENGINE_SPEED;
 use schemars::JsonSchema;
@@ -41,15 +41,14 @@ const LARGEST_SPEED_FACTOR: f64 = 1.5;
 /// What a change does to a build.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Edit {
-    Ratio(CompressionRatio),
+    Job(JobChange),
     Fuel(usize),
-    /// Another kind of build, and a factor on its filling.
+    /// Another kind of build, and a factor on its volumetric efficiency.
     Kind(BuildKind, f64),
-    /// A factor on the filling.
-    Filling(f64),
+    /// A factor on volumetric efficiency.
+    VolumetricEfficiency(f64),
+    /// A factor on the speeds of the powerband and of the run.
     Speed(f64),
-    /// Likely driveline loss [-].
-    Loss(f64),
     Friction(f64),
 }
 
@@ -63,76 +62,56 @@ pub(super) struct Change {
     pub(super) share: f64,
 }
 
-/// A build with changes made.
+/// A job with changes made.
 #[derive(Clone, Debug)]
-pub(super) struct Variant {
-    pub(super) build: Build,
+pub(super) struct Changed {
+    pub(super) job: Job,
     /// Index of the fuel in the job.
     pub(super) fuel: usize,
     /// Factor on volumetric efficiency [-].
-    pub(super) filling: f64,
+    pub(super) ve_factor: f64,
     /// Factor on speed [-].
     pub(super) speed: f64,
-    /// Likely driveline loss [-].
-    pub(super) loss: f64,
     /// Factor on friction [-].
     pub(super) friction: f64,
 }
 
-impl Variant {
-    /// The build as it is.
-    pub(super) fn as_it_is(build: &Build) -> Self {
-        let loss = build.driveline.loss_band().likely;
-        Self { build: build.clone(), fuel: 0, filling: 1.0, speed: 1.0, loss, friction: 1.0 }
+impl Changed {
+    /// The job as it is.
+    pub(super) fn as_it_is(job: &Job) -> Self {
+        Self { job: job.clone(), fuel: 0, ve_factor: 1.0, speed: 1.0, friction: 1.0 }
     }
 
     /// The same with one more change.
     pub(super) fn with(mut self, change: &Change) -> Self {
         match change.edit {
-            Edit::Ratio(ratio) => self.build.geometry.compression_ratio = ratio,
+            Edit::Job(change) => change.apply(&mut self.job),
             Edit::Fuel(fuel) => self.fuel = fuel,
             Edit::Kind(kind, factor) => {
-                if let Breathing::Band { kind: old, .. } = &mut self.build.breathing {
-                    *old = kind;
-                }
-                self.filling = factor;
+                JobChange::Kind(kind).apply(&mut self.job);
+                self.ve_factor = factor;
             }
-            Edit::Filling(factor) => self.filling = factor,
+            Edit::VolumetricEfficiency(factor) => self.ve_factor = factor,
             Edit::Speed(factor) => {
+                JobChange::Powerband(factor).apply(&mut self.job);
                 self.speed = factor;
-                shift_breathing(&mut self.build, factor);
             }
-            Edit::Loss(loss) => self.loss = loss,
             Edit::Friction(factor) => self.friction = factor,
         }
         self
     }
 }
 
-/// Moves the speeds of the powerband; a peak that was not stated moves as far as the one that was.
-fn shift_breathing(build: &mut Build, factor: f64) {
-    let piston_speed_per_rpm = build.geometry.mean_piston_speed_m_per_s(1.0);
-    match &mut build.breathing {
-        Breathing::Table { speed_rpm, .. } => speed_rpm.iter_mut().for_each(|speed| *speed *= factor),
-        Breathing::Band { kind, peaks } => {
-            let (torque_rpm, power_rpm) =
-                peaks.resolved(kind.figures(build.injection), piston_speed_per_rpm, 0.0);
-            *peaks = PeakSpeeds::Both { torque_rpm, power_rpm }.scaled(factor);
-        }
-        Breathing::PortFlow(flow) => flow.best_mach_index *= factor,
-    }
-}
-
 /// Every change of a job, by lever in the order of [`Lever`].
 ///
 /// # Arguments
-/// - `peak_filling`: likely volumetric efficiency at its best over the speeds of the job [-]
+/// - `peak_ve`: likely volumetric efficiency at its best over the speeds of the job [-]
 /// - `high_ratio`: high end of its band over likely [-]
-pub(super) fn changes(job: &Job, peak_filling: f64, high_ratio: f64) -> [Vec<Change>; LEVERS] {
+pub(super) fn changes(job: &Job, peak_ve: f64, high_ratio: f64) -> [Vec<Change>; LEVERS] {
     [
         ratios(&job.build),
         fuels(job),
-        fillings(job, peak_filling, high_ratio),
+        volumetric_efficiencies(job, peak_ve, high_ratio),
         speeds(job),
         losses(&job.build),
         frictions(),
@@ -146,7 +125,7 @@ fn ratios(build: &Build) -> Vec<Change> {
         Some(Change {
             lever: Lever::Ratio,
             title: format!("compression ratio {:.1}:1 ({step:+.1})", ratio.get()),
-            edit: Edit::Ratio(ratio),
+            edit: Edit::Job(JobChange::CompressionRatio(ratio)),
             share: step.abs() / RATIO_STEPS[RATIO_STEPS.len() - 1],
         })
     };
@@ -164,22 +143,21 @@ fn fuels(job: &Job) -> Vec<Change> {
     (1..job.fuels.len()).map(fuel).collect()
 }
 
-/// Best filling of another kind of build with the powerband of the job, as likely and high [-]; at the usual speeds of that
+/// Best volumetric efficiency of another kind of build with the powerband of the job, as likely and high [-]; at the usual speeds of that
 /// kind where the job states none.
-fn filling_of(job: &Job, kind: BuildKind) -> (f64, f64) {
+fn ve_of(job: &Job, kind: BuildKind) -> (f64, f64) {
     let Breathing::Band { peaks, .. } = job.build.breathing else {
         let (_, likely, high) = kind.figures(job.build.injection).best_filling();
         return (likely, high);
     };
     let (other, intake) = (Breathing::Band { kind, peaks }, job.build.intake(job.weather.temperature_k));
-    let fillings = job.speeds_rpm.iter().map(|speed| other.at(*speed, &intake));
-    fillings
-        .map(|at| (at.likely, at.likely * at.high_ratio))
+    let all = job.speeds_rpm.iter().map(|speed| other.at(*speed, &intake));
+    all.map(|at| (at.likely, at.likely * at.high_ratio))
         .fold((0.0, 0.0), |best, at| if at.0 > best.0 { at } else { best })
 }
 
-/// The high end of its own band, then the kinds of build that fill better, the last at its high end.
-fn fillings(job: &Job, nominal: f64, high_ratio: f64) -> Vec<Change> {
+/// The high end of its own band, then the kinds of build with more volumetric efficiency, the last at its high end.
+fn volumetric_efficiencies(job: &Job, nominal: f64, high_ratio: f64) -> Vec<Change> {
     let build = &job.build;
     let end = Figure::VolumetricEfficiency.credible_end();
     let change = |words: &str, edit: Edit, target: f64| Change {
@@ -192,7 +170,7 @@ fn fillings(job: &Job, nominal: f64, high_ratio: f64) -> Vec<Change> {
     let own_high = nominal * high_ratio;
     let mut found = Vec::new();
     if own_high <= end + 1e-9 {
-        found.push(change("at the end of its band", Edit::Filling(high_ratio), own_high));
+        found.push(change("at the end of its band", Edit::VolumetricEfficiency(high_ratio), own_high));
     }
     let sport = if build.valves.has_several_inlets() {
         BuildKind::SportFourValve
@@ -200,10 +178,13 @@ fn fillings(job: &Job, nominal: f64, high_ratio: f64) -> Vec<Change> {
         BuildKind::PerformanceTwoValve
     };
     for kind in [sport, BuildKind::Race] {
-        let (likely, high) = filling_of(job, kind);
+        let (likely, high) = ve_of(job, kind);
         let mut push = |words: &str, target: f64| {
-            let edit =
-                if is_band { Edit::Kind(kind, target / likely) } else { Edit::Filling(target / nominal) };
+            let edit = if is_band {
+                Edit::Kind(kind, target / likely)
+            } else {
+                Edit::VolumetricEfficiency(target / nominal)
+            };
             found.push(change(words, edit, target));
         };
         if likely > own_high * 1.005 && likely <= end {
@@ -247,7 +228,7 @@ fn losses(build: &Build) -> Vec<Change> {
     let change = |words: &str, loss: f64| Change {
         lever: Lever::Driveline,
         title: format!("driveline {words}, loss {:.0} % ({:.0})", 100.0 * loss, 100.0 * band.likely),
-        edit: Edit::Loss(loss),
+        edit: Edit::Job(JobChange::DrivelineLoss(loss)),
         share: 1.0,
     };
     let mut found = vec![change("at the end of its band", band.low)];

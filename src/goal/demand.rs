@@ -3,12 +3,12 @@
 use super::bench::Bench;
 use super::result::DemandPoint;
 use crate::engine::Figure;
-use crate::estimate::likely::LikelyPoint;
 use crate::estimate::point::Shifts;
 use crate::estimate::search::root;
+use crate::estimate::sweep::in_order;
+use crate::estimate::tuned::Tuned;
 use crate::estimate::{Band, EstimateError};
 use crate::units::{power_of_torque_kw, torque_of_power_nm};
-use rayon::prelude::*;
 
 /// Lowest speed shown, over the speed of peak power [-].
 const FROM: f64 = 0.6;
@@ -16,8 +16,8 @@ const FROM: f64 = 0.6;
 const TO: f64 = 1.3;
 /// Most speeds shown.
 const MOST_ROWS: usize = 14;
-/// Filling over that of the build within which the cycle is run [-].
-const FILLING: [f64; 2] = [0.3, 1.8];
+/// Volumetric efficiency over that of the build within which the cycle is run [-].
+const VE_FACTOR: [f64; 2] = [0.3, 1.8];
 /// How closely it is searched [-].
 const TOLERANCE: f64 = 2e-4;
 
@@ -39,20 +39,15 @@ impl<'a> Demand<'a> {
     }
 
     /// # Errors
-    /// As [`LikelyPoint::new`], but for no torque at speeds beyond those of the job.
+    /// As [`Tuned::new`], but for no torque at speeds beyond those of the job.
     pub(super) fn points(&self) -> Result<Points, EstimateError> {
         let own = self.bench.estimate.fuels[0].peak_power.speed_rpm;
         let own_peak = self.point(own)?;
-        let rows: Vec<_> = self.speeds(own).par_iter().map(|speed| self.point(*speed)).collect();
-        let mut others = Vec::new();
-        for row in rows {
-            match row {
-                Ok(point) => others.push(point),
-                Err(EstimateError::NoTorque { .. }) => {}
-                Err(error) => return Err(error),
-            }
-        }
-        Ok(Points { own_peak, others })
+        let others = in_order(&self.speeds(own), |speed| match self.point(*speed) {
+            Err(EstimateError::NoTorque { .. }) => Ok(None),
+            row => row.map(Some),
+        })?;
+        Ok(Points { own_peak, others: others.into_iter().flatten().collect() })
     }
 
     /// Speeds of the job from part of its peak, then on in its own steps [rpm].
@@ -99,7 +94,9 @@ impl<'a> Demand<'a> {
         };
         let crank_power_kw = of(&|t| power_of_torque_kw(t, speed_rpm));
         let bmep_bar = of(&|t| geometry.bmep_bar(t));
-        let filled = self.filled(speed_rpm, bmep_bar.likely)?;
+        let first = self.run(speed_rpm, 1.0)?;
+        let (ve_factor, fuel_allows_it) = self.ve_factor(&first, bmep_bar.likely)?;
+        let volumetric_efficiency = ve_factor * first.point.trapped.volumetric_efficiency;
         let piston = geometry.mean_piston_speed_m_per_s(speed_rpm);
         let specific = crank_power_kw.likely / (1e3 * geometry.displacement_m3());
         let several = job.build.valves.has_several_inlets();
@@ -107,60 +104,55 @@ impl<'a> Demand<'a> {
             speed_rpm,
             crank_power_kw,
             bmep_bar,
-            build_bmep_bar: filled.build_bmep_bar,
-            fuel_allows_it: filled.fuel_allows_it,
-            volumetric_efficiency: filled.volumetric_efficiency,
-            air_flow_kg_per_s: filled.air_flow_kg_per_s,
-            fuel_flow_kg_per_s: filled.fuel_flow_kg_per_s,
+            build_bmep_bar: first.used.bmep_bar(),
+            fuel_allows_it,
+            volumetric_efficiency,
+            air_flow_kg_per_s: ve_factor * first.point.air_flow_kg_per_s(),
+            fuel_flow_kg_per_s: ve_factor * first.point.fuel_flow_kg_per_s(),
             mean_piston_speed_m_per_s: piston,
             specific_power_kw_per_l: specific,
             bmep_standing: Figure::Bmep.standing(bmep_bar.likely, several),
             volumetric_efficiency_standing: Figure::VolumetricEfficiency
-                .standing(filled.volumetric_efficiency, several),
+                .standing(volumetric_efficiency, several),
             mean_piston_speed_standing: Figure::MeanPistonSpeed.standing(piston, several),
             specific_power_standing: Figure::SpecificPower.standing(specific, several),
         })
     }
 
-    /// The filling that gives a mean effective pressure on the judged fuel, spark tuned anew: Brent's root
-    /// finder up to the most filling for which knock leaves a spark. Where that is not enough, the filling is
-    /// in proportion to the net work of the build as it is.
-    fn filled(&self, speed_rpm: f64, wanted_bar: f64) -> Result<Filled, EstimateError> {
-        let first = self.run(speed_rpm, 1.0)?;
-        let build_bmep_bar = first.used.bmep_bar();
-        let miss = |filling: f64| match self.run(speed_rpm, filling) {
+    /// Volumetric efficiency, over that of the build, that gives a mean effective pressure on the judged fuel, spark tuned
+    /// anew, and whether the fuel allows it: Brent's root finder up to the most for which knock leaves a spark. Where that is
+    /// not enough, it is in proportion to the net work of the build as it is.
+    ///
+    /// # Arguments
+    /// - `first`: the build as it is
+    fn ve_factor(&self, first: &Tuned<'_>, wanted_bar: f64) -> Result<(f64, bool), EstimateError> {
+        let speed_rpm = first.speed_rpm();
+        let miss = |ve_factor: f64| match self.run(speed_rpm, ve_factor) {
             Ok(point) => Ok(point.used.bmep_bar() - wanted_bar),
             Err(EstimateError::NoTorque { bmep_bar, .. }) => Ok(bmep_bar - wanted_bar),
             Err(error) => Err(error),
         };
-        let (low, high) = (FILLING[0], self.most_filling(speed_rpm)?);
+        let (low, high) = (VE_FACTOR[0], self.most_ve_factor(speed_rpm)?);
         let is_bracketed = low < high && miss(low)? < 0.0 && miss(high)? > 0.0;
-        let filling = if is_bracketed {
+        let ve_factor = if is_bracketed {
             let name = &self.bench.job.fuels[0].fuel.name;
-            root(|filling| Ok(miss(filling)?), (low, high), TOLERANCE)
+            root(|ve_factor| Ok(miss(ve_factor)?), (low, high), TOLERANCE)
                 .map_err(EstimateError::search(name, speed_rpm))?
         } else {
             (wanted_bar + first.used.fmep_bar) / first.used.imep_net_bar
         };
-        let point = &first.point;
-        Ok(Filled {
-            build_bmep_bar,
-            // Less filling than the search covers knocks less than the build as it is.
-            fuel_allows_it: is_bracketed || filling < low && first.knock_limited_spark.is_some(),
-            volumetric_efficiency: filling * point.trapped.volumetric_efficiency,
-            air_flow_kg_per_s: filling * point.air_flow_kg_per_s(),
-            fuel_flow_kg_per_s: filling * point.fuel_flow_kg_per_s(),
-        })
+        // Less than the search covers knocks less than the build as it is.
+        Ok((ve_factor, is_bracketed || ve_factor < low && first.keeps_reserve()))
     }
 
-    /// Most filling inside [`FILLING`] at which some spark keeps the reserve; knock grows with filling.
-    fn most_filling(&self, speed_rpm: f64) -> Result<f64, EstimateError> {
-        let is_safe = |filling: f64| match self.run(speed_rpm, filling) {
-            Ok(point) => Ok(point.knock_limited_spark.is_some()),
+    /// Most of [`VE_FACTOR`] at which some spark keeps the reserve; knock grows with it.
+    fn most_ve_factor(&self, speed_rpm: f64) -> Result<f64, EstimateError> {
+        let is_safe = |ve_factor: f64| match self.run(speed_rpm, ve_factor) {
+            Ok(point) => Ok(point.keeps_reserve()),
             Err(EstimateError::NoTorque { .. }) => Ok(true),
             Err(error) => Err(error),
         };
-        let [mut low, mut high] = FILLING;
+        let [mut low, mut high] = VE_FACTOR;
         if is_safe(high)? {
             return Ok(high);
         }
@@ -171,18 +163,9 @@ impl<'a> Demand<'a> {
         Ok(low)
     }
 
-    fn run(&self, speed_rpm: f64, filling: f64) -> Result<LikelyPoint<'_>, EstimateError> {
+    fn run(&self, speed_rpm: f64, ve_factor: f64) -> Result<Tuned<'_>, EstimateError> {
         let job = self.bench.job;
         let fuel = (job.fuels[0].fuel.name.as_str(), &self.bench.fuels[0]);
-        LikelyPoint::new(job, job.setting(), fuel, speed_rpm, Shifts { breathing: filling, ..Shifts::NONE })
+        Tuned::new(job, job.setting(), fuel, speed_rpm, Shifts { breathing: ve_factor, ..Shifts::NONE })
     }
-}
-
-/// The build filled so that it gives what is wanted.
-struct Filled {
-    build_bmep_bar: f64,
-    fuel_allows_it: bool,
-    volumetric_efficiency: f64,
-    air_flow_kg_per_s: f64,
-    fuel_flow_kg_per_s: f64,
 }

@@ -79,7 +79,7 @@ pub struct DemandPoint {
 }
 
 /// A build, as it is or changed, in its likely case with the spark tuned anew.
-#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
 pub struct Reading {
     /// Peak wheel power [kW].
     pub wheel_power_kw: f64,

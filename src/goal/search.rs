@@ -9,7 +9,7 @@ use super::change::LEVERS;
 use super::result::{Most, Plan, Reading};
 use super::share_at_or_above;
 use crate::estimate::EstimateError;
-use rayon::prelude::*;
+use crate::estimate::sweep::in_order;
 use std::collections::BTreeMap;
 
 /// Cost of a gentler combination over that of the fewest changes, at most [-].
@@ -94,17 +94,12 @@ impl Search<'_> {
             combinations.iter().map(cycle_part).filter(|p| !self.runs.contains_key(p)).collect();
         parts.sort_unstable();
         parts.dedup();
-        let runs: Vec<_> = parts
-            .par_iter()
-            .map(|part| {
-                let mut combination = [0; LEVERS];
-                combination[..CYCLE_LEVERS].copy_from_slice(part);
-                self.bench.runs(&self.bench.variant(&combination), Scope::Top)
-            })
-            .collect();
-        for (part, run) in parts.into_iter().zip(runs) {
-            self.runs.insert(part, run?);
-        }
+        let runs = in_order(&parts, |part| {
+            let mut combination = [0; LEVERS];
+            combination[..CYCLE_LEVERS].copy_from_slice(part);
+            self.bench.runs(&self.bench.variant(&combination), Scope::Top)
+        })?;
+        self.runs.extend(parts.into_iter().zip(runs));
         Ok(())
     }
 

@@ -3,20 +3,18 @@
 use super::control::Control;
 use super::refusal::Refusal;
 use super::setting::{FUEL, Setting};
+use crate::air::Weather;
 use crate::cycle::charge::table_over_stated;
 use crate::engine::{Breathing, Follows};
-use crate::estimate::{FuelChoice, Job};
+use crate::estimate::{FuelChoice, Job, JobChange};
 use crate::fuel::FuelLibrary;
 use crate::scenario::{FuelRequest, MOST_SPEEDS, Scenario, WeatherInput, speeds_between};
 use crate::units::stated::{ENGINE_SPEED, VE_SPREAD, VOLUMETRIC_EFFICIENCY};
-use crate::units::{CompressionRatio, Lambda, celsius_to_k, k_to_celsius};
+use crate::units::{CompressionRatio, Lambda, OutOfRange, celsius_to_k, k_to_celsius};
 use std::ops::RangeInclusive;
 use toml_edit::DocumentMut;
 
-/// Samples behind every band, as `endgas estimate` takes them by itself.
-pub const SAMPLES: usize = 400;
-/// Seed of the samples, as `endgas estimate` takes it by itself.
-pub const SEED: u64 = 1;
+pub use crate::estimate::job::{USUAL_SAMPLES as SAMPLES, USUAL_SEED as SEED};
 
 /// How far beyond the loaded top of the run the speed limit can be moved, over that top (common practice, no source).
 const TOP_SPEED_OVER: f64 = 1.4;
@@ -185,46 +183,39 @@ impl Base {
         let (spec, lambda) = self.fuel(&effective)?;
         let fuel = self.library.resolve(&spec);
         let fuel = fuel.map_err(|error| Refusal::new(FUEL, &spec, error.to_string()))?;
-        let moved = self.moved(&effective)?;
-        let job = moved.job_on(vec![FuelChoice { fuel, lambda }], &self.library, SAMPLES, SEED);
-        job.map_err(|error| Refusal::whole(error.to_string()))
+        let job = self.scenario.job_on(vec![FuelChoice { fuel, lambda }], &self.library, SAMPLES, SEED);
+        let mut job = job.map_err(|error| Refusal::whole(error.to_string()))?;
+        self.move_job(&effective, &mut job)?;
+        Ok(job)
     }
 
-    /// The scenario with everything but the fuel moved.
-    pub(super) fn moved(&self, effective: &Setting) -> Result<Scenario, Refusal> {
-        let mut moved = self.scenario.clone();
+    /// Moves everything but the fuel.
+    fn move_job(&self, effective: &Setting, job: &mut Job) -> Result<(), Refusal> {
+        let refused = |error: OutOfRange| Refusal::whole(error.to_string());
         if let Some(typed) = effective.get(Control::CompressionRatio) {
-            let ratio = CompressionRatio::new(typed).map_err(|error| Refusal::whole(error.to_string()))?;
-            moved.build.geometry.compression_ratio = ratio;
+            JobChange::CompressionRatio(CompressionRatio::new(typed).map_err(refused)?).apply(job);
         }
-        if let Some(celsius) = effective.get(Control::AirTemperature) {
-            moved.weather.temperature_k = celsius_to_k(celsius);
-        }
-        if let Some(kpa) = effective.get(Control::Pressure) {
-            moved.weather.pressure_pa = kpa * 1000.0;
-        }
-        if let Some(percent) = effective.get(Control::Humidity) {
-            moved.weather.relative_humidity = percent / 100.0;
-        }
-        if let Some(octane) = effective.get(Control::Reserve) {
-            moved.spark.reserve_octane = octane;
-        }
+        let day = Weather::new(
+            effective.get(Control::AirTemperature).map_or(job.weather.temperature_k, celsius_to_k),
+            effective.get(Control::Pressure).map_or(job.weather.pressure_pa, |kpa| kpa * 1000.0),
+            effective.get(Control::Humidity).map_or(job.weather.relative_humidity, |percent| percent / 100.0),
+        );
+        JobChange::Weather(day.map_err(refused)?).apply(job);
         if let Some(percent) = effective.get(Control::Loss) {
-            moved.build.driveline.measured_loss = Some(percent / 100.0);
+            JobChange::DrivelineLoss(percent / 100.0).apply(job);
         }
+        job.reserve_octane = effective.get(Control::Reserve).unwrap_or(job.reserve_octane);
         if let Some(to_rpm) = effective.get(Control::TopSpeed) {
             let limits = self.limits(Control::TopSpeed);
             if !limits.contains(&to_rpm) {
                 return Err(Refusal::out_of(Control::TopSpeed, &to_rpm.to_string(), &limits));
             }
-            moved.speeds_rpm = speeds_between(self.from_rpm, to_rpm, self.step_rpm);
+            job.speeds_rpm = speeds_between(self.from_rpm, to_rpm, self.step_rpm);
         }
         if let Some(position) = effective.get(Control::Filling).filter(|position| *position != 0.0) {
-            let job = moved.job_on(Vec::new(), &self.library, SAMPLES, SEED);
-            let job = job.map_err(|error| Refusal::whole(error.to_string()))?;
-            moved.build.breathing = moved_breathing(&job, position)?;
+            job.build.breathing = moved_breathing(job, position)?;
         }
-        Ok(moved)
+        Ok(())
     }
 }
 

@@ -4,15 +4,16 @@ use super::base::Base;
 use super::control::Control;
 use super::refusal::Refusal;
 use super::setting::Setting;
-use crate::estimate::likely_curve::{LikelyCurve, LikelySpeed, likely_curve};
-use crate::estimate::{Band, Estimate, FuelEstimate, Job, estimate};
+use crate::estimate::likely_curve::{LikelyCurve, likely_curve};
+use crate::estimate::tuned::Tuned;
+use crate::estimate::{Band, CurvePoint, Estimate, FuelChoice, Job, estimate};
 use crate::units::k_to_celsius;
 use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// A number with its 10-90 % band; the band is null while only the likely case is known.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, JsonSchema)]
 pub struct Spread {
     /// 10th percentile.
     pub low: Option<f64>,
@@ -35,7 +36,7 @@ impl From<Band> for Spread {
 }
 
 /// One engine speed.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, JsonSchema)]
 pub struct LivePoint {
     /// Engine speed [rpm].
     pub speed_rpm: f64,
@@ -144,8 +145,10 @@ impl Base {
     pub fn likely(&self, setting: &Setting) -> Result<Curves, Refusal> {
         let job = self.job(setting)?;
         let choice = job.fuels.first().ok_or_else(|| Refusal::whole("there is no fuel"))?;
-        let curve = likely_curve(&job, choice)?;
-        Curves::new(self, setting, &job, points_of_likely(&curve), curve.peak_power_lost_frac, curve.lambda)
+        let fuel = choice.in_use(&job.weather)?;
+        let curve = likely_curve(&job, (&choice.fuel.name, &fuel))?;
+        let points = curve.points.iter().map(|point| LivePoint::likely(&curve, point)).collect();
+        Curves::new(self, setting, &job, points, curve.peak_power_lost_frac())
     }
 
     /// The whole estimate of a setting, with bands: what `endgas estimate` says of the saved scenario.
@@ -156,9 +159,8 @@ impl Base {
         let job = self.job(setting)?;
         let Estimate { fuels, notices, limit_missed, .. } = estimate(&job)?;
         let fuel = fuels.first().ok_or_else(|| Refusal::whole("there is no fuel"))?;
-        let lambda = fuel.curve.first().map_or(1.0, |point| point.lambda);
-        let points = points_of_estimate(fuel);
-        let mut curves = Curves::new(self, setting, &job, points, fuel.peak_power_lost_frac, lambda)?;
+        let points = fuel.curve.iter().map(LivePoint::sampled).collect();
+        let mut curves = Curves::new(self, setting, &job, points, fuel.peak_power_lost_frac)?;
         curves.sampled = true;
         curves.peak_power = Peak { speed_rpm: fuel.peak_power.speed_rpm, of: fuel.peak_power.wheel.into() };
         curves.peak_torque =
@@ -171,12 +173,12 @@ impl Base {
     }
 
     /// Value of every control as a job has it.
-    fn values(&self, setting: &Setting, job: &Job, lambda: f64) -> BTreeMap<&'static str, f64> {
+    fn values(&self, setting: &Setting, job: &Job) -> BTreeMap<&'static str, f64> {
         let effective = self.effective(setting);
         let value = |control: Control| match control {
             Control::CompressionRatio => job.build.geometry.compression_ratio.get(),
             Control::Ethanol => job.fuels.first().map_or(0.0, |f| 100.0 * f.fuel.ethanol.likely),
-            Control::Lambda => lambda,
+            Control::Lambda => job.fuels.first().map_or(1.0, FuelChoice::lambda_run),
             Control::Reserve => job.reserve_octane,
             Control::AirTemperature => k_to_celsius(job.weather.temperature_k),
             Control::Pressure => job.weather.pressure_pa / 1000.0,
@@ -198,7 +200,6 @@ impl Curves {
         job: &Job,
         curve: Vec<LivePoint>,
         peak_power_given_up_frac: f64,
-        lambda: f64,
     ) -> Result<Self, Refusal> {
         let none = || Refusal::whole("there is no speed");
         let top = |of: &dyn Fn(&LivePoint) -> f64| {
@@ -221,7 +222,7 @@ impl Curves {
                 likely: ethanol.likely,
                 high: Some(ethanol.high),
             },
-            values: base.values(setting, job, lambda),
+            values: base.values(setting, job),
             start_peak_power: None,
             start_retard_deg: None,
             peak_power: Peak { speed_rpm: power.speed_rpm, of: Spread::alone(power.wheel_power_kw.likely) },
@@ -238,8 +239,8 @@ impl Curves {
                 octane_margin: used.octane_margin.likely,
             },
             spark_held_back_deg: Worst { speed_rpm: held.speed_rpm, most: held_back(&held) },
-            torque_given_up_frac: Worst { speed_rpm: lost.speed_rpm, most: lost.torque_lost_frac.max(0.0) },
-            peak_power_given_up_frac: peak_power_given_up_frac.max(0.0),
+            torque_given_up_frac: Worst { speed_rpm: lost.speed_rpm, most: lost.torque_lost_frac },
+            peak_power_given_up_frac,
             notices: Vec::new(),
             limit_missed: !curve.iter().all(|p| p.keeps_reserve),
             curve,
@@ -256,50 +257,44 @@ fn start_retard_deg(curve: &[LivePoint]) -> Option<Worst> {
     retards.max_by(|a, b| a.most.total_cmp(&b.most))
 }
 
-fn points_of_likely(curve: &LikelyCurve) -> Vec<LivePoint> {
-    let point = |p: &LikelySpeed| LivePoint {
-        speed_rpm: p.speed_rpm,
-        volumetric_efficiency: p.volumetric_efficiency,
-        start_spark_deg_btdc: None,
-        spark_deg_btdc: p.spark_deg_btdc,
-        best_torque_spark_deg_btdc: p.best_torque_spark_deg_btdc,
-        keeps_reserve: p.keeps_reserve,
-        octane_margin: Spread::alone(p.octane_margin),
-        best_torque_octane_margin: p.best_torque_octane_margin,
-        torque_lost_frac: p.torque_lost_frac,
-        knock_probability: None,
-        start_knock_probability: None,
-        start_octane_margin: None,
-        crank_torque_nm: Spread::alone(p.crank_torque_nm),
-        wheel_power_kw: Spread::alone(p.wheel_power_kw),
-        start_crank_torque_nm: None,
-        start_wheel_power_kw: None,
-    };
-    curve.points.iter().map(point).collect()
-}
+impl LivePoint {
+    /// A point of a likely curve: what rests on samples is left at none.
+    fn likely(curve: &LikelyCurve<'_>, p: &Tuned<'_>) -> Self {
+        Self {
+            speed_rpm: p.speed_rpm(),
+            volumetric_efficiency: p.point.trapped.volumetric_efficiency,
+            spark_deg_btdc: p.used.spark_deg_btdc,
+            best_torque_spark_deg_btdc: p.mbt.spark_deg_btdc,
+            keeps_reserve: p.keeps_reserve(),
+            octane_margin: Spread::alone(p.octane_margin(&p.used)),
+            best_torque_octane_margin: p.mbt_octane_margin(),
+            torque_lost_frac: p.torque_lost_frac(),
+            crank_torque_nm: Spread::alone(p.crank_torque_nm()),
+            wheel_power_kw: Spread::alone(curve.wheel_power_kw(p)),
+            ..Self::default()
+        }
+    }
 
-fn points_of_estimate(fuel: &FuelEstimate) -> Vec<LivePoint> {
-    let point = |p: &crate::estimate::CurvePoint| LivePoint {
-        speed_rpm: p.speed_rpm,
-        volumetric_efficiency: p.volumetric_efficiency,
-        start_spark_deg_btdc: p.cautious_spark_deg_btdc,
-        spark_deg_btdc: p.spark_deg_btdc,
-        best_torque_spark_deg_btdc: p.best_torque_spark_deg_btdc,
-        keeps_reserve: p.knock_limited_spark_deg_btdc.is_some(),
-        octane_margin: Spread {
-            low: Some(p.octane_margin_band.low),
-            likely: p.octane_margin,
-            high: Some(p.octane_margin_band.high),
-        },
-        best_torque_octane_margin: p.best_torque_octane_margin,
-        torque_lost_frac: p.torque_lost_frac,
-        knock_probability: Some(p.knock_probability),
-        start_knock_probability: p.start_knock_probability,
-        start_octane_margin: p.start_octane_margin_band.map(Spread::from),
-        crank_torque_nm: p.crank_torque_nm.into(),
-        wheel_power_kw: p.wheel_power_kw.into(),
-        start_crank_torque_nm: p.start_crank_torque_nm.map(Spread::from),
-        start_wheel_power_kw: p.start_wheel_power_kw.map(Spread::from),
-    };
-    fuel.curve.iter().map(point).collect()
+    /// A point of an estimate.
+    fn sampled(p: &CurvePoint) -> Self {
+        let Band { low, high, .. } = p.octane_margin_band;
+        Self {
+            speed_rpm: p.speed_rpm,
+            volumetric_efficiency: p.volumetric_efficiency,
+            start_spark_deg_btdc: p.cautious_spark_deg_btdc,
+            spark_deg_btdc: p.spark_deg_btdc,
+            best_torque_spark_deg_btdc: p.best_torque_spark_deg_btdc,
+            keeps_reserve: p.knock_limited_spark_deg_btdc.is_some(),
+            octane_margin: Spread { low: Some(low), likely: p.octane_margin, high: Some(high) },
+            best_torque_octane_margin: p.best_torque_octane_margin,
+            torque_lost_frac: p.torque_lost_frac,
+            knock_probability: Some(p.knock_probability),
+            start_knock_probability: p.start_knock_probability,
+            start_octane_margin: p.start_octane_margin_band.map(Spread::from),
+            crank_torque_nm: p.crank_torque_nm.into(),
+            wheel_power_kw: p.wheel_power_kw.into(),
+            start_crank_torque_nm: p.start_crank_torque_nm.map(Spread::from),
+            start_wheel_power_kw: p.start_wheel_power_kw.map(Spread::from),
+        }
+    }
 }

@@ -4,8 +4,8 @@ use super::base::Base;
 use super::control::Control;
 use super::refusal::Refusal;
 use super::setting::Setting;
-use crate::engine::Breathing;
-use crate::scenario::{self, MOST_FUELS, Scenario, section_as_table};
+use crate::engine::{Breathing, Build};
+use crate::scenario::{self, MOST_FUELS, section_as_table};
 use toml_edit::{Array, DocumentMut, InlineTable, Item, Table, TableLike, Value};
 
 impl Base {
@@ -18,7 +18,6 @@ impl Base {
     pub fn scenario_text(&self, setting: &Setting) -> Result<String, Refusal> {
         let effective = self.effective(setting);
         let wanted = self.job(setting)?;
-        let moved = self.moved(&effective)?;
         let mut document = self.document.clone();
         for (section, key, control) in [
             ("weather", "air_temperature_c", Control::AirTemperature),
@@ -39,8 +38,8 @@ impl Base {
             Some(ratio) => put_ratio(&mut document, ratio)?,
             None => String::new(),
         };
-        if moved.build.breathing != self.scenario.build.breathing {
-            put_breathing(&mut document, &moved)?;
+        if wanted.build.breathing != self.scenario.build.breathing {
+            put_breathing(&mut document, &wanted.build)?;
         }
         self.put_fuel(&mut document, &effective)?;
         let text = format!("{}{document}{left_out}", header(&effective));
@@ -147,8 +146,8 @@ fn put_ratio(document: &mut DocumentMut, ratio: f64) -> Result<String, Refusal> 
 }
 
 /// Puts the moved table of volumetric efficiency in place of what `[breathing]` held.
-fn put_breathing(document: &mut DocumentMut, moved: &Scenario) -> Result<(), Refusal> {
-    let Breathing::Table { speed_rpm, volumetric_efficiency, spread, .. } = &moved.build.breathing else {
+fn put_breathing(document: &mut DocumentMut, moved: &Build) -> Result<(), Refusal> {
+    let Breathing::Table { speed_rpm, volumetric_efficiency, spread, .. } = &moved.breathing else {
         return Err(not_a_section("breathing"));
     };
     let section = section_as_table(document, "breathing").ok_or_else(|| not_a_section("breathing"))?;
@@ -173,7 +172,7 @@ fn put_breathing(document: &mut DocumentMut, moved: &Scenario) -> Result<(), Ref
     put(section, kept[2], percent.into());
     if !others.is_empty() {
         // The bench sheet or the kind of build may have given the flow coefficient, which pumping and gas exchange still need.
-        let flow = moved.build.valves.mean_flow_coefficient;
+        let flow = moved.valves.mean_flow_coefficient;
         put(table(document, "valves")?, "mean_flow_coefficient", flow.into());
     }
     Ok(())

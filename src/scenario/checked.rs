@@ -9,18 +9,12 @@ use super::{FuelUse, MOST_FUELS, MOST_SPEEDS, Scenario, SparkRules, WeatherInput
 use crate::air::standard_atmosphere_pressure_pa;
 use crate::engine::{Breathing, Build, Cooling};
 use crate::input::{Expected, KeyWay, ProblemKind, Section, nearest};
+use crate::estimate::job::USUAL_RESERVE_OCTANE;
+use crate::estimate::spark::SparkRange;
 use crate::units::stated::{
     AIR_PRESSURE, AIR_TEMPERATURE, ALTITUDE, ENGINE_SPEED, LAMBDA, OCTANE_MARGIN, SHARE_PERCENT,
 };
 use crate::units::{Lambda, Unit};
-
-/// Octane left over when nothing is stated [octane numbers]: half a grade of pump fuel.
-/// Common practice, no source.
-const USUAL_RESERVE_OCTANE: f64 = 1.0;
-/// Most advanced spark when nothing is stated [deg before top dead centre]. Common practice, no source.
-const USUAL_EARLIEST_DEG: f64 = 50.0;
-/// Least advanced spark when nothing is stated [deg before top dead centre]. Common practice, no source.
-const USUAL_LATEST_DEG: f64 = -10.0;
 
 /// The whole file.
 pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenario> {
@@ -203,8 +197,8 @@ fn spark(s: &mut Section<'_, '_>) -> SparkRules {
     let latest = s.optional_number("latest_deg_btdc", Unit::CrankDegree.of(-40.0..=40.0));
     let rules = SparkRules {
         reserve_octane: reserve.unwrap_or(USUAL_RESERVE_OCTANE),
-        earliest_deg_btdc: earliest.unwrap_or(USUAL_EARLIEST_DEG),
-        latest_deg_btdc: latest.unwrap_or(USUAL_LATEST_DEG),
+        earliest_deg_btdc: earliest.unwrap_or(SparkRange::USUAL.earliest_deg_btdc),
+        latest_deg_btdc: latest.unwrap_or(SparkRange::USUAL.latest_deg_btdc),
     };
     let refused =
         s.has("earliest_deg_btdc") && earliest.is_none() || s.has("latest_deg_btdc") && latest.is_none();

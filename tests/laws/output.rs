@@ -4,6 +4,7 @@ use crate::bench::Bench;
 use crate::law::{Law, Tally};
 use endgas::constants::{GAS_CONSTANT_J_PER_MOL_K as RU, dry_air};
 use endgas::estimate::likely_curve::likely_curve;
+use endgas::estimate::tuned::Tuned;
 use endgas::estimate::{Band, CurvePoint, Estimate, Job, estimate};
 use endgas::fueling::{FuelSystem, fueling};
 use std::f64::consts::PI;
@@ -206,12 +207,13 @@ fn commands_agree(bench: &Bench, tally: &mut Tally) {
     let Some(found) = bench.estimate() else { return };
     let supply = fueling(&job, &FuelSystem::default()).unwrap();
     for (choice, fuel) in job.fuels.iter().zip(&found.fuels) {
-        let quick = likely_curve(&job, choice).unwrap();
+        let in_use = choice.in_use(&job.weather).unwrap();
+        let quick = likely_curve(&job, (&choice.fuel.name, &in_use)).unwrap();
         let need = supply.needs.iter().find(|n| n.fuel == fuel.name && !n.is_high_content).unwrap();
         for ((q, p), n) in quick.points.iter().zip(&fuel.curve).zip(&need.curve) {
-            tally.equal("spark", q.spark_deg_btdc, p.spark_deg_btdc);
-            tally.equal("margin", q.octane_margin, p.octane_margin);
-            tally.equal("torque", q.crank_torque_nm, job.build.geometry.torque_nm(p.bmep_bar));
+            tally.equal("spark", q.used.spark_deg_btdc, p.spark_deg_btdc);
+            tally.equal("margin", q.octane_margin(&q.used), p.octane_margin);
+            tally.equal("torque", q.crank_torque_nm(), job.build.geometry.torque_nm(p.bmep_bar));
             tally.equal("filling", n.volumetric_efficiency, p.volumetric_efficiency);
             tally.at_most("fuel low", n.fuel_flow_kg_per_s.low, p.fuel_flow_kg_per_s);
             tally.at_most("fuel high", p.fuel_flow_kg_per_s, n.fuel_flow_kg_per_s.high);
@@ -233,11 +235,10 @@ fn driveline_takes(bench: &Bench, tally: &mut Tally) {
         tally.equal("crank", b.crank_power_kw.likely, a.crank_power_kw.likely);
     }
     for choice in &job.fuels {
-        let curve = likely_curve(&job, choice).unwrap();
-        let crank = |p: &endgas::estimate::likely_curve::LikelySpeed| {
-            2.0 * PI * p.speed_rpm / 60.0 * p.crank_torque_nm / 1e3
-        };
+        let in_use = choice.in_use(&job.weather).unwrap();
+        let curve = likely_curve(&job, (&choice.fuel.name, &in_use)).unwrap();
+        let crank = |p: &Tuned<'_>| 2.0 * PI * p.speed_rpm() / 60.0 * p.crank_torque_nm() / 1e3;
         let peak = curve.points.iter().max_by(|a, b| crank(a).total_cmp(&crank(b))).unwrap();
-        tally.equal("loss at peak power", peak.wheel_power_kw, (1.0 - 0.10) * crank(peak));
+        tally.equal("loss at peak power", curve.wheel_power_kw(peak), (1.0 - 0.10) * crank(peak));
     }
 }

@@ -11,7 +11,7 @@ use crate::engines::rows::{Engine, Set, catalogue};
 use crate::engines::rules::{Told, job};
 use crate::kinds::{CLASSES, deviation, is_of, line_slope, matched_shifts, mean};
 use endgas::engine::BuildKind;
-use endgas::estimate::likely::LikelyPoint;
+use endgas::estimate::tuned::Tuned;
 use endgas::units::power_of_torque_kw;
 use rayon::prelude::*;
 
@@ -34,12 +34,12 @@ fn at(engine: &Engine, speed_rpm: f64, torque_nm: f64) -> At {
     let job = job(engine, peaks, vec![speed_rpm]);
     let fuel = job.fuels[0].in_use(&job.weather).unwrap();
     let shifts = matched_shifts(&job, &fuel, speed_rpm, torque_nm);
-    let found = LikelyPoint::new(&job, job.setting(), ("", &fuel), speed_rpm, shifts).unwrap();
+    let found = Tuned::new(&job, job.setting(), ("", &fuel), speed_rpm, shifts).unwrap();
     At {
         volumetric_efficiency: found.point.trapped.volumetric_efficiency,
-        margin_at_mbt: found.octane_margin(&found.best),
-        retard_deg: found.best.spark_deg_btdc - found.used.spark_deg_btdc,
-        lost_percent: 100.0 * (1.0 - found.used.bmep_bar() / found.best.bmep_bar()),
+        margin_at_mbt: found.octane_margin(&found.mbt),
+        retard_deg: found.mbt.spark_deg_btdc - found.used.spark_deg_btdc,
+        lost_percent: 100.0 * (1.0 - found.used.bmep_bar() / found.mbt.bmep_bar()),
     }
 }
 

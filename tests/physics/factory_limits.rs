@@ -47,8 +47,8 @@ fn row(engine: &Engine) -> Row {
     let start = knock_free_spark(&job, &analysis[0], START_KNOCK_SHARE, &margins)
         .unwrap_or(job.spark_range.latest_deg_btdc);
     let late = |at: &endgas::estimate::point::AtSpark| {
-        let lost = 1.0 - at.bmep_bar() / likely.best.bmep_bar();
-        (likely.best.spark_deg_btdc - at.spark_deg_btdc, 100.0 * lost)
+        let lost = 1.0 - at.bmep_bar() / likely.mbt.bmep_bar();
+        (likely.mbt.spark_deg_btdc - at.spark_deg_btdc, 100.0 * lost)
     };
     Row {
         class: PracticeClass::of(&job.build),

@@ -12,8 +12,8 @@ use crate::engines::rows::{Engine, catalogue};
 use crate::engines::rules::{Told, job};
 use endgas::engine::{BuildKind, Figure, Injection, PeakSpeeds};
 use endgas::estimate::Job;
-use endgas::estimate::likely::LikelyPoint;
 use endgas::estimate::point::{FuelInUse, Shifts};
+use endgas::estimate::tuned::Tuned;
 use endgas::units::power_of_torque_kw;
 use rayon::prelude::*;
 
@@ -42,7 +42,7 @@ pub(crate) fn matched_shifts(job: &Job, fuel: &FuelInUse, speed_rpm: f64, torque
     let mut shifts = Shifts::NONE;
     // Torque goes with filling to a power somewhat above 1: a few steps find it to 1e-4.
     for _ in 0..7 {
-        let found = LikelyPoint::new(job, job.setting(), ("", fuel), speed_rpm, shifts).unwrap();
+        let found = Tuned::new(job, job.setting(), ("", fuel), speed_rpm, shifts).unwrap();
         shifts.breathing *= (torque_nm / found.crank_torque_nm()).powf(0.85);
     }
     shifts
@@ -53,7 +53,7 @@ fn implied(engine: &Engine, peaks: PeakSpeeds, speed_rpm: f64, torque_nm: f64) -
     let job = job(engine, peaks, vec![speed_rpm]);
     let fuel = job.fuels[0].in_use(&job.weather).unwrap();
     let shifts = matched_shifts(&job, &fuel, speed_rpm, torque_nm);
-    let found = LikelyPoint::new(&job, job.setting(), ("", &fuel), speed_rpm, shifts).unwrap();
+    let found = Tuned::new(&job, job.setting(), ("", &fuel), speed_rpm, shifts).unwrap();
     let power_kw = power_of_torque_kw(found.crank_torque_nm(), speed_rpm);
     (shifts.breathing.ln(), 3.6e6 * found.point.fuel_flow_kg_per_s() / power_kw)
 }

@@ -85,7 +85,7 @@ fn three_points_halve_the_band_and_it_still_holds_the_truth() {
     let analyses: Vec<PointAnalysis<'_>> = places.iter().map(Place::analysis).collect();
     let asked = Place::new(&job, "premium-91", 4500.0);
     let there = asked.analysis();
-    let spark = there.likely.best.spark_deg_btdc;
+    let spark = there.likely.mbt.spark_deg_btdc;
     let band = |samples: &[Sample]| {
         let margins: Vec<f64> = samples.iter().map(|s| asked.margin(&there, s, spark)).collect();
         (percentile(margins.clone(), 0.1), percentile(margins, 0.9))
@@ -175,7 +175,7 @@ fn a_contradiction_is_named() {
 fn a_timing_swing_finds_burn_speed_and_mbt() {
     let job = from_text(STREET);
     let place = Place::new(&job, "e85", 4000.0);
-    let best = place.analysis().likely.best.spark_deg_btdc;
+    let best = place.analysis().likely.mbt.spark_deg_btdc;
     for hidden in [0.88, 1.12] {
         let mut truth = job.clone();
         truth.build.combustion.burn_speed *= hidden;
@@ -188,8 +188,8 @@ fn a_timing_swing_finds_burn_speed_and_mbt() {
         let learned = learn(&job, &[], &[swing]).unwrap().unwrap();
         let mut after = job.clone();
         after.build.combustion.burn_speed *= learned.burn_speed;
-        let found = Place::new(&after, "e85", 4000.0).analysis().likely.best.spark_deg_btdc;
-        let wanted = likely.best.spark_deg_btdc;
+        let found = Place::new(&after, "e85", 4000.0).analysis().likely.mbt.spark_deg_btdc;
+        let wanted = likely.mbt.spark_deg_btdc;
         println!(
             "burn speed {hidden}: found {:.3}; MBT {best:.1}, found {found:.1} of {wanted:.1}",
             learned.burn_speed

@@ -49,15 +49,16 @@ fn it_is_the_difference_of_two_estimates() {
         let found = slope(&job, 1.0);
         assert_eq!(found.fuel, weakest.fuel.name);
         let ratio = job.build.geometry.compression_ratio.get();
-        let curve = |ratio| likely_curve(&job.at_ratio(ratio).unwrap(), &weakest).unwrap();
-        let (here, above) = (curve(ratio), curve(ratio + 1.0));
-        let margin = |curve: &LikelyCurve| {
-            let point = curve.points.iter().find(|p| p.speed_rpm == found.speed_rpm).unwrap();
-            point.best_torque_octane_margin
+        let fuel = weakest.in_use(&job.weather).unwrap();
+        let jobs = [job.at_ratio(ratio).unwrap(), job.at_ratio(ratio + 1.0).unwrap()];
+        let [here, above] = [0, 1].map(|i| likely_curve(&jobs[i], (&weakest.fuel.name, &fuel)).unwrap());
+        let margin = |curve: &LikelyCurve<'_>| {
+            let point = curve.points.iter().find(|p| p.speed_rpm() == found.speed_rpm).unwrap();
+            point.mbt_octane_margin()
         };
         assert!((margin(&here) - margin(&above) - found.per_ratio).abs() < 1e-9, "{found:?}");
-        for point in here.points.iter().filter(|p| p.speed_rpm >= found.speed_rpm) {
-            assert!(point.best_torque_octane_margin >= margin(&here));
+        for point in here.points.iter().filter(|p| p.speed_rpm() >= found.speed_rpm) {
+            assert!(point.mbt_octane_margin() >= margin(&here));
         }
     }
 }

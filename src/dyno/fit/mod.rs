@@ -26,7 +26,7 @@ use super::log::{Log, Place};
 use super::yardstick::{JudgeSettings, Yardstick};
 use crate::engine::{Breathing, Build, Driveline};
 use crate::estimate::analysis::PreparedFuel;
-use crate::estimate::likely::{LikelyPoint, torque_at_peak_power_nm};
+use crate::estimate::tuned::{Tuned, torque_at_peak_power_nm};
 use crate::estimate::uncertainty::Input;
 use crate::estimate::{Band, EstimateError, FuelEstimate, Job, estimate};
 use crate::units::Lambda;
@@ -129,8 +129,8 @@ impl Fitter<'_> {
         let mut job = self.evidence.yardstick.job().clone();
         job.build = build.clone();
         let named = (fuel.pump.name.as_str(), fuel.likely());
-        let points = LikelyPoint::over_speeds(&job, job.setting(), named)?;
-        let crank = points.iter().map(LikelyPoint::crank_torque_nm);
+        let points = Tuned::over_speeds(&job, job.setting(), named)?;
+        let crank = points.iter().map(Tuned::crank_torque_nm);
         Ok(match self.evidence.log.place {
             Place::Crank => crank.collect(),
             Place::Wheel => {

@@ -44,23 +44,27 @@ fn runs(scenario: &Scenario, text: &str, bytes: &[u8]) {
     };
     keep_one_speed(&mut job.speeds_rpm);
     job.fuels.truncate(1);
-    match likely_curve(&job, &job.fuels[0]) {
+    let fuel = match job.fuels[0].in_use(&job.weather) {
+        Ok(fuel) => fuel,
+        Err(error) => return said(&error.to_string()),
+    };
+    match likely_curve(&job, (&job.fuels[0].fuel.name, &fuel)) {
         Err(error) => said(&error.to_string()),
         Ok(curve) => {
             let frac = -1e-9..=1.0;
-            within("lambda", curve.lambda, 0.5..=1.6);
-            within("ethanol", curve.ethanol_vol_frac, 0.0..=1.0);
-            within("power given up", curve.peak_power_lost_frac, frac.clone());
+            within("lambda", fuel.lambda, 0.5..=1.6);
+            within("ethanol", fuel.blend.ethanol_vol_frac, 0.0..=1.0);
+            within("power given up", curve.peak_power_lost_frac(), frac.clone());
             for p in &curve.points {
-                within("volumetric efficiency", p.volumetric_efficiency, 1e-3..=3.0);
-                within("torque given up", p.torque_lost_frac, frac.clone());
-                within("crank torque", p.crank_torque_nm, 0.0..=1e5);
-                within("octane margin", p.octane_margin, -1e3..=1e3);
-                let crank_kw = p.crank_torque_nm * p.speed_rpm * std::f64::consts::PI / 30e3;
-                within("wheel power", p.wheel_power_kw, -1e-9..=crank_kw);
+                within("volumetric efficiency", p.point.trapped.volumetric_efficiency, 1e-3..=3.0);
+                within("torque given up", p.torque_lost_frac(), frac.clone());
+                within("crank torque", p.crank_torque_nm(), 0.0..=1e5);
+                within("octane margin", p.octane_margin(&p.used), -1e3..=1e3);
+                let crank_kw = p.crank_torque_nm() * p.speed_rpm() * std::f64::consts::PI / 30e3;
+                within("wheel power", curve.wheel_power_kw(p), -1e-9..=crank_kw);
                 let (late, early) = (job.spark_range.latest_deg_btdc, job.spark_range.earliest_deg_btdc);
-                within("spark", p.spark_deg_btdc - late, 0.0..=early - late);
-                within("best spark", p.best_torque_spark_deg_btdc - late, 0.0..=early - late);
+                within("spark", p.used.spark_deg_btdc - late, 0.0..=early - late);
+                within("best spark", p.mbt.spark_deg_btdc - late, 0.0..=early - late);
             }
         }
     }

@@ -132,7 +132,7 @@ fn excess(ask: &ChooseJob, ratio: f64) -> f64 {
                 if !judges_knock {
                     continue;
                 }
-                let margin = a.likely.octane_margin(&a.likely.best);
+                let margin = a.likely.octane_margin(&a.likely.mbt);
                 weakest = if margin < weakest.0 { (margin, content) } else { weakest };
                 if a.likely.point.speed_rpm() >= torque_rpm && ask.ignition == Ignition::KnockControl {
                     most = most.max(late(ask, &a, &a.likely.used));
@@ -178,8 +178,8 @@ fn late(ask: &ChooseJob, a: &PointAnalysis<'_>, used: &AtSpark) -> f64 {
             (Some(late.retard_deg), Some(late.torque_lost_frac))
         }
     };
-    let retard = a.likely.best.spark_deg_btdc - used.spark_deg_btdc;
-    let lost = 1.0 - used.bmep_bar() / a.likely.best.bmep_bar();
+    let retard = a.likely.mbt.spark_deg_btdc - used.spark_deg_btdc;
+    let lost = 1.0 - used.bmep_bar() / a.likely.mbt.bmep_bar();
     let over = |found: f64, most: Option<f64>| most.map_or(f64::NEG_INFINITY, |most| found - most);
     over(retard, retard_deg).max(100.0 * over(lost, torque_lost_frac))
 }
@@ -196,6 +196,6 @@ fn peak_torque_rpm(job: &Job) -> f64 {
     let choice = &job.fuels[0];
     let fuel = PreparedFuel::new(job, &choice.fuel, choice.lambda.map(|l| l.get())).unwrap();
     let points = curve(job, &fuel);
-    let most = points.iter().max_by(|a, b| a.likely.best.bmep_bar().total_cmp(&b.likely.best.bmep_bar()));
+    let most = points.iter().max_by(|a, b| a.likely.mbt.bmep_bar().total_cmp(&b.likely.mbt.bmep_bar()));
     most.unwrap().likely.point.speed_rpm()
 }

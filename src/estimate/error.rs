@@ -1,0 +1,93 @@
+//! Why an estimate could not be made.
+
+use super::uncertainty::LEAST_SAMPLES;
+use crate::fuel::FuelError;
+use crate::gas::EquilibriumError;
+use crate::units::OutOfRange;
+
+/// An estimate could not be made.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum EstimateError {
+    /// No fuel or no speed was asked for, or too few samples.
+    #[error("an estimate needs at least one fuel, one speed and {least} samples; found {fuels}, {speeds} and {samples}", least = LEAST_SAMPLES)]
+    Empty {
+        /// Fuels found.
+        fuels: usize,
+        /// Speeds found.
+        speeds: usize,
+        /// Samples found.
+        samples: usize,
+    },
+    /// A ratio lies outside the model.
+    #[error(transparent)]
+    Ratio(#[from] OutOfRange),
+    /// A blend could not be made.
+    #[error("{fuel}: {source}")]
+    Fuel {
+        /// Name of the fuel.
+        fuel: String,
+        /// What is wrong.
+        source: FuelError,
+    },
+    /// The burned gas of a fuel and mixture lies outside the equilibrium solver.
+    #[error("{fuel} at lambda {lambda:.2}: {source}")]
+    Gas {
+        /// Name of the fuel.
+        fuel: String,
+        /// Mixture.
+        lambda: f64,
+        /// What is wrong.
+        source: EquilibriumError,
+    },
+    /// The octane of a fuel lies outside the knock model.
+    #[error(
+        "{fuel}: octane index {octane_index:.0} lies outside 60 to 130, where the knock model may be asked"
+    )]
+    Octane {
+        /// Name of the fuel.
+        fuel: String,
+        /// Octane index found [-].
+        octane_index: f64,
+    },
+    /// A spark search failed.
+    #[error("{fuel} at {speed_rpm:.0} rpm: spark search failed: {reason}")]
+    Search {
+        /// Name of the fuel.
+        fuel: String,
+        /// Engine speed [rpm].
+        speed_rpm: f64,
+        /// The searcher's words.
+        reason: String,
+    },
+    /// The build does not run at this point: no positive torque, or a result that is not a number.
+    #[error(
+        "{fuel} at {speed_rpm:.0} rpm: the engine makes hardly any torque there ({bmep_bar:.2} bar brake); check breathing, mixture and speed range"
+    )]
+    NoTorque {
+        /// Name of the fuel.
+        fuel: String,
+        /// Engine speed [rpm].
+        speed_rpm: f64,
+        /// Brake mean effective pressure found [bar].
+        bmep_bar: f64,
+    },
+}
+
+impl EstimateError {
+    /// Refuses a brake mean effective pressure [bar] at best-torque spark that is hardly any, or not a number.
+    pub(crate) fn check_torque(fuel: &str, speed_rpm: f64, bmep_bar: f64) -> Result<(), Self> {
+        if bmep_bar.is_nan() || bmep_bar < LEAST_BMEP_BAR {
+            return Err(Self::NoTorque { fuel: fuel.to_owned(), speed_rpm, bmep_bar });
+        }
+        Ok(())
+    }
+
+    /// A failed spark search of a fuel at a speed, from the searcher's own error.
+    pub(crate) fn search(fuel: &str, speed_rpm: f64) -> impl Fn(argmin::core::Error) -> Self {
+        move |error| Self::Search { fuel: fuel.to_owned(), speed_rpm, reason: error.to_string() }
+    }
+}
+
+/// Brake mean effective pressure below which a point is not run [bar].
+const LEAST_BMEP_BAR: f64 = 0.5;
