@@ -4,7 +4,7 @@ use crate::{blend, demo};
 use divan::{Bencher, black_box};
 use endgas::cycle::CycleState;
 use endgas::estimate::Job;
-use endgas::estimate::point::{FuelInUse, Point, Setting, Shifts};
+use endgas::estimate::point::{FuelInUse, Point, PointSetting, Shifts};
 
 const SPEED_RPM: f64 = 6000.0;
 const SPARK_DEG_BTDC: f64 = 26.0;
@@ -22,7 +22,7 @@ impl Bench {
         Self { job, fuel }
     }
 
-    pub fn setting(&self) -> Setting<'_> {
+    pub fn setting(&self) -> PointSetting<'_> {
         self.job.setting()
     }
 

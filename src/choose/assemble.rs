@@ -1,6 +1,6 @@
 //! Making a choice: the parts in order.
 
-use super::curve::{Curve, MOST_ADDED, Timed};
+use super::curve::{MOST_ADDED, PowerCurve, Timed};
 use super::explain::out_of_limits;
 use super::feasible::{Checked, Ends, feasible};
 use super::ignition::Ignition;
@@ -11,7 +11,7 @@ use super::piston;
 use super::progress::Progress;
 use super::regret::regret;
 use super::result::{
-    AskedLimit, Choice, FittedIgnition, FuelState, HalfStep, IgnitionWorth, LowSpeed, MarginMap, Maximised,
+    AskedLimit, Choice, FittedIgnition, FuelAtRatio, HalfStep, IgnitionWorth, LowSpeed, MarginMap, Maximised,
     Order, Piston, RatioRow, StoodRange, Variant, VariantKind, WeighedFuel,
 };
 use super::solve::{Solution, View};
@@ -52,7 +52,7 @@ pub fn choose(ask: &ChooseJob, tell: &(dyn Fn(f64) + Sync)) -> Result<Choice, Ch
     let samples = ask.job.draw();
     let shares = ask.shares()?;
     let progress = Progress::new(tell);
-    let Search { watch, curve, checked, ranges, solution } =
+    let Searched { watch, curve, checked, ranges, solution } =
         search(ask, &samples, &shares, SHOWN_STEP, &progress)?;
     let view = view(ask, &curve, &shares);
     Maker { ask, view, watch: &watch, solution, progress }.choice(checked, &ranges)
@@ -69,9 +69,9 @@ pub fn ratio_to_order(ask: &ChooseJob) -> Result<Option<f64>, ChooseError> {
 }
 
 /// The power, the limits, and the ratio to order.
-struct Search<'a> {
+struct Searched<'a> {
     watch: Watch<'a>,
-    curve: Curve<'a>,
+    curve: PowerCurve<'a>,
     checked: Vec<Checked>,
     ranges: Vec<Ends>,
     solution: Option<Solution>,
@@ -83,11 +83,11 @@ fn search<'a>(
     shares: &[f64],
     step: f64,
     progress: &Progress<'a>,
-) -> Result<Search<'a>, ChooseError> {
+) -> Result<Searched<'a>, ChooseError> {
     ask.check()?;
     let torque_rpm = peak_torque_rpm(&ask.job)?;
     let mut watch = Watch::of_range(ask, samples, torque_rpm)?;
-    let mut curve = Curve::new(ask, samples, progress)?;
+    let mut curve = PowerCurve::new(ask, samples, progress)?;
     let (lowest, highest) = (ask.lowest.get(), ask.highest.get());
     watch.find_worst(0.5 * (lowest + highest))?;
     let (mut checked, mut ranges) = check(ask, &watch, step, progress)?;
@@ -104,10 +104,10 @@ fn search<'a>(
         curve.add(ratio)?;
         solution = view(ask, &curve, shares).solve(&ranges)?;
     }
-    Ok(Search { watch, curve, checked, ranges, solution })
+    Ok(Searched { watch, curve, checked, ranges, solution })
 }
 
-fn view<'a>(ask: &ChooseJob, curve: &'a Curve<'a>, shares: &'a [f64]) -> View<'a> {
+fn view<'a>(ask: &ChooseJob, curve: &'a PowerCurve<'a>, shares: &'a [f64]) -> View<'a> {
     View { curve, shares, timed: Timed::on_the_day(ask.ignition), measurable_frac: ask.measurable_frac }
 }
 
@@ -323,10 +323,10 @@ impl Maker<'_> {
         let (ratio, View { curve, shares, timed, .. }) = (checked.ratio, self.view);
         let weighted =
             |ignition| band(curve.weighted_kw(Timed::on_the_day(ignition), shares, ratio).into_iter());
-        let fuels: Vec<FuelState> = (0..self.ask.job.fuels.len()).map(|i| curve.state(i, ratio)).collect();
+        let fuels: Vec<FuelAtRatio> = (0..self.ask.job.fuels.len()).map(|i| curve.state(i, ratio)).collect();
         let each = |ignition| self.each_fuel_kw(ignition, ratio);
         let readings = checked.readings.in_service();
-        let has_start = |fuel: &FuelState| fuel.start_retard_deg.is_some();
+        let has_start = |fuel: &FuelAtRatio| fuel.start_retard_deg.is_some();
         let start = each(Ignition::MapPerFuel).into_iter().zip(&fuels);
         RatioRow {
             compression_ratio: ratio,

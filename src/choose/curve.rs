@@ -2,12 +2,12 @@
 
 use super::ignition::Ignition;
 use super::job::{ChooseError, ChooseJob, Objective};
-use super::progress::{Part, Progress};
-use super::result::FuelState;
+use super::progress::{Progress, ProgressPart};
+use super::result::FuelAtRatio;
 use crate::estimate::analysis::{PointAnalysis, PreparedFuel};
 use crate::estimate::interpolate::NearestCubic;
-use crate::estimate::sampling::{Outcome, outcomes};
-use crate::estimate::start::{Start, StartCurve, knock_free_spark};
+use crate::estimate::sampling::{SampleOutcome, outcomes};
+use crate::estimate::start::{StartCurve, StartPoint, knock_free_spark};
 use crate::estimate::tuned::{Tuned, torque_at_peak_power_nm};
 use crate::estimate::uncertainty::Sample;
 use crate::estimate::{EstimateError, Job};
@@ -27,16 +27,16 @@ const SHIFTS: [f64; 5] = [-8.0, -4.0, 0.0, 4.0, 8.0];
 const DONE: f64 = 0.45;
 
 /// One fuel at one ratio.
-struct FuelRun {
+struct FuelNode {
     /// Power that the objective counts, of each sample tuned to its own limit [kW].
     limit_kw: Vec<f64>,
     /// The same at the timing of its own map and of the one map for all fuels, for each of [`SHIFTS`]; the latest timing of the
     /// range stands for one to start from where there is none.
     maps_kw: [[Vec<f64>; 2]; SHIFTS.len()],
-    state: FuelState,
+    state: FuelAtRatio,
 }
 
-impl FuelRun {
+impl FuelNode {
     /// Power of one sample under an ignition [kW].
     ///
     /// # Arguments
@@ -51,13 +51,13 @@ impl FuelRun {
 }
 
 /// The samples of one fuel at every speed.
-struct Rows<'a> {
+struct FuelSamples<'a> {
     points: &'a [PointAnalysis<'a>],
-    rows: Vec<Vec<Outcome>>,
+    rows: Vec<Vec<SampleOutcome>>,
     start: StartCurve<'a>,
 }
 
-impl Rows<'_> {
+impl FuelSamples<'_> {
     /// Timing of a map at each speed [deg before top dead centre], at which a share of the samples may knock, for an engine that
     /// needs some octane numbers more; the latest of the range where there is none.
     fn map(&self, job: &Job, share: f64, shift_octane: f64) -> Vec<f64> {
@@ -73,7 +73,7 @@ impl Rows<'_> {
     /// Torque at the wheels of every sample at one speed and timing [N m].
     fn wheel_torque_nm(&self, speed: usize, spark_deg_btdc: f64) -> Vec<f64> {
         let outcomes = self.rows.iter().map(|row| &row[speed]);
-        Start::at(&self.points[speed], outcomes, spark_deg_btdc).wheel_torque_nm().to_vec()
+        StartPoint::at(&self.points[speed], outcomes, spark_deg_btdc).wheel_torque_nm().to_vec()
     }
 
     /// The power that an objective counts of every sample [kW], from their torque at each speed [N m].
@@ -94,11 +94,11 @@ impl Rows<'_> {
 /// Every fuel at one ratio.
 struct Node {
     ratio: f64,
-    fuels: Vec<FuelRun>,
+    fuels: Vec<FuelNode>,
 }
 
 /// The curve: computed nodes, and what is between them.
-pub(super) struct Curve<'a> {
+pub(super) struct PowerCurve<'a> {
     ask: &'a ChooseJob,
     fuels: Vec<PreparedFuel>,
     samples: &'a [Sample],
@@ -106,10 +106,10 @@ pub(super) struct Curve<'a> {
     /// ratio [N m].
     peak_power_torques_nm: Vec<f64>,
     nodes: Vec<Node>,
-    part: Part<'a>,
+    part: ProgressPart<'a>,
 }
 
-impl<'a> Curve<'a> {
+impl<'a> PowerCurve<'a> {
     /// Computes the first nodes, evenly from the lowest ratio to the highest.
     ///
     /// # Errors
@@ -155,17 +155,17 @@ impl<'a> Curve<'a> {
         let curves = self.fuels.iter().zip(&self.peak_power_torques_nm).zip(points.chunks(speeds.len()));
         let rows = curves.map(|((fuel, torque_nm), points)| {
             let rows = outcomes(job, fuel, points, self.samples, *torque_nm, |row| row)?;
-            Ok(Rows { points, start: StartCurve::new(job, points, &rows), rows })
+            Ok(FuelSamples { points, start: StartCurve::new(job, points, &rows), rows })
         });
         let fuels = rows.collect::<Result<Vec<_>, EstimateError>>()?;
-        let run = |(fuel, maps_kw): (&Rows<'_>, [[Vec<f64>; 2]; SHIFTS.len()])| {
+        let run = |(fuel, maps_kw): (&FuelSamples<'_>, [[Vec<f64>; 2]; SHIFTS.len()])| {
             let limit =
                 (0..speeds.len()).map(|i| fuel.rows.iter().map(|row| row[i].wheel_torque_nm).collect());
             let knocking = fuel.rows.iter().filter(|row| row.iter().any(|o| o.margin < 0.0)).count();
-            FuelRun {
+            FuelNode {
                 limit_kw: fuel.counted_kw(self.ask.objective, &limit.collect::<Vec<_>>()),
                 maps_kw,
-                state: FuelState::of(&fuel.start, knocking as f64 / fuel.rows.len() as f64),
+                state: FuelAtRatio::of(&fuel.start, knocking as f64 / fuel.rows.len() as f64),
             }
         };
         let maps = self.maps(job, &fuels);
@@ -173,7 +173,7 @@ impl<'a> Curve<'a> {
     }
 
     /// Power of every fuel at the timing of its own map and of one map for all, for each of [`SHIFTS`].
-    fn maps(&self, job: &Job, fuels: &[Rows<'_>]) -> Vec<[[Vec<f64>; 2]; SHIFTS.len()]> {
+    fn maps(&self, job: &Job, fuels: &[FuelSamples<'_>]) -> Vec<[[Vec<f64>; 2]; SHIFTS.len()]> {
         let speeds = 0..job.speeds_rpm.len();
         let share = self.ask.limits.knock_probability;
         let timings: Vec<[Vec<f64>; SHIFTS.len()]> =
@@ -181,7 +181,7 @@ impl<'a> Curve<'a> {
         let one = |shift: usize, speed: usize| {
             timings.iter().map(|fuel| fuel[shift][speed]).fold(f64::INFINITY, f64::min)
         };
-        let of = |(fuel, own): (&Rows<'_>, &[Vec<f64>; SHIFTS.len()])| {
+        let of = |(fuel, own): (&FuelSamples<'_>, &[Vec<f64>; SHIFTS.len()])| {
             let counted = |timing: &dyn Fn(usize) -> f64| {
                 let torques: Vec<_> = speeds.clone().map(|i| fuel.wheel_torque_nm(i, timing(i))).collect();
                 fuel.counted_kw(self.ask.objective, &torques)
@@ -202,14 +202,15 @@ impl<'a> Curve<'a> {
     }
 
     /// State of one fuel at a ratio.
-    pub(super) fn state(&self, fuel: usize, ratio: f64) -> FuelState {
+    pub(super) fn state(&self, fuel: usize, ratio: f64) -> FuelAtRatio {
         let cubic = NearestCubic::new(&self.ratios(), ratio);
-        let of =
-            |quantity: fn(&FuelState) -> f64| cubic.of(|node| quantity(&self.nodes[node].fuels[fuel].state));
+        let of = |quantity: fn(&FuelAtRatio) -> f64| {
+            cubic.of(|node| quantity(&self.nodes[node].fuels[fuel].state))
+        };
         let best_torque_octane_margin = of(|s| s.best_torque_octane_margin);
         // Between nodes a cubic rounds the corner at which knock begins to hold the spark back.
         let held = if best_torque_octane_margin < self.ask.job.reserve_octane { 1.0 } else { 0.0 };
-        FuelState {
+        FuelAtRatio {
             retard_deg: held * of(|s| s.retard_deg).max(0.0),
             torque_lost_frac: held * of(|s| s.torque_lost_frac).max(0.0),
             best_torque_octane_margin,

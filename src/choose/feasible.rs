@@ -39,14 +39,14 @@ impl Checked {
 
 /// One end of a range of ratios that keeps the limits.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct End {
+pub(super) struct RangeEnd {
     pub(super) ratio: f64,
     /// The limit that ends it; none at the end of the range asked.
     pub(super) limit: Option<LimitState>,
 }
 
 /// A range of ratios that keeps the limits, from its lower to its upper end.
-pub(super) type Ends = (End, End);
+pub(super) type Ends = (RangeEnd, RangeEnd);
 
 /// Ranges of ratio that keep every limit, rising; each from its lower to its upper end.
 ///
@@ -58,7 +58,7 @@ pub(super) type Ends = (End, End);
 pub(super) fn feasible(watch: &Watch<'_>, checked: &[Checked]) -> Result<Vec<Ends>, ChooseError> {
     let mut ranges = Vec::new();
     let Some(first) = checked.first() else { return Ok(ranges) };
-    let mut open = first.all_kept().then_some(End { ratio: first.ratio, limit: None });
+    let mut open = first.all_kept().then_some(RangeEnd { ratio: first.ratio, limit: None });
     for pair in checked.windows(2) {
         let (a, b) = (&pair[0], &pair[1]);
         match (a.all_kept(), b.all_kept()) {
@@ -71,13 +71,13 @@ pub(super) fn feasible(watch: &Watch<'_>, checked: &[Checked]) -> Result<Vec<End
         }
     }
     if let (Some(start), Some(last)) = (open, checked.last()) {
-        ranges.push((start, End { ratio: last.ratio, limit: None }));
+        ranges.push((start, RangeEnd { ratio: last.ratio, limit: None }));
     }
     Ok(ranges)
 }
 
 /// Last ratio from one that keeps every limit towards one that does not, and the limit that is met there.
-fn crossing(watch: &Watch<'_>, kept: &Checked, passed: &Checked) -> Result<End, ChooseError> {
+fn crossing(watch: &Watch<'_>, kept: &Checked, passed: &Checked) -> Result<RangeEnd, ChooseError> {
     let tightest = |ratio: f64| -> Result<f64, argmin::core::Error> {
         let checked = Checked::new(watch, ratio).map_err(argmin::core::Error::new)?;
         Ok(checked.tightest().map_or(-1.0, |state| state.excess))
@@ -88,5 +88,5 @@ fn crossing(watch: &Watch<'_>, kept: &Checked, passed: &Checked) -> Result<End, 
     let limit = Checked::new(watch, ratio)?.tightest();
     // One step back, so that what is called kept is kept.
     let inside = ratio + 2.0 * TOLERANCE * (kept.ratio - ratio).signum();
-    Ok(End { ratio: inside.clamp(low, high), limit })
+    Ok(RangeEnd { ratio: inside.clamp(low, high), limit })
 }

@@ -8,7 +8,7 @@ pub(super) struct Progress<'a> {
 }
 
 /// One part of the whole, from a share of it to another.
-pub(super) struct Part<'a> {
+pub(super) struct ProgressPart<'a> {
     tell: &'a (dyn Fn(f64) + Sync),
     from: f64,
     to: f64,
@@ -22,12 +22,12 @@ impl<'a> Progress<'a> {
     }
 
     /// A part of some steps between two shares of the whole.
-    pub(super) fn part(&self, (from, to): (f64, f64), steps: usize) -> Part<'a> {
-        Part { tell: self.tell, from, to, steps: steps.max(1), done: AtomicUsize::new(0) }
+    pub(super) fn part(&self, (from, to): (f64, f64), steps: usize) -> ProgressPart<'a> {
+        ProgressPart { tell: self.tell, from, to, steps: steps.max(1), done: AtomicUsize::new(0) }
     }
 }
 
-impl Part<'_> {
+impl ProgressPart<'_> {
     /// One step is done; more than were announced stay at the end.
     pub(super) fn step(&self) {
         let done = self.done.fetch_add(1, Ordering::Relaxed) + 1;

@@ -4,7 +4,7 @@ use super::limit::BlendReading;
 use crate::estimate::analysis::{PointAnalysis, PreparedFuel};
 use crate::estimate::interpolate::NearestCubic;
 use crate::estimate::point::Shifts;
-use crate::estimate::sampling::{Outcome, outcomes};
+use crate::estimate::sampling::{SampleOutcome, outcomes};
 use crate::estimate::start::{knock_free_spark, knock_share};
 use crate::estimate::sweep::{in_order, over_speeds};
 use crate::estimate::tuned::Tuned;
@@ -99,7 +99,7 @@ pub(super) fn start_margin(
     let analyses = blend.analyses(&[speed_rpm])?;
     let at = &analyses[0];
     let cubic = NearestCubic::new(&at.response.sparks_deg_btdc, at.likely.mbt.spark_deg_btdc);
-    let margin = |outcomes: Vec<Outcome>| cubic.of(|node| outcomes[0].node_margins[node]);
+    let margin = |outcomes: Vec<SampleOutcome>| cubic.of(|node| outcomes[0].node_margins[node]);
     let margins = outcomes(blend.job, blend.fuel, &analyses, blend.samples, 1.0, margin)?;
     Ok(Data::new(margins).quantile(share))
 }

@@ -2,7 +2,7 @@
 
 use super::feasible::{Checked, feasible};
 use super::job::{ChooseError, ChooseJob};
-use super::progress::Part;
+use super::progress::ProgressPart;
 use super::result::{Regret, RegretOn};
 use super::solve::{Solution, View};
 use super::watch::Watch;
@@ -33,7 +33,7 @@ pub(super) fn regret(
     view: View<'_>,
     overall_watch: &Watch<'_>,
     overall: Option<&Solution>,
-    part: &Part<'_>,
+    part: &ProgressPart<'_>,
 ) -> Result<Vec<Regret>, ChooseError> {
     let mut alone = Vec::new();
     for (i, choice) in ask.job.fuels.iter().enumerate() {

@@ -5,13 +5,13 @@ use super::limit::{LimitKind, LimitState};
 pub use super::order::{Bound, IgnitionWorth, LowSpeed, Order, PistonCheck, UsualBand, Variant, VariantKind};
 use crate::estimate::Band;
 use crate::estimate::analysis::PointAnalysis;
-use crate::estimate::start::{Start, StartCurve};
+use crate::estimate::start::{StartCurve, StartPoint};
 use schemars::JsonSchema;
 use serde::Serialize;
 
 /// What one fuel comes to over all speeds on the day, in the likely case.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
-pub struct FuelState {
+pub struct FuelAtRatio {
     /// Most retard from MBT timing by knock [deg].
     pub retard_deg: f64,
     /// Most torque lost to it, as a share [-].
@@ -29,10 +29,10 @@ pub struct FuelState {
     pub start_knock_probability: Option<f64>,
 }
 
-impl FuelState {
+impl FuelAtRatio {
     pub(super) fn of(start: &StartCurve<'_>, knock_probability: f64) -> Self {
         let points = start.analyses;
-        let start_retard_deg = |(a, start): (&PointAnalysis<'_>, &Option<Start>)| {
+        let start_retard_deg = |(a, start): (&PointAnalysis<'_>, &Option<StartPoint>)| {
             start.as_ref().map(|start| a.likely.mbt.spark_deg_btdc - start.spark_deg_btdc)
         };
         let retards: Option<Vec<f64>> = points.iter().zip(&start.points).map(start_retard_deg).collect();
@@ -150,7 +150,7 @@ pub struct RatioRow {
     /// Power of each fuel over the samples, each tuned to its own limit, in the order of the fuels [kW].
     pub power_kw: Vec<Band>,
     /// State of each fuel on the day, in the order of the fuels.
-    pub fuels: Vec<FuelState>,
+    pub fuels: Vec<FuelAtRatio>,
     /// State of every limit over the blend range.
     pub limits: Vec<LimitState>,
     /// Most retard on any blend of the range at any speed under the service conditions [deg].

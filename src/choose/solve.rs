@@ -1,7 +1,7 @@
 //! The ratio to order of a weighting within the limits of a watch.
 
-use super::curve::{Curve, Timed};
-use super::feasible::{End, Ends};
+use super::curve::{PowerCurve, Timed};
+use super::feasible::{Ends, RangeEnd};
 use super::job::ChooseError;
 use super::result::Bound;
 use crate::estimate::search::minimum;
@@ -20,7 +20,7 @@ const FINE_STEPS: f64 = 100.0;
 /// The curve as one weighting and one timing see it.
 #[derive(Clone, Copy)]
 pub(super) struct View<'a> {
-    pub(super) curve: &'a Curve<'a>,
+    pub(super) curve: &'a PowerCurve<'a>,
     pub(super) shares: &'a [f64],
     pub(super) timed: Timed,
     /// Difference of power that cannot be measured [-].
@@ -117,7 +117,7 @@ impl View<'_> {
 impl Solution {
     /// What ends the most power towards lower and towards higher ratios.
     pub(super) fn bounds(&self) -> (Bound, Bound) {
-        let bound = |end: &End| {
+        let bound = |end: &RangeEnd| {
             if (end.ratio - self.most_power).abs() > AT_END {
                 return Bound::Power;
             }

@@ -6,7 +6,7 @@
 //! set for. With knock control power over ratio keeps its shape.
 
 use super::curve::Timed;
-use super::feasible::{Checked, End, Ends};
+use super::feasible::{Checked, Ends, RangeEnd};
 use super::ignition::Ignition;
 use super::job::{ChooseError, ChooseJob};
 use super::limit::{LimitKind, LimitState, most_excess};
@@ -129,7 +129,7 @@ impl Variants<'_> {
         let contents = self.contents(content);
         let watch = Watch::of_contents(&ask, contents, &samples, self.torque_rpm)?;
         let Some(top) = self.top_of(&watch)? else { return Ok(None) };
-        let end = |ratio: f64| End { ratio, limit: None };
+        let end = |ratio: f64| RangeEnd { ratio, limit: None };
         let ends: Ends = (end(ask.lowest.get()), end(top));
         let keeps_map = ask.ignition == self.ask.ignition && !ask.ignition.has_knock_control();
         let shift_octane = if keeps_map { as_asked - self.margin(&ask, content, &samples)? } else { 0.0 };

@@ -12,7 +12,7 @@
 
 use super::burn::Burn;
 use super::heat::HeatLaw;
-use super::outcome::{ClosedResult, CycleState, Peak};
+use super::outcome::{ClosedResult, CycleState, PressurePeak};
 use crate::engine::geometry::SliderCrank;
 use crate::gas::{BurnedTable, UnburnedCharge};
 
@@ -215,11 +215,11 @@ impl<H: HeatLaw> ClosedCycle<'_, H> {
         vars.p * self.crank.volume_m3(deg.to_radians()).powf(MOTORED_EXPONENT)
     }
 
-    fn compress(&self, to_deg: f64, observe: &mut impl FnMut(&CycleState)) -> (Vars, Peak) {
+    fn compress(&self, to_deg: f64, observe: &mut impl FnMut(&CycleState)) -> (Vars, PressurePeak) {
         let volume = self.crank.volume_m3(self.inlet_closes_deg.to_radians());
         let p = self.mass_kg * self.charge.gas_constant_j_per_kg_k * self.temperature_k / volume;
         let start = Vars { p, tu: self.temperature_k, tb: 0.0, tc: self.temperature_k, work: 0.0, heat: 0.0 };
-        let mut peak = Peak::default();
+        let mut peak = PressurePeak::default();
         let vars = self.phase(
             (self.inlet_closes_deg, to_deg, COMPRESSION_STEP_DEG),
             start,
@@ -383,7 +383,7 @@ impl<H: HeatLaw> ClosedCycle<'_, H> {
     }
 
     /// Sums up; `x` is the fraction burned at the end.
-    fn result(&self, vars: Vars, x: f64, peak: Peak) -> ClosedResult {
+    fn result(&self, vars: Vars, x: f64, peak: PressurePeak) -> ClosedResult {
         let charge = &self.charge;
         let unburned = 1.0 - x;
         let burned = if x > 0.0 { self.burned.at(vars.tb, vars.p.ln()) } else { Default::default() };

@@ -54,12 +54,12 @@ impl ClosedResult {
 
 /// Highest pressure seen, refined by a parabola through its neighbours.
 #[derive(Clone, Copy, Default)]
-pub(super) struct Peak {
+pub(super) struct PressurePeak {
     last: [(f64, f64); 2],
     around: [(f64, f64); 3],
 }
 
-impl Peak {
+impl PressurePeak {
     #[inline]
     pub(super) fn note(&mut self, pressure: f64, deg: f64) {
         if deg == self.last[1].1 && pressure >= self.last[1].0 {

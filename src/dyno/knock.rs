@@ -25,8 +25,8 @@ impl Heard {
     /// The word for it, as a scenario has it.
     pub fn word(self) -> &'static str {
         match self {
-            Self::None => known::Heard::None.key(),
-            Self::Knock => known::Heard::Knock.key(),
+            Self::None => known::HeardKnock::None.key(),
+            Self::Knock => known::HeardKnock::Knock.key(),
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::error::EstimateError;
 use super::job::{Job, fuel_in_use};
-use super::point::{FuelInUse, Setting, Shifts};
+use super::point::{FuelInUse, PointSetting, Shifts};
 use super::response::{CycleInputs, FuelVariants, Response};
 use super::sweep::{in_order, over_speeds};
 use super::tuned::Tuned;
@@ -80,7 +80,7 @@ impl<'a> PointAnalysis<'a> {
     /// As [`Tuned::new`].
     pub fn new(
         job: &Job,
-        setting: Setting<'a>,
+        setting: PointSetting<'a>,
         fuel: &'a PreparedFuel,
         speed_rpm: f64,
     ) -> Result<Self, EstimateError> {

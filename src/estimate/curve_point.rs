@@ -2,8 +2,8 @@
 
 use super::analysis::PointAnalysis;
 use super::band::{Band, band};
-use super::sampling::Outcome;
-use super::start::{Start, share_knocking};
+use super::sampling::SampleOutcome;
+use super::start::{StartPoint, share_knocking};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -108,8 +108,8 @@ impl CurvePoint {
     /// - `outcomes`: of every sample at this speed
     pub(super) fn new<'o>(
         a: &PointAnalysis<'_>,
-        start: Option<&Start>,
-        outcomes: impl Iterator<Item = &'o Outcome> + Clone,
+        start: Option<&StartPoint>,
+        outcomes: impl Iterator<Item = &'o SampleOutcome> + Clone,
     ) -> Self {
         let (likely, point) = (&a.likely, &a.likely.point);
         let (used, trapped, fuel) = (&likely.used, &point.trapped, point.fuel());
@@ -159,8 +159,8 @@ impl CurvePoint {
             crank_power_kw: to_power(crank),
             wheel_power_kw: to_power(wheel),
             start_knock_probability: start.map(|s| s.knock_probability),
-            start_octane_margin_band: start.map(Start::octane_margin),
-            start_crank_torque_nm: start.map(Start::crank_torque_nm),
+            start_octane_margin_band: start.map(StartPoint::octane_margin),
+            start_crank_torque_nm: start.map(StartPoint::crank_torque_nm),
             start_wheel_power_kw: start.map(|s| s.wheel_power_kw(a)),
         }
     }

@@ -1,7 +1,7 @@
 //! What an estimate is asked.
 
 use super::error::EstimateError;
-use super::point::{FuelInUse, Setting};
+use super::point::{FuelInUse, PointSetting};
 use super::spark::SparkRange;
 pub use super::uncertainty::LEAST_SAMPLES;
 use super::uncertainty::{Sample, latin_hypercube};
@@ -9,7 +9,7 @@ use crate::air::Weather;
 use crate::engine::Build;
 use crate::fuel::pump::best_power_lambda;
 use crate::fuel::{Blend, FuelError, PumpFuel};
-use crate::knock::{Deposits, Fit, OwnNeed, sensitivity_weight};
+use crate::knock::{Deposits, KnockFit, OwnNeed, sensitivity_weight};
 use crate::units::Lambda;
 use std::sync::Arc;
 
@@ -159,13 +159,13 @@ impl Job {
     }
 
     /// What stays the same over every point of this job.
-    pub fn setting(&self) -> Setting<'_> {
+    pub fn setting(&self) -> PointSetting<'_> {
         let lambda = best_power_lambda(self.reference_fuel.ethanol_vol_frac);
-        Setting {
+        PointSetting {
             build: &self.build,
             weather: &self.weather,
             reference: (&self.reference_fuel, lambda),
-            fit: Fit::SHIPPED,
+            fit: KnockFit::SHIPPED,
             need: self.knock.need(),
         }
     }

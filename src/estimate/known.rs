@@ -41,7 +41,7 @@ const OF_THE_DAY: [Input; 4] = [Input::EthanolContent, Input::FuelOctane, Input:
 
 /// What was heard at a known point.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Heard {
+pub enum HeardKnock {
     /// No knock.
     None,
     /// The first trace of it.
@@ -50,7 +50,7 @@ pub enum Heard {
     Knock,
 }
 
-impl Heard {
+impl HeardKnock {
     /// All with the word for each.
     pub const ALL: [(&'static str, Self); 3] =
         [("none", Self::None), ("trace", Self::Trace), ("knock", Self::Knock)];
@@ -98,7 +98,7 @@ pub struct KnownPoint<F = PumpFuel> {
     /// Timing [deg before top dead centre].
     pub spark_deg_btdc: f64,
     /// What was heard.
-    pub heard: Heard,
+    pub heard: HeardKnock,
 }
 
 /// Torque at several timings at one speed.
@@ -345,9 +345,9 @@ fn contradictions(known: &[KnownPoint], likelihoods: &[Vec<f64>]) -> Vec<String>
             "{}: {} at {:.1} deg BTDC contradicts {against}. Check timing, fuel and what was heard at both.",
             point.at.name,
             match point.heard {
-                Heard::None => "no knock",
-                Heard::Trace => "a trace of knock",
-                Heard::Knock => "knock",
+                HeardKnock::None => "no knock",
+                HeardKnock::Trace => "a trace of knock",
+                HeardKnock::Knock => "knock",
             },
             point.spark_deg_btdc
         ));

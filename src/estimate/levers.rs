@@ -5,7 +5,7 @@ use super::change::JobChange;
 use super::error::EstimateError;
 use super::job::{Job, fuel_in_use};
 use super::point::{FuelInUse, Point, Shifts};
-use super::result::Lever;
+use super::result::LeverWorth;
 use crate::air::Weather;
 use crate::engine::Cooling;
 use crate::units::CompressionRatio;
@@ -26,12 +26,12 @@ struct LeverPoint<'a> {
     analysis: &'a PointAnalysis<'a>,
     /// Octane margin [-] and brake mean effective pressure [bar] as it is.
     now: (f64, f64),
-    found: Vec<Lever>,
+    found: Vec<LeverWorth>,
 }
 
 impl LeverPoint<'_> {
     fn add(&mut self, name: &'static str, (margin, bmep_bar): (f64, f64)) {
-        self.found.push(Lever {
+        self.found.push(LeverWorth {
             name,
             octane_margin_change: margin - self.now.0,
             torque_change_frac: bmep_bar / self.now.1 - 1.0,
@@ -80,7 +80,7 @@ pub fn levers(
     job: &Job,
     fuel: &PreparedFuel,
     analysis: &PointAnalysis<'_>,
-) -> Result<Vec<Lever>, EstimateError> {
+) -> Result<Vec<LeverWorth>, EstimateError> {
     let likely = &analysis.likely;
     let now = (likely.octane_margin(&likely.used), likely.used.bmep_bar());
     let mut at = LeverPoint { job, fuel, analysis, now, found: Vec::new() };

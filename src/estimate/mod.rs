@@ -34,5 +34,5 @@ pub use curve_point::CurvePoint;
 pub use error::EstimateError;
 pub use job::{FuelChoice, Job};
 pub use octane_slope::octane_per_ratio;
-pub use result::{Driver, Estimate, FuelEstimate, LadderRung, Lever, Peak, PowerCorrection, TracePoint};
+pub use result::{Driver, Estimate, FuelEstimate, LadderRung, LeverWorth, Peak, PowerCorrection, TracePoint};
 pub use run::estimate;

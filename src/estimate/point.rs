@@ -13,7 +13,7 @@ use crate::engine::{Build, HeatLawKind, Intake};
 use crate::fuel::Blend;
 use crate::gas::{BurnedTable, EquilibriumError, newton};
 use crate::knock::{
-    BlendDelay, EndGas, Fit, KnockIntegral, OwnNeed, ln_integral_allowed, octane_requirement,
+    BlendDelay, EndGas, KnockFit, KnockIntegral, OwnNeed, ln_integral_allowed, octane_requirement,
     sensitivity_weight,
 };
 use crate::units::{PA_PER_BAR, power_of_torque_kw};
@@ -77,7 +77,7 @@ impl Shifts {
 
 /// Everything that stays the same over one estimate.
 #[derive(Clone, Copy, Debug)]
-pub struct Setting<'a> {
+pub struct PointSetting<'a> {
     /// The engine.
     pub build: &'a Build,
     /// The day.
@@ -85,7 +85,7 @@ pub struct Setting<'a> {
     /// Fuel for which volumetric efficiency is stated, and its lambda.
     pub reference: (&'a Blend, f64),
     /// Fitted constants of the knock model.
-    pub fit: Fit,
+    pub fit: KnockFit,
     /// What this engine needs beyond the model.
     pub need: OwnNeed,
 }
@@ -93,7 +93,7 @@ pub struct Setting<'a> {
 /// An operating point whose charge is settled, ready to be run at any spark.
 #[derive(Clone, Copy, Debug)]
 pub struct Point<'a> {
-    setting: Setting<'a>,
+    setting: PointSetting<'a>,
     fuel: &'a FuelInUse,
     speed_rpm: f64,
     heat_factor: f64,
@@ -140,7 +140,7 @@ impl AtSpark {
 
 impl<'a> Point<'a> {
     /// Settles the charge of an operating point: the residual gas is that of the cycle before.
-    pub fn new(setting: Setting<'a>, fuel: &'a FuelInUse, speed_rpm: f64, shifts: Shifts) -> Self {
+    pub fn new(setting: PointSetting<'a>, fuel: &'a FuelInUse, speed_rpm: f64, shifts: Shifts) -> Self {
         let (build, weather) = (setting.build, setting.weather);
         let exchange = GasExchange::new(
             &build.geometry,
@@ -416,7 +416,7 @@ impl<'a> Point<'a> {
     }
 
     /// The setting of the estimate.
-    pub fn setting(&self) -> Setting<'a> {
+    pub fn setting(&self) -> PointSetting<'a> {
         self.setting
     }
 }

@@ -7,7 +7,7 @@
 //! against the cycle itself is bounded in `tests/physics/response_surrogate.rs`.
 
 use super::interpolate::cubic_through_nearest;
-use super::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
+use super::point::{AtSpark, FuelInUse, Point, PointSetting, Shifts};
 use super::uncertainty::Input;
 
 /// Sparks of the grid against best-torque spark [deg], most advanced first.
@@ -72,7 +72,7 @@ pub struct Response {
 
 /// Curves over the spark grid for one sample.
 #[derive(Clone, Copy, Debug)]
-pub struct Curves {
+pub struct SparkCurves {
     sparks: [f64; NODES],
     /// Net mean effective pressure [bar].
     pub imep_net_bar: [f64; NODES],
@@ -97,7 +97,7 @@ impl Response {
     /// - `sparks`: of best torque, and the one used [deg before top dead centre]; the grid reaches both
     /// - `breathing`: ends of the band of filling over its likely value [-]
     pub fn new(
-        setting: Setting<'_>,
+        setting: PointSetting<'_>,
         fuel: &FuelVariants,
         speed_rpm: f64,
         sparks: (f64, f64),
@@ -146,7 +146,7 @@ impl Response {
     }
 
     /// Curves for one sample.
-    pub fn at(&self, inputs: &CycleInputs) -> Curves {
+    pub fn at(&self, inputs: &CycleInputs) -> SparkCurves {
         let mut kept = self.base;
         for (quadratic, value) in self.inputs.iter().zip(inputs.values()) {
             let Some(q) = quadratic else { continue };
@@ -157,7 +157,7 @@ impl Response {
                 }
             }
         }
-        Curves {
+        SparkCurves {
             sparks: self.sparks_deg_btdc,
             imep_net_bar: kept.map(|k| k[0].exp()),
             ln_integral: kept.map(|k| k[1]),
@@ -182,7 +182,7 @@ impl Quadratic {
     }
 }
 
-impl Curves {
+impl SparkCurves {
     /// Value of a curve at a spark, by the cubic through the four nearest nodes.
     pub fn at(&self, curve: &[f64; NODES], spark: f64) -> f64 {
         cubic_through_nearest(&self.sparks, curve, spark)

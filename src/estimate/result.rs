@@ -42,7 +42,7 @@ pub struct Driver {
 
 /// What one change is worth at the tightest point, everything else held, the spark too.
 #[derive(Clone, Copy, Debug, Serialize, JsonSchema)]
-pub struct Lever {
+pub struct LeverWorth {
     /// The change in the trade's words.
     pub name: &'static str,
     /// Change of octane margin [-].
@@ -102,7 +102,7 @@ pub struct FuelEstimate {
     /// Uncertain inputs, strongest on power first.
     pub drivers: Vec<Driver>,
     /// What each change is worth at the point of `tightest_index`.
-    pub levers: Vec<Lever>,
+    pub levers: Vec<LeverWorth>,
     /// One cycle at the speed of peak torque.
     pub trace: Vec<TracePoint>,
     /// Speed of that cycle [rpm].

@@ -8,12 +8,12 @@ use super::job::{Job, LEAST_SAMPLES};
 use super::ladder::loss_ladder;
 use super::levers::levers;
 use super::notices::{CAUTIONS, notices};
-use super::result::{Estimate, FuelEstimate, Peak, PowerCorrection, TracePoint};
-use super::sampling::{Outcome, drivers, outcomes};
-use super::start::StartCurve;
+use super::result::{Driver, Estimate, FuelEstimate, Peak, PowerCorrection, TracePoint};
+use super::sampling::{SampleOutcome, outcomes};
+use super::start::{StartCurve, StartPoint};
 use super::sweep::top_index;
 use super::tuned::{peak_power_lost_frac, torque_at_peak_power_nm};
-use super::uncertainty::Sample;
+use super::uncertainty::{Input, Sample, rank_correlation};
 use crate::air::{CorrectionStandard, Weather};
 use crate::engine::Driveline;
 use crate::units::PA_PER_BAR;
@@ -123,7 +123,7 @@ impl FuelRun<'_> {
             hov_j_per_kg: blend.hov_j_per_kg,
             curve: self.points(&start, &outcomes),
             peak_power,
-            start_peak_power: start.peak_power(),
+            start_peak_power: start_peak(&start),
             peak_torque: self.peak(&outcomes, top_torque, |_, torque| torque),
             tightest_index: tightest,
             peak_power_lost_frac: peak_power_lost_frac(self.curve.iter().map(|a| &a.likely)),
@@ -137,12 +137,21 @@ impl FuelRun<'_> {
     }
 
     /// Highest of a quantity over speed in one sample.
-    fn highest(&self, row: &[Outcome], quantity: impl Fn(&PointAnalysis<'_>, &Outcome) -> f64) -> f64 {
+    fn highest(
+        &self,
+        row: &[SampleOutcome],
+        quantity: impl Fn(&PointAnalysis<'_>, &SampleOutcome) -> f64,
+    ) -> f64 {
         self.curve.iter().zip(row).map(|(a, o)| quantity(a, o)).fold(0.0, f64::max)
     }
 
     /// Band of the samples' own peaks, of a quantity made from torque.
-    fn peak(&self, rows: &[Vec<Outcome>], top: usize, of: impl Fn(&PointAnalysis<'_>, f64) -> f64) -> Peak {
+    fn peak(
+        &self,
+        rows: &[Vec<SampleOutcome>],
+        top: usize,
+        of: impl Fn(&PointAnalysis<'_>, f64) -> f64,
+    ) -> Peak {
         Peak {
             speed_rpm: self.curve[top].likely.speed_rpm(),
             crank: band(rows.iter().map(|row| self.highest(row, |a, o| of(a, o.crank_torque_nm)))),
@@ -151,12 +160,43 @@ impl FuelRun<'_> {
     }
 
     /// What is said of every speed.
-    fn points(&self, start: &StartCurve<'_>, rows: &[Vec<Outcome>]) -> Vec<CurvePoint> {
+    fn points(&self, start: &StartCurve<'_>, rows: &[Vec<SampleOutcome>]) -> Vec<CurvePoint> {
         let points = self.curve.iter().zip(&start.points).enumerate();
         points
             .map(|(i, (a, start))| CurvePoint::new(a, start.as_ref(), rows.iter().map(|row| &row[i])))
             .collect()
     }
+}
+
+/// Band of the samples' own power peaks at the timing to start from; none when some speed has no such timing.
+fn start_peak(start: &StartCurve<'_>) -> Option<Peak> {
+    let points = start.everywhere()?;
+    let peaks_kw = |torque_nm: fn(&StartPoint) -> &[f64]| {
+        let samples = points.first().map_or(0, |(_, start)| torque_nm(start).len());
+        let powers = |s: usize| points.iter().map(move |(a, start)| a.power_kw(torque_nm(start)[s]));
+        band((0..samples).map(|s| powers(s).fold(0.0, f64::max)))
+    };
+    let top = top_index(&points, |(a, start)| start.wheel_power_kw(a).likely);
+    Some(Peak {
+        speed_rpm: points[top].0.likely.speed_rpm(),
+        crank: peaks_kw(StartPoint::each_crank_torque_nm),
+        wheel: peaks_kw(StartPoint::wheel_torque_nm),
+    })
+}
+
+/// Rank correlation of every input with peak wheel power and with the tightest margin, strongest on power first.
+fn drivers(samples: &[Sample], peak_power: &[f64], tightest_margin: &[f64]) -> Vec<Driver> {
+    let mut drivers = Input::ALL.map(|input| {
+        let deviates: Vec<f64> = samples.iter().map(|s| s.deviate(input)).collect();
+        Driver {
+            name: input.title(),
+            source: input.distribution().source,
+            power_rank_correlation: rank_correlation(&deviates, peak_power),
+            margin_rank_correlation: rank_correlation(&deviates, tightest_margin),
+        }
+    });
+    drivers.sort_by(|a, b| b.power_rank_correlation.abs().total_cmp(&a.power_rank_correlation.abs()));
+    drivers.to_vec()
 }
 
 /// The closed cycle at the spark used.

@@ -4,9 +4,8 @@ use super::analysis::{PointAnalysis, PreparedFuel};
 use super::error::EstimateError;
 use super::job::Job;
 use super::point::{Point, Shifts};
-use super::response::{Curves, CycleInputs, NODES};
-use super::result::Driver;
-use super::uncertainty::{INPUTS, Input, Sample, rank_correlation};
+use super::response::{CycleInputs, NODES, SparkCurves};
+use super::uncertainty::{Input, Sample};
 use crate::engine::breathing::VolumetricEfficiency;
 use crate::engine::{Driveline, Follow};
 use crate::knock::{ln_integral_allowed, ln_speed, octane_requirement, sensitivity_weight};
@@ -14,7 +13,7 @@ use rayon::prelude::*;
 
 /// One sample at one speed.
 #[derive(Clone, Copy, Debug)]
-pub struct Outcome {
+pub struct SampleOutcome {
     /// Torque at the crank [N m].
     pub crank_torque_nm: f64,
     /// Torque at the wheels referred to crank speed [N m].
@@ -151,7 +150,7 @@ pub fn cycle_inputs(
 }
 
 /// Friction of every node of the grid for one sample [bar].
-pub(super) fn brake_bar(analysis: &PointAnalysis<'_>, sample: &Sample, curves: &Curves) -> [f64; NODES] {
+pub(super) fn brake_bar(analysis: &PointAnalysis<'_>, sample: &Sample, curves: &SparkCurves) -> [f64; NODES] {
     let build = analysis.likely.point.setting().build;
     let factor = sample.between(
         Input::Friction,
@@ -188,7 +187,7 @@ impl Sampling<'_> {
         drawn: &SampledFuel,
         sample: &Sample,
         loss: f64,
-    ) -> Outcome {
+    ) -> SampleOutcome {
         let inputs = cycle_inputs(&analysis.likely.point, &analysis.breathing, self.fuel, sample);
         let curves = analysis.response.at(&inputs);
         let brake = brake_bar(analysis, sample, &curves);
@@ -203,7 +202,7 @@ impl Sampling<'_> {
         let wheel = |crank_nm: f64| Driveline::wheel_torque_nm(crank_nm, loss, self.peak_power_torque_nm);
         let margin = |ln_integral: f64| knock.margin(ln_integral);
         let at_likely = curves.at(&curves.ln_integral, analysis.likely.used.spark_deg_btdc);
-        Outcome {
+        SampleOutcome {
             crank_torque_nm: crank,
             wheel_torque_nm: wheel(crank),
             margin: margin(at_likely),
@@ -255,7 +254,7 @@ pub fn outcomes<T: Send>(
     analyses: &[PointAnalysis<'_>],
     samples: &[Sample],
     peak_power_torque_nm: f64,
-    keep: impl Fn(Vec<Outcome>) -> T + Sync,
+    keep: impl Fn(Vec<SampleOutcome>) -> T + Sync,
 ) -> Result<Vec<T>, EstimateError> {
     let loss = job.build.driveline.loss_band();
     let sampling = Sampling { job, fuel, peak_power_torque_nm };
@@ -267,20 +266,4 @@ pub fn outcomes<T: Send>(
             Ok(keep(analyses.iter().map(|a| sampling.outcome(a, &drawn, sample, loss)).collect()))
         })
         .collect()
-}
-
-/// Rank correlation of every input with peak wheel power and with the tightest margin, strongest on power first.
-pub fn drivers(samples: &[Sample], peak_power: &[f64], tightest_margin: &[f64]) -> Vec<Driver> {
-    let mut drivers: Vec<Driver> = Vec::with_capacity(INPUTS);
-    for input in Input::ALL {
-        let deviates: Vec<f64> = samples.iter().map(|s| s.deviate(input)).collect();
-        drivers.push(Driver {
-            name: input.title(),
-            source: input.distribution().source,
-            power_rank_correlation: rank_correlation(&deviates, peak_power),
-            margin_rank_correlation: rank_correlation(&deviates, tightest_margin),
-        });
-    }
-    drivers.sort_by(|a, b| b.power_rank_correlation.abs().total_cmp(&a.power_rank_correlation.abs()));
-    drivers
 }

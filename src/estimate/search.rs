@@ -21,9 +21,9 @@ pub enum SearchFault {
 }
 
 /// A function as the solvers take it.
-struct Of<F>(F);
+struct Callable<F>(F);
 
-impl<F: Fn(f64) -> Result<f64, Error>> CostFunction for Of<F> {
+impl<F: Fn(f64) -> Result<f64, Error>> CostFunction for Callable<F> {
     type Param = f64;
     type Output = f64;
 
@@ -62,9 +62,10 @@ pub fn root(
 /// The answer of a solver that converged.
 fn solved<F: Fn(f64) -> Result<f64, Error>>(
     function: F,
-    solver: impl Solver<Of<F>, IterState<f64, (), (), (), (), f64>>,
+    solver: impl Solver<Callable<F>, IterState<f64, (), (), (), (), f64>>,
 ) -> Result<f64, Error> {
-    let result = Executor::new(Of(function), solver).configure(|s| s.max_iters(MAX_ITERATIONS)).run()?;
+    let result =
+        Executor::new(Callable(function), solver).configure(|s| s.max_iters(MAX_ITERATIONS)).run()?;
     let state = result.state();
     if state.get_termination_reason() != Some(&TerminationReason::SolverConverged) {
         return Err(SearchFault::NotConverged { iterations: state.get_iter() }.into());

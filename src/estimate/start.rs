@@ -5,9 +5,7 @@ use super::band::{Band, band};
 use super::interpolate::NearestCubic;
 use super::job::Job;
 use super::response::NODES;
-use super::result::Peak;
-use super::sampling::Outcome;
-use super::sweep::top_index;
+use super::sampling::SampleOutcome;
 
 /// Share of samples that may knock at the timing to start from [-]: it is knock-free in 9 cases of 10.
 pub const START_KNOCK_SHARE: f64 = 0.10;
@@ -60,7 +58,7 @@ pub fn knock_free_spark(
 
 /// The samples of one speed, all run at the timing to start from, as a fixed map would run them.
 #[derive(Clone, Debug)]
-pub struct Start {
+pub struct StartPoint {
     /// The timing [deg before top dead centre].
     pub spark_deg_btdc: f64,
     /// Share of samples that knock there [-].
@@ -73,7 +71,7 @@ pub struct Start {
     wheel_torque_nm: Vec<f64>,
 }
 
-impl Start {
+impl StartPoint {
     /// Runs the samples of one speed at its timing to start from; none when there is no such timing.
     ///
     /// # Arguments
@@ -81,7 +79,7 @@ impl Start {
     pub fn new<'o>(
         job: &Job,
         analysis: &PointAnalysis<'_>,
-        outcomes: impl Iterator<Item = &'o Outcome> + Clone,
+        outcomes: impl Iterator<Item = &'o SampleOutcome> + Clone,
     ) -> Option<Self> {
         let margins: Vec<[f64; NODES]> = outcomes.clone().map(|o| o.node_margins).collect();
         let spark_deg_btdc = knock_free_spark(job, analysis, START_KNOCK_SHARE, &margins)?;
@@ -94,7 +92,7 @@ impl Start {
     /// - `outcomes`: of every sample at this speed, in their order
     pub fn at<'o>(
         analysis: &PointAnalysis<'_>,
-        outcomes: impl Iterator<Item = &'o Outcome> + Clone,
+        outcomes: impl Iterator<Item = &'o SampleOutcome> + Clone,
         spark_deg_btdc: f64,
     ) -> Self {
         let sparks = &analysis.response.sparks_deg_btdc;
@@ -113,6 +111,11 @@ impl Start {
     /// Torque at the wheels of each sample, referred to crank speed [N m].
     pub fn wheel_torque_nm(&self) -> &[f64] {
         &self.wheel_torque_nm
+    }
+
+    /// Torque at the crank of each sample [N m].
+    pub(super) fn each_crank_torque_nm(&self) -> &[f64] {
+        &self.crank_torque_nm
     }
 
     /// Octane margin over the samples [-]; about 0 at its low end wherever knock sets the timing.
@@ -137,7 +140,7 @@ pub struct StartCurve<'a> {
     /// The points, by rising speed.
     pub analyses: &'a [PointAnalysis<'a>],
     /// By rising speed; none where no timing of the range is knock-free in 9 cases of 10.
-    pub points: Vec<Option<Start>>,
+    pub points: Vec<Option<StartPoint>>,
 }
 
 impl<'a> StartCurve<'a> {
@@ -145,9 +148,10 @@ impl<'a> StartCurve<'a> {
     ///
     /// # Arguments
     /// - `rows`: outcomes of each sample, one per speed
-    pub fn new(job: &Job, analyses: &'a [PointAnalysis<'a>], rows: &[Vec<Outcome>]) -> Self {
-        let at =
-            |(i, a): (usize, &PointAnalysis<'_>)| Start::new(job, a, rows.iter().map(move |row| &row[i]));
+    pub fn new(job: &Job, analyses: &'a [PointAnalysis<'a>], rows: &[Vec<SampleOutcome>]) -> Self {
+        let at = |(i, a): (usize, &PointAnalysis<'_>)| {
+            StartPoint::new(job, a, rows.iter().map(move |row| &row[i]))
+        };
         Self { analyses, points: analyses.iter().enumerate().map(at).collect() }
     }
 
@@ -160,25 +164,7 @@ impl<'a> StartCurve<'a> {
     }
 
     /// Every point with its timing to start from; none when some speed has none.
-    fn everywhere(&self) -> Option<Vec<(&'a PointAnalysis<'a>, &Start)>> {
+    pub(super) fn everywhere(&self) -> Option<Vec<(&'a PointAnalysis<'a>, &StartPoint)>> {
         self.analyses.iter().zip(&self.points).map(|(a, start)| Some((a, start.as_ref()?))).collect()
-    }
-
-    /// Band of the samples' own power peaks; none when some speed has no timing to start from.
-    pub(super) fn peak_power(&self) -> Option<Peak> {
-        let points = self.everywhere()?;
-        let peaks_kw = |torque_nm: fn(&Start) -> &[f64]| {
-            let samples = points.first().map_or(0, |(_, start)| start.margins.len());
-            let powers = |s: usize| points.iter().map(move |(a, start)| a.power_kw(torque_nm(start)[s]));
-            band((0..samples).map(|s| powers(s).fold(0.0, f64::max)))
-        };
-        Some(Peak {
-            speed_rpm: points[top_index(&points, |(a, start)| start.wheel_power_kw(a).likely)]
-                .0
-                .likely
-                .speed_rpm(),
-            crank: peaks_kw(|start| &start.crank_torque_nm),
-            wheel: peaks_kw(|start| &start.wheel_torque_nm),
-        })
     }
 }

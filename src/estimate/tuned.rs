@@ -2,7 +2,7 @@
 
 use super::error::EstimateError;
 use super::job::Job;
-use super::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
+use super::point::{AtSpark, FuelInUse, Point, PointSetting, Shifts};
 use super::spark::{Reserve, best_torque_spark, knock_limited_spark};
 use super::sweep::over_speeds;
 
@@ -33,7 +33,7 @@ impl<'a> Tuned<'a> {
     /// As [`Self::searched`].
     pub fn new(
         job: &Job,
-        setting: Setting<'a>,
+        setting: PointSetting<'a>,
         (name, fuel): (&str, &'a FuelInUse),
         speed_rpm: f64,
         shifts: Shifts,
@@ -81,7 +81,7 @@ impl<'a> Tuned<'a> {
     /// As [`Self::new`], the first in the order of the speeds.
     pub fn over_speeds(
         job: &Job,
-        setting: Setting<'a>,
+        setting: PointSetting<'a>,
         named: (&str, &'a FuelInUse),
     ) -> Result<Vec<Self>, EstimateError> {
         over_speeds(&[()], &job.speeds_rpm, |(), speed| Self::new(job, setting, named, speed, Shifts::NONE))

@@ -54,7 +54,7 @@ enum Edit {
 
 /// One change.
 #[derive(Clone, Debug)]
-pub(super) struct Change {
+pub(super) struct LeverChange {
     pub(super) lever: Lever,
     pub(super) title: String,
     edit: Edit,
@@ -83,7 +83,7 @@ impl Changed {
     }
 
     /// The same with one more change.
-    pub(super) fn with(mut self, change: &Change) -> Self {
+    pub(super) fn with(mut self, change: &LeverChange) -> Self {
         match change.edit {
             Edit::Job(change) => change.apply(&mut self.job),
             Edit::Fuel(fuel) => self.fuel = fuel,
@@ -107,7 +107,7 @@ impl Changed {
 /// # Arguments
 /// - `peak_ve`: likely volumetric efficiency at its best over the speeds of the job [-]
 /// - `high_ratio`: high end of its band over likely [-]
-pub(super) fn changes(job: &Job, peak_ve: f64, high_ratio: f64) -> [Vec<Change>; LEVERS] {
+pub(super) fn changes(job: &Job, peak_ve: f64, high_ratio: f64) -> [Vec<LeverChange>; LEVERS] {
     [
         ratios(&job.build),
         fuels(job),
@@ -118,11 +118,11 @@ pub(super) fn changes(job: &Job, peak_ve: f64, high_ratio: f64) -> [Vec<Change>;
     ]
 }
 
-fn ratios(build: &Build) -> Vec<Change> {
+fn ratios(build: &Build) -> Vec<LeverChange> {
     let now = build.geometry.compression_ratio.get();
     let step = |step: &f64| {
         let ratio = CompressionRatio::new(now + step).ok().filter(|r| r.get() <= HIGHEST_RATIO + 1e-9)?;
-        Some(Change {
+        Some(LeverChange {
             lever: Lever::Ratio,
             title: format!("compression ratio {:.1}:1 ({step:+.1})", ratio.get()),
             edit: Edit::Job(JobChange::CompressionRatio(ratio)),
@@ -132,8 +132,8 @@ fn ratios(build: &Build) -> Vec<Change> {
     RATIO_STEPS.iter().filter_map(step).collect()
 }
 
-fn fuels(job: &Job) -> Vec<Change> {
-    let fuel = |i: usize| Change {
+fn fuels(job: &Job) -> Vec<LeverChange> {
+    let fuel = |i: usize| LeverChange {
         lever: Lever::Fuel,
         title: format!("fuel {}", job.fuels[i].fuel.name),
         edit: Edit::Fuel(i),
@@ -157,10 +157,10 @@ fn ve_of(job: &Job, kind: BuildKind) -> (f64, f64) {
 }
 
 /// The high end of its own band, then the kinds of build with more volumetric efficiency, the last at its high end.
-fn volumetric_efficiencies(job: &Job, nominal: f64, high_ratio: f64) -> Vec<Change> {
+fn volumetric_efficiencies(job: &Job, nominal: f64, high_ratio: f64) -> Vec<LeverChange> {
     let build = &job.build;
     let end = Figure::VolumetricEfficiency.credible_end();
-    let change = |words: &str, edit: Edit, target: f64| Change {
+    let change = |words: &str, edit: Edit, target: f64| LeverChange {
         lever: Lever::Filling,
         title: format!("filling {words}, VE {target:.2} ({nominal:.2})"),
         edit,
@@ -197,7 +197,7 @@ fn volumetric_efficiencies(job: &Job, nominal: f64, high_ratio: f64) -> Vec<Chan
     found
 }
 
-fn speeds(job: &Job) -> Vec<Change> {
+fn speeds(job: &Job) -> Vec<LeverChange> {
     let Some(limit) = job.speeds_rpm.last().copied() else { return Vec::new() };
     let piston = job.build.geometry.mean_piston_speed_m_per_s(limit);
     let end = (Figure::MeanPistonSpeed.credible_end() / piston)
@@ -209,7 +209,7 @@ fn speeds(job: &Job) -> Vec<Change> {
     if end > 1.02 {
         factors.push(end);
     }
-    let change = |factor: f64| Change {
+    let change = |factor: f64| LeverChange {
         lever: Lever::Speed,
         title: format!(
             "fills best and revs {:.0} % higher (to {:.0} rpm)",
@@ -222,10 +222,10 @@ fn speeds(job: &Job) -> Vec<Change> {
     factors.into_iter().map(change).collect()
 }
 
-fn losses(build: &Build) -> Vec<Change> {
+fn losses(build: &Build) -> Vec<LeverChange> {
     let driveline = build.driveline;
     let band = driveline.loss_band();
-    let change = |words: &str, loss: f64| Change {
+    let change = |words: &str, loss: f64| LeverChange {
         lever: Lever::Driveline,
         title: format!("driveline {words}, loss {:.0} % ({:.0})", 100.0 * loss, 100.0 * band.likely),
         edit: Edit::Job(JobChange::DrivelineLoss(loss)),
@@ -243,9 +243,9 @@ fn losses(build: &Build) -> Vec<Change> {
     found
 }
 
-fn frictions() -> Vec<Change> {
+fn frictions() -> Vec<LeverChange> {
     let lower = Input::Friction.half_width();
-    vec![Change {
+    vec![LeverChange {
         lever: Lever::Friction,
         title: format!("friction {:.0} % lower, the end of its band", 100.0 * lower),
         edit: Edit::Friction(1.0 - lower),

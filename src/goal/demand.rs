@@ -1,7 +1,7 @@
 //! What a wheel power asks of the engine at each speed.
 
-use super::bench::Bench;
 use super::result::DemandPoint;
+use super::trials::ChangeTrials;
 use crate::engine::Figure;
 use crate::estimate::point::Shifts;
 use crate::estimate::search::root;
@@ -27,21 +27,21 @@ pub(super) struct Points {
     pub(super) others: Vec<DemandPoint>,
 }
 
-/// A wanted wheel power on a bench.
+/// A wanted wheel power on its trials.
 pub(super) struct Demand<'a> {
-    bench: &'a Bench<'a>,
+    trials: &'a ChangeTrials<'a>,
     wheel_power_kw: f64,
 }
 
 impl<'a> Demand<'a> {
-    pub(super) fn new(bench: &'a Bench<'a>, wheel_power_kw: f64) -> Self {
-        Self { bench, wheel_power_kw }
+    pub(super) fn new(trials: &'a ChangeTrials<'a>, wheel_power_kw: f64) -> Self {
+        Self { trials, wheel_power_kw }
     }
 
     /// # Errors
     /// As [`Tuned::new`], but for no torque at speeds beyond those of the job.
     pub(super) fn points(&self) -> Result<Points, EstimateError> {
-        let own = self.bench.estimate.fuels[0].peak_power.speed_rpm;
+        let own = self.trials.estimate.fuels[0].peak_power.speed_rpm;
         let own_peak = self.point(own)?;
         let others = in_order(&self.speeds(own), |speed| match self.point(*speed) {
             Err(EstimateError::NoTorque { .. }) => Ok(None),
@@ -52,7 +52,7 @@ impl<'a> Demand<'a> {
 
     /// Speeds of the job from part of its peak, then on in its own steps [rpm].
     fn speeds(&self, own_peak_rpm: f64) -> Vec<f64> {
-        let job = self.bench.job;
+        let job = self.trials.job;
         let all = &job.speeds_rpm;
         let last = all.last().copied().unwrap_or(own_peak_rpm);
         let step = all.first().map_or(0.0, |first| (last - first) / (all.len().max(2) - 1) as f64);
@@ -80,7 +80,7 @@ impl<'a> Demand<'a> {
     }
 
     fn point(&self, speed_rpm: f64) -> Result<DemandPoint, EstimateError> {
-        let job = self.bench.job;
+        let job = self.trials.job;
         let geometry = &job.build.geometry;
         let wheel = torque_of_power_nm(self.wheel_power_kw, speed_rpm);
         // Each speed is taken as that of peak power, at which the loss is stated.
@@ -135,7 +135,7 @@ impl<'a> Demand<'a> {
         let (low, high) = (VE_FACTOR[0], self.most_ve_factor(speed_rpm)?);
         let is_bracketed = low < high && miss(low)? < 0.0 && miss(high)? > 0.0;
         let ve_factor = if is_bracketed {
-            let name = &self.bench.job.fuels[0].fuel.name;
+            let name = &self.trials.job.fuels[0].fuel.name;
             root(|ve_factor| Ok(miss(ve_factor)?), (low, high), TOLERANCE)
                 .map_err(EstimateError::search(name, speed_rpm))?
         } else {
@@ -164,8 +164,8 @@ impl<'a> Demand<'a> {
     }
 
     fn run(&self, speed_rpm: f64, ve_factor: f64) -> Result<Tuned<'_>, EstimateError> {
-        let job = self.bench.job;
-        let fuel = (job.fuels[0].fuel.name.as_str(), &self.bench.fuels[0]);
+        let job = self.trials.job;
+        let fuel = (job.fuels[0].fuel.name.as_str(), &self.trials.fuels[0]);
         Tuned::new(job, job.setting(), fuel, speed_rpm, Shifts { breathing: ve_factor, ..Shifts::NONE })
     }
 }

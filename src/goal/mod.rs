@@ -5,20 +5,21 @@
 //! system must give at each speed, tries every change alone, and searches their combinations: fewest
 //! changes first, then least cost.
 
-mod bench;
 mod change;
 mod demand;
 mod result;
 mod search;
+mod trials;
 
 pub use change::Lever;
 pub use result::{
-    ChangeWorth, DemandPoint, FuelChance, Goal, Most, POSSIBLE_SHARE, Plan, REACHED_SHARE, Reading, Verdict,
+    BuildReading, ChangePlan, ChangeWorth, DemandPoint, FuelChance, Goal, GoalVerdict, Most, POSSIBLE_SHARE,
+    REACHED_SHARE,
 };
 
 use crate::estimate::{Estimate, EstimateError, FuelEstimate, Job, estimate};
 use crate::units::stated::WHEEL_POWER;
-use bench::Bench;
+use trials::ChangeTrials;
 
 /// A goal could not be judged.
 #[derive(Debug, thiserror::Error)]
@@ -48,14 +49,14 @@ pub fn goal(job: &Job, wheel_power_kw: f64) -> Result<Goal, GoalError> {
 }
 
 fn judged(job: &Job, estimate: &Estimate, wheel_power_kw: f64) -> Result<Goal, EstimateError> {
-    let bench = Bench::new(job, estimate)?;
+    let trials = ChangeTrials::new(job, estimate)?;
     let chances: Vec<FuelChance> =
         estimate.fuels.iter().map(|fuel| fuel_chance(fuel, wheel_power_kw)).collect();
-    let demand = demand::Demand::new(&bench, wheel_power_kw).points()?;
+    let demand = demand::Demand::new(&trials, wheel_power_kw).points()?;
     let reached = estimate.fuels[0].peak_power.wheel.likely >= wheel_power_kw;
-    let found = if reached { search::Found::default() } else { search::search(&bench, wheel_power_kw)? };
+    let found = if reached { search::Found::default() } else { search::search(&trials, wheel_power_kw)? };
     let verdict = match chances[0].verdict {
-        Verdict::Unlikely if found.plan.is_none() => Verdict::NotCredible,
+        GoalVerdict::Unlikely if found.plan.is_none() => GoalVerdict::NotCredible,
         verdict => verdict,
     };
     Ok(Goal {
@@ -74,8 +75,8 @@ fn judged(job: &Job, estimate: &Estimate, wheel_power_kw: f64) -> Result<Goal, E
         own_peak: demand.own_peak,
         demand: demand.others,
         has_several_inlets: job.build.valves.has_several_inlets(),
-        as_it_is: bench.as_it_is().clone(),
-        changes: bench.worths()?,
+        as_it_is: trials.as_it_is().clone(),
+        changes: trials.worths()?,
         plan: found.plan,
         gentler: found.gentler,
         most: found.most,
@@ -95,13 +96,13 @@ fn fuel_chance(fuel: &FuelEstimate, wheel_power_kw: f64) -> FuelChance {
         chance_frac: chance,
         chance_standard_error_frac: (chance * (1.0 - chance) / peaks.len() as f64).sqrt(),
         verdict: if chance >= REACHED_SHARE {
-            Verdict::AlreadyReached
+            GoalVerdict::AlreadyReached
         } else if wheel.likely >= wheel_power_kw {
-            Verdict::Likely
+            GoalVerdict::Likely
         } else if chance >= POSSIBLE_SHARE {
-            Verdict::Possible
+            GoalVerdict::Possible
         } else {
-            Verdict::Unlikely
+            GoalVerdict::Unlikely
         },
     }
 }

@@ -14,7 +14,7 @@ pub const POSSIBLE_SHARE: f64 = 0.10;
 /// What is said of a goal in one word.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
-pub enum Verdict {
+pub enum GoalVerdict {
     /// Below 10 %, and no combination of credible changes reaches it in the likely case.
     NotCredible,
     /// Below 10 % for the build as it is.
@@ -41,7 +41,7 @@ pub struct FuelChance {
     /// Binomial standard error of that share [-].
     pub chance_standard_error_frac: f64,
     /// What the chance amounts to; "unlikely" here leaves open whether changes could do it.
-    pub verdict: Verdict,
+    pub verdict: GoalVerdict,
 }
 
 /// What the goal asks at one speed on the judged fuel.
@@ -80,7 +80,7 @@ pub struct DemandPoint {
 
 /// A build, as it is or changed, in its likely case with the spark tuned anew.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
-pub struct Reading {
+pub struct BuildReading {
     /// Peak wheel power [kW].
     pub wheel_power_kw: f64,
     /// Speed of peak power [rpm].
@@ -113,7 +113,7 @@ pub struct ChangeWorth {
     /// The change in words.
     pub title: String,
     /// What the build makes with it.
-    pub reading: Reading,
+    pub reading: BuildReading,
     /// Wheel power gained [kW].
     pub wheel_power_gain_kw: f64,
     /// Whether the figures stay within the race bands.
@@ -122,13 +122,13 @@ pub struct ChangeWorth {
 
 /// A combination of changes that reaches the goal.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
-pub struct Plan {
+pub struct ChangePlan {
     /// The changes, in words; taking any of them away misses the goal.
     pub changes: Vec<String>,
     /// The levers pulled, in the same order.
     pub levers: Vec<Lever>,
     /// What the build makes with them.
-    pub reading: Reading,
+    pub reading: BuildReading,
     /// Chance of reaching the goal with them: the samples of the build as it is, scaled by the change of
     /// the likely power [-].
     pub chance_frac: f64,
@@ -145,7 +145,7 @@ pub struct Most {
     /// The changes, in words.
     pub changes: Vec<String>,
     /// What the build makes with them.
-    pub reading: Reading,
+    pub reading: BuildReading,
 }
 
 /// Everything said about a goal.
@@ -160,7 +160,7 @@ pub struct Goal {
     /// Wanted wheel power [kW].
     pub wheel_power_kw: f64,
     /// What is said of the goal in one word.
-    pub verdict: Verdict,
+    pub verdict: GoalVerdict,
     /// Whether the likely case of the build as it is reaches it on the judged fuel.
     pub reached_in_likely_case: bool,
     /// Number of samples behind the chances.
@@ -182,13 +182,13 @@ pub struct Goal {
     /// Whether production bands are those of engines with more than one inlet valve a cylinder.
     pub has_several_inlets: bool,
     /// The build as it is, in its likely case.
-    pub as_it_is: Reading,
+    pub as_it_is: BuildReading,
     /// What each change is worth alone.
     pub changes: Vec<ChangeWorth>,
     /// Fewest changes that reach the goal in the likely case; null when it is reached as it is, or none do.
-    pub plan: Option<Plan>,
+    pub plan: Option<ChangePlan>,
     /// One or two changes more that cost clearly less; null when there are none.
-    pub gentler: Option<Plan>,
+    pub gentler: Option<ChangePlan>,
     /// The most that credible changes make together; null unless no combination reaches the goal.
     pub most: Option<Most>,
     /// Standing cautions.

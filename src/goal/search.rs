@@ -4,10 +4,10 @@
 //! a smaller one that already reaches the goal is no candidate, so that taking any change away from the
 //! combination found misses the goal.
 
-use super::bench::{Bench, CYCLE_LEVERS, Combination, Run, Scope};
 use super::change::LEVERS;
-use super::result::{Most, Plan, Reading};
+use super::result::{BuildReading, ChangePlan, Most};
 use super::share_at_or_above;
+use super::trials::{CYCLE_LEVERS, ChangeSet, ChangeTrials, Run, Scope};
 use crate::estimate::EstimateError;
 use crate::estimate::sweep::in_order;
 use std::collections::BTreeMap;
@@ -18,26 +18,26 @@ const GENTLER: f64 = 0.9;
 /// What a search finds.
 #[derive(Debug, Default)]
 pub(super) struct Found {
-    pub(super) plan: Option<Plan>,
-    pub(super) gentler: Option<Plan>,
+    pub(super) plan: Option<ChangePlan>,
+    pub(super) gentler: Option<ChangePlan>,
     pub(super) most: Option<Most>,
 }
 
 /// The part of a combination for which the cycle is run.
 type CyclePart = [usize; CYCLE_LEVERS];
 
-fn cycle_part(combination: &Combination) -> CyclePart {
+fn cycle_part(combination: &ChangeSet) -> CyclePart {
     std::array::from_fn(|lever| combination[lever])
 }
 
-/// Searches the combinations of changes of a bench.
+/// Searches the combinations of changes of some trials.
 ///
 /// # Errors
-/// As [`Bench::runs`].
-pub(super) fn search(bench: &Bench<'_>, wheel_power_kw: f64) -> Result<Found, EstimateError> {
-    let mut search = Search { bench, wheel_power_kw, runs: BTreeMap::new(), reaching: Vec::new() };
+/// As [`ChangeTrials::runs`].
+pub(super) fn search(trials: &ChangeTrials<'_>, wheel_power_kw: f64) -> Result<Found, EstimateError> {
+    let mut search = Search { trials, wheel_power_kw, runs: BTreeMap::new(), reaching: Vec::new() };
     let base = search.base()?;
-    let (mut beyond_limits, mut short): (Option<Plan>, Vec<(Combination, f64)>) = (None, Vec::new());
+    let (mut beyond_limits, mut short): (Option<ChangePlan>, Vec<(ChangeSet, f64)>) = (None, Vec::new());
     for count in 1..=LEVERS {
         let tried = search.tried(count)?;
         short.extend(tried.iter().map(|(combination, reading)| (*combination, reading.wheel_power_kw)));
@@ -53,7 +53,7 @@ pub(super) fn search(bench: &Bench<'_>, wheel_power_kw: f64) -> Result<Found, Es
     }
     short.sort_by(|(_, a), (_, b)| b.total_cmp(a));
     for (combination, _) in &short {
-        if let Some(Plan { changes, reading, .. }) = search.plan(combination, 0.0)? {
+        if let Some(ChangePlan { changes, reading, .. }) = search.plan(combination, 0.0)? {
             return Ok(Found { most: Some(Most { changes, reading }), ..Found::default() });
         }
     }
@@ -61,35 +61,35 @@ pub(super) fn search(bench: &Bench<'_>, wheel_power_kw: f64) -> Result<Found, Es
 }
 
 struct Search<'a> {
-    bench: &'a Bench<'a>,
+    trials: &'a ChangeTrials<'a>,
     wheel_power_kw: f64,
     runs: BTreeMap<CyclePart, Vec<Run>>,
     /// Combinations that reach the goal with a safe spark everywhere, but pass a limit of the scenario.
-    reaching: Vec<Combination>,
+    reaching: Vec<ChangeSet>,
 }
 
 impl Search<'_> {
     /// The build as it is, at the speeds of a search.
-    fn base(&mut self) -> Result<Reading, EstimateError> {
-        let variant = self.bench.variant(&[0; LEVERS]);
-        Ok(self.bench.reading(&variant, &self.bench.runs(&variant, Scope::Top)?))
+    fn base(&mut self) -> Result<BuildReading, EstimateError> {
+        let variant = self.trials.variant(&[0; LEVERS]);
+        Ok(self.trials.reading(&variant, &self.trials.runs(&variant, Scope::Top)?))
     }
 
     /// Every credible combination of so many changes that holds none that reaches the goal already, run.
-    fn tried(&mut self, count: usize) -> Result<Vec<(Combination, Reading)>, EstimateError> {
-        let fresh: Vec<Combination> = combinations(&self.bench.sizes(), count)
+    fn tried(&mut self, count: usize) -> Result<Vec<(ChangeSet, BuildReading)>, EstimateError> {
+        let fresh: Vec<ChangeSet> = combinations(&self.trials.sizes(), count)
             .into_iter()
             .filter(|c| !self.reaching.iter().any(|smaller| holds(c, smaller)))
             .collect();
         self.run_cycles(&fresh)?;
-        let read = |c: &Combination| {
-            let variant = self.bench.variant(c);
-            (*c, self.bench.reading(&variant, &self.runs[&cycle_part(c)]))
+        let read = |c: &ChangeSet| {
+            let variant = self.trials.variant(c);
+            (*c, self.trials.reading(&variant, &self.runs[&cycle_part(c)]))
         };
-        Ok(fresh.iter().map(read).filter(|(_, r)| self.bench.is_credible(r) && r.has_safe_spark).collect())
+        Ok(fresh.iter().map(read).filter(|(_, r)| self.trials.is_credible(r) && r.has_safe_spark).collect())
     }
 
-    fn run_cycles(&mut self, combinations: &[Combination]) -> Result<(), EstimateError> {
+    fn run_cycles(&mut self, combinations: &[ChangeSet]) -> Result<(), EstimateError> {
         let mut parts: Vec<CyclePart> =
             combinations.iter().map(cycle_part).filter(|p| !self.runs.contains_key(p)).collect();
         parts.sort_unstable();
@@ -97,7 +97,7 @@ impl Search<'_> {
         let runs = in_order(&parts, |part| {
             let mut combination = [0; LEVERS];
             combination[..CYCLE_LEVERS].copy_from_slice(part);
-            self.bench.runs(&self.bench.variant(&combination), Scope::Top)
+            self.trials.runs(&self.trials.variant(&combination), Scope::Top)
         })?;
         self.runs.extend(parts.into_iter().zip(runs));
         Ok(())
@@ -107,17 +107,17 @@ impl Search<'_> {
     /// least costly of the others.
     fn best_of(
         &mut self,
-        tried: Vec<(Combination, Reading)>,
-        base: &Reading,
-    ) -> Result<(Option<Plan>, Option<Plan>), EstimateError> {
+        tried: Vec<(ChangeSet, BuildReading)>,
+        base: &BuildReading,
+    ) -> Result<(Option<ChangePlan>, Option<ChangePlan>), EstimateError> {
         let mut reaching: Vec<_> =
             tried.into_iter().filter(|(_, r)| r.wheel_power_kw >= self.wheel_power_kw).collect();
         reaching.sort_by(|(a, ra), (b, rb)| {
-            self.bench.cost(a, ra, base).total_cmp(&self.bench.cost(b, rb, base))
+            self.trials.cost(a, ra, base).total_cmp(&self.trials.cost(b, rb, base))
         });
         let mut beyond = None;
         for (combination, reading) in &reaching {
-            let cost = self.bench.cost(combination, reading, base);
+            let cost = self.trials.cost(combination, reading, base);
             let Some(plan) = self.plan(combination, cost)? else { continue };
             self.reaching.push(*combination);
             if plan.limits_passed.is_empty() {
@@ -131,7 +131,11 @@ impl Search<'_> {
     }
 
     /// The least costly combination of one or two changes more than a plan has, where it costs clearly less.
-    fn gentler(&mut self, plan: &Plan, base: &Reading) -> Result<Option<Plan>, EstimateError> {
+    fn gentler(
+        &mut self,
+        plan: &ChangePlan,
+        base: &BuildReading,
+    ) -> Result<Option<ChangePlan>, EstimateError> {
         let (mut best, mut cost) = (None, GENTLER * plan.cost);
         for count in plan.changes.len() + 1..=(plan.changes.len() + 2).min(LEVERS) {
             let tried = self.tried(count)?;
@@ -147,39 +151,39 @@ impl Search<'_> {
 
     /// A combination run over all speeds; none when it is then not credible or has no safe spark somewhere
     /// that the build as it is has.
-    fn plan(&self, combination: &Combination, cost: f64) -> Result<Option<Plan>, EstimateError> {
+    fn plan(&self, combination: &ChangeSet, cost: f64) -> Result<Option<ChangePlan>, EstimateError> {
         let reading = self.whole(combination)?;
-        let unsafe_now = !reading.has_safe_spark && self.bench.as_it_is().has_safe_spark;
-        if unsafe_now || !self.bench.is_credible(&reading) {
+        let unsafe_now = !reading.has_safe_spark && self.trials.as_it_is().has_safe_spark;
+        if unsafe_now || !self.trials.is_credible(&reading) {
             return Ok(None);
         }
-        let fuel = self.bench.variant(combination).fuel;
-        let estimate = &self.bench.estimate.fuels[fuel];
+        let fuel = self.trials.variant(combination).fuel;
+        let estimate = &self.trials.estimate.fuels[fuel];
         let grown = reading.wheel_power_kw / estimate.peak_power.wheel.likely;
-        Ok(Some(Plan {
-            changes: self.bench.words(combination),
-            levers: self.bench.levers(combination),
+        Ok(Some(ChangePlan {
+            changes: self.trials.words(combination),
+            levers: self.trials.levers(combination),
             chance_frac: share_at_or_above(&estimate.sample_peak_wheel_kw, self.wheel_power_kw / grown),
-            limits_passed: self.bench.limits_passed(&reading),
+            limits_passed: self.trials.limits_passed(&reading),
             cost,
             reading,
         }))
     }
 
-    fn whole(&self, combination: &Combination) -> Result<Reading, EstimateError> {
-        let variant = self.bench.variant(combination);
-        Ok(self.bench.reading(&variant, &self.bench.runs(&variant, Scope::Whole)?))
+    fn whole(&self, combination: &ChangeSet) -> Result<BuildReading, EstimateError> {
+        let variant = self.trials.variant(combination);
+        Ok(self.trials.reading(&variant, &self.trials.runs(&variant, Scope::Whole)?))
     }
 }
 
 /// Whether a combination holds all changes of another.
-fn holds(combination: &Combination, other: &Combination) -> bool {
+fn holds(combination: &ChangeSet, other: &ChangeSet) -> bool {
     combination.iter().zip(other).all(|(here, there)| *there == 0 || here == there)
 }
 
 /// All combinations of `count` levers, one change of each.
-fn combinations(sizes: &[usize; LEVERS], count: usize) -> Vec<Combination> {
-    let mut all: Vec<Combination> = vec![[0; LEVERS]];
+fn combinations(sizes: &[usize; LEVERS], count: usize) -> Vec<ChangeSet> {
+    let mut all: Vec<ChangeSet> = vec![[0; LEVERS]];
     for (lever, size) in sizes.iter().enumerate() {
         all = all
             .into_iter()

@@ -4,7 +4,7 @@ use crate::units::PA_PER_BAR;
 
 /// Constants of the knock model that are fitted, not published.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Fit {
+pub struct KnockFit {
     /// Delay of octane number 100, stoichiometric, dry and without residual gas, at [`REFERENCE_PRESSURE_PA`],
     /// [`REFERENCE_TEMPERATURE_K`] and [`DAMPING_SPEED_RPM`] [s].
     pub reference_delay_s: f64,
@@ -37,7 +37,7 @@ pub const REFERENCE_TEMPERATURE_K: f64 = 850.0;
 /// Speed at which the damping is 1 [rpm].
 pub const DAMPING_SPEED_RPM: f64 = 3000.0;
 
-impl Fit {
+impl KnockFit {
     /// The shipped constants: `tests/physics/knock_fit.rs` and `tests/physics/octane_tests.rs` find them and say from what.
     pub const SHIPPED: Self = Self {
         reference_delay_s: 2.972e-3,
@@ -85,7 +85,7 @@ pub const RESIDUAL_EXPONENT: f64 = -1.6;
 /// 2010, `from memory`).
 pub const ETHANOL_PRESSURE_EXPONENT: f64 = 0.81;
 
-/// Pressure at which ethanol counts by its RON [Pa]; the temperature that goes with it is [`Fit::ron_test_temperature_k`].
+/// Pressure at which ethanol counts by its RON [Pa]; the temperature that goes with it is [`KnockFit::ron_test_temperature_k`].
 pub const RON_TEST_PRESSURE_PA: f64 = 26.0 * PA_PER_BAR;
 
 /// Delay of a blend of gasoline and ethanol in an end gas, as an exponential of ln p and 1/T.
@@ -102,7 +102,7 @@ pub const RON_TEST_PRESSURE_PA: f64 = 26.0 * PA_PER_BAR;
 ///
 /// # Source
 /// Form for gasoline: Douaud and Eyzat, SAE 780080 (1978), by way of Heywood 1988, ch. 9 (`from memory`), with constants
-/// fitted anew, see [`Fit`].
+/// fitted anew, see [`KnockFit`].
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct BlendDelay {
     /// ln of the delay at 1 Pa and infinite temperature.
@@ -114,7 +114,7 @@ pub struct BlendDelay {
 
 impl BlendDelay {
     /// Law of an end gas at an engine speed [rpm].
-    pub fn new(fit: &Fit, gas: &EndGas, speed_rpm: f64) -> Self {
+    pub fn new(fit: &KnockFit, gas: &EndGas, speed_rpm: f64) -> Self {
         let w = gas.ethanol_mole_frac;
         let pressure_by = w * (fit.pressure_exponent - ETHANOL_PRESSURE_EXPONENT);
         let temperature_by = w * (fit.ethanol_activation_temperature_k - fit.activation_temperature_k);
@@ -155,7 +155,7 @@ mod tests {
 
     const DRY: EndGas =
         EndGas { lambda: 1.0, residual_frac: 0.0, water_mole_frac: 0.0, ethanol_mole_frac: 0.0 };
-    const FIT: Fit = Fit {
+    const FIT: KnockFit = KnockFit {
         reference_delay_s: 3e-3,
         pressure_exponent: 1.5,
         activation_temperature_k: 4000.0,

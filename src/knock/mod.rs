@@ -8,7 +8,7 @@ pub mod delay;
 
 use crate::cycle::CycleState;
 use crate::engine::Injection;
-pub use delay::{BlendDelay, EndGas, Fit};
+pub use delay::{BlendDelay, EndGas, KnockFit};
 
 /// Burned fraction at which the integral stops [-]: the last tenth burns in cooled layers at the
 /// walls, where autoignition is not heard (85 to 90 % is usual; common practice, no source).

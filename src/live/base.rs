@@ -19,9 +19,6 @@ pub use crate::estimate::job::{USUAL_SAMPLES as SAMPLES, USUAL_SEED as SEED};
 /// How far beyond the loaded top of the run the speed limit can be moved, over that top (common practice, no source).
 const TOP_SPEED_OVER: f64 = 1.4;
 
-/// Allowed values of a control for the scenario that is loaded.
-pub type Limits = RangeInclusive<f64>;
-
 /// A scenario as loaded, and what it takes to move its inputs.
 #[derive(Clone, Debug)]
 pub struct Base {
@@ -120,8 +117,8 @@ impl Base {
         Ok(self)
     }
 
-    /// Allowed values of a control.
-    pub fn limits(&self, control: Control) -> Limits {
+    /// Allowed values of a control for the scenario that is loaded.
+    pub fn limits(&self, control: Control) -> RangeInclusive<f64> {
         if control != Control::TopSpeed {
             return control.facts().range;
         }

@@ -44,7 +44,7 @@ pub(super) struct Facts {
     pub(super) group: &'static str,
     /// What one press of an arrow key moves.
     pub(super) step: f64,
-    /// Allowed values; those of the top speed go with the scenario, see [`super::Limits`].
+    /// Allowed values; those of the top speed go with the scenario, see [`super::Base::limits`].
     pub(super) range: RangeInclusive<f64>,
 }
 

@@ -14,7 +14,7 @@ use std::collections::BTreeMap;
 
 /// A number with its 10-90 % band; the band is null while only the likely case is known.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, JsonSchema)]
-pub struct Spread {
+pub struct LiveBand {
     /// 10th percentile.
     pub low: Option<f64>,
     /// Likely case, or the 50th percentile where there is a band.
@@ -23,13 +23,13 @@ pub struct Spread {
     pub high: Option<f64>,
 }
 
-impl Spread {
+impl LiveBand {
     fn alone(likely: f64) -> Self {
         Self { low: None, likely, high: None }
     }
 }
 
-impl From<Band> for Spread {
+impl From<Band> for LiveBand {
     fn from(band: Band) -> Self {
         Self { low: Some(band.low), likely: band.likely, high: Some(band.high) }
     }
@@ -52,7 +52,7 @@ pub struct LivePoint {
     /// Whether a spark in range keeps the wanted reserve.
     pub keeps_reserve: bool,
     /// Octane margin at the spark used; its band is that of the margin, not about the likely case [-].
-    pub octane_margin: Spread,
+    pub octane_margin: LiveBand,
     /// Octane margin at best-torque spark [-].
     pub best_torque_octane_margin: f64,
     /// Torque given up to knock, as a fraction of that at best-torque spark [-].
@@ -62,24 +62,24 @@ pub struct LivePoint {
     /// Share of samples that knock at the timing to start from [-]; null without such a timing.
     pub start_knock_probability: Option<f64>,
     /// Octane margin at the timing to start from [-]; null without such a timing.
-    pub start_octane_margin: Option<Spread>,
+    pub start_octane_margin: Option<LiveBand>,
     /// Torque at the crank at the likely limit [N m].
-    pub crank_torque_nm: Spread,
+    pub crank_torque_nm: LiveBand,
     /// Power at the wheels at the likely limit [kW].
-    pub wheel_power_kw: Spread,
+    pub wheel_power_kw: LiveBand,
     /// Torque at the crank at the timing to start from [N m]; null without such a timing.
-    pub start_crank_torque_nm: Option<Spread>,
+    pub start_crank_torque_nm: Option<LiveBand>,
     /// Power at the wheels at the timing to start from [kW]; null without such a timing.
-    pub start_wheel_power_kw: Option<Spread>,
+    pub start_wheel_power_kw: Option<LiveBand>,
 }
 
 /// The top of a curve.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
-pub struct Peak {
+pub struct LivePeak {
     /// Speed of the likely peak [rpm].
     pub speed_rpm: f64,
     /// Its band: kW at the wheels for power, N m at the crank for torque.
-    pub of: Spread,
+    pub of: LiveBand,
 }
 
 /// The least of something over speed.
@@ -108,19 +108,19 @@ pub struct Curves {
     /// Name or recipe of the fuel.
     pub fuel: String,
     /// Ethanol content: lowest, likely and highest by volume [-].
-    pub ethanol_vol_frac: Spread,
+    pub ethanol_vol_frac: LiveBand,
     /// Value of every control, moved or not, in the unit of its key.
     pub values: BTreeMap<&'static str, f64>,
     /// Points by rising speed.
     pub curve: Vec<LivePoint>,
     /// Peak wheel power at the likely limit [kW].
-    pub peak_power: Peak,
+    pub peak_power: LivePeak,
     /// Peak wheel power at the timing to start from [kW]; null without samples, or where some speed has no such timing.
-    pub start_peak_power: Option<Peak>,
+    pub start_peak_power: Option<LivePeak>,
     /// Most retard of the timing to start from, from MBT timing [deg]; null where `start_peak_power` is.
     pub start_retard_deg: Option<Worst>,
     /// Peak crank torque at the likely limit [N m].
-    pub peak_torque: Peak,
+    pub peak_torque: LivePeak,
     /// Tightest octane margin at best-torque spark.
     pub tightest_at_best_torque: Tightest,
     /// Tightest octane margin at the likely limit.
@@ -162,11 +162,12 @@ impl Base {
         let points = fuel.curve.iter().map(LivePoint::sampled).collect();
         let mut curves = Curves::new(self, setting, &job, points, fuel.peak_power_lost_frac)?;
         curves.sampled = true;
-        curves.peak_power = Peak { speed_rpm: fuel.peak_power.speed_rpm, of: fuel.peak_power.wheel.into() };
+        curves.peak_power =
+            LivePeak { speed_rpm: fuel.peak_power.speed_rpm, of: fuel.peak_power.wheel.into() };
         curves.peak_torque =
-            Peak { speed_rpm: fuel.peak_torque.speed_rpm, of: fuel.peak_torque.crank.into() };
+            LivePeak { speed_rpm: fuel.peak_torque.speed_rpm, of: fuel.peak_torque.crank.into() };
         curves.start_peak_power =
-            fuel.start_peak_power.map(|peak| Peak { speed_rpm: peak.speed_rpm, of: peak.wheel.into() });
+            fuel.start_peak_power.map(|peak| LivePeak { speed_rpm: peak.speed_rpm, of: peak.wheel.into() });
         curves.start_retard_deg = fuel.start_peak_power.and_then(|_| start_retard_deg(&curves.curve));
         (curves.notices, curves.limit_missed) = (notices, limit_missed);
         Ok(curves)
@@ -217,7 +218,7 @@ impl Curves {
         Ok(Self {
             sampled: false,
             fuel,
-            ethanol_vol_frac: Spread {
+            ethanol_vol_frac: LiveBand {
                 low: Some(ethanol.low),
                 likely: ethanol.likely,
                 high: Some(ethanol.high),
@@ -225,10 +226,13 @@ impl Curves {
             values: base.values(setting, job),
             start_peak_power: None,
             start_retard_deg: None,
-            peak_power: Peak { speed_rpm: power.speed_rpm, of: Spread::alone(power.wheel_power_kw.likely) },
-            peak_torque: Peak {
+            peak_power: LivePeak {
+                speed_rpm: power.speed_rpm,
+                of: LiveBand::alone(power.wheel_power_kw.likely),
+            },
+            peak_torque: LivePeak {
                 speed_rpm: torque.speed_rpm,
-                of: Spread::alone(torque.crank_torque_nm.likely),
+                of: LiveBand::alone(torque.crank_torque_nm.likely),
             },
             tightest_at_best_torque: Tightest {
                 speed_rpm: best.speed_rpm,
@@ -266,11 +270,11 @@ impl LivePoint {
             spark_deg_btdc: p.used.spark_deg_btdc,
             best_torque_spark_deg_btdc: p.mbt.spark_deg_btdc,
             keeps_reserve: p.keeps_reserve(),
-            octane_margin: Spread::alone(p.octane_margin(&p.used)),
+            octane_margin: LiveBand::alone(p.octane_margin(&p.used)),
             best_torque_octane_margin: p.mbt_octane_margin(),
             torque_lost_frac: p.torque_lost_frac(),
-            crank_torque_nm: Spread::alone(p.crank_torque_nm()),
-            wheel_power_kw: Spread::alone(curve.wheel_power_kw(p)),
+            crank_torque_nm: LiveBand::alone(p.crank_torque_nm()),
+            wheel_power_kw: LiveBand::alone(curve.wheel_power_kw(p)),
             ..Self::default()
         }
     }
@@ -285,16 +289,16 @@ impl LivePoint {
             spark_deg_btdc: p.spark_deg_btdc,
             best_torque_spark_deg_btdc: p.best_torque_spark_deg_btdc,
             keeps_reserve: p.knock_limited_spark_deg_btdc.is_some(),
-            octane_margin: Spread { low: Some(low), likely: p.octane_margin, high: Some(high) },
+            octane_margin: LiveBand { low: Some(low), likely: p.octane_margin, high: Some(high) },
             best_torque_octane_margin: p.best_torque_octane_margin,
             torque_lost_frac: p.torque_lost_frac,
             knock_probability: Some(p.knock_probability),
             start_knock_probability: p.start_knock_probability,
-            start_octane_margin: p.start_octane_margin_band.map(Spread::from),
+            start_octane_margin: p.start_octane_margin_band.map(LiveBand::from),
             crank_torque_nm: p.crank_torque_nm.into(),
             wheel_power_kw: p.wheel_power_kw.into(),
-            start_crank_torque_nm: p.start_crank_torque_nm.map(Spread::from),
-            start_wheel_power_kw: p.start_wheel_power_kw.map(Spread::from),
+            start_crank_torque_nm: p.start_crank_torque_nm.map(LiveBand::from),
+            start_wheel_power_kw: p.start_wheel_power_kw.map(LiveBand::from),
         }
     }
 }

@@ -24,9 +24,9 @@ mod routes;
 mod save;
 mod setting;
 
-pub use base::{Base, Limits, SAMPLES, SEED};
+pub use base::{Base, SAMPLES, SEED};
 pub use control::Control;
-pub use curves::{Curves, LivePoint, Peak, Spread, Tightest, Worst};
+pub use curves::{Curves, LiveBand, LivePeak, LivePoint, Tightest, Worst};
 pub use page::{PageData, page_data};
 pub use refusal::Refusal;
 pub use routes::Routes;

@@ -1,7 +1,8 @@
 //! An invented estimate for the tests of this module. No number here comes from an engine.
 
 use crate::estimate::{
-    Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, Lever, Peak, PowerCorrection, TracePoint,
+    Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, LeverWorth, Peak, PowerCorrection,
+    TracePoint,
 };
 use std::f64::consts::PI;
 
@@ -212,10 +213,10 @@ fn ladder() -> Vec<LadderRung> {
         .to_vec()
 }
 
-fn levers() -> Vec<Lever> {
+fn levers() -> Vec<LeverWorth> {
     vec![
-        Lever { name: "compression ratio -0.1", octane_margin_change: 0.4, torque_change_frac: -0.002 },
-        Lever { name: "spark 1 deg later", octane_margin_change: 0.8, torque_change_frac: -0.005 },
+        LeverWorth { name: "compression ratio -0.1", octane_margin_change: 0.4, torque_change_frac: -0.002 },
+        LeverWorth { name: "spark 1 deg later", octane_margin_change: 0.8, torque_change_frac: -0.005 },
     ]
 }
 

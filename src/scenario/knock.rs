@@ -3,7 +3,7 @@
 use super::Scenario;
 use super::job::{FuelFault, FuelProblem, JobError};
 use crate::estimate::Job;
-use crate::estimate::known::{Heard, KnownPoint, Learned, Observed, TimingSwing, learn};
+use crate::estimate::known::{HeardKnock, KnownPoint, Learned, Observed, TimingSwing, learn};
 use crate::fuel::FuelLibrary;
 use crate::input::Section;
 use crate::knock::Deposits;
@@ -34,7 +34,7 @@ pub(super) fn knock(s: &mut Section<'_, '_>, file: &str) -> KnockRules {
     let known = s.sections("known", MOST_POINTS, |s, line| {
         let at = observed(s, &format!("{file}:{line}: knock.known"));
         let spark = s.number("timing_deg_btdc", TIMING);
-        let heard = s.word("heard", &Heard::ALL);
+        let heard = s.word("heard", &HeardKnock::ALL);
         Some(KnownPoint { at: at?, spark_deg_btdc: spark?, heard: heard? })
     });
     let swings = s.sections("swing", MOST_POINTS, |s, line| {

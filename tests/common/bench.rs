@@ -5,11 +5,11 @@ use endgas::engine::{
     Breathing, Build, Chamber, Combustion, Cooling, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection,
     Layout, Limits, Valves,
 };
-use endgas::estimate::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
+use endgas::estimate::point::{AtSpark, FuelInUse, Point, PointSetting, Shifts};
 use endgas::estimate::spark::{SparkRange, best_torque_spark};
 use endgas::fuel::Blend;
 use endgas::fuel::library::FuelLibrary;
-use endgas::knock::{Fit, octane_requirement};
+use endgas::knock::{KnockFit, octane_requirement};
 use endgas::units::CompressionRatio;
 
 pub const RANGE: SparkRange = SparkRange { earliest_deg_btdc: 60.0, latest_deg_btdc: -15.0 };
@@ -73,7 +73,7 @@ pub struct Trial {
     pub lambda: f64,
     pub speed_rpm: f64,
     pub shifts: Shifts,
-    pub fit: Fit,
+    pub fit: KnockFit,
 }
 
 impl Trial {
@@ -85,7 +85,7 @@ impl Trial {
             lambda: 0.87,
             speed_rpm,
             shifts: Shifts::NONE,
-            fit: Fit::SHIPPED,
+            fit: KnockFit::SHIPPED,
         }
     }
 
@@ -103,7 +103,7 @@ impl Trial {
     pub fn with<R>(&self, run: impl Fn(&Point<'_>) -> R) -> R {
         let fuel = FuelInUse::new(self.fuel.clone(), self.lambda, &self.weather).unwrap();
         let reference = blend("premium-91");
-        let setting = Setting {
+        let setting = PointSetting {
             build: &self.build,
             weather: &self.weather,
             reference: (&reference, 0.87),

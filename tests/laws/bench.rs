@@ -1,11 +1,11 @@
 //! A random build ready to be asked: its burned gas tabulated once, its best-torque spark found.
 
 use crate::random_build::{Draw, RandomBuild, SPARK_RANGE, library, reference};
-use endgas::estimate::point::{AtSpark, FuelInUse, Point, Setting, Shifts};
+use endgas::estimate::point::{AtSpark, FuelInUse, Point, PointSetting, Shifts};
 use endgas::estimate::spark::best_torque_spark;
 use endgas::estimate::{Estimate, Job, estimate};
 use endgas::fuel::pump::best_power_lambda;
-use endgas::knock::{Fit, octane_requirement, sensitivity_weight};
+use endgas::knock::{KnockFit, octane_requirement, sensitivity_weight};
 use std::cell::OnceCell;
 
 /// Brake mean effective pressure below which the program itself refuses a point [bar].
@@ -40,12 +40,12 @@ pub fn gas_of(random: &RandomBuild) -> FuelInUse {
 }
 
 /// What stays the same over the points of a build.
-pub fn setting(random: &RandomBuild) -> Setting<'_> {
-    Setting {
+pub fn setting(random: &RandomBuild) -> PointSetting<'_> {
+    PointSetting {
         build: &random.build,
         weather: &random.weather,
         reference: (reference(), best_power_lambda(reference().ethanol_vol_frac)),
-        fit: Fit::SHIPPED,
+        fit: KnockFit::SHIPPED,
         need: Default::default(),
     }
 }
@@ -57,7 +57,7 @@ pub fn best_of(point: &Point<'_>) -> AtSpark {
 
 /// Octane requirement of a run [-].
 pub fn requirement(at: &AtSpark) -> f64 {
-    octane_requirement(at.integral_at_100, Fit::SHIPPED.octane_exponent)
+    octane_requirement(at.integral_at_100, KnockFit::SHIPPED.octane_exponent)
 }
 
 impl Bench {

@@ -6,7 +6,7 @@ use crate::common::bisect::bisect;
 use endgas::air::{Weather, standard_atmosphere_pressure_pa};
 use endgas::cycle::CycleState;
 use endgas::engine::Injection;
-use endgas::knock::{BlendDelay, EndGas, Fit, KnockIntegral, octane_requirement};
+use endgas::knock::{BlendDelay, EndGas, KnockFit, KnockIntegral, octane_requirement};
 
 /// The end gas of one cycle.
 #[derive(Clone)]
@@ -26,13 +26,13 @@ impl Run {
     }
 
     /// Ignition integral at octane number 100.
-    pub(crate) fn integral(&self, fit: &Fit) -> f64 {
+    pub(crate) fn integral(&self, fit: &KnockFit) -> f64 {
         let mut integral = KnockIntegral::new(BlendDelay::new(fit, &self.gas, self.speed_rpm));
         self.states.iter().for_each(|state| integral.add(state));
         integral.value()
     }
 
-    pub(crate) fn requirement(&self, fit: &Fit) -> f64 {
+    pub(crate) fn requirement(&self, fit: &KnockFit) -> f64 {
         octane_requirement(self.integral(fit), fit.octane_exponent)
     }
 }
@@ -45,7 +45,7 @@ struct Pair {
 }
 
 impl Pair {
-    fn slope(&self, fit: &Fit) -> f64 {
+    fn slope(&self, fit: &KnockFit) -> f64 {
         (self.to.requirement(fit) - self.from.requirement(fit)) / self.by
     }
 }
@@ -100,7 +100,7 @@ fn day(temperature_k: f64, pressure_pa: f64, humidity: f64) -> Weather {
 /// Timing at MBT less a little, or later where the engine needs more than the borderline octane number there.
 fn borderline_deg(trial: &Trial) -> f64 {
     let most = trial.best().spark_deg_btdc - OFF_MBT_DEG;
-    let need = |spark: f64| Run::of(trial, spark).requirement(&Fit::SHIPPED);
+    let need = |spark: f64| Run::of(trial, spark).requirement(&KnockFit::SHIPPED);
     if need(most) <= BORDERLINE {
         return most;
     }
@@ -166,7 +166,7 @@ impl Engine {
         }
     }
 
-    pub(crate) fn slopes(&self, fit: &Fit) -> Slopes {
+    pub(crate) fn slopes(&self, fit: &KnockFit) -> Slopes {
         let needs: Vec<f64> = self.lambdas.iter().map(|run| run.requirement(fit)).collect();
         let top = (1..LAMBDAS - 1).max_by(|a, b| needs[*a].total_cmp(&needs[*b])).unwrap();
         let [left, middle, right] = [needs[top - 1], needs[top], needs[top + 1]];

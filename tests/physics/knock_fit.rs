@@ -24,7 +24,7 @@
 use crate::knock_engines::{Engine, Run, Slopes, high_ratio, three, timing_of_ca50};
 use argmin::core::{CostFunction, Error, Executor, State};
 use argmin::solver::neldermead::NelderMead;
-use endgas::knock::Fit;
+use endgas::knock::KnockFit;
 
 /// A row over the engines.
 struct SlopeRow {
@@ -73,26 +73,26 @@ impl Rows {
     }
 
     /// What the constants give for every row: each slope on each engine, then the single numbers.
-    fn found(&self, fit: &Fit) -> ([[f64; 3]; SLOPES.len()], [f64; SINGLES.len()]) {
+    fn found(&self, fit: &KnockFit) -> ([[f64; 3]; SLOPES.len()], [f64; SINGLES.len()]) {
         let slopes = [0, 1, 2].map(|i| self.engines[i].slopes(fit));
         let each = std::array::from_fn(|row| [0, 1, 2].map(|i| (SLOPES[row].of)(&slopes[i])));
         let level = self.limited.requirement(fit);
         (each, [level, fit.pressure_exponent, fit.activation_temperature_k, fit.octane_exponent])
     }
 
-    fn fit_of(&self, p: &[f64]) -> Fit {
-        Fit {
+    fn fit_of(&self, p: &[f64]) -> KnockFit {
+        KnockFit {
             reference_delay_s: 1e-3 * p[0].exp(),
             pressure_exponent: p[1],
             activation_temperature_k: 1e3 * p[2],
             octane_exponent: p[3],
             speed_damping: if self.is_undamped { 0.0 } else { p[4] },
             fuel_air_exponent: p[5],
-            ..Fit::SHIPPED
+            ..KnockFit::SHIPPED
         }
     }
 
-    fn residuals(&self, fit: &Fit) -> Vec<f64> {
+    fn residuals(&self, fit: &KnockFit) -> Vec<f64> {
         let (slopes, singles) = self.found(fit);
         let by_engine = slopes.iter().zip(&SLOPES).map(|(found, row)| {
             let squares: f64 = found.iter().map(|f| ((f - row.middle) / row.half).powi(2)).sum();
@@ -123,7 +123,7 @@ impl CostFunction for &Rows {
 const TRIAL: [f64; 6] = [1.3, 1.35, 5.0, 4.5, 0.3, 0.0];
 const DOUAUD_EYZAT: [f64; 6] = [1.3, 1.7, 3.8, 3.402, 0.3, -0.9];
 
-fn fitted(rows: &Rows, start: [f64; 6]) -> Fit {
+fn fitted(rows: &Rows, start: [f64; 6]) -> KnockFit {
     const STEPS: [f64; 6] = [0.2, 0.2, 1.0, 0.5, 0.1, 0.3];
     let mut best = start.to_vec();
     // Started again from where it ended: a simplex in six dimensions may stall.
@@ -141,7 +141,7 @@ fn fitted(rows: &Rows, start: [f64; 6]) -> Fit {
     rows.fit_of(&best)
 }
 
-fn print(rows: &Rows, fit: &Fit) {
+fn print(rows: &Rows, fit: &KnockFit) {
     let (slopes, singles) = rows.found(fit);
     println!("{fit:?}");
     for (row, found) in SLOPES.iter().zip(&slopes) {
@@ -152,7 +152,7 @@ fn print(rows: &Rows, fit: &Fit) {
     }
 }
 
-fn assert_close(found: &Fit, wanted: &Fit) {
+fn assert_close(found: &KnockFit, wanted: &KnockFit) {
     let close = |a: f64, b: f64, slack: f64| assert!((a - b).abs() <= slack, "{found:?} against {wanted:?}");
     let relative = |a: f64, b: f64| close(a, b, 0.01 * b.abs());
     relative(found.reference_delay_s, wanted.reference_delay_s);
@@ -169,7 +169,7 @@ fn the_fit_gives_the_shipped_constants_from_both_starts() {
     let found = fitted(&rows, TRIAL);
     print(&rows, &found);
     assert_close(&fitted(&rows, DOUAUD_EYZAT), &found);
-    assert_close(&found, &Fit::SHIPPED);
+    assert_close(&found, &KnockFit::SHIPPED);
     let worst = rows.residuals(&found).into_iter().fold(0.0, |most: f64, r| most.max(r.abs()));
     assert!(worst < 1.25, "a fitted row lies {worst:.2} half bands from its middle");
 }

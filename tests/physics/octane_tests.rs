@@ -15,7 +15,7 @@ use crate::knock_engines::Run;
 use endgas::air::Weather;
 use endgas::engine::{Breathing, Chamber, Cooling};
 use endgas::fuel::Blend;
-use endgas::knock::{Fit, octane_requirement};
+use endgas::knock::{KnockFit, octane_requirement};
 use endgas::units::CompressionRatio;
 
 #[derive(Clone, Copy, PartialEq)]
@@ -89,7 +89,7 @@ impl Rated {
     }
 
     /// ln of the integral at octane number 100.
-    fn ln_integral(&self, fit: &Fit, ratio: f64) -> f64 {
+    fn ln_integral(&self, fit: &KnockFit, ratio: f64) -> f64 {
         let place = RATIOS.iter().take_while(|r| **r < ratio).count().clamp(1, RATIOS.len() - 1);
         let at = |i: usize| self.0[i].integral(fit).ln();
         let part = (ratio / RATIOS[place - 1]).ln() / (RATIOS[place] / RATIOS[place - 1]).ln();
@@ -110,19 +110,19 @@ impl Bench {
         Self { reference: METHODS.map(|method| Rated::new(method, &isooctane)) }
     }
 
-    fn standard(&self, fit: &Fit) -> f64 {
+    fn standard(&self, fit: &KnockFit) -> f64 {
         self.reference[0].ln_integral(fit, ISOOCTANE_RATIO)
     }
 
     /// Ratio at which a fuel of an octane index is at standard knock, by bisection.
-    fn critical_ratio(&self, rated: &Rated, fit: &Fit, index: f64) -> f64 {
+    fn critical_ratio(&self, rated: &Rated, fit: &KnockFit, index: f64) -> f64 {
         let allowed = self.standard(fit) + fit.octane_exponent * (index / 100.0).ln();
         bisect((3.0, 18.0), 30, |ratio| rated.ln_integral(fit, ratio) > allowed)
     }
 
     /// Octane number of a fuel in a test: that of the reference fuel with its critical ratio. In the MON test gasoline
     /// counts by its own MON, K = 1.
-    fn rate(&self, method: Method, fuel: &Blend, rated: &Rated, fit: &Fit) -> f64 {
+    fn rate(&self, method: Method, fuel: &Blend, rated: &Rated, fit: &KnockFit) -> f64 {
         let k = if method == Method::Ron { 0.0 } else { 1.0 };
         let ratio = self.critical_ratio(rated, fit, fuel.octane_index(k));
         let reference = &self.reference[method as usize];
@@ -141,12 +141,12 @@ fn neat_ethanol_gives_its_shipped_constants() {
     let bench = Bench::new();
     let ethanol = blend("ethanol");
     let rated = METHODS.map(|method| Rated::new(method, &ethanol));
-    let with = |activation_k: f64, counts_k: f64| Fit {
+    let with = |activation_k: f64, counts_k: f64| KnockFit {
         ethanol_activation_temperature_k: activation_k,
         ron_test_temperature_k: counts_k,
-        ..Fit::SHIPPED
+        ..KnockFit::SHIPPED
     };
-    let rate = |fit: &Fit, i: usize| bench.rate(METHODS[i], &ethanol, &rated[i], fit);
+    let rate = |fit: &KnockFit, i: usize| bench.rate(METHODS[i], &ethanol, &rated[i], fit);
     let by_ron = |activation: f64| {
         let counts = bisect((750.0, 950.0), HALVINGS, |t| rate(&with(activation, t), 0) > ethanol.octane.ron);
         with(activation, counts)
@@ -155,8 +155,8 @@ fn neat_ethanol_gives_its_shipped_constants() {
     let found = by_ron(activation);
     println!("{found:?}");
     let near = |a: f64, b: f64, slack: f64| assert!((a - b).abs() < slack, "{found:?}");
-    near(found.ethanol_activation_temperature_k, Fit::SHIPPED.ethanol_activation_temperature_k, 100.0);
-    near(found.ron_test_temperature_k, Fit::SHIPPED.ron_test_temperature_k, 2.0);
+    near(found.ethanol_activation_temperature_k, KnockFit::SHIPPED.ethanol_activation_temperature_k, 100.0);
+    near(found.ron_test_temperature_k, KnockFit::SHIPPED.ron_test_temperature_k, 2.0);
     // With the apparent activation temperature of the mechanisms MON comes out far below the rating.
     let chemistry = by_ron(17_000.0);
     println!("17 000 K: MON {:.1} of {:.1}", rate(&chemistry, 1), ethanol.octane.mon);
@@ -172,7 +172,7 @@ fn blends_rate_as_they_do() {
             let fuel = blend(&format!("ethanol {percent} % + {base} {} %", 100 - percent));
             let off = METHODS.map(|method| {
                 let rated = if method == Method::Ron { fuel.octane.ron } else { fuel.octane.mon };
-                bench.rate(method, &fuel, &Rated::new(method, &fuel), &Fit::SHIPPED) - rated
+                bench.rate(method, &fuel, &Rated::new(method, &fuel), &KnockFit::SHIPPED) - rated
             });
             println!(
                 "E{percent} on {base}: RON {:+.1} of {:.1}, MON {:+.1} of {:.1}",
@@ -186,5 +186,5 @@ fn blends_rate_as_they_do() {
 /// Critical ratios of PRF 80 and 90 in the RON test, for the accuracy table.
 pub(crate) fn critical_ratios() -> [f64; 2] {
     let bench = Bench::new();
-    [80.0, 90.0].map(|index| bench.critical_ratio(&bench.reference[0], &Fit::SHIPPED, index))
+    [80.0, 90.0].map(|index| bench.critical_ratio(&bench.reference[0], &KnockFit::SHIPPED, index))
 }

@@ -5,7 +5,7 @@ use crate::common::job;
 use approx::assert_relative_eq;
 use endgas::engine::Standing;
 use endgas::estimate::{Job, estimate};
-use endgas::goal::{Goal, GoalError, Lever, Verdict, goal};
+use endgas::goal::{Goal, GoalError, GoalVerdict, Lever, goal};
 use endgas::scenario::DEMO;
 use proptest::prelude::*;
 
@@ -31,7 +31,7 @@ fn the_likely_power_asks_for_what_the_estimate_has() {
         assert_relative_eq!(own.build_bmep_bar, at.bmep_bar, max_relative = 1e-9);
         assert_relative_eq!(own.volumetric_efficiency, at.volumetric_efficiency, max_relative = 0.015);
         assert_relative_eq!(own.fuel_flow_kg_per_s, at.fuel_flow_kg_per_s, max_relative = 0.015);
-        assert!(goal.reached_in_likely_case && goal.verdict == Verdict::Likely, "{name}");
+        assert!(goal.reached_in_likely_case && goal.verdict == GoalVerdict::Likely, "{name}");
         assert!(goal.plan.is_none() && goal.most.is_none());
     }
 }
@@ -98,17 +98,17 @@ fn verdicts_come_in_their_order() {
     let job = job::demo();
     let wheel = estimate(&job).unwrap().fuels[0].peak_power.wheel;
     for (wanted, verdict) in [
-        (wheel.low * 0.97, Verdict::AlreadyReached),
-        (wheel.likely * 0.98, Verdict::Likely),
-        (wheel.likely * 1.04, Verdict::Possible),
-        (wheel.likely * 1.25, Verdict::Unlikely),
-        (wheel.likely * 2.0, Verdict::NotCredible),
+        (wheel.low * 0.97, GoalVerdict::AlreadyReached),
+        (wheel.likely * 0.98, GoalVerdict::Likely),
+        (wheel.likely * 1.04, GoalVerdict::Possible),
+        (wheel.likely * 1.25, GoalVerdict::Unlikely),
+        (wheel.likely * 2.0, GoalVerdict::NotCredible),
     ] {
         let goal = goal(&job, wanted).unwrap();
         assert_eq!(goal.verdict, verdict, "{wanted}");
-        assert_eq!(goal.reached_in_likely_case, verdict >= Verdict::Likely);
-        assert_eq!(goal.plan.is_some(), matches!(verdict, Verdict::Possible | Verdict::Unlikely));
-        assert_eq!(goal.most.is_some(), verdict == Verdict::NotCredible);
+        assert_eq!(goal.reached_in_likely_case, verdict >= GoalVerdict::Likely);
+        assert_eq!(goal.plan.is_some(), matches!(verdict, GoalVerdict::Possible | GoalVerdict::Unlikely));
+        assert_eq!(goal.most.is_some(), verdict == GoalVerdict::NotCredible);
         if let Some(most) = &goal.most {
             assert!(most.reading.wheel_power_kw < wanted && most.reading.peak_bmep_bar <= 15.8);
         }
@@ -232,10 +232,10 @@ proptest! {
         let goal = goal(&job, wanted * likely).unwrap();
         let reached = wanted <= 1.0;
         prop_assert_eq!(goal.reached_in_likely_case, reached);
-        prop_assert_eq!(goal.verdict >= Verdict::Likely, reached);
+        prop_assert_eq!(goal.verdict >= GoalVerdict::Likely, reached);
         prop_assert!(goal.plan.is_none() || goal.most.is_none());
         prop_assert_eq!(goal.plan.is_some() || goal.most.is_some(), !reached);
-        prop_assert_eq!(goal.verdict == Verdict::NotCredible, !reached && goal.plan.is_none() && goal.chances[0].chance_frac < 0.1);
+        prop_assert_eq!(goal.verdict == GoalVerdict::NotCredible, !reached && goal.plan.is_none() && goal.chances[0].chance_frac < 0.1);
         prop_assert!(goal.demand.iter().all(|p| p.volumetric_efficiency.is_finite() && p.volumetric_efficiency > 0.0));
         prop_assert!(goal.changes.iter().all(|c| c.reading.wheel_power_kw.is_finite()));
         for lever in [Lever::Ratio, Lever::Fuel, Lever::Filling, Lever::Driveline, Lever::Friction] {

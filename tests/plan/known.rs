@@ -4,7 +4,7 @@
 use crate::common::bisect::bisect;
 use crate::common::job::from_text;
 use endgas::estimate::analysis::{PointAnalysis, PreparedFuel};
-use endgas::estimate::known::{Heard, KnownPoint, Learned, Observed, TimingSwing, learn};
+use endgas::estimate::known::{HeardKnock, KnownPoint, Learned, Observed, TimingSwing, learn};
 use endgas::estimate::sampling::octane_margin;
 use endgas::estimate::spark::best_torque_spark;
 use endgas::estimate::uncertainty::{Input, Sample, latin_hypercube};
@@ -32,7 +32,7 @@ fn at(job: &Job, name: &str, speed_rpm: f64) -> Observed {
     }
 }
 
-fn known(job: &Job, name: &str, speed_rpm: f64, spark_deg_btdc: f64, heard: Heard) -> KnownPoint {
+fn known(job: &Job, name: &str, speed_rpm: f64, spark_deg_btdc: f64, heard: HeardKnock) -> KnownPoint {
     KnownPoint { at: at(job, name, speed_rpm), spark_deg_btdc, heard }
 }
 
@@ -107,7 +107,7 @@ fn three_points_halve_the_band_and_it_still_holds_the_truth() {
                     let heard = hidden[i].with(other, &of_the_day);
                     let off = 0.8 * other.deviate(Input::Driveline) / 1.2816;
                     let trace = place.trace_deg(analysis, &heard, off);
-                    known(&job, "premium-91", place.speed_rpm, trace, Heard::Trace)
+                    known(&job, "premium-91", place.speed_rpm, trace, HeardKnock::Trace)
                 })
                 .collect();
             let (low, high) = band(&learned(&job, &points).samples);
@@ -129,12 +129,12 @@ fn the_likely_case_moves_with_the_samples() {
     let place = Place::new(&job, "premium-91", 3000.0);
     let analysis = place.analysis();
     let limit = analysis.likely.used.spark_deg_btdc;
-    for (heard, off) in [(Heard::Knock, -6.0), (Heard::None, 6.0)] {
+    for (heard, off) in [(HeardKnock::Knock, -6.0), (HeardKnock::None, 6.0)] {
         let points = [known(&job, "premium-91", 3000.0, limit + off, heard)];
         let learned = learned(&job, &points);
         let mut after = job.clone();
         after.knock.learned = Some(Arc::new(learned.clone()));
-        assert_eq!(learned.octane > 0.0, heard == Heard::Knock, "{}", learned.octane);
+        assert_eq!(learned.octane > 0.0, heard == HeardKnock::Knock, "{}", learned.octane);
         let moved = Place::new(&after, "premium-91", 3000.0);
         let likely = moved.analysis().likely;
         let at = likely.point.at_spark(limit);
@@ -156,15 +156,15 @@ fn the_likely_case_moves_with_the_samples() {
 fn a_contradiction_is_named() {
     let job = from_text(STREET);
     let points = [
-        known(&job, "premium-91", 3000.0, 26.0, Heard::None),
-        known(&job, "premium-91", 4000.0, 10.0, Heard::Knock),
-        known(&job, "premium-91", 3500.0, 25.0, Heard::None),
+        known(&job, "premium-91", 3000.0, 26.0, HeardKnock::None),
+        known(&job, "premium-91", 4000.0, 10.0, HeardKnock::Knock),
+        known(&job, "premium-91", 3500.0, 25.0, HeardKnock::None),
     ];
     let remarks = learned(&job, &points).remarks.join("\n");
     assert!(remarks.contains("premium-91 at 4000: knock at 10.0 deg BTDC contradicts"), "{remarks}");
     let agreeing = [
-        known(&job, "premium-91", 3000.0, 20.0, Heard::None),
-        known(&job, "premium-91", 3000.0, 27.0, Heard::Knock),
+        known(&job, "premium-91", 3000.0, 20.0, HeardKnock::None),
+        known(&job, "premium-91", 3000.0, 27.0, HeardKnock::Knock),
     ];
     let remarks = learned(&job, &agreeing).remarks.join("\n");
     assert!(!remarks.contains("contradicts"), "{remarks}");

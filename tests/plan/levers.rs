@@ -4,7 +4,7 @@ use crate::common::job;
 use endgas::air::Weather;
 use endgas::estimate::point::{FuelInUse, Point, Shifts};
 use endgas::estimate::{Estimate, Job, estimate};
-use endgas::knock::{Fit, octane_requirement};
+use endgas::knock::{KnockFit, octane_requirement};
 use endgas::units::CompressionRatio;
 
 fn demo(humidity: f64) -> Job {
@@ -22,7 +22,7 @@ fn at_point_of(base: &Estimate, job: &Job) -> (f64, f64) {
     let fuel = FuelInUse::new(choice.fuel.blend().unwrap(), lambda, &job.weather).unwrap();
     let run = Point::new(job.setting(), &fuel, point.speed_rpm, Shifts::NONE).at_spark(point.spark_deg_btdc);
     let index = fuel.blend.octane_index(0.0);
-    (index - octane_requirement(run.integral_at_100, Fit::SHIPPED.octane_exponent), run.bmep_bar())
+    (index - octane_requirement(run.integral_at_100, KnockFit::SHIPPED.octane_exponent), run.bmep_bar())
 }
 
 fn check(humidity: f64, lever: &str, change: impl Fn(&mut Job)) {

@@ -4,7 +4,7 @@ use super::words::{cell, condition_words, head, ignition_words, over, ratio, var
 use super::{HEAD_LIMIT, NAME_LIMIT};
 use crate::choose::LimitKind;
 use crate::choose::result::{
-    Choice, FuelState, HalfStep, IgnitionWorth, Order, Piston, RatioRow, Regret, Variant, VariantKind,
+    Choice, FuelAtRatio, HalfStep, IgnitionWorth, Order, Piston, RatioRow, Regret, Variant, VariantKind,
 };
 use crate::estimate::Band;
 use crate::report::columns::Columns;
@@ -211,7 +211,7 @@ struct Record<'a> {
 }
 
 impl Record<'_> {
-    fn state(&self) -> Option<&FuelState> {
+    fn state(&self) -> Option<&FuelAtRatio> {
         self.row.fuels.get(self.fuel?.0)
     }
 

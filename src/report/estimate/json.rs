@@ -5,7 +5,7 @@
 //! `cautious_spark_deg_btdc`, `outside` and the keys that begin with `start_` may be null.
 
 use crate::estimate::{
-    Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, Lever, Peak, PowerCorrection,
+    Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, LeverWorth, Peak, PowerCorrection,
 };
 use crate::report::ReportError;
 use crate::report::document::Tool;
@@ -75,7 +75,7 @@ struct Fuel<'a> {
     /// Losses at the speed of peak power, from the ideal cycle to the wheel.
     ladder: &'a [LadderRung],
     /// What each change is worth at the tightest speed.
-    levers: &'a [Lever],
+    levers: &'a [LeverWorth],
     /// Uncertain inputs, strongest on power first.
     drivers: &'a [Driver],
     /// Peak power at the crank by each standard of `corrections`.

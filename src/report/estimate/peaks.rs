@@ -1,6 +1,6 @@
 //! What an estimate says of each fuel as a whole: peaks, power at the crank, losses, changes and what drives the range.
 
-use crate::estimate::{Driver, Estimate, FuelEstimate, LadderRung, Lever};
+use crate::estimate::{Driver, Estimate, FuelEstimate, LadderRung, LeverWorth};
 use crate::report::Units;
 use crate::report::columns::Columns;
 use crate::report::quantity::Dimension::{Power, Pressure, Pure, Share};
@@ -64,8 +64,8 @@ pub(super) fn steps(fuel: &FuelEstimate) -> impl Iterator<Item = (Option<&Ladder
 }
 
 /// What each change is worth at the worst rpm.
-pub(super) fn levers<'a>(units: Units) -> Columns<'a, &'a Lever> {
-    let mut c = Columns::<&Lever>::new(units);
+pub(super) fn levers<'a>(units: Units) -> Columns<'a, &'a LeverWorth> {
+    let mut c = Columns::<&LeverWorth>::new(units);
     c.words("change", |lever| lever.name.to_owned()).at_most(50);
     c.number("octane margin", Pure, |lever| lever.octane_margin_change).digits(1).signed();
     c.number("torque", Share, |lever| lever.torque_change_frac).digits(1).signed();

@@ -2,7 +2,7 @@
 
 use super::words::{answer, chance_words, digits, error_words, power_words, verdict_word};
 use crate::engine::Figure;
-use crate::goal::{DemandPoint, FuelChance, Goal, Reading};
+use crate::goal::{DemandPoint, FuelChance, Goal, BuildReading};
 use crate::report::Units;
 use crate::report::columns::Columns;
 use crate::report::quantity::Dimension::{self, MassFlow, PistonSpeed, Power, Pressure, Pure};
@@ -136,19 +136,19 @@ fn bands(goal: &Goal, units: Units) -> String {
 }
 
 /// A reading beside the build as it is: what it is called, what it reads, and a mark.
-type Change<'a> = (&'a str, &'a Reading, &'static str);
+type Change<'a> = (&'a str, &'a BuildReading, &'static str);
 
 /// Readings by change, from that of the build as it is.
 pub(in crate::report) fn reading_columns<'a>(
     first: &str,
-    base: &'a Reading,
+    base: &'a BuildReading,
     units: Units,
 ) -> Columns<'a, Change<'a>> {
     let mut c = Columns::<Change<'_>>::new(units);
     c.words(first, |(name, ..)| (*name).to_owned()).at_most(CHANGE_LIMIT);
     c.group("wheel");
     c.number("likely", Power, |(_, r, _)| r.wheel_power_kw).digits(digits(base.wheel_power_kw));
-    let gain = |r: &Reading| (!std::ptr::eq(r, base)).then(|| r.wheel_power_kw - base.wheel_power_kw);
+    let gain = |r: &BuildReading| (!std::ptr::eq(r, base)).then(|| r.wheel_power_kw - base.wheel_power_kw);
     c.maybe("gain", Power, move |(_, r, _)| gain(r)).digits(1).signed().or("");
     c.group("");
     c.number("octane", Pure, |(_, r, _)| r.best_torque_octane_margin).below("margin").digits(1).signed();
@@ -207,7 +207,7 @@ fn together(goal: &Goal, units: Units) -> String {
 
 const COST: &str = "Taking any change away from the fewest misses the goal. Fewest changes come first, then least cost: how far each goes towards the end of its band (0 to 1), the relative rise of peak pressure and fuel flow, and a tenth of each octane number of margin given up.";
 
-fn combination(title: &str, changes: &[String], reading: &Reading, goal: &Goal, units: Units) -> String {
+fn combination(title: &str, changes: &[String], reading: &BuildReading, goal: &Goal, units: Units) -> String {
     let rows = [("as it is", &goal.as_it_is, ""), ("with the changes", reading, "")];
     list(title, changes.iter().map(String::as_str)) + &reading_columns("", &goal.as_it_is, units).text(rows)
 }

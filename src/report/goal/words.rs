@@ -1,17 +1,17 @@
 //! The plain sentences that say whether a goal can be had.
 
-use crate::goal::{DemandPoint, Goal, Plan, Verdict};
+use crate::goal::{ChangePlan, DemandPoint, Goal, GoalVerdict};
 use crate::report::Units;
 use crate::report::quantity::{fixed, percent};
 
 /// A verdict in the trade's words.
-pub(in crate::report) fn verdict_word(verdict: Verdict) -> &'static str {
+pub(in crate::report) fn verdict_word(verdict: GoalVerdict) -> &'static str {
     match verdict {
-        Verdict::AlreadyReached => "already reached",
-        Verdict::Likely => "likely",
-        Verdict::Possible => "possible",
-        Verdict::Unlikely => "unlikely",
-        Verdict::NotCredible => "not credible",
+        GoalVerdict::AlreadyReached => "already reached",
+        GoalVerdict::Likely => "likely",
+        GoalVerdict::Possible => "possible",
+        GoalVerdict::Unlikely => "unlikely",
+        GoalVerdict::NotCredible => "not credible",
     }
 }
 
@@ -71,7 +71,7 @@ pub(in crate::report) fn answer(goal: &Goal, units: Units) -> Vec<String> {
         .chances
         .iter()
         .skip(1)
-        .filter(|c| c.verdict >= Verdict::Likely && !goal.reached_in_likely_case)
+        .filter(|c| c.verdict >= GoalVerdict::Likely && !goal.reached_in_likely_case)
         .map(|c| c.fuel.as_str())
         .collect();
     if !others.is_empty() {
@@ -84,7 +84,7 @@ pub(in crate::report) fn answer(goal: &Goal, units: Units) -> Vec<String> {
                 format!("Gentler, each going less far: {}; likely {}.", plan.changes.join("; "), power(plan.reading.wheel_power_kw))
             }));
         }
-        (None, Some(most)) if goal.verdict == Verdict::NotCredible => said.push(format!(
+        (None, Some(most)) if goal.verdict == GoalVerdict::NotCredible => said.push(format!(
             "{wanted} is not credible for this build: no combination of the changes below reaches it inside the bands of race engines. What would be: up to about {} at the wheels in the likely case, and that with all of this: {}.",
             power(most.reading.wheel_power_kw),
             most.changes.join("; ")
@@ -102,7 +102,7 @@ pub(in crate::report) fn answer(goal: &Goal, units: Units) -> Vec<String> {
     said
 }
 
-fn plan_words(plan: &Plan, units: Units) -> String {
+fn plan_words(plan: &ChangePlan, units: Units) -> String {
     let count = plan.changes.len();
     let start = if count == 1 {
         "One change reaches it in the likely case".to_owned()

@@ -7,7 +7,7 @@ use crate::common::tables::table;
 use crate::knock_engines::{Slopes, three};
 use crate::octane_tests::critical_ratios;
 use endgas::engine::Injection;
-use endgas::knock::Fit;
+use endgas::knock::KnockFit;
 
 const SAE_960497: &str = "SAE 960497 (1996), abstract";
 const PRACTICE: &str = "common practice, no source";
@@ -54,7 +54,7 @@ fn ethanol_rows() -> Vec<Check> {
 }
 
 pub(crate) fn checks() -> Vec<Check> {
-    let slopes = three().map(|engine| engine.slopes(&Fit::SHIPPED));
+    let slopes = three().map(|engine| engine.slopes(&KnockFit::SHIPPED));
     let over = |what, unit, band, of: fn(&Slopes) -> f64, digits, source| {
         Check::over(what, unit, band, slopes.iter().map(of).collect(), digits, source)
     };

@@ -6,8 +6,8 @@ use endgas::engine::practice::{FuelGrade, PracticeClass};
 use endgas::estimate::Job;
 use endgas::estimate::analysis::{PointAnalysis, PreparedFuel};
 use endgas::estimate::point::AtSpark;
-use endgas::estimate::sampling::{Outcome, outcomes};
-use endgas::estimate::start::{Start, knock_free_spark, knock_share};
+use endgas::estimate::sampling::{SampleOutcome, outcomes};
+use endgas::estimate::start::{StartPoint, knock_free_spark, knock_share};
 use endgas::estimate::uncertainty::latin_hypercube;
 use endgas::fuel::pump::{ContentRange, best_power_lambda};
 use endgas::units::{CompressionRatio, PA_PER_BAR};
@@ -50,7 +50,7 @@ fn curve<'a>(job: &'a Job, fuel: &'a PreparedFuel) -> Vec<PointAnalysis<'a>> {
 }
 
 /// Timing of a fixed map at each speed, the latest of the range where none is knock-free often enough.
-fn map(job: &Job, points: &[PointAnalysis<'_>], rows: &[Vec<Outcome>], share: f64) -> Vec<f64> {
+fn map(job: &Job, points: &[PointAnalysis<'_>], rows: &[Vec<SampleOutcome>], share: f64) -> Vec<f64> {
     let at = |(i, a): (usize, &PointAnalysis<'_>)| {
         let margins: Vec<_> = rows.iter().map(|row| row[i].node_margins).collect();
         knock_free_spark(job, a, share, &margins).unwrap_or(job.spark_range.latest_deg_btdc)
@@ -67,7 +67,7 @@ fn power_kw(ask: &ChooseJob, ratio: f64) -> f64 {
     };
     let fuels: Vec<PreparedFuel> = job.fuels.iter().map(prepared).collect();
     let points: Vec<Vec<PointAnalysis<'_>>> = fuels.iter().map(|fuel| curve(&job, fuel)).collect();
-    let rows: Vec<Vec<Vec<Outcome>>> = fuels
+    let rows: Vec<Vec<Vec<SampleOutcome>>> = fuels
         .iter()
         .zip(&points)
         .map(|(fuel, points)| {
@@ -101,8 +101,8 @@ fn power_kw(ask: &ChooseJob, ratio: f64) -> f64 {
     mean
 }
 
-fn at_timing(point: &PointAnalysis<'_>, rows: &[Vec<Outcome>], i: usize, spark: f64) -> Vec<f64> {
-    Start::at(point, rows.iter().map(|row| &row[i]), spark).wheel_torque_nm().to_vec()
+fn at_timing(point: &PointAnalysis<'_>, rows: &[Vec<SampleOutcome>], i: usize, spark: f64) -> Vec<f64> {
+    StartPoint::at(point, rows.iter().map(|row| &row[i]), spark).wheel_torque_nm().to_vec()
 }
 
 /// Torque at peak power of a fuel at the scenario's own ratio, where the drag of the driveline is set [N m].

@@ -1,7 +1,7 @@
 //! The build and its variants in the likely case, spark tuned anew.
 
-use super::change::{Change, Changed, LEVERS, Lever, changes};
-use super::result::{ChangeWorth, Reading};
+use super::change::{Changed, LEVERS, Lever, LeverChange, changes};
+use super::result::{BuildReading, ChangeWorth};
 use crate::engine::{Driveline, Figure};
 use crate::estimate::point::{AtSpark, FuelInUse, Shifts};
 use crate::estimate::sweep::in_order;
@@ -13,7 +13,7 @@ use crate::units::power_of_torque_kw;
 const WINDOW: f64 = 0.8;
 
 /// Which change of each lever is made, from 1; 0 is none.
-pub(super) type Combination = [usize; LEVERS];
+pub(super) type ChangeSet = [usize; LEVERS];
 /// The levers that need the cycle run again: all but driveline and friction.
 pub(super) const CYCLE_LEVERS: usize = 4;
 
@@ -38,45 +38,45 @@ pub(super) enum Scope {
 }
 
 /// A job on which changes are tried.
-pub(super) struct Bench<'a> {
+pub(super) struct ChangeTrials<'a> {
     pub(super) job: &'a Job,
     pub(super) estimate: &'a Estimate,
     pub(super) fuels: Vec<FuelInUse>,
-    changes: [Vec<Change>; LEVERS],
+    changes: [Vec<LeverChange>; LEVERS],
     /// Likely wheel power of the samples over that of the likely case, per fuel [-].
     anchors: Vec<f64>,
-    as_it_is: Reading,
+    as_it_is: BuildReading,
 }
 
-impl<'a> Bench<'a> {
+impl<'a> ChangeTrials<'a> {
     pub(super) fn new(job: &'a Job, estimate: &'a Estimate) -> Result<Self, EstimateError> {
         let fuels =
             job.fuels.iter().map(|choice| choice.in_use(&job.weather)).collect::<Result<Vec<_>, _>>()?;
         let likely: Vec<_> = job.speeds_rpm.iter().map(|speed| breathing_at(job, *speed)).collect();
         let peak_ve = likely.iter().map(|ve| ve.likely).fold(0.0, f64::max);
         let high_ratio = likely.first().map_or(1.0, |ve| ve.high_ratio);
-        let mut bench = Self {
+        let mut trials = Self {
             changes: changes(job, peak_ve, high_ratio),
             anchors: vec![1.0; fuels.len()],
             job,
             estimate,
             fuels,
-            as_it_is: Reading::default(),
+            as_it_is: BuildReading::default(),
         };
-        for fuel in 0..bench.fuels.len() {
+        for fuel in 0..trials.fuels.len() {
             let variant = Changed { fuel, ..Changed::as_it_is(job) };
-            let reading = bench.reading(&variant, &bench.runs(&variant, Scope::Whole)?);
-            bench.anchors[fuel] = estimate.fuels[fuel].peak_power.wheel.likely / reading.wheel_power_kw;
+            let reading = trials.reading(&variant, &trials.runs(&variant, Scope::Whole)?);
+            trials.anchors[fuel] = estimate.fuels[fuel].peak_power.wheel.likely / reading.wheel_power_kw;
             if fuel == 0 {
-                let wheel_power_kw = reading.wheel_power_kw * bench.anchors[0];
-                bench.as_it_is = Reading { wheel_power_kw, ..reading };
+                let wheel_power_kw = reading.wheel_power_kw * trials.anchors[0];
+                trials.as_it_is = BuildReading { wheel_power_kw, ..reading };
             }
         }
-        Ok(bench)
+        Ok(trials)
     }
 
     /// The build as it is on the judged fuel.
-    pub(super) fn as_it_is(&self) -> &Reading {
+    pub(super) fn as_it_is(&self) -> &BuildReading {
         &self.as_it_is
     }
 
@@ -86,13 +86,13 @@ impl<'a> Bench<'a> {
     }
 
     /// The changes of a combination.
-    pub(super) fn chosen<'b>(&'b self, combination: &'b Combination) -> impl Iterator<Item = &'b Change> {
+    pub(super) fn chosen<'b>(&'b self, combination: &'b ChangeSet) -> impl Iterator<Item = &'b LeverChange> {
         let chosen = combination.iter().zip(&self.changes);
         chosen.filter_map(|(nth, changes)| Some(&changes[nth.checked_sub(1)?]))
     }
 
     /// The build with a combination of changes.
-    pub(super) fn variant(&self, combination: &Combination) -> Changed {
+    pub(super) fn variant(&self, combination: &ChangeSet) -> Changed {
         self.chosen(combination).fold(Changed::as_it_is(self.job), Changed::with)
     }
 
@@ -127,7 +127,7 @@ impl<'a> Bench<'a> {
     }
 
     /// What a variant makes, from its runs.
-    pub(super) fn reading(&self, variant: &Changed, runs: &[Run]) -> Reading {
+    pub(super) fn reading(&self, variant: &Changed, runs: &[Run]) -> BuildReading {
         let build = &variant.job.build;
         let (geometry, loss) = (&build.geometry, build.driveline.loss_band().likely);
         let most = |of: &dyn Fn(&Run) -> f64| runs.iter().map(of).fold(0.0, f64::max);
@@ -136,7 +136,7 @@ impl<'a> Bench<'a> {
         let power = |run: &Run| bmep(run) * run.speed_rpm;
         let peak = runs.iter().max_by(|a, b| power(a).total_cmp(&power(b)));
         let reference = peak.map_or(0.0, |run| geometry.torque_nm(bmep(run)));
-        let mut reading = Reading {
+        let mut reading = BuildReading {
             top_mean_piston_speed_m_per_s: geometry.mean_piston_speed_m_per_s(most(&|r| r.speed_rpm)),
             peak_bmep_bar: most(&bmep),
             peak_pressure_bar: most(&|r| r.used.peak_pressure_bar),
@@ -145,7 +145,7 @@ impl<'a> Bench<'a> {
                 .map(|r| r.best_torque_octane_margin)
                 .fold(f64::INFINITY, f64::min),
             has_safe_spark: runs.iter().all(|r| r.has_safe_spark),
-            ..Reading::default()
+            ..BuildReading::default()
         };
         for run in runs {
             let torque = geometry.torque_nm(bmep(run));
@@ -164,12 +164,12 @@ impl<'a> Bench<'a> {
     }
 
     /// Whether a reading stays within the race bands, or no further out than the build is already.
-    pub(super) fn is_credible(&self, reading: &Reading) -> bool {
+    pub(super) fn is_credible(&self, reading: &BuildReading) -> bool {
         let litres = 1e3 * self.job.build.geometry.displacement_m3();
-        let crank_kw = |r: &Reading| {
+        let crank_kw = |r: &BuildReading| {
             power_of_torque_kw(self.job.build.geometry.torque_nm(r.bmep_bar), r.speed_rpm) / litres
         };
-        let within = |figure: Figure, of: &dyn Fn(&Reading) -> f64| {
+        let within = |figure: Figure, of: &dyn Fn(&BuildReading) -> f64| {
             of(reading) <= figure.credible_end().max(of(&self.as_it_is)) * (1.0 + 1e-9)
         };
         reading.wheel_power_kw > 0.0
@@ -183,7 +183,7 @@ impl<'a> Bench<'a> {
     /// # Errors
     /// As [`Self::runs`].
     pub(super) fn worths(&self) -> Result<Vec<ChangeWorth>, EstimateError> {
-        let all: Vec<&Change> = self.changes.iter().flatten().collect();
+        let all: Vec<&LeverChange> = self.changes.iter().flatten().collect();
         in_order(&all, |change| {
             let variant = Changed::as_it_is(self.job).with(change);
             let reading = self.reading(&variant, &self.runs(&variant, Scope::Whole)?);
@@ -199,7 +199,7 @@ impl<'a> Bench<'a> {
 
     /// What a combination costs [-]: how far each of its changes goes towards the end of its lever, the
     /// relative rise of peak pressure and fuel flow, and a tenth of each octane number of margin given up.
-    pub(super) fn cost(&self, combination: &Combination, reading: &Reading, base: &Reading) -> f64 {
+    pub(super) fn cost(&self, combination: &ChangeSet, reading: &BuildReading, base: &BuildReading) -> f64 {
         let rise = |now: f64, then: f64| (now / then - 1.0).max(0.0);
         self.chosen(combination).map(|change| change.share).sum::<f64>()
             + rise(reading.peak_pressure_bar, base.peak_pressure_bar)
@@ -208,7 +208,7 @@ impl<'a> Bench<'a> {
     }
 
     /// Limits stated in the scenario that a reading passes and the build as it is does not, in words.
-    pub(super) fn limits_passed(&self, reading: &Reading) -> Vec<String> {
+    pub(super) fn limits_passed(&self, reading: &BuildReading) -> Vec<String> {
         let limits = self.job.build.limits;
         let mut passed = Vec::new();
         let pressure_bar = limits.peak_pressure_pa.map(|pa| pa / crate::units::PA_PER_BAR);
@@ -228,12 +228,12 @@ impl<'a> Bench<'a> {
     }
 
     /// The levers of a combination.
-    pub(super) fn levers(&self, combination: &Combination) -> Vec<Lever> {
+    pub(super) fn levers(&self, combination: &ChangeSet) -> Vec<Lever> {
         self.chosen(combination).map(|change| change.lever).collect()
     }
 
     /// The changes of a combination in words.
-    pub(super) fn words(&self, combination: &Combination) -> Vec<String> {
+    pub(super) fn words(&self, combination: &ChangeSet) -> Vec<String> {
         self.chosen(combination).map(|change| change.title.clone()).collect()
     }
 }
