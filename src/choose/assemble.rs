@@ -86,7 +86,7 @@ fn search<'a>(
 ) -> Result<Searched<'a>, ChooseError> {
     ask.check()?;
     let torque_rpm = peak_torque_rpm(&ask.job)?;
-    let mut watch = Watch::of_range(ask, samples, torque_rpm)?;
+    let mut watch = Watch::of_range(ask, (samples, torque_rpm))?;
     let mut curve = PowerCurve::new(ask, samples, progress)?;
     let (lowest, highest) = (ask.lowest.get(), ask.highest.get());
     watch.find_worst(0.5 * (lowest + highest))?;

@@ -127,7 +127,7 @@ impl Variants<'_> {
         self.change(kind, &mut ask, &mut content, &mut samples)?;
         ask.job.speeds_rpm = self.speeds_rpm();
         let contents = self.contents(content);
-        let watch = Watch::of_contents(&ask, contents, &samples, self.torque_rpm)?;
+        let watch = Watch::of_contents(&ask, contents, (&samples, self.torque_rpm))?;
         let Some(top) = self.top_of(&watch)? else { return Ok(None) };
         let end = |ratio: f64| RangeEnd { ratio, limit: None };
         let ends: Ends = (end(ask.lowest.get()), end(top));
@@ -139,7 +139,7 @@ impl Variants<'_> {
 
     /// Octane margin of a map at MBT timing on one content, at the ordered ratio and the judged rpm of the nearest limit [-].
     fn margin(&self, ask: &ChooseJob, content: f64, samples: &[Sample]) -> Result<f64, ChooseError> {
-        let watch = Watch::of_contents(ask, vec![content], samples, self.torque_rpm)?;
+        let watch = Watch::of_contents(ask, vec![content], (samples, self.torque_rpm))?;
         watch.start_margin(self.solution.ratio, self.nearest.speed_rpm.max(self.torque_rpm))
     }
 

@@ -33,6 +33,9 @@ pub(super) struct Watch<'a> {
     torque_rpm: f64,
 }
 
+/// The samples in use, and the speed of peak torque [rpm].
+pub(super) type Judged<'a> = (&'a [Sample], f64);
+
 /// All readings of one ratio: by day, blend and speed.
 pub(super) struct Readings(Vec<Vec<Vec<BlendReading>>>);
 
@@ -78,17 +81,13 @@ impl<'a> Watch<'a> {
     ///
     /// # Errors
     /// [`ChooseError`] when a blend of the range cannot be made.
-    pub(super) fn of_range(
-        ask: &'a ChooseJob,
-        samples: &'a [Sample],
-        torque_rpm: f64,
-    ) -> Result<Self, ChooseError> {
+    pub(super) fn of_range(ask: &'a ChooseJob, judged: Judged<'a>) -> Result<Self, ChooseError> {
         let range = &ask.range;
         let (low, high) = (range.low_vol_frac, range.high_vol_frac);
         let last = if high > low { CONTENTS - 1 } else { 0 };
         let share = |i: usize| if last == 0 { 0.0 } else { i as f64 / last as f64 };
         let contents = (0..=last).map(|i| low + share(i) * (high - low)).collect();
-        Self::new(ask, Self::blended(ask), contents, samples, torque_rpm)
+        Self::of_contents(ask, contents, judged)
     }
 
     /// Watches some contents of the blend range, rising.
@@ -98,14 +97,10 @@ impl<'a> Watch<'a> {
     pub(super) fn of_contents(
         ask: &'a ChooseJob,
         contents: Vec<f64>,
-        samples: &'a [Sample],
-        torque_rpm: f64,
+        judged: Judged<'a>,
     ) -> Result<Self, ChooseError> {
-        Self::new(ask, Self::blended(ask), contents, samples, torque_rpm)
-    }
-
-    fn blended(ask: &ChooseJob) -> FuelChoice {
-        FuelChoice { fuel: ask.range.base.clone(), lambda: ask.range.lambda }
+        let blended = FuelChoice { fuel: ask.range.base.clone(), lambda: ask.range.lambda };
+        Self::new(ask, blended, contents, judged)
     }
 
     /// Watches one fuel of the choice at the contents it may have.
@@ -115,7 +110,7 @@ impl<'a> Watch<'a> {
     pub(super) fn of_fuel(
         ask: &'a ChooseJob,
         choice: &FuelChoice,
-        (samples, torque_rpm): (&'a [Sample], f64),
+        judged: Judged<'a>,
     ) -> Result<Self, ChooseError> {
         let content = choice.fuel.ethanol;
         let contents = if content.is_known() {
@@ -123,15 +118,14 @@ impl<'a> Watch<'a> {
         } else {
             vec![content.low, content.likely, content.high]
         };
-        Self::new(ask, choice.clone(), contents, samples, torque_rpm)
+        Self::new(ask, choice.clone(), contents, judged)
     }
 
     fn new(
         ask: &'a ChooseJob,
         choice: FuelChoice,
         contents: Vec<f64>,
-        samples: &'a [Sample],
-        torque_rpm: f64,
+        (samples, torque_rpm): Judged<'a>,
     ) -> Result<Self, ChooseError> {
         let mut days = vec![ask.service.job(&ask.job)];
         // Cylinder pressure is highest in dense air, which need not be the worst for knock.
@@ -200,8 +194,8 @@ impl<'a> Watch<'a> {
         self.limits.iter().filter_map(|limit| limit.worst(all.clone())).collect()
     }
 
-    /// The samples in use, and the speed of peak torque [rpm].
-    pub(super) fn judged(&self) -> (&'a [Sample], f64) {
+    /// What it is judged by.
+    pub(super) fn judged(&self) -> Judged<'a> {
         (self.samples, self.torque_rpm)
     }
 

@@ -4,7 +4,7 @@
 //! layouts and fuels and stand beside those (`engine/breathing.rs`, `engine/driveline.rs`, the fuel files), and
 //! a width that is missing or misspelt here does not compile.
 
-use super::uncertainty::{INPUTS, Input};
+use super::uncertainty::{INPUTS, Input, Sample};
 
 /// How wide an input is about its likely value.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -123,6 +123,17 @@ pub const DISTRIBUTIONS: [Distribution; INPUTS] = [
 ];
 
 impl Input {
+    /// All inputs in the order of their discriminants.
+    pub const ALL: [Self; INPUTS] = {
+        let mut all = [Self::Breathing; INPUTS];
+        let mut i = 0;
+        while i < INPUTS {
+            all[i] = DISTRIBUTIONS[i].input;
+            i += 1;
+        }
+        all
+    };
+
     /// Its row of the table.
     pub const fn distribution(self) -> &'static Distribution {
         const TABLE: &[Distribution; INPUTS] = &DISTRIBUTIONS;
@@ -141,6 +152,14 @@ impl Input {
             Width::Relative(half) | Width::Absolute(half) => half,
             Width::Stated => 0.0,
         }
+    }
+}
+
+impl Sample {
+    /// Value of an input whose band of the table lies evenly about a middle, in the unit of its width.
+    pub fn about(&self, input: Input, middle: f64) -> f64 {
+        let half = input.half_width();
+        self.between(input, middle - half, middle, middle + half)
     }
 }
 

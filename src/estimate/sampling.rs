@@ -113,7 +113,7 @@ pub const fn input_followed(with: Follow) -> Input {
 ///
 /// # Arguments
 /// - `breathing`: that of the point
-pub fn own_filling(point: &Point<'_>, breathing: &VolumetricEfficiency, sample: &Sample) -> f64 {
+pub fn own_ve_factor(point: &Point<'_>, breathing: &VolumetricEfficiency, sample: &Sample) -> f64 {
     sample.between(Input::Breathing, breathing.low_ratio, 1.0, breathing.high_ratio)
         * point.powerband_factor(sample.deviate(Input::Powerband))
 }
@@ -134,17 +134,15 @@ pub fn cycle_inputs(
     fuel: &PreparedFuel,
     sample: &Sample,
 ) -> CycleInputs {
-    let about =
-        |input: Input, middle: f64, half: f64| sample.between(input, middle - half, middle, middle + half);
     CycleInputs {
         shifts: Shifts {
-            breathing: own_filling(point, breathing, sample) * followed(breathing, sample),
-            burn_speed: about(Input::BurnSpeed, 1.0, Input::BurnSpeed.half_width()),
-            heat: about(Input::Heat, 1.0, Input::Heat.half_width()),
-            charge_temperature_k: about(Input::ChargeTemperature, 0.0, Input::ChargeTemperature.half_width()),
+            breathing: own_ve_factor(point, breathing, sample) * followed(breathing, sample),
+            burn_speed: sample.about(Input::BurnSpeed, 1.0),
+            heat: sample.about(Input::Heat, 1.0),
+            charge_temperature_k: sample.about(Input::ChargeTemperature, 0.0),
             ..Shifts::NONE
         },
-        lambda: about(Input::Mixture, fuel.likely().lambda, Input::Mixture.half_width()),
+        lambda: sample.about(Input::Mixture, fuel.likely().lambda),
         ethanol_vol_frac: ethanol_content(fuel, sample),
     }
 }
@@ -152,12 +150,7 @@ pub fn cycle_inputs(
 /// Friction of every node of the grid for one sample [bar].
 pub(super) fn brake_bar(analysis: &PointAnalysis<'_>, sample: &Sample, curves: &SparkCurves) -> [f64; NODES] {
     let build = analysis.likely.point.setting().build;
-    let factor = sample.between(
-        Input::Friction,
-        1.0 - Input::Friction.half_width(),
-        1.0,
-        1.0 + Input::Friction.half_width(),
-    );
+    let factor = sample.about(Input::Friction, 1.0);
     let speed = analysis.likely.point.speed_rpm();
     let piston_speed = build.geometry.mean_piston_speed_m_per_s(speed);
     std::array::from_fn(|i| {

@@ -54,26 +54,6 @@ pub const LEAST_SAMPLES: usize = 20;
 /// Number of uncertain inputs.
 pub const INPUTS: usize = 14;
 
-impl Input {
-    /// All inputs in the order of their discriminants.
-    pub const ALL: [Self; INPUTS] = [
-        Self::Breathing,
-        Self::BurnSpeed,
-        Self::Heat,
-        Self::ChargeTemperature,
-        Self::Mixture,
-        Self::EthanolContent,
-        Self::Friction,
-        Self::Driveline,
-        Self::KnockModel,
-        Self::FuelOctane,
-        Self::SensitivityWeight,
-        Self::Powerband,
-        Self::KnockEngine,
-        Self::KnockSpeed,
-    ];
-}
-
 /// One draw: a standard normal deviate per input, scaled so that 1 is the 90th percentile.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Sample([f64; INPUTS]);

@@ -15,7 +15,7 @@ pub use system::{FuelSystem, LB_PER_H_PER_KG_PER_S, Supply};
 use crate::estimate::band::band;
 use crate::estimate::job::fuel_in_use;
 use crate::estimate::point::{FuelInUse, Shifts};
-use crate::estimate::sampling::own_filling;
+use crate::estimate::sampling::own_ve_factor;
 use crate::estimate::sweep::over_speeds;
 use crate::estimate::tuned::Tuned;
 use crate::estimate::uncertainty::{Input, Sample};
@@ -110,9 +110,8 @@ fn need(entry: &Entry<'_>, curve: &[Tuned<'_>], supply: &Supply, samples: &[Samp
 fn flow_bands(point: &Tuned<'_>, samples: &[Sample]) -> (Band, Band) {
     let breathing = point.point.breathing();
     let lambda = point.point.fuel().lambda;
-    let half = Input::Mixture.half_width();
-    let filling = |s: &Sample| own_filling(&point.point, &breathing, s);
-    let mixture = |s: &Sample| s.between(Input::Mixture, lambda - half, lambda, lambda + half);
+    let filling = |s: &Sample| own_ve_factor(&point.point, &breathing, s);
+    let mixture = |s: &Sample| s.about(Input::Mixture, lambda);
     let air = point.point.air_flow_kg_per_s();
     let fuel = point.point.fuel_flow_kg_per_s();
     (

@@ -75,7 +75,7 @@ fn judged(job: &Job, estimate: &Estimate, wheel_power_kw: f64) -> Result<Goal, E
         own_peak: demand.own_peak,
         demand: demand.others,
         has_several_inlets: job.build.valves.has_several_inlets(),
-        as_it_is: trials.as_it_is().clone(),
+        as_it_is: trials.as_it_is.clone(),
         changes: trials.worths()?,
         plan: found.plan,
         gentler: found.gentler,

@@ -70,9 +70,8 @@ struct Search<'a> {
 
 impl Search<'_> {
     /// The build as it is, at the speeds of a search.
-    fn base(&mut self) -> Result<BuildReading, EstimateError> {
-        let variant = self.trials.variant(&[0; LEVERS]);
-        Ok(self.trials.reading(&variant, &self.trials.runs(&variant, Scope::Top)?))
+    fn base(&self) -> Result<BuildReading, EstimateError> {
+        self.trials.run(&self.trials.variant(&[0; LEVERS]), Scope::Top)
     }
 
     /// Every credible combination of so many changes that holds none that reaches the goal already, run.
@@ -152,27 +151,22 @@ impl Search<'_> {
     /// A combination run over all speeds; none when it is then not credible or has no safe spark somewhere
     /// that the build as it is has.
     fn plan(&self, combination: &ChangeSet, cost: f64) -> Result<Option<ChangePlan>, EstimateError> {
-        let reading = self.whole(combination)?;
-        let unsafe_now = !reading.has_safe_spark && self.trials.as_it_is().has_safe_spark;
+        let variant = self.trials.variant(combination);
+        let reading = self.trials.run(&variant, Scope::Whole)?;
+        let unsafe_now = !reading.has_safe_spark && self.trials.as_it_is.has_safe_spark;
         if unsafe_now || !self.trials.is_credible(&reading) {
             return Ok(None);
         }
-        let fuel = self.trials.variant(combination).fuel;
-        let estimate = &self.trials.estimate.fuels[fuel];
+        let estimate = &self.trials.estimate.fuels[variant.fuel];
         let grown = reading.wheel_power_kw / estimate.peak_power.wheel.likely;
         Ok(Some(ChangePlan {
-            changes: self.trials.words(combination),
-            levers: self.trials.levers(combination),
+            changes: self.trials.chosen(combination).map(|change| change.title.clone()).collect(),
+            levers: self.trials.chosen(combination).map(|change| change.lever).collect(),
             chance_frac: share_at_or_above(&estimate.sample_peak_wheel_kw, self.wheel_power_kw / grown),
             limits_passed: self.trials.limits_passed(&reading),
             cost,
             reading,
         }))
-    }
-
-    fn whole(&self, combination: &ChangeSet) -> Result<BuildReading, EstimateError> {
-        let variant = self.trials.variant(combination);
-        Ok(self.trials.reading(&variant, &self.trials.runs(&variant, Scope::Whole)?))
     }
 }
 

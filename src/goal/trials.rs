@@ -1,6 +1,6 @@
 //! The build and its variants in the likely case, spark tuned anew.
 
-use super::change::{Changed, LEVERS, Lever, LeverChange, changes};
+use super::change::{Changed, LEVERS, LeverChange, changes};
 use super::result::{BuildReading, ChangeWorth};
 use crate::engine::{Driveline, Figure};
 use crate::estimate::point::{AtSpark, FuelInUse, Shifts};
@@ -45,7 +45,8 @@ pub(super) struct ChangeTrials<'a> {
     changes: [Vec<LeverChange>; LEVERS],
     /// Likely wheel power of the samples over that of the likely case, per fuel [-].
     anchors: Vec<f64>,
-    as_it_is: BuildReading,
+    /// The build as it is on the judged fuel.
+    pub(super) as_it_is: BuildReading,
 }
 
 impl<'a> ChangeTrials<'a> {
@@ -65,7 +66,7 @@ impl<'a> ChangeTrials<'a> {
         };
         for fuel in 0..trials.fuels.len() {
             let variant = Changed { fuel, ..Changed::as_it_is(job) };
-            let reading = trials.reading(&variant, &trials.runs(&variant, Scope::Whole)?);
+            let reading = trials.run(&variant, Scope::Whole)?;
             trials.anchors[fuel] = estimate.fuels[fuel].peak_power.wheel.likely / reading.wheel_power_kw;
             if fuel == 0 {
                 let wheel_power_kw = reading.wheel_power_kw * trials.anchors[0];
@@ -73,11 +74,6 @@ impl<'a> ChangeTrials<'a> {
             }
         }
         Ok(trials)
-    }
-
-    /// The build as it is on the judged fuel.
-    pub(super) fn as_it_is(&self) -> &BuildReading {
-        &self.as_it_is
     }
 
     /// Number of changes of each lever.
@@ -124,6 +120,14 @@ impl<'a> ChangeTrials<'a> {
             }
         }
         Ok(runs)
+    }
+
+    /// What a variant makes at the speeds of a scope.
+    ///
+    /// # Errors
+    /// As [`Self::runs`].
+    pub(super) fn run(&self, variant: &Changed, scope: Scope) -> Result<BuildReading, EstimateError> {
+        Ok(self.reading(variant, &self.runs(variant, scope)?))
     }
 
     /// What a variant makes, from its runs.
@@ -186,7 +190,7 @@ impl<'a> ChangeTrials<'a> {
         let all: Vec<&LeverChange> = self.changes.iter().flatten().collect();
         in_order(&all, |change| {
             let variant = Changed::as_it_is(self.job).with(change);
-            let reading = self.reading(&variant, &self.runs(&variant, Scope::Whole)?);
+            let reading = self.run(&variant, Scope::Whole)?;
             Ok(ChangeWorth {
                 lever: change.lever,
                 title: change.title.clone(),
@@ -225,16 +229,6 @@ impl<'a> ChangeTrials<'a> {
             passed.push(format!("mean piston speed {speed:.1} m/s, stated limit {limit:.1}"));
         }
         passed
-    }
-
-    /// The levers of a combination.
-    pub(super) fn levers(&self, combination: &ChangeSet) -> Vec<Lever> {
-        self.chosen(combination).map(|change| change.lever).collect()
-    }
-
-    /// The changes of a combination in words.
-    pub(super) fn words(&self, combination: &ChangeSet) -> Vec<String> {
-        self.chosen(combination).map(|change| change.title.clone()).collect()
     }
 }
 
