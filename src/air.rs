@@ -5,7 +5,7 @@ use crate::constants::{
     ATMOSPHERE_PA, GAS_CONSTANT_J_PER_MOL_K, STANDARD_GRAVITY_M_PER_S2, WATER_MOLAR_MASS_KG_PER_MOL,
     ZERO_CELSIUS_K, dry_air,
 };
-use crate::units::{OutOfRange, PA_PER_INCH_OF_MERCURY, checked, k_to_celsius};
+use crate::units::{OutOfRange, PA_PER_INCH_OF_MERCURY, celsius_to_k, checked, k_to_celsius};
 use std::ops::RangeInclusive;
 
 /// Temperature, pressure and humidity of the air around the engine.
@@ -135,51 +135,40 @@ pub struct Correction {
     /// Corrected power = observed power times this [-].
     pub factor: f64,
     /// What lies outside the range of the standard; none when it applies.
-    pub outside: Option<OutsideRange>,
+    pub outside: Option<OutsideStandard>,
 }
 
-/// Figures of a day that lie outside the range of a standard.
-#[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
-#[serde(into = "String")]
-#[schemars(with = "String")]
-pub struct OutsideRange {
+/// What of a day lies outside the range of a correction standard; the report says it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OutsideStandard {
     /// The standard.
     pub standard: CorrectionStandard,
-    /// Each figure: what it is, its value, and the ends of the range.
-    pub figures: Vec<(RangedFigure, f64, [f64; 2])>,
+    /// Each quantity that is outside, one or more.
+    pub found: Vec<Outside>,
 }
 
-/// A figure for which a standard states a range.
+/// A quantity outside the range of a correction standard.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Outside {
+    /// Which.
+    pub quantity: CorrectedFor,
+    /// Its value: [K], [Pa] or [-].
+    pub value: f64,
+    /// Low end of the range, in the same unit.
+    pub low: f64,
+    /// High end of the range, in the same unit.
+    pub high: f64,
+}
+
+/// What correction standards limit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum RangedFigure {
-    /// Air temperature [C].
+pub enum CorrectedFor {
+    /// Air temperature [K].
     Temperature,
-    /// Pressure of the dry air [kPa].
+    /// Pressure of the dry part of the air [Pa].
     DryPressure,
-    /// The factor itself [-].
+    /// The correction factor [-].
     Factor,
-}
-
-impl std::fmt::Display for OutsideRange {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{}: ", self.standard.title())?;
-        for (i, (what, value, [low, high])) in self.figures.iter().enumerate() {
-            let (name, unit, digits) = match what {
-                RangedFigure::Temperature => ("temperature", " C", 1),
-                RangedFigure::DryPressure => ("dry pressure", " kPa", 1),
-                RangedFigure::Factor => ("factor", "", 3),
-            };
-            let sign = if i == 0 { "" } else { "; " };
-            write!(f, "{sign}{name} {value:.digits$}{unit} is outside {low} to {high}{unit}")?;
-        }
-        Ok(())
-    }
-}
-
-impl From<OutsideRange> for String {
-    fn from(outside: OutsideRange) -> Self {
-        outside.to_string()
-    }
 }
 
 /// Published standards that bring a power reading to a reference day (full load, naturally
@@ -270,23 +259,23 @@ impl CorrectionStandard {
         Correction { factor, outside: self.outside(weather.temperature_k, pressure_pa, factor) }
     }
 
-    fn outside(self, temperature_k: f64, pressure_pa: f64, factor: f64) -> Option<OutsideRange> {
-        let (celsius, kilopascal, factors) = match self {
-            Self::SaeJ1349 | Self::SaeJ1349Jun1990 => (15.0..=35.0, 90.0..=105.0, f64::MIN..=f64::MAX),
-            Self::Iso1585 => (14.85..=34.85, 80.0..=110.0, 0.93..=1.07),
+    fn outside(self, temperature_k: f64, pressure_pa: f64, factor: f64) -> Option<OutsideStandard> {
+        let (celsius, dry_pa, factors) = match self {
+            Self::SaeJ1349 | Self::SaeJ1349Jun1990 => ((15.0, 35.0), (90e3, 105e3), (f64::MIN, f64::MAX)),
+            Self::Iso1585 => ((14.85, 34.85), (80e3, 110e3), (0.93, 1.07)),
             Self::Din70020 | Self::SaeJ607 => return None,
         };
-        let slack = 1e-9;
-        let figures = [
-            (RangedFigure::Temperature, k_to_celsius(temperature_k), celsius),
-            (RangedFigure::DryPressure, pressure_pa / 1000.0, kilopascal),
-            (RangedFigure::Factor, factor, factors),
-        ];
-        let figures: Vec<_> = figures
-            .into_iter()
-            .filter(|(_, value, range)| *value < range.start() - slack || *value > range.end() + slack)
-            .map(|(what, value, range)| (what, value, [*range.start(), *range.end()]))
-            .collect();
-        (!figures.is_empty()).then_some(OutsideRange { standard: self, figures })
+        let kelvin = (celsius_to_k(celsius.0), celsius_to_k(celsius.1));
+        let found: Vec<Outside> = [
+            (CorrectedFor::Temperature, temperature_k, kelvin),
+            (CorrectedFor::DryPressure, pressure_pa, dry_pa),
+            (CorrectedFor::Factor, factor, factors),
+        ]
+        .into_iter()
+        // A day on the end of a range is within it, whatever its last binary digit.
+        .filter(|(_, value, (low, high))| *value < low * (1.0 - 1e-9) || *value > high * (1.0 + 1e-9))
+        .map(|(quantity, value, (low, high))| Outside { quantity, value, low, high })
+        .collect();
+        (!found.is_empty()).then_some(OutsideStandard { standard: self, found })
     }
 }

@@ -18,7 +18,6 @@ use super::solve::{Solution, View};
 use super::variants::Variants;
 use super::watch::{Watch, most};
 use crate::estimate::band::band;
-use crate::estimate::notices::CAUTIONS;
 use crate::estimate::octane_per_ratio;
 use crate::estimate::tuned::{Tuned, peak_torque_speed_rpm};
 use crate::estimate::uncertainty::Sample;
@@ -210,7 +209,6 @@ impl Maker<'_> {
             samples: ask.job.samples,
             seed: ask.job.seed,
             notices: Vec::new(),
-            cautions: CAUTIONS.to_vec(),
         };
         choice.notices = notices(ask, &choice);
         Ok(choice)

@@ -159,7 +159,7 @@ pub enum ChooseError {
     Ratio(#[from] OutOfRange),
     /// The weights do not go with the fuels.
     #[error(
-        "no fuel counts: a choice needs one weight and one likelihood per fuel, none negative and not all products zero (--weight, --likelihood, [choose]); found {found} for {fuels} fuels"
+        "no fuel counts: a choice needs one weight and one likelihood per fuel, none negative and not all products zero; found {found} for {fuels} fuels"
     )]
     Weights {
         /// Entries found.

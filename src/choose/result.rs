@@ -2,6 +2,7 @@
 
 use super::ignition::Ignition;
 use super::limit::{LimitKind, LimitState};
+pub use super::notices::ChoiceNotice;
 pub use super::order::{Bound, IgnitionWorth, LowSpeed, Order, PistonCheck, UsualBand, Variant, VariantKind};
 use crate::estimate::Band;
 use crate::estimate::analysis::PointAnalysis;
@@ -292,7 +293,5 @@ pub struct Choice {
     /// Seed of the samples.
     pub seed: u64,
     /// Things the builder should know about this result.
-    pub notices: Vec<String>,
-    /// Standing cautions.
-    pub cautions: Vec<&'static str>,
+    pub notices: Vec<ChoiceNotice>,
 }

@@ -1,6 +1,7 @@
 //! What can go wrong on the command line, and how it is told.
 
 use super::dyno_args::{join_said, pull_said};
+use endgas::choose::ChooseError;
 use endgas::dyno::{JoinFault, JudgeError, PullErrors};
 use endgas::estimate::EstimateError;
 use endgas::fuel::FuelError;
@@ -127,8 +128,8 @@ pub(crate) enum CliError {
         known: Vec<String>,
     },
     /// A choice could not be made.
-    #[error(transparent)]
-    Choose(#[from] endgas::choose::ChooseError),
+    #[error("{}{}", .0, choose_hint(.0))]
+    Choose(#[from] ChooseError),
     /// `--out` and `--plot` would write to the same name.
     #[error("--out and --plot would both write {}; choose another name", printable_path(path))]
     SamePath {
@@ -190,6 +191,14 @@ fn with_causes(error: &CliError) -> String {
         cause = source.source();
     }
     text
+}
+
+/// Where a mistake of a choice can be mended.
+fn choose_hint(error: &ChooseError) -> &'static str {
+    match error {
+        ChooseError::Weights { .. } => " (--weight, --likelihood, or weight and likelihood of [choose])",
+        _ => "",
+    }
 }
 
 /// The places of fuels name the file already.

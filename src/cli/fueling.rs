@@ -16,7 +16,7 @@ const SAMPLING: SamplingArgs = SamplingArgs { samples: 1000, seed: 1 };
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &FuelingArgs) -> Result<Outcome, CliError> {
-    show(&args.output, None, args.scenario.inputs(), || {
+    show(&args.output, args.plot.as_deref(), args.scenario.inputs(), || {
         let Asked { scenario, job, .. } = input::asked(&args.scenario, SAMPLING)?;
         Ok(fueling(&job, &scenario.fueling)?)
     })

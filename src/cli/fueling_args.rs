@@ -1,7 +1,8 @@
 //! Arguments of `endgas fueling` as typed.
 
 use super::args::{OutputArgs, ScenarioArgs};
-use clap::Args;
+use clap::{Args, ValueHint};
+use std::path::PathBuf;
 
 /// Arguments of `endgas fueling`.
 #[derive(Args, Debug)]
@@ -11,4 +12,8 @@ pub(super) struct FuelingArgs {
 
     #[command(flatten)]
     pub(super) output: OutputArgs,
+
+    /// Also write a plot (SVG and PNG) into a folder, which is made if missing
+    #[arg(long, value_name = "FOLDER", value_hint = ValueHint::DirPath)]
+    pub(super) plot: Option<PathBuf>,
 }

@@ -1,7 +1,8 @@
 //! What one check says.
 
 use super::log::Place;
-use crate::air::{CorrectionStandard, OutsideRange};
+use crate::air::{CorrectionStandard, OutsideStandard};
+use crate::engine::breathing::BreathingSource;
 use crate::engine::driveline::LossBand;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -168,7 +169,7 @@ pub enum Finding {
         /// The stated standard.
         standard: CorrectionStandard,
         /// What of the day lies outside its range; none when it applies.
-        outside: Option<OutsideRange>,
+        outside: Option<OutsideStandard>,
     },
     /// Of [`CheckName::CorrectionLogged`].
     CorrectionLogged {
@@ -215,7 +216,7 @@ pub enum Implied {
         /// Its speed [rpm].
         speed_rpm: f64,
         /// Where the estimate has its own from ([`crate::engine::Build::breathing_source`]).
-        source: String,
+        source: BreathingSource,
     },
     /// Of [`CheckName::AirFromFuel`].
     AirFromFuel {

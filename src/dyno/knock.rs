@@ -2,7 +2,7 @@
 
 use super::log::{KnockBy, Log, Pull, PullPoint};
 use super::unit::Quantity;
-use crate::estimate::known;
+use crate::estimate::learned::HeardKnock;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -25,8 +25,8 @@ impl Heard {
     /// The word for it, as a scenario has it.
     pub fn word(self) -> &'static str {
         match self {
-            Self::None => known::HeardKnock::None.key(),
-            Self::Knock => known::HeardKnock::Knock.key(),
+            Self::None => HeardKnock::None.key(),
+            Self::Knock => HeardKnock::Knock.key(),
         }
     }
 }

@@ -4,7 +4,7 @@ use super::check::{Check, NotChecked, Verdict};
 use super::knock::KnockReading;
 use super::log::{ColumnUse, Place, Said, SplitBy};
 use super::note::Note;
-use crate::air::OutsideRange;
+use crate::air::OutsideStandard;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -91,7 +91,7 @@ pub struct Judgement {
     /// Its factor on the day [-].
     pub standard_factor: f64,
     /// What of the day lies outside the range of that standard; null when it applies.
-    pub standard_outside: Option<OutsideRange>,
+    pub standard_outside: Option<OutsideStandard>,
     /// Air temperature of the day [K].
     pub air_temperature_k: f64,
     /// Air pressure of the day [Pa].

@@ -290,40 +290,57 @@ impl Breathing {
     }
 }
 
+/// Where a volumetric efficiency comes from; the report says it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum BreathingSource {
+    /// A table of the scenario.
+    Table {
+        /// Half width of its band [-].
+        spread_frac: f64,
+        /// Whether what a pull could not tell from it moves with it.
+        has_follows: bool,
+    },
+    /// A kind of build.
+    Kind {
+        /// Which.
+        kind: BuildKind,
+        /// How its fuel gets in.
+        injection: Injection,
+        /// The speeds as stated.
+        peaks: PeakSpeeds,
+        /// Speeds of peak torque and peak power [rpm].
+        speeds_rpm: (f64, f64),
+        /// Likely volumetric efficiency at its best, near peak torque [-].
+        best: f64,
+        /// The same at peak power [-].
+        at_peak_power: f64,
+    },
+    /// Flow of the ports and the cam.
+    PortFlow(PortFlow),
+}
+
 impl Build {
-    /// Where the volumetric efficiency comes from, in words.
-    pub fn breathing_source(&self) -> String {
+    /// Where the volumetric efficiency comes from.
+    pub fn breathing_source(&self) -> BreathingSource {
         match &self.breathing {
             Breathing::Table { spread, follows, .. } => {
-                let with =
-                    if follows.is_empty() { "" } else { ", and with what a pull could not tell from it" };
-                format!("volumetric efficiency from the scenario's table, +/-{:.0} %{with}", spread * 100.0)
+                BreathingSource::Table { spread_frac: *spread, has_follows: !follows.is_empty() }
             }
             Breathing::Band { kind, peaks } => {
                 let figures = kind.figures(self.injection);
                 let piston_speed_per_rpm = self.geometry.mean_piston_speed_m_per_s(1.0);
                 let speeds = peaks.resolved(figures, piston_speed_per_rpm, 0.0);
                 let curve = PeakedCurve::new(figures, speeds, piston_speed_per_rpm);
-                let (at_power, at_torque) = figures.half_widths;
-                let told = match peaks {
-                    PeakSpeeds::Torque(_) => "; peak-power rpm taken as usual for that peak-torque rpm",
-                    PeakSpeeds::Power(_) => "; peak-torque rpm taken as usual for that peak-power rpm",
-                    PeakSpeeds::Both { .. } => "",
-                };
-                format!(
-                    "VE (volumetric efficiency) of {}: {:.2} +/-{:.0} % at best, near peak torque at {:.0} rpm; {:.2} +/-{:.0} % \
-                     at peak power at {:.0} rpm ({}{told})",
-                    figures.words,
-                    curve.at_best,
-                    100.0 * at_torque,
-                    speeds.0,
-                    curve.at_best * curve.kept,
-                    100.0 * at_power,
-                    speeds.1,
-                    figures.source,
-                )
+                BreathingSource::Kind {
+                    kind: *kind,
+                    injection: self.injection,
+                    peaks: *peaks,
+                    speeds_rpm: speeds,
+                    best: curve.at_best,
+                    at_peak_power: curve.at_best * curve.kept,
+                }
             }
-            Breathing::PortFlow(flow) => flow.source(),
+            Breathing::PortFlow(flow) => BreathingSource::PortFlow(*flow),
         }
     }
 }

@@ -57,17 +57,6 @@ impl Layout {
         };
         LossBand { low, likely, high }
     }
-
-    /// Name in words.
-    pub fn title(self) -> &'static str {
-        match self {
-            Self::FrontManual => "front-wheel drive, manual",
-            Self::RearManual => "rear-wheel drive, manual",
-            Self::FrontAutomatic => "front-wheel drive, automatic",
-            Self::RearAutomatic => "rear-wheel drive, automatic",
-            Self::AllWheel => "all-wheel drive",
-        }
-    }
 }
 
 impl Driveline {
@@ -103,21 +92,6 @@ impl Driveline {
         let peak_power_torque_nm = wheel_torque_at_peak_power_nm / (1.0 - loss);
         let gross_nm = wheel_torque_nm + loss * DRAG_SHARE * peak_power_torque_nm;
         gross_nm / (1.0 - (loss * (1.0 - DRAG_SHARE)).copysign(gross_nm))
-    }
-
-    /// Where the loss comes from, in words.
-    pub fn source(&self) -> String {
-        let LossBand { low, likely, high } = self.loss_band();
-        let percent = |x: f64| 100.0 * x;
-        let origin =
-            if self.measured_loss.is_some() { "stated as measured" } else { "band of common practice" };
-        format!(
-            "driveline loss at peak power {:.0} / {:.0} / {:.0} % ({}, {origin})",
-            percent(low),
-            percent(likely),
-            percent(high),
-            self.layout.title()
-        )
     }
 }
 

@@ -29,8 +29,6 @@ pub enum BuildKind {
 pub struct KindFigures {
     /// Word of the kind in a scenario.
     pub key: &'static str,
-    /// In the trade's words, with an article.
-    pub words: &'static str,
     /// Likely volumetric efficiency at peak power, when that is at [`Self::piston_speed_m_per_s`] [-].
     pub at_peak_power: f64,
     /// Mean piston speed at peak power for which that holds [m/s].
@@ -81,7 +79,6 @@ const RACE_CURVATURE: f64 = 0.50;
 
 const CARBURETTED: KindFigures = KindFigures {
     key: "carburetted-two-valve",
-    words: "a carburetted two-valve engine",
     at_peak_power: 0.75,
     piston_speed_m_per_s: 13.0,
     by_piston_speed_per_m_per_s: 0.004,
@@ -97,7 +94,6 @@ const CARBURETTED: KindFigures = KindFigures {
 };
 const INJECTED: KindFigures = KindFigures {
     key: "injected-two-valve",
-    words: "an injected two-valve engine",
     at_peak_power: 0.83,
     piston_speed_m_per_s: 14.5,
     by_piston_speed_per_m_per_s: 0.009,
@@ -112,7 +108,6 @@ const INJECTED: KindFigures = KindFigures {
 };
 const PERFORMANCE: KindFigures = KindFigures {
     key: "performance-two-valve",
-    words: "a performance two-valve engine",
     at_peak_power: 0.92,
     piston_speed_m_per_s: 17.5,
     by_piston_speed_per_m_per_s: 0.002,
@@ -128,7 +123,6 @@ const PERFORMANCE: KindFigures = KindFigures {
 };
 const FOUR_VALVE: KindFigures = KindFigures {
     key: "production-four-valve",
-    words: "a production four-valve engine",
     at_peak_power: 0.91,
     piston_speed_m_per_s: 16.5,
     by_piston_speed_per_m_per_s: 0.018,
@@ -143,7 +137,6 @@ const FOUR_VALVE: KindFigures = KindFigures {
     source: ROWS,
 };
 const DIRECT_FOUR_VALVE: KindFigures = KindFigures {
-    words: "a direct-injected production four-valve engine",
     at_peak_power: 0.985,
     piston_speed_m_per_s: 19.5,
     by_piston_speed_per_m_per_s: 0.0,
@@ -156,7 +149,6 @@ const DIRECT_FOUR_VALVE: KindFigures = KindFigures {
 };
 const SPORT: KindFigures = KindFigures {
     key: "sport-four-valve",
-    words: "a sport four-valve engine",
     at_peak_power: 1.04,
     piston_speed_m_per_s: 22.5,
     by_piston_speed_per_m_per_s: 0.007,
@@ -170,7 +162,6 @@ const SPORT: KindFigures = KindFigures {
 };
 const MOTORCYCLE: KindFigures = KindFigures {
     key: "motorcycle",
-    words: "a four-valve motorcycle engine",
     at_peak_power: 1.035,
     piston_speed_m_per_s: 20.5,
     by_piston_speed_per_m_per_s: 0.016,
@@ -183,7 +174,6 @@ const MOTORCYCLE: KindFigures = KindFigures {
 };
 const RACE: KindFigures = KindFigures {
     key: "race",
-    words: "a race engine",
     at_peak_power: 1.15,
     piston_speed_m_per_s: 24.0,
     by_piston_speed_per_m_per_s: 0.007,

@@ -186,6 +186,39 @@ pub struct Limits {
     pub mean_piston_speed_m_per_s: Option<f64>,
 }
 
+/// A stated limit that an engine passes; the report says it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum LimitPassed {
+    /// Peak cylinder pressure.
+    PeakPressure {
+        /// Highest found [Pa].
+        found_pa: f64,
+        /// The limit [Pa].
+        allowed_pa: f64,
+    },
+    /// Mean piston speed.
+    PistonSpeed {
+        /// Highest found [m/s].
+        found_m_per_s: f64,
+        /// The limit [m/s].
+        allowed_m_per_s: f64,
+    },
+}
+
+impl Limits {
+    /// The limit that a peak cylinder pressure [Pa] passes.
+    pub fn passed_by_pressure(&self, found_pa: f64) -> Option<LimitPassed> {
+        let allowed_pa = self.peak_pressure_pa.filter(|allowed_pa| found_pa > *allowed_pa)?;
+        Some(LimitPassed::PeakPressure { found_pa, allowed_pa })
+    }
+
+    /// The limit that a mean piston speed [m/s] passes.
+    pub fn passed_by_piston_speed(&self, found_m_per_s: f64) -> Option<LimitPassed> {
+        let allowed_m_per_s = self.mean_piston_speed_m_per_s.filter(|allowed| found_m_per_s > *allowed)?;
+        Some(LimitPassed::PistonSpeed { found_m_per_s, allowed_m_per_s })
+    }
+}
+
 /// A whole engine in its car, as the physics sees it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Build {

@@ -129,7 +129,12 @@ impl PortFlow {
     pub fn likely(&self, mach_index: f64) -> f64 {
         let below = (1.0 - mach_index / self.best_mach_index).max(0.0);
         let shape = (1.0 - BACKFLOW_CURVATURE * below * below) * choke(mach_index).max(0.2);
-        UNTUNED.1 * (1.0 + self.ram_gain.likely) * shape
+        self.peak() * shape
+    }
+
+    /// Likely volumetric efficiency at the best Mach index, choking apart [-].
+    pub fn peak(&self) -> f64 {
+        UNTUNED.1 * (1.0 + self.ram_gain.likely)
     }
 
     /// 10th and 90th percentile over likely [-]: the band of the untuned level and that of the gain, which are
@@ -139,25 +144,6 @@ impl PortFlow {
         let gain = self.ram_gain;
         let joined = |level: f64, gain_off: f64| (level / likely - 1.0).hypot(gain_off / (1.0 + gain.likely));
         (1.0 - joined(low, gain.likely - gain.low), 1.0 + joined(high, gain.high - gain.likely))
-    }
-
-    /// Where the numbers come from, in words.
-    pub fn source(&self) -> String {
-        let (low, high) = self.band_ratios();
-        let peak = UNTUNED.1 * (1.0 + self.ram_gain.likely);
-        let percent = |x: f64| 100.0 * x;
-        format!(
-            "volumetric efficiency from port flow and cam through the mean inlet Mach index (Taylor, from memory): \
-             mean flow coefficient {:.2}, best filling at index {:.2}, peak {:.2} / {peak:.2} / {:.2} with \
-             {:.0} / {:.0} / {:.0} % from ram and tuning",
-            self.mean_flow_coefficient,
-            self.best_mach_index,
-            peak * low,
-            peak * high,
-            percent(self.ram_gain.low),
-            percent(self.ram_gain.likely),
-            percent(self.ram_gain.high)
-        )
     }
 }
 

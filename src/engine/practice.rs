@@ -127,20 +127,6 @@ impl PracticeClass {
         Self::of_kind(kind, build.injection)
     }
 
-    /// In the trade's words, with an article.
-    pub fn words(self) -> &'static str {
-        match self {
-            Self::AirCooledTwoValve => "an air-cooled two-valve engine",
-            Self::SeriesTwoValve => "a production two-valve engine",
-            Self::PerformanceTwoValve => "a performance two-valve engine",
-            Self::FourValvePort => "a port-injected production four-valve engine",
-            Self::FourValveDirect => "a direct-injected four-valve engine",
-            Self::SportFourValve => "a port-injected sport four-valve engine",
-            Self::Motorcycle => "a four-valve motorcycle engine",
-            Self::Race => "a race engine",
-        }
-    }
-
     /// Compression ratios that are run on a grade of fuel.
     pub fn band(self, grade: FuelGrade) -> PracticeBand {
         let [regular, premium, ethanol] = self.bands();
@@ -203,15 +189,6 @@ impl FuelGrade {
             Self::Regular
         } else {
             Self::Premium
-        }
-    }
-
-    /// In the trade's words.
-    pub fn words(self) -> &'static str {
-        match self {
-            Self::Regular => "regular pump fuel",
-            Self::Premium => "premium pump fuel",
-            Self::StrongEthanol => "fuel with 50 % ethanol or more",
         }
     }
 }

@@ -64,27 +64,6 @@ pub enum Standing {
     BeyondRace,
 }
 
-impl Standing {
-    /// In words.
-    pub fn title(self) -> &'static str {
-        match self {
-            Self::Production => "production",
-            Self::Sport => "sport",
-            Self::Race => "race",
-            Self::BeyondRace => "beyond race",
-        }
-    }
-
-    /// In a word for a narrow table.
-    pub fn short_title(self) -> &'static str {
-        match self {
-            Self::Production => "stock",
-            Self::BeyondRace => "beyond",
-            Self::Sport | Self::Race => self.title(),
-        }
-    }
-}
-
 const PRACTICE: &str = "common engine data (common practice, no source)";
 const FILLING: &str =
     "best VE of nine in ten real engines (ratings, tests/data/engines); race common practice, no source";

@@ -22,101 +22,69 @@ pub enum Width {
 pub struct Distribution {
     /// Which.
     pub input: Input,
-    /// Name in the trade's words.
-    pub title: &'static str,
     /// How wide.
     pub width: Width,
     /// Where the width comes from.
     pub source: &'static str,
 }
 
-const fn row(input: Input, title: &'static str, width: Width, source: &'static str) -> Distribution {
-    Distribution { input, title, width, source }
+const fn row(input: Input, width: Width, source: &'static str) -> Distribution {
+    Distribution { input, width, source }
 }
 
 /// Every input, in the order of [`Input::ALL`].
 pub const DISTRIBUTIONS: [Distribution; INPUTS] = [
-    row(
-        Input::Breathing,
-        "volumetric efficiency",
-        Width::Stated,
-        "band of the scenario's table, kind of build or port flow",
-    ),
+    row(Input::Breathing, Width::Stated, "band of the scenario's table, kind of build or port flow"),
     row(
         Input::BurnSpeed,
-        "burn speed",
         Width::Relative(0.12),
         "10-90 % duration of four-valve chambers, 16 to 25 deg about 20 (Heywood 1988, from memory; common practice, no source)",
     ),
     row(
         Input::Heat,
-        "heat to the walls",
         Width::Relative(0.25),
         "spread of the coefficient of Woschni's law (common practice, no source)",
     ),
-    row(
-        Input::ChargeTemperature,
-        "charge temperature",
-        Width::Absolute(8.0),
-        "8 K at inlet closing (common practice, no source)",
-    ),
+    row(Input::ChargeTemperature, Width::Absolute(8.0), "at inlet closing (common practice, no source)"),
     row(
         Input::Mixture,
-        "mixture (lambda)",
         Width::Absolute(0.02),
         "0.02 lambda held on a dynamometer (common practice, no source)",
     ),
-    row(
-        Input::EthanolContent,
-        "ethanol content",
-        Width::Stated,
-        "range of the fuel as sold, see its fuel file",
-    ),
+    row(Input::EthanolContent, Width::Stated, "range of the fuel as sold, see its fuel file"),
     row(
         Input::Friction,
-        "friction",
         Width::Relative(0.20),
         "spread of published friction laws (common practice, no source)",
     ),
     row(
         Input::Driveline,
-        "driveline loss",
         Width::Stated,
         "band of the layout, or of the measured loss (common practice, no source)",
     ),
     row(
         Input::KnockModel,
-        "knock model",
         Width::Absolute(4.0),
         "4 octane numbers: real engines lie about the model with a standard deviation of 2.9 to 3.5 (factory check, README)",
     ),
-    row(
-        Input::FuelOctane,
-        "octane of the fuel",
-        Width::Stated,
-        "half width of rating and blend rule, see the fuel's components",
-    ),
+    row(Input::FuelOctane, Width::Stated, "half width of rating and blend rule, see the fuel's components"),
     row(
         Input::SensitivityWeight,
-        "sensitivity weight K",
         Width::Absolute(0.2),
         "spread of K at full load (Kalghatgi SAE 2001-01-3584, from memory)",
     ),
     row(
         Input::Powerband,
-        "rpm of peak torque and power",
         Width::Stated,
         "3 % for a stated peak (common practice, no source); ratio of the two in real engines where one is stated",
     ),
     row(
         Input::KnockEngine,
-        "engines of one model",
         Width::Absolute(2.0),
         "2 octane numbers: cars of one model differ by up to 6 (Gasoline FAQ, B. Hamilton 1996, section 6.16)",
     ),
     row(
         Input::KnockSpeed,
-        "knock against rpm",
         Width::Absolute(4.3),
         "3 octane numbers at 1500 and 6000 rpm, none at 3000: -1 to -3 per 1000 rpm (common practice, no source)",
     ),
@@ -138,11 +106,6 @@ impl Input {
     pub const fn distribution(self) -> &'static Distribution {
         const TABLE: &[Distribution; INPUTS] = &DISTRIBUTIONS;
         &TABLE[self as usize]
-    }
-
-    /// Name in the trade's words.
-    pub const fn title(self) -> &'static str {
-        self.distribution().title
     }
 
     /// Half of the 10-90 % band, relative or in the input's own unit; 0 where the band is stated with the
@@ -172,7 +135,7 @@ mod tests {
         for input in Input::ALL {
             let row = input.distribution();
             assert_eq!(row.input, input);
-            assert!(!row.source.is_empty() && !row.title.is_empty());
+            assert!(!row.source.is_empty());
             assert!(row.width == Width::Stated || input.half_width() > 0.0, "{input:?}");
         }
     }

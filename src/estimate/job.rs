@@ -1,6 +1,7 @@
 //! What an estimate is asked.
 
 use super::error::EstimateError;
+use super::learned::Learned;
 use super::point::{FuelInUse, PointSetting};
 use super::spark::SparkRange;
 pub use super::uncertainty::LEAST_SAMPLES;
@@ -56,21 +57,6 @@ pub(crate) fn fuel_in_use(
         lambda,
         source,
     })
-}
-
-/// What known points have shown.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Learned {
-    /// Samples that agree with them, in random order.
-    pub samples: Vec<Sample>,
-    /// Octane numbers that the engine needs beyond the model at 3000 rpm [-].
-    pub octane: f64,
-    /// The same per unit of ln speed [-].
-    pub octane_per_ln_speed: f64,
-    /// Burn speed over that of the build [-]; 1 without a timing swing.
-    pub burn_speed: f64,
-    /// What a person should know of it, one line each.
-    pub remarks: Vec<String>,
 }
 
 /// What is known of knock in one engine besides the model.

@@ -9,7 +9,7 @@ use super::analysis::{PointAnalysis, PreparedFuel};
 use super::change::JobChange;
 use super::error::EstimateError;
 use super::job::Job;
-pub use super::job::Learned;
+use super::learned::{HeardKnock, KnownRemark, Learned};
 use super::sampling::{brake_bar, cycle_inputs, octane_margin};
 use super::uncertainty::{Input, Sample, Z_90, latin_hypercube};
 use crate::air::Weather;
@@ -39,27 +39,7 @@ const FEWEST_EFFECTIVE: f64 = 100.0;
 /// What is drawn afresh for an observation.
 const OF_THE_DAY: [Input; 4] = [Input::EthanolContent, Input::FuelOctane, Input::Mixture, Input::KnockEngine];
 
-/// What was heard at a known point.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum HeardKnock {
-    /// No knock.
-    None,
-    /// The first trace of it.
-    Trace,
-    /// Knock.
-    Knock,
-}
-
 impl HeardKnock {
-    /// All with the word for each.
-    pub const ALL: [(&'static str, Self); 3] =
-        [("none", Self::None), ("trace", Self::Trace), ("knock", Self::Knock)];
-
-    /// The word for it.
-    pub fn key(self) -> &'static str {
-        Self::ALL.iter().find(|(_, heard)| *heard == self).map_or("", |(key, _)| *key)
-    }
-
     /// Likelihood at an octane margin, at most 1.
     fn likelihood(self, margin: f64) -> f64 {
         let normal = Normal::standard();
@@ -266,19 +246,16 @@ pub fn learn(
         // Before and after: what the likely case must move by.
         let shown = mean(&even, own.iter().copied()) - mean(&weighted, own.iter().copied());
         octane += (shown - per_ln * ln_speed(point.at.speed_rpm)) / known.len() as f64;
-        remarks.push(format!(
-            "{}: the octane this engine needs there is taken as {shown:+.1} against the model, +/-{:.1} instead of +/-{:.1}.",
-            point.at.name,
-            half_width(&weighted, &own),
-            half_width(&even, &own)
-        ));
+        remarks.push(KnownRemark::Octane {
+            at: point.at.name.clone(),
+            beyond_model: shown,
+            half_width: half_width(&weighted, &own),
+            half_width_before: half_width(&even, &own),
+        });
     }
     remarks.extend(contradictions(known, &likelihoods));
     if effective(&weighted) < FEWEST_EFFECTIVE {
-        remarks.push(format!(
-            "The known knock points leave {:.0} of {POOL} cases: they hardly agree with the model or with each other. Check them before relying on the margins.",
-            effective(&weighted)
-        ));
+        remarks.push(KnownRemark::FewCases { cases: effective(&weighted), of: POOL });
     }
     let samples = resampled(&weighted, KEPT, &mut random).into_iter().map(|i| pool[i]).collect();
     Ok(Some(Learned { samples, octane, octane_per_ln_speed: per_ln, burn_speed, remarks }))
@@ -290,7 +267,7 @@ fn learn_burn(
     swings: &[TimingSwing],
     pool: &mut Vec<Sample>,
     random: &mut ChaCha8Rng,
-    remarks: &mut Vec<String>,
+    remarks: &mut Vec<KnownRemark>,
 ) -> Result<f64, EstimateError> {
     let mut ln_all = vec![0.0; pool.len()];
     for (number, swing) in swings.iter().enumerate() {
@@ -301,14 +278,9 @@ fn learn_burn(
     let weighted = weights(&ln_all);
     let half = Input::BurnSpeed.half_width();
     let factor = 1.0 + half * mean(&weighted, pool.iter().map(|s| s.deviate(Input::BurnSpeed)));
-    remarks.push(format!(
-        "Torque over timing: the charge burns {:.2} times as fast as taken; MBT timing moves with it.",
-        factor
-    ));
+    remarks.push(KnownRemark::BurnSpeed(factor));
     if effective(&weighted) < FEWEST_EFFECTIVE {
-        remarks.push(
-            "The timing swing does not have the shape of torque over timing of such an engine: check its torque and timing.".to_owned(),
-        );
+        remarks.push(KnownRemark::SwingOfAnotherShape);
     }
     *pool = resampled(&weighted, pool.len(), random)
         .into_iter()
@@ -321,7 +293,7 @@ fn learn_burn(
 }
 
 /// Points at which what was heard is unlikely by the model and all other points, each with the point it goes least with.
-fn contradictions(known: &[KnownPoint], likelihoods: &[Vec<f64>]) -> Vec<String> {
+fn contradictions(known: &[KnownPoint], likelihoods: &[Vec<f64>]) -> Vec<KnownRemark> {
     let count = likelihoods.first().map_or(0, Vec::len);
     let mut found = Vec::new();
     for (i, point) in known.iter().enumerate() {
@@ -340,17 +312,13 @@ fn contradictions(known: &[KnownPoint], likelihoods: &[Vec<f64>]) -> Vec<String>
         let against = (0..known.len())
             .filter(|j| *j != i)
             .min_by(|a, b| joint(*a).total_cmp(&joint(*b)))
-            .map_or_else(|| "the model".to_owned(), |j| known[j].at.name.clone());
-        found.push(format!(
-            "{}: {} at {:.1} deg BTDC contradicts {against}. Check timing, fuel and what was heard at both.",
-            point.at.name,
-            match point.heard {
-                HeardKnock::None => "no knock",
-                HeardKnock::Trace => "a trace of knock",
-                HeardKnock::Knock => "knock",
-            },
-            point.spark_deg_btdc
-        ));
+            .map(|j| known[j].at.name.clone());
+        found.push(KnownRemark::Contradiction {
+            at: point.at.name.clone(),
+            heard: point.heard,
+            spark_deg_btdc: point.spark_deg_btdc,
+            against,
+        });
     }
     found
 }

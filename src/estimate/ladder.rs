@@ -1,7 +1,7 @@
 //! The loss ladder: from the ideal cycle to the wheel, one named loss at a time.
 
 use super::point::{AtSpark, Point};
-use super::result::LadderRung;
+use super::result::{LadderRung, Rung};
 use crate::cycle::charge::fresh_mixture;
 use crate::gas::EquilibriumError;
 use crate::gas::otto::{air_standard_efficiency, fuel_air_otto};
@@ -25,18 +25,18 @@ pub fn loss_ladder(
     let adiabatic = point.imep_gross_bar(&point.closed_without_heat(&point.burn(used.spark_deg_btdc)));
     let brake = used.bmep_bar();
     let steps = [
-        ("air-standard Otto cycle", fuel_bar * air_standard_efficiency(ratio)),
-        ("fuel-air Otto cycle: real gas, rich mixture", otto_bar),
-        ("valve events: late closing, early opening", point.imep_gross_bar(&instant)),
-        ("burn time, timing, mixing", adiabatic),
-        ("heat to the walls: gross indicated", used.imep_gross_bar),
-        ("pumping: net indicated", used.imep_net_bar),
-        ("friction: brake", brake),
-        ("driveline: wheel", brake * wheel_share),
+        (Rung::AirStandard, fuel_bar * air_standard_efficiency(ratio)),
+        (Rung::FuelAir, otto_bar),
+        (Rung::ValveEvents, point.imep_gross_bar(&instant)),
+        (Rung::Burn, adiabatic),
+        (Rung::WallHeat, used.imep_gross_bar),
+        (Rung::Pumping, used.imep_net_bar),
+        (Rung::Friction, brake),
+        (Rung::Driveline, brake * wheel_share),
     ];
     Ok(steps
         .into_iter()
-        .map(|(name, mep)| LadderRung { name, mean_effective_pressure_bar: mep, efficiency: mep / fuel_bar })
+        .map(|(rung, mep)| LadderRung { rung, mean_effective_pressure_bar: mep, efficiency: mep / fuel_bar })
         .collect())
 }
 

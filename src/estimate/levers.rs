@@ -5,7 +5,7 @@ use super::change::JobChange;
 use super::error::EstimateError;
 use super::job::{Job, fuel_in_use};
 use super::point::{FuelInUse, Point, Shifts};
-use super::result::LeverWorth;
+use super::result::{LeverChange, LeverWorth};
 use crate::air::Weather;
 use crate::engine::Cooling;
 use crate::units::CompressionRatio;
@@ -30,24 +30,24 @@ struct LeverPoint<'a> {
 }
 
 impl LeverPoint<'_> {
-    fn add(&mut self, name: &'static str, (margin, bmep_bar): (f64, f64)) {
+    fn add(&mut self, change: LeverChange, (margin, bmep_bar): (f64, f64)) {
         self.found.push(LeverWorth {
-            name,
+            change,
             octane_margin_change: margin - self.now.0,
             torque_change_frac: bmep_bar / self.now.1 - 1.0,
         });
     }
 
     /// The lever of a changed job on a fuel, the timing held.
-    fn run(&mut self, name: &'static str, job: &Job, fuel: &FuelInUse) {
+    fn run(&mut self, change: LeverChange, job: &Job, fuel: &FuelInUse) {
         let likely = &self.analysis.likely;
         let point = Point::new(job.setting(), fuel, likely.speed_rpm(), Shifts::NONE);
         let at = point.at_spark(likely.used.spark_deg_btdc);
-        self.add(name, (point.octane_index() - likely.requirement(&at), at.bmep_bar()));
+        self.add(change, (point.octane_index() - likely.requirement(&at), at.bmep_bar()));
     }
 
-    fn change(&mut self, name: &'static str, change: JobChange) {
-        self.run(name, &self.job.with(change), self.fuel.likely());
+    fn change(&mut self, change: LeverChange, of_job: JobChange) {
+        self.run(change, &self.job.with(of_job), self.fuel.likely());
     }
 
     /// The fuel at an ethanol content on a day, at its own mixture.
@@ -58,13 +58,9 @@ impl LeverPoint<'_> {
     /// Ten points of ethanol more, or less where the fuel has no room for more; nothing where it has room for neither.
     fn ethanol(&mut self) -> Result<(), EstimateError> {
         let content = self.fuel.likely().blend.ethanol_vol_frac;
-        let (name, content) = if content + ETHANOL_STEP <= 0.99 {
-            ("ethanol content +10 points", content + ETHANOL_STEP)
-        } else {
-            ("ethanol content -10 points", content - ETHANOL_STEP)
-        };
-        match self.in_use(content, &self.job.weather) {
-            Ok(fuel) => self.run(name, self.job, &fuel),
+        let step_frac = if content + ETHANOL_STEP <= 0.99 { ETHANOL_STEP } else { -ETHANOL_STEP };
+        match self.in_use(content + step_frac, &self.job.weather) {
+            Ok(fuel) => self.run(LeverChange::EthanolContent { step_frac }, self.job, &fuel),
             Err(EstimateError::Fuel { .. }) => {}
             Err(error) => return Err(error),
         }
@@ -85,26 +81,33 @@ pub fn levers(
     let now = (likely.octane_margin(&likely.used), likely.used.bmep_bar());
     let mut at = LeverPoint { job, fuel, analysis, now, found: Vec::new() };
     if let Ok(lower) = CompressionRatio::new(job.build.geometry.compression_ratio.get() - RATIO_STEP) {
-        at.change("compression ratio -0.1", JobChange::CompressionRatio(lower));
+        at.change(LeverChange::RatioLower { step: RATIO_STEP }, JobChange::CompressionRatio(lower));
     }
     let later = likely.point.at_spark(likely.used.spark_deg_btdc - SPARK_STEP_DEG);
-    at.add("spark 1 deg later", (likely.octane_margin(&later), later.bmep_bar()));
+    at.add(
+        LeverChange::TimingLater { deg: SPARK_STEP_DEG },
+        (likely.octane_margin(&later), later.bmep_bar()),
+    );
     let day = &job.weather;
     if let Ok(weather) =
         Weather::new(day.temperature_k - TEMPERATURE_STEP_K, day.pressure_pa, day.relative_humidity)
     {
         // Cooler air of the same relative humidity holds less water: the burned gas is another.
         let cooled = at.in_use(fuel.pump.ethanol.likely, &weather)?;
-        at.run("intake air 10 K cooler", &job.with(JobChange::Weather(weather)), &cooled);
+        at.run(
+            LeverChange::AirCooler { by_k: TEMPERATURE_STEP_K },
+            &job.with(JobChange::Weather(weather)),
+            &cooled,
+        );
     }
     let head = match job.build.combustion.cooling {
-        Cooling::Liquid { .. } => "coolant 10 K cooler, walls following",
-        Cooling::Air { .. } => "head 10 K cooler, walls following",
+        Cooling::Liquid { .. } => LeverChange::CoolantCooler { by_k: TEMPERATURE_STEP_K },
+        Cooling::Air { .. } => LeverChange::HeadCooler { by_k: TEMPERATURE_STEP_K },
     };
     at.change(head, JobChange::HotterHead(-TEMPERATURE_STEP_K));
-    at.change("chamber walls and exhaust valve 20 K cooler", JobChange::HotterWalls(-WALL_STEP_K));
-    at.change("burn speed +10 %", JobChange::BurnSpeed(1.0 + BURN_STEP));
+    at.change(LeverChange::WallsCooler { by_k: WALL_STEP_K }, JobChange::HotterWalls(-WALL_STEP_K));
+    at.change(LeverChange::BurnFaster { by_frac: BURN_STEP }, JobChange::BurnSpeed(1.0 + BURN_STEP));
     at.ethanol()?;
-    at.add("fuel octane (RON and MON) +1", (now.0 + OCTANE_STEP, now.1));
+    at.add(LeverChange::OctaneHigher { by: OCTANE_STEP }, (now.0 + OCTANE_STEP, now.1));
     Ok(at.found)
 }

@@ -10,6 +10,7 @@ pub mod interpolate;
 pub mod job;
 pub mod known;
 mod ladder;
+pub mod learned;
 mod levers;
 pub mod likely_curve;
 mod map_start;
@@ -33,6 +34,10 @@ pub use change::JobChange;
 pub use curve_point::CurvePoint;
 pub use error::EstimateError;
 pub use job::{FuelChoice, Job};
+pub use notices::Notice;
 pub use octane_slope::octane_per_ratio;
-pub use result::{Driver, Estimate, FuelEstimate, LadderRung, LeverWorth, Peak, PowerCorrection, TracePoint};
+pub use result::{
+    Driver, Estimate, FuelEstimate, LadderRung, LeverChange, LeverWorth, Peak, PowerCorrection, Rung,
+    TracePoint,
+};
 pub use run::estimate;

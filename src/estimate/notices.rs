@@ -3,26 +3,101 @@
 use super::analysis::PointAnalysis;
 use super::curve_point::CurvePoint;
 use super::job::Job;
+use super::learned::KnownRemark;
 use super::result::FuelEstimate;
 use super::uncertainty::Input;
-use crate::fuel::OctaneConcern;
-use crate::knock::delay::DAMPING_SPEED_RPM;
+use crate::engine::{Breathing, LimitPassed};
+use crate::fuel::{ContentRange, OctaneConcern};
 use crate::knock::{Deposits, ln_speed};
 use crate::units::PA_PER_BAR;
 
-/// Standing cautions of every estimate.
-pub const CAUTIONS: [&str; 6] = [
-    "This is an estimate, not a calibration. Start from less spark, listen for knock with proper equipment, and back the spark off when in doubt.",
-    "Knock is never cured by a leaner mixture: hold the spark back, add octane, cool the charge or lower the ratio.",
-    "Ethanol content varies from pump to pump and fill to fill; measure it before relying on it.",
-    "Fuel vapour burns and explodes; ethanol and methanol flames are hard to see. Ventilate, earth, keep ignition sources away.",
-    "Check local emissions and road law before building or changing an engine for the road.",
-    "The judgement of the licensed or qualified practitioner on the spot comes before these numbers.",
-];
+/// What the builder should know beside the numbers; the report says it.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Notice {
+    /// No timing of the range keeps the wanted margin at some speeds.
+    NoSafeTiming {
+        /// Name of the fuel.
+        fuel: String,
+        /// Latest timing of the range [deg before top dead centre].
+        latest_deg_btdc: f64,
+        /// Octane numbers wanted in hand [-].
+        reserve_octane: f64,
+        /// Where [rpm].
+        speeds_rpm: Vec<f64>,
+    },
+    /// A limit stated in the scenario is passed.
+    LimitPassed {
+        /// The limit.
+        passed: LimitPassed,
+        /// Name of the fuel on which it is passed by most.
+        fuel: String,
+        /// Where [rpm].
+        speed_rpm: f64,
+    },
+    /// MBT timing lies at the early end of the range.
+    MbtAtEarliest {
+        /// That end [deg before top dead centre].
+        deg_btdc: f64,
+    },
+    /// MBT timing lies at the late end of the range.
+    MbtAtLatest {
+        /// That end [deg before top dead centre].
+        deg_btdc: f64,
+    },
+    /// Brake mean effective pressure is beyond what race engines reach.
+    BmepInDoubt {
+        /// Highest found [Pa].
+        found_pa: f64,
+        /// Highest of race engines on gasoline [Pa].
+        credible_pa: f64,
+    },
+    /// The ethanol content of a fuel is a range, by volume [-].
+    EthanolRange {
+        /// Name of the fuel.
+        fuel: String,
+        /// The range.
+        content: ContentRange,
+    },
+    /// The octane of a fuel rests on no published blend.
+    OctaneInDoubt {
+        /// Name of the fuel.
+        fuel: String,
+        /// Why.
+        concern: OctaneConcern,
+    },
+    /// Fuels with octane beyond the scale.
+    OctaneAboveScale {
+        /// Their names.
+        fuels: Vec<String>,
+    },
+    /// Deposits that the engine is taken to have.
+    Deposits(Deposits),
+    /// What known points have shown.
+    Known(KnownRemark),
+    /// A knock limit far from the speed at which the knock model is surest.
+    KnockSpeed {
+        /// Where [rpm].
+        speed_rpm: f64,
+        /// What the law over speed adds to the half width of the octane band there [-].
+        half_width_octane: f64,
+    },
+    /// The highest speed asked is that of most power.
+    PowerStillRises {
+        /// That speed [rpm].
+        speed_rpm: f64,
+    },
+    /// Some speed lies outside the table of volumetric efficiency.
+    BreathingTableEnds {
+        /// Lowest speed of the table [rpm].
+        low_rpm: f64,
+        /// Highest speed of the table [rpm].
+        high_rpm: f64,
+    },
+}
 
-/// Brake mean effective pressure beyond which even a race engine is in doubt [bar]
-/// (race engines on gasoline 14.0 to 15.8; common practice, no source).
-const HIGHEST_BMEP_BAR: f64 = 15.8;
+/// Brake mean effective pressure beyond which even a race engine is in doubt [Pa]
+/// (race engines on gasoline 14.0 to 15.8 bar; common practice, no source).
+const HIGHEST_BMEP_PA: f64 = 15.8e5;
 /// Distance from the speed at which the knock model is surest, in logarithm, beyond which a margin that rests on it is worth a
 /// notice: 2000 and 4500 rpm.
 const FAR_IN_SPEED: f64 = 0.405;
@@ -31,158 +106,108 @@ const FAR_IN_SPEED: f64 = 0.405;
 const SCALE_END: f64 = 100.0;
 
 /// Notices on a finished estimate, and whether a stated limit is missed.
-pub fn notices(job: &Job, analyses: &[PointAnalysis<'_>], fuels: &[FuelEstimate]) -> (Vec<String>, bool) {
-    let mut notices = Vec::new();
-    let missed = unsafe_sparks(job, fuels, &mut notices) | mechanical(job, fuels, &mut notices);
+pub fn notices(job: &Job, analyses: &[PointAnalysis<'_>], fuels: &[FuelEstimate]) -> (Vec<Notice>, bool) {
+    let mut notices: Vec<Notice> = unsafe_timings(job, fuels).chain(mechanical(job, fuels)).collect();
+    let missed = !notices.is_empty();
     let window = job.spark_range;
     if analyses.iter().any(|a| a.likely.mbt.spark_deg_btdc > window.earliest_deg_btdc - 0.1) {
-        notices.push(format!(
-            "The spark range of the scenario ends at {:.0} deg before top dead centre and best torque lies at that end: more spark may give more torque.",
-            window.earliest_deg_btdc
-        ));
+        notices.push(Notice::MbtAtEarliest { deg_btdc: window.earliest_deg_btdc });
     }
     if analyses.iter().any(|a| a.likely.mbt.spark_deg_btdc < window.latest_deg_btdc + 0.1) {
-        notices.push(format!(
-            "The spark range of the scenario begins at {:.0} deg before top dead centre, earlier than best torque at some speed: widen it.",
-            window.latest_deg_btdc
-        ));
+        notices.push(Notice::MbtAtLatest { deg_btdc: window.latest_deg_btdc });
     }
-    if let Some(top) = analyses.iter().map(|a| a.likely.used.bmep_bar()).max_by(f64::total_cmp)
-        && top > HIGHEST_BMEP_BAR
-    {
-        notices.push(format!(
-            "Brake mean effective pressure reaches {top:.1} bar; above {HIGHEST_BMEP_BAR} bar even race engines on gasoline are in doubt. Check volumetric efficiency."
-        ));
-    }
-    for choice in &job.fuels {
-        let content = choice.fuel.ethanol;
-        if content.low < content.high {
-            notices.push(format!(
-                "{}: ethanol content is taken as {:.0} % and may be {:.0} to {:.0} %; the ranges include this.",
-                choice.fuel.name,
-                100.0 * content.likely,
-                100.0 * content.low,
-                100.0 * content.high
-            ));
+    let highest_pa = analyses.iter().map(|a| a.likely.used.bmep_bar() * PA_PER_BAR).max_by(f64::total_cmp);
+    notices.extend(
+        highest_pa
+            .filter(|found_pa| *found_pa > HIGHEST_BMEP_PA)
+            .map(|found_pa| Notice::BmepInDoubt { found_pa, credible_pa: HIGHEST_BMEP_PA }),
+    );
+    for fuel in job.fuels.iter().map(|choice| &choice.fuel) {
+        if fuel.ethanol.low < fuel.ethanol.high {
+            notices.push(Notice::EthanolRange { fuel: fuel.name.clone(), content: fuel.ethanol });
         }
     }
-    octane_out_of_range(job, &mut notices);
-    let beyond: Vec<&str> = fuels.iter().filter(|f| f.ron > SCALE_END).map(|f| f.name.as_str()).collect();
+    notices.extend(octane_out_of_range(job));
+    let beyond: Vec<String> = fuels.iter().filter(|f| f.ron > SCALE_END).map(|f| f.name.clone()).collect();
     if !beyond.is_empty() {
-        notices.push(format!(
-            "Octane above 100 lies beyond the scale on which the knock law was measured; the margins of {} are extrapolated.",
-            beyond.join(", ")
-        ));
+        notices.push(Notice::OctaneAboveScale { fuels: beyond });
     }
     notices.extend(of_own_knock(job));
     notices.extend(of_knock_speed(fuels));
+    notices.extend(ends(job, fuels));
+    (notices, missed)
+}
+
+/// Ends of the speeds and of the table of volumetric efficiency that the curve runs into.
+fn ends(job: &Job, fuels: &[FuelEstimate]) -> Vec<Notice> {
+    let mut notices = Vec::new();
     if let Some(last) = job.speeds_rpm.last()
         && job.speeds_rpm.len() > 1
         && fuels.iter().any(|f| f.peak_power.speed_rpm == *last)
     {
-        notices.push(format!(
-            "Power still rises at {last:.0} rpm, the highest speed asked: the engine's own peak may lie beyond."
-        ));
+        notices.push(Notice::PowerStillRises { speed_rpm: *last });
     }
-    if let crate::engine::Breathing::Table { speed_rpm, .. } = &job.build.breathing {
-        let (low, high) =
+    if let Breathing::Table { speed_rpm, .. } = &job.build.breathing {
+        let (low_rpm, high_rpm) =
             (speed_rpm.first().copied().unwrap_or(0.0), speed_rpm.last().copied().unwrap_or(0.0));
-        if job.speeds_rpm.iter().any(|s| *s < low || *s > high) {
-            notices.push(format!(
-                "The table of volumetric efficiency covers {low:.0} to {high:.0} rpm; its end values are held outside."
-            ));
+        if job.speeds_rpm.iter().any(|s| *s < low_rpm || *s > high_rpm) {
+            notices.push(Notice::BreathingTableEnds { low_rpm, high_rpm });
         }
     }
-    (notices, missed)
+    notices
 }
 
 /// Fuels whose octane rests on no published blend; octane above 100 has a notice of its own.
-fn octane_out_of_range(job: &Job, notices: &mut Vec<String>) {
-    for fuel in job.fuels.iter().map(|choice| &choice.fuel) {
+fn octane_out_of_range(job: &Job) -> impl Iterator<Item = Notice> {
+    job.fuels.iter().map(|choice| &choice.fuel).flat_map(|fuel| {
         let concerns = fuel.blend().map(|blend| blend.octane_concerns()).unwrap_or_default();
-        for concern in concerns {
-            if !matches!(concern, OctaneConcern::AboveScale { .. }) {
-                notices.push(format!("{}: {concern}.", fuel.name));
-            }
-        }
-    }
+        let told =
+            concerns.into_iter().filter(|concern| !matches!(concern, OctaneConcern::AboveScale { .. }));
+        told.map(|concern| Notice::OctaneInDoubt { fuel: fuel.name.clone(), concern })
+    })
 }
 
 /// What the knock margins of a job rest on besides the model: deposits and known points.
-pub(crate) fn of_own_knock(job: &Job) -> Vec<String> {
+pub(crate) fn of_own_knock(job: &Job) -> Vec<Notice> {
     let deposits = job.knock.deposits;
-    let said = (deposits != Deposits::Clean).then(|| {
-        format!(
-            "Deposits are taken as {}: the engine needs {:.1} octane numbers more than when it was clean.",
-            deposits.key(),
-            deposits.octane()
-        )
-    });
+    let said = (deposits != Deposits::Clean).then_some(Notice::Deposits(deposits));
     let learned = job.knock.learned.iter().flat_map(|learned| learned.remarks.iter().cloned());
-    said.into_iter().chain(learned).collect()
+    said.into_iter().chain(learned.map(Notice::Known)).collect()
 }
 
 /// Where a knock limit rests on the law over speed: at the limited point farthest from where that is surest.
-fn of_knock_speed(fuels: &[FuelEstimate]) -> Option<String> {
+fn of_knock_speed(fuels: &[FuelEstimate]) -> Option<Notice> {
     let limited = fuels.iter().flat_map(|f| &f.curve).filter(|p| p.knock_limited);
     let far = |p: &CurvePoint| ln_speed(p.speed_rpm).abs();
     let point = limited.max_by(|a, b| far(a).total_cmp(&far(b))).filter(|p| far(p) > FAR_IN_SPEED)?;
-    Some(format!(
-        "At {:.0} rpm the knock limit also rests on how knock changes with rpm, which has no published figure: +/-{:.1} octane numbers beside those at {DAMPING_SPEED_RPM:.0} rpm. The ranges include this.",
-        point.speed_rpm,
-        Input::KnockSpeed.half_width() * far(point)
-    ))
+    let half_width_octane = Input::KnockSpeed.half_width() * far(point);
+    Some(Notice::KnockSpeed { speed_rpm: point.speed_rpm, half_width_octane })
 }
 
-/// Fuels and speeds at which no spark in range keeps the reserve.
-fn unsafe_sparks(job: &Job, fuels: &[FuelEstimate], notices: &mut Vec<String>) -> bool {
-    let mut missed = false;
-    for fuel in fuels {
-        let speeds: Vec<String> = fuel
-            .curve
-            .iter()
-            .filter(|p| p.knock_limited_spark_deg_btdc.is_none())
-            .map(|p| format!("{:.0}", p.speed_rpm))
-            .collect();
-        if !speeds.is_empty() {
-            missed = true;
-            notices.push(format!(
-                "{}: no spark down to {:.0} deg before top dead centre keeps {:.1} octane numbers in hand at {} rpm. Do not run this fuel at full throttle there: less ratio or more octane is needed.",
-                fuel.name,
-                job.spark_range.latest_deg_btdc,
-                job.reserve_octane,
-                speeds.join(", ")
-            ));
-        }
-    }
-    missed
+/// Fuels and speeds at which no timing in range keeps the reserve.
+fn unsafe_timings(job: &Job, fuels: &[FuelEstimate]) -> impl Iterator<Item = Notice> {
+    fuels.iter().filter_map(|fuel| {
+        let unsafe_points = fuel.curve.iter().filter(|p| p.knock_limited_spark_deg_btdc.is_none());
+        let speeds_rpm: Vec<f64> = unsafe_points.map(|p| p.speed_rpm).collect();
+        (!speeds_rpm.is_empty()).then(|| Notice::NoSafeTiming {
+            fuel: fuel.name.clone(),
+            latest_deg_btdc: job.spark_range.latest_deg_btdc,
+            reserve_octane: job.reserve_octane,
+            speeds_rpm,
+        })
+    })
 }
 
-/// Mechanical limits that the scenario states.
-fn mechanical(job: &Job, fuels: &[FuelEstimate], notices: &mut Vec<String>) -> bool {
-    let mut missed = false;
-    let points = || fuels.iter().flat_map(|f| f.curve.iter().map(move |p| (f, p)));
-    if let Some(limit) = job.build.limits.peak_pressure_pa.map(|p| p / PA_PER_BAR)
-        && let Some((fuel, point)) =
-            points().max_by(|a, b| a.1.peak_pressure_bar.total_cmp(&b.1.peak_pressure_bar))
-        && point.peak_pressure_bar > limit
-    {
-        missed = true;
-        notices.push(format!(
-            "Peak cylinder pressure reaches {:.0} bar on {} at {:.0} rpm; the stated limit is {limit:.0} bar.",
-            point.peak_pressure_bar, fuel.name, point.speed_rpm
-        ));
-    }
-    if let Some(limit) = job.build.limits.mean_piston_speed_m_per_s
-        && let Some((_, point)) =
-            points().max_by(|a, b| a.1.mean_piston_speed_m_per_s.total_cmp(&b.1.mean_piston_speed_m_per_s))
-        && point.mean_piston_speed_m_per_s > limit
-    {
-        missed = true;
-        notices.push(format!(
-            "Mean piston speed reaches {:.1} m/s at {:.0} rpm; the stated limit is {limit:.1} m/s.",
-            point.mean_piston_speed_m_per_s, point.speed_rpm
-        ));
-    }
-    missed
+/// Mechanical limits that the scenario states and some point passes.
+fn mechanical(job: &Job, fuels: &[FuelEstimate]) -> impl Iterator<Item = Notice> {
+    let limits = job.build.limits;
+    let worst = |of: fn(&CurvePoint) -> f64, passed: &dyn Fn(f64) -> Option<LimitPassed>| {
+        let points = fuels.iter().flat_map(|f| f.curve.iter().map(move |p| (f, p)));
+        let (fuel, point) = points.max_by(|a, b| of(a.1).total_cmp(&of(b.1)))?;
+        let (passed, fuel) = (passed(of(point))?, fuel.name.clone());
+        Some(Notice::LimitPassed { passed, fuel, speed_rpm: point.speed_rpm })
+    };
+    let pressure = worst(|p| p.peak_pressure_bar * PA_PER_BAR, &|pa| limits.passed_by_pressure(pa));
+    let speed = worst(|p| p.mean_piston_speed_m_per_s, &|speed| limits.passed_by_piston_speed(speed));
+    pressure.into_iter().chain(speed)
 }

@@ -2,6 +2,11 @@
 
 use super::band::Band;
 use super::curve_point::CurvePoint;
+use super::notices::Notice;
+use super::uncertainty::Input;
+use crate::air::OutsideStandard;
+use crate::engine::Driveline;
+use crate::engine::breathing::BreathingSource;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -20,35 +25,106 @@ pub struct Peak {
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct LadderRung {
     /// Name of the step in the trade's words.
-    pub name: &'static str,
+    #[serde(rename = "name")]
+    pub rung: Rung,
     /// Mean effective pressure that is left [bar].
     pub mean_effective_pressure_bar: f64,
     /// The same as a share of fuel energy [-].
     pub efficiency: f64,
 }
 
+/// A step from the ideal cycle to the wheel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Rung {
+    /// The air-standard Otto cycle.
+    AirStandard,
+    /// The fuel-air Otto cycle.
+    FuelAir,
+    /// The valves close late and open early.
+    ValveEvents,
+    /// The burn takes time, at its timing.
+    Burn,
+    /// Heat to the walls: gross indicated work.
+    WallHeat,
+    /// Gas exchange: net indicated work.
+    Pumping,
+    /// Friction: brake work.
+    Friction,
+    /// Driveline: work at the wheels.
+    Driveline,
+}
+
 /// One uncertain input and how much of the spread of peak wheel power it explains.
-#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Serialize)]
 pub struct Driver {
-    /// Name of the input.
-    pub name: &'static str,
+    /// The input.
+    pub input: Input,
     /// Rank correlation with peak wheel power [-], -1 to 1.
     pub power_rank_correlation: f64,
     /// Rank correlation with the tightest octane margin [-], -1 to 1.
     pub margin_rank_correlation: f64,
-    /// Where the width of the input comes from.
-    pub source: &'static str,
 }
 
 /// What one change is worth at the tightest point, everything else held, the spark too.
 #[derive(Clone, Copy, Debug, Serialize, JsonSchema)]
 pub struct LeverWorth {
     /// The change in the trade's words.
-    pub name: &'static str,
+    #[serde(rename = "name")]
+    pub change: LeverChange,
     /// Change of octane margin [-].
     pub octane_margin_change: f64,
     /// Change of torque as a fraction [-].
     pub torque_change_frac: f64,
+}
+
+/// A change that a builder can make.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum LeverChange {
+    /// A lower compression ratio.
+    RatioLower {
+        /// By this much [-].
+        step: f64,
+    },
+    /// Later timing.
+    TimingLater {
+        /// By this much [deg].
+        deg: f64,
+    },
+    /// Cooler intake air.
+    AirCooler {
+        /// By this much [K].
+        by_k: f64,
+    },
+    /// Cooler coolant, the walls following.
+    CoolantCooler {
+        /// By this much [K].
+        by_k: f64,
+    },
+    /// A cooler air-cooled head, the walls following.
+    HeadCooler {
+        /// By this much [K].
+        by_k: f64,
+    },
+    /// Cooler chamber walls and exhaust valve.
+    WallsCooler {
+        /// By this much [K].
+        by_k: f64,
+    },
+    /// A faster burn.
+    BurnFaster {
+        /// By this share [-].
+        by_frac: f64,
+    },
+    /// More or less ethanol.
+    EthanolContent {
+        /// Change of its share by volume [-].
+        step_frac: f64,
+    },
+    /// A fuel of higher RON and MON.
+    OctaneHigher {
+        /// By this many octane numbers [-].
+        by: f64,
+    },
 }
 
 /// Pressure, temperature and burn over one closed cycle at the speed of peak torque.
@@ -120,7 +196,7 @@ pub struct PowerCorrection {
     /// Corrected power = power of the day times this [-].
     pub factor: f64,
     /// What of the day lies outside the range of the standard, in words; absent (null in JSON) when it applies.
-    pub outside: Option<String>,
+    pub outside: Option<OutsideStandard>,
 }
 
 /// A whole estimate.
@@ -137,9 +213,9 @@ pub struct Estimate {
     /// Displacement [m3].
     pub displacement_m3: f64,
     /// Where volumetric efficiency came from, in words.
-    pub breathing_source: String,
+    pub breathing_source: BreathingSource,
     /// Where the driveline loss came from, in words.
-    pub driveline_source: String,
+    pub driveline_source: Driveline,
     /// Ambient temperature [K].
     pub air_temperature_k: f64,
     /// Ambient pressure [Pa].
@@ -155,9 +231,7 @@ pub struct Estimate {
     /// One entry per fuel, in the order asked.
     pub fuels: Vec<FuelEstimate>,
     /// Things the builder should know about this result (limits passed, ranges left).
-    pub notices: Vec<String>,
-    /// Standing cautions.
-    pub cautions: Vec<&'static str>,
+    pub notices: Vec<Notice>,
     /// True when a limit stated in the scenario is not met.
     pub limit_missed: bool,
     /// Power-correction factors of the day.

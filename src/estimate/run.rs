@@ -7,7 +7,7 @@ use super::error::EstimateError;
 use super::job::{Job, LEAST_SAMPLES};
 use super::ladder::loss_ladder;
 use super::levers::levers;
-use super::notices::{CAUTIONS, notices};
+use super::notices::notices;
 use super::result::{Driver, Estimate, FuelEstimate, Peak, PowerCorrection, TracePoint};
 use super::sampling::{SampleOutcome, outcomes};
 use super::start::{StartCurve, StartPoint};
@@ -53,7 +53,7 @@ fn whole(job: &Job, analyses: &[PointAnalysis<'_>], fuels: Vec<FuelEstimate>) ->
             .ratio_from_inlet_closing(job.build.valves.inlet_closes_deg_abdc),
         displacement_m3: geometry.displacement_m3(),
         breathing_source: job.build.breathing_source(),
-        driveline_source: job.build.driveline.source(),
+        driveline_source: job.build.driveline,
         air_temperature_k: job.weather.temperature_k,
         air_pressure_pa: job.weather.pressure_pa,
         relative_humidity: job.weather.relative_humidity,
@@ -62,7 +62,6 @@ fn whole(job: &Job, analyses: &[PointAnalysis<'_>], fuels: Vec<FuelEstimate>) ->
         seed: job.seed,
         fuels,
         notices,
-        cautions: CAUTIONS.to_vec(),
         limit_missed,
         corrections: corrections(&job.weather),
     }
@@ -72,11 +71,7 @@ fn whole(job: &Job, analyses: &[PointAnalysis<'_>], fuels: Vec<FuelEstimate>) ->
 fn corrections(weather: &Weather) -> Vec<PowerCorrection> {
     let factor = |standard: CorrectionStandard| {
         let found = standard.factor(weather);
-        PowerCorrection {
-            standard: standard.title(),
-            factor: found.factor,
-            outside: found.outside.map(String::from),
-        }
+        PowerCorrection { standard: standard.title(), factor: found.factor, outside: found.outside }
     };
     [CorrectionStandard::SaeJ1349, CorrectionStandard::Iso1585].map(factor).to_vec()
 }
@@ -189,8 +184,7 @@ fn drivers(samples: &[Sample], peak_power: &[f64], tightest_margin: &[f64]) -> V
     let mut drivers = Input::ALL.map(|input| {
         let deviates: Vec<f64> = samples.iter().map(|s| s.deviate(input)).collect();
         Driver {
-            name: input.title(),
-            source: input.distribution().source,
+            input,
             power_rank_correlation: rank_correlation(&deviates, peak_power),
             margin_rank_correlation: rank_correlation(&deviates, tightest_margin),
         }

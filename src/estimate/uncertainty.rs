@@ -15,7 +15,7 @@ pub const Z_90: f64 = 1.281_551_565_544_6;
 const Z_LIMIT: f64 = 2.6;
 
 /// An uncertain input.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
 #[repr(usize)]
 pub enum Input {
     /// Volumetric efficiency over its likely value; its band is that of the breathing source.

@@ -1,79 +1,61 @@
-//! Cautions on handling that go with what is in a fuel.
+//! What is in a fuel that asks for care in handling it, and where its best-power mixture comes from.
 
 use crate::fuel::component::{METHANOL, WATER};
-use crate::fuel::pump::{BEST_POWER_LAMBDA_SOURCE, PumpFuel};
+use crate::fuel::pump::PumpFuel;
 
 /// Ethanol by volume from which the cautions of high content apply [-]: above E15 a car must be made
 /// or changed for it (US pump label, from memory).
 const HIGH_ETHANOL: f64 = 0.15;
 
-/// Holds for every fuel. Common practice, no source.
-const EVERY_FUEL: [&str; 1] = [
-    "Fuel vapour is heavier than air, burns and explodes: ventilate, earth, keep every ignition source away.",
-];
+/// What asks for care in handling a fuel; the report says how.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum FuelHazard {
+    /// Vapour, of every fuel.
+    Vapour,
+    /// Ethanol of any share.
+    Ethanol,
+    /// Ethanol above that of E15.
+    MuchEthanol,
+    /// Water of any share.
+    Water,
+    /// Methanol of any share.
+    Methanol,
+}
 
-/// Ethanol of any share. Water uptake and phase separation: common practice, no source.
-const ANY_ETHANOL: [&str; 1] = [
-    "Ethanol draws water; cold or enough water splits a low blend into two layers, the lower one ethanol and water. \
-     Keep tanks full and closed, drain what has stood, never trust old fuel.",
-];
-
-/// Ethanol above [`HIGH_ETHANOL`]. Range: ASTM D5798 (AFDC, read); the rest common practice, no source.
-const MUCH_ETHANOL: [&str; 3] = [
-    "The ethanol content must be measured, by sensor or by water test, before spark and fuelling are set: E85 may \
-     hold 51 to 83 % (ASTM D5798), and it changes with season and fill.",
-    "Ethanol attacks bare aluminium, zinc, magnesium, terne plate and some elastomers: use tank, pump, lines, seals \
-     and injectors made for it, and renew filters after the change.",
-    "A flame of much ethanol is faint and hard to see by day, and the vapour over it in a closed tank can be \
-     flammable at ambient temperature, where that over gasoline is too rich.",
-];
-
-/// Water of any share. Common practice, no source.
-const WITH_WATER: [&str; 1] = [
-    "It holds water. With gasoline it may split into layers, which is not modelled: look at a sample, cold.",
-];
-
-/// Methanol of any share. Common practice, no source.
-const METHANOL_CAUTIONS: [&str; 3] = [
-    "Methanol is a poison by swallowing, by breath and through the skin; little blinds or kills, and it gives no \
-     warning. Gloves, goggles, fresh air; at any contact see a doctor at once.",
-    "A methanol flame cannot be seen by day. Keep plenty of water at hand (it mixes and puts the fire out) and \
-     feel for heat before coming near.",
-    "Methanol attacks aluminium, magnesium, zinc and many elastomers and draws water faster than ethanol: flush the \
-     fuel system with gasoline after use, and measure the content of every mixture.",
-];
+/// Where the mixture of best power of a fuel comes from; the report says it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LambdaSource {
+    /// The relation of [`super::pump::best_power_lambda`].
+    Relation {
+        /// Whether methanol counts as gasoline in it.
+        has_methanol: bool,
+    },
+    /// The fuel file, by volume where fuels are mixed.
+    File,
+}
 
 impl PumpFuel {
-    /// Cautions on handling this fuel, the general first.
-    pub fn cautions(&self) -> Vec<&'static str> {
-        let mut cautions = EVERY_FUEL.to_vec();
+    /// What asks for care in handling this fuel, the general first.
+    pub fn hazards(&self) -> impl Iterator<Item = FuelHazard> {
         let high = self.ethanol.high;
-        if high > 0.0 {
-            cautions.extend(ANY_ETHANOL);
-        }
-        if high > HIGH_ETHANOL {
-            cautions.extend(MUCH_ETHANOL);
-        }
-        if self.holds(WATER) {
-            cautions.extend(WITH_WATER);
-        }
-        if self.holds(METHANOL) {
-            cautions.extend(METHANOL_CAUTIONS);
-        }
-        cautions
+        [
+            (true, FuelHazard::Vapour),
+            (high > 0.0, FuelHazard::Ethanol),
+            (high > HIGH_ETHANOL, FuelHazard::MuchEthanol),
+            (self.holds(WATER), FuelHazard::Water),
+            (self.holds(METHANOL), FuelHazard::Methanol),
+        ]
+        .into_iter()
+        .filter_map(|(is_so, hazard)| is_so.then_some(hazard))
     }
 
-    /// Why best-power lambda is what it is, in words with the source.
-    pub fn best_power_lambda_source(&self) -> String {
+    /// Why best-power lambda is what it is.
+    pub fn best_power_lambda_source(&self) -> LambdaSource {
         let usual = super::pump::best_power_lambda(self.ethanol.likely);
         if (self.best_power_lambda - usual).abs() > 1e-3 {
-            return "as the fuel file states it, by volume where fuels are mixed".to_owned();
+            return LambdaSource::File;
         }
-        let mut text = BEST_POWER_LAMBDA_SOURCE.to_owned();
-        if self.holds(METHANOL) {
-            text += "; methanol as gasoline for want of a figure, racing practice runs it richer for cooling";
-        }
-        text
+        LambdaSource::Relation { has_methanol: self.holds(METHANOL) }
     }
 
     /// Whether a component is in the fuel, ethanol apart.

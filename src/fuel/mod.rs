@@ -5,7 +5,7 @@ pub mod component;
 pub mod error;
 mod file;
 pub mod fill;
-mod handling;
+pub mod handling;
 pub mod library;
 pub mod octane;
 pub mod products;

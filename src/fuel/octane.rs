@@ -105,24 +105,6 @@ pub enum OctaneConcern {
     Methanol,
 }
 
-impl std::fmt::Display for OctaneConcern {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::AboveScale { ron } => {
-                write!(f, "RON {ron:.1} is above 100, where the scale is extended and ratings scatter more")
-            }
-            Self::Base { ron, low, high } => write!(
-                f,
-                "what it holds besides ethanol has RON {ron:.1}, outside the {low:.0} to {high:.0} of the \
-                 published blends: octane is extrapolated"
-            ),
-            Self::Methanol => {
-                write!(f, "no published blend with methanol is behind its octane numbers: linear in moles")
-            }
-        }
-    }
-}
-
 /// Octane numbers of parts by mole fraction, those without octane left out.
 pub(super) struct Blended {
     /// Numbers with the interaction.

@@ -114,8 +114,6 @@ pub struct Fueling {
     pub air_pressure_pa: f64,
     /// Number of samples behind the bands.
     pub samples: usize,
-    /// Standing cautions.
-    pub cautions: Vec<&'static str>,
 }
 
 /// The result from its parts; `needs` must not be empty.
@@ -153,7 +151,6 @@ pub(super) fn whole(
         air_temperature_k: job.weather.temperature_k,
         air_pressure_pa: job.weather.pressure_pa,
         samples: job.samples,
-        cautions: CAUTIONS.to_vec(),
     }
 }
 
@@ -172,12 +169,3 @@ fn worst(needs: &[FuelNeed], of: impl Fn(&FuelNeed) -> f64) -> WorstCase {
         }
     })
 }
-
-/// What a builder must know before buying from it.
-const CAUTIONS: [&str; 5] = [
-    "An estimate, not a calibration: measure mixture and fuel pressure at full throttle, listen for knock with proper equipment and back the spark off. An engine that runs out of fuel runs lean and is destroyed.",
-    "Ethanol content varies from fill to fill: measure it. Use hoses, seals, pumps and regulators made for the content.",
-    "Fuel under pressure and its vapour burn and explode; ethanol flames are hard to see. Relieve the pressure, ventilate, keep ignition sources away.",
-    "Bands of piston speed, acceleration and pressure are of whole classes of engines: the weakest part of this one decides. Single cycles, and knock above all, go well beyond the mean peak pressure.",
-    "Local emissions and road law, and the judgement of the licensed or qualified practitioner on the spot, come first.",
-];

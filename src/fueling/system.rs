@@ -91,6 +91,11 @@ impl FuelSystem {
 }
 
 impl Supply {
+    /// Rated flow of an injector by mass of the rating fluid [lb/h], from [cc/min].
+    pub fn rated_lb_per_h(&self, flow_cc_per_min: f64) -> f64 {
+        flow_cc_per_min / 6e7 * self.rated_density_kg_per_l * 1e3 * LB_PER_H_PER_KG_PER_S
+    }
+
     /// Mass that an injector passes held open, over the volume it is rated at [kg/m3].
     ///
     /// A fixed orifice passes m = C A sqrt(2 density dp) (Bernoulli), so m / Q_rated =

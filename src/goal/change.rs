@@ -1,6 +1,6 @@
 //! Changes that may be made to a build for more power, each no further than its band credibly goes.
 
-use crate::engine::{Breathing, Build, BuildKind, Figure, Layout};
+use crate::engine::{Breathing, Build, BuildKind, Figure, Injection, Layout};
 use crate::estimate::uncertainty::Input;
 use crate::estimate::{Job, JobChange};
 use crate::units::CompressionRatio;
@@ -38,6 +38,73 @@ const HIGHEST_RATIO: f64 = 15.0;
 const SPEED_FACTORS: [f64; 5] = [1.05, 1.10, 1.15, 1.20, 1.30];
 const LARGEST_SPEED_FACTOR: f64 = 1.5;
 
+/// A change of a build, as a person is told of it; the report says it.
+#[derive(Clone, Debug, PartialEq)]
+pub enum BuildChange {
+    /// Another compression ratio.
+    Ratio {
+        /// The ratio then [-].
+        ratio: f64,
+        /// Against now [-].
+        step: f64,
+    },
+    /// Another fuel.
+    Fuel {
+        /// Its name.
+        name: String,
+    },
+    /// Better filling.
+    Filling {
+        /// How far it goes.
+        to: FillingEnd,
+        /// Best volumetric efficiency over speed then [-].
+        target: f64,
+        /// The same now [-].
+        now: f64,
+    },
+    /// A powerband at higher speed.
+    Speed {
+        /// How much higher [-].
+        by_frac: f64,
+        /// Highest speed then [rpm].
+        to_rpm: f64,
+    },
+    /// Less driveline loss.
+    Driveline {
+        /// How far it goes.
+        to: DrivelineEnd,
+        /// Loss at peak power then [-].
+        loss: f64,
+        /// The same now [-].
+        now: f64,
+    },
+    /// Less friction, the end of its band.
+    Friction {
+        /// How much lower [-].
+        by_frac: f64,
+    },
+}
+
+/// How far better filling goes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum FillingEnd {
+    /// To the end of its own band.
+    OwnBand,
+    /// To that of another kind of build.
+    Kind(BuildKind, Injection),
+    /// To the end of race engines.
+    Race,
+}
+
+/// How far less driveline loss goes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DrivelineEnd {
+    /// To the end of its own band.
+    OwnBand,
+    /// To that of a manual gearbox.
+    Manual,
+}
+
 /// What a change does to a build.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Edit {
@@ -54,9 +121,9 @@ enum Edit {
 
 /// One change.
 #[derive(Clone, Debug)]
-pub(super) struct LeverChange {
+pub(super) struct TriedChange {
     pub(super) lever: Lever,
-    pub(super) title: String,
+    pub(super) what: BuildChange,
     edit: Edit,
     /// How far it goes towards the credible end of its lever [-], 0 to 1.
     pub(super) share: f64,
@@ -83,7 +150,7 @@ impl Changed {
     }
 
     /// The same with one more change.
-    pub(super) fn with(mut self, change: &LeverChange) -> Self {
+    pub(super) fn with(mut self, change: &TriedChange) -> Self {
         match change.edit {
             Edit::Job(change) => change.apply(&mut self.job),
             Edit::Fuel(fuel) => self.fuel = fuel,
@@ -107,7 +174,7 @@ impl Changed {
 /// # Arguments
 /// - `peak_ve`: likely volumetric efficiency at its best over the speeds of the job [-]
 /// - `high_ratio`: high end of its band over likely [-]
-pub(super) fn changes(job: &Job, peak_ve: f64, high_ratio: f64) -> [Vec<LeverChange>; LEVERS] {
+pub(super) fn changes(job: &Job, peak_ve: f64, high_ratio: f64) -> [Vec<TriedChange>; LEVERS] {
     [
         ratios(&job.build),
         fuels(job),
@@ -118,13 +185,13 @@ pub(super) fn changes(job: &Job, peak_ve: f64, high_ratio: f64) -> [Vec<LeverCha
     ]
 }
 
-fn ratios(build: &Build) -> Vec<LeverChange> {
+fn ratios(build: &Build) -> Vec<TriedChange> {
     let now = build.geometry.compression_ratio.get();
     let step = |step: &f64| {
         let ratio = CompressionRatio::new(now + step).ok().filter(|r| r.get() <= HIGHEST_RATIO + 1e-9)?;
-        Some(LeverChange {
+        Some(TriedChange {
             lever: Lever::Ratio,
-            title: format!("compression ratio {:.1}:1 ({step:+.1})", ratio.get()),
+            what: BuildChange::Ratio { ratio: ratio.get(), step: *step },
             edit: Edit::Job(JobChange::CompressionRatio(ratio)),
             share: step.abs() / RATIO_STEPS[RATIO_STEPS.len() - 1],
         })
@@ -132,10 +199,10 @@ fn ratios(build: &Build) -> Vec<LeverChange> {
     RATIO_STEPS.iter().filter_map(step).collect()
 }
 
-fn fuels(job: &Job) -> Vec<LeverChange> {
-    let fuel = |i: usize| LeverChange {
+fn fuels(job: &Job) -> Vec<TriedChange> {
+    let fuel = |i: usize| TriedChange {
         lever: Lever::Fuel,
-        title: format!("fuel {}", job.fuels[i].fuel.name),
+        what: BuildChange::Fuel { name: job.fuels[i].fuel.name.clone() },
         edit: Edit::Fuel(i),
         // What it costs shows in pressure and flow.
         share: 0.0,
@@ -157,12 +224,12 @@ fn ve_of(job: &Job, kind: BuildKind) -> (f64, f64) {
 }
 
 /// The high end of its own band, then the kinds of build with more volumetric efficiency, the last at its high end.
-fn volumetric_efficiencies(job: &Job, nominal: f64, high_ratio: f64) -> Vec<LeverChange> {
+fn volumetric_efficiencies(job: &Job, nominal: f64, high_ratio: f64) -> Vec<TriedChange> {
     let build = &job.build;
     let end = Figure::VolumetricEfficiency.credible_end();
-    let change = |words: &str, edit: Edit, target: f64| LeverChange {
+    let change = |to: FillingEnd, edit: Edit, target: f64| TriedChange {
         lever: Lever::Filling,
-        title: format!("filling {words}, VE {target:.2} ({nominal:.2})"),
+        what: BuildChange::Filling { to, target, now: nominal },
         edit,
         share: (target - nominal) / (end - nominal),
     };
@@ -170,7 +237,7 @@ fn volumetric_efficiencies(job: &Job, nominal: f64, high_ratio: f64) -> Vec<Leve
     let own_high = nominal * high_ratio;
     let mut found = Vec::new();
     if own_high <= end + 1e-9 {
-        found.push(change("at the end of its band", Edit::VolumetricEfficiency(high_ratio), own_high));
+        found.push(change(FillingEnd::OwnBand, Edit::VolumetricEfficiency(high_ratio), own_high));
     }
     let sport = if build.valves.has_several_inlets() {
         BuildKind::SportFourValve
@@ -179,25 +246,25 @@ fn volumetric_efficiencies(job: &Job, nominal: f64, high_ratio: f64) -> Vec<Leve
     };
     for kind in [sport, BuildKind::Race] {
         let (likely, high) = ve_of(job, kind);
-        let mut push = |words: &str, target: f64| {
+        let mut push = |to: FillingEnd, target: f64| {
             let edit = if is_band {
                 Edit::Kind(kind, target / likely)
             } else {
                 Edit::VolumetricEfficiency(target / nominal)
             };
-            found.push(change(words, edit, target));
+            found.push(change(to, edit, target));
         };
         if likely > own_high * 1.005 && likely <= end {
-            push(&format!("of {}", kind.figures(build.injection).words), likely);
+            push(FillingEnd::Kind(kind, build.injection), likely);
         }
         if kind == BuildKind::Race && high > own_high * 1.005 {
-            push("at the end of race", high.min(end));
+            push(FillingEnd::Race, high.min(end));
         }
     }
     found
 }
 
-fn speeds(job: &Job) -> Vec<LeverChange> {
+fn speeds(job: &Job) -> Vec<TriedChange> {
     let Some(limit) = job.speeds_rpm.last().copied() else { return Vec::new() };
     let piston = job.build.geometry.mean_piston_speed_m_per_s(limit);
     let end = (Figure::MeanPistonSpeed.credible_end() / piston)
@@ -209,45 +276,41 @@ fn speeds(job: &Job) -> Vec<LeverChange> {
     if end > 1.02 {
         factors.push(end);
     }
-    let change = |factor: f64| LeverChange {
+    let change = |factor: f64| TriedChange {
         lever: Lever::Speed,
-        title: format!(
-            "fills best and revs {:.0} % higher (to {:.0} rpm)",
-            100.0 * (factor - 1.0),
-            limit * factor
-        ),
+        what: BuildChange::Speed { by_frac: factor - 1.0, to_rpm: limit * factor },
         edit: Edit::Speed(factor),
         share: (factor - 1.0) / (end - 1.0),
     };
     factors.into_iter().map(change).collect()
 }
 
-fn losses(build: &Build) -> Vec<LeverChange> {
+fn losses(build: &Build) -> Vec<TriedChange> {
     let driveline = build.driveline;
     let band = driveline.loss_band();
-    let change = |words: &str, loss: f64| LeverChange {
+    let change = |to: DrivelineEnd, loss: f64| TriedChange {
         lever: Lever::Driveline,
-        title: format!("driveline {words}, loss {:.0} % ({:.0})", 100.0 * loss, 100.0 * band.likely),
+        what: BuildChange::Driveline { to, loss, now: band.likely },
         edit: Edit::Job(JobChange::DrivelineLoss(loss)),
         share: 1.0,
     };
-    let mut found = vec![change("at the end of its band", band.low)];
+    let mut found = vec![change(DrivelineEnd::OwnBand, band.low)];
     let manual = match driveline.layout {
         Layout::FrontAutomatic => Some(Layout::FrontManual),
         Layout::RearAutomatic => Some(Layout::RearManual),
         Layout::FrontManual | Layout::RearManual | Layout::AllWheel => None,
     };
     if let Some(loss) = manual.map(|layout| layout.loss_band().likely).filter(|loss| *loss < band.low) {
-        found.push(change("with a manual gearbox", loss));
+        found.push(change(DrivelineEnd::Manual, loss));
     }
     found
 }
 
-fn frictions() -> Vec<LeverChange> {
+fn frictions() -> Vec<TriedChange> {
     let lower = Input::Friction.half_width();
-    vec![LeverChange {
+    vec![TriedChange {
         lever: Lever::Friction,
-        title: format!("friction {:.0} % lower, the end of its band", 100.0 * lower),
+        what: BuildChange::Friction { by_frac: lower },
         edit: Edit::Friction(1.0 - lower),
         share: 1.0,
     }]

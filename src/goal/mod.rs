@@ -11,7 +11,7 @@ mod result;
 mod search;
 mod trials;
 
-pub use change::Lever;
+pub use change::{BuildChange, DrivelineEnd, FillingEnd, Lever};
 pub use result::{
     BuildReading, ChangePlan, ChangeWorth, DemandPoint, FuelChance, Goal, GoalVerdict, Most, POSSIBLE_SHARE,
     REACHED_SHARE,
@@ -70,8 +70,8 @@ fn judged(job: &Job, estimate: &Estimate, wheel_power_kw: f64) -> Result<Goal, E
         seed: estimate.seed,
         chances,
         displacement_m3: estimate.displacement_m3,
-        breathing_source: estimate.breathing_source.clone(),
-        driveline_source: estimate.driveline_source.clone(),
+        breathing_source: estimate.breathing_source,
+        driveline_source: estimate.driveline_source,
         own_peak: demand.own_peak,
         demand: demand.others,
         has_several_inlets: job.build.valves.has_several_inlets(),
@@ -80,7 +80,6 @@ fn judged(job: &Job, estimate: &Estimate, wheel_power_kw: f64) -> Result<Goal, E
         plan: found.plan,
         gentler: found.gentler,
         most: found.most,
-        cautions: CAUTIONS.to_vec(),
     })
 }
 
@@ -111,14 +110,6 @@ fn fuel_chance(fuel: &FuelEstimate, wheel_power_kw: f64) -> FuelChance {
 fn share_at_or_above(values: &[f64], limit: f64) -> f64 {
     values.iter().filter(|value| **value >= limit).count() as f64 / values.len() as f64
 }
-
-/// What a builder must know before acting on it.
-const CAUTIONS: [&str; 4] = [
-    "An estimate, not a promise: what a change is worth is that of the model, with the spark tuned anew; parts, sealing, tuning and dyno decide. Listen for knock with proper equipment and back the spark off; never lean a mixture to cure it.",
-    "Ethanol content varies from fill to fill: measure it before a plan rests on it. Fuel vapour burns and explodes.",
-    "More speed, ratio or filling loads rods, pistons, bolts, bearings and valve gear; have the parts judged for it.",
-    "Local emissions and road law, and the judgement of the licensed or qualified practitioner on the spot, come first.",
-];
 
 #[cfg(test)]
 mod tests {

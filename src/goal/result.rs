@@ -1,7 +1,8 @@
 //! What is said about a goal. Keys of the JSON form are the names of the fields; units are in the names.
 
-use super::change::Lever;
-use crate::engine::Standing;
+use super::change::{BuildChange, Lever};
+use crate::engine::breathing::BreathingSource;
+use crate::engine::{Driveline, LimitPassed, Standing};
 use crate::estimate::Band;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -111,7 +112,8 @@ pub struct ChangeWorth {
     /// What is changed.
     pub lever: Lever,
     /// The change in words.
-    pub title: String,
+    #[serde(rename = "title")]
+    pub change: BuildChange,
     /// What the build makes with it.
     pub reading: BuildReading,
     /// Wheel power gained [kW].
@@ -124,7 +126,7 @@ pub struct ChangeWorth {
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct ChangePlan {
     /// The changes, in words; taking any of them away misses the goal.
-    pub changes: Vec<String>,
+    pub changes: Vec<BuildChange>,
     /// The levers pulled, in the same order.
     pub levers: Vec<Lever>,
     /// What the build makes with them.
@@ -136,14 +138,14 @@ pub struct ChangePlan {
     /// pressure and fuel flow, and a tenth of each octane number of margin.
     pub cost: f64,
     /// Limits of the scenario that it passes, in words; only when no combination keeps them.
-    pub limits_passed: Vec<String>,
+    pub limits_passed: Vec<LimitPassed>,
 }
 
 /// The most that credible changes make together.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Most {
     /// The changes, in words.
-    pub changes: Vec<String>,
+    pub changes: Vec<BuildChange>,
     /// What the build makes with them.
     pub reading: BuildReading,
 }
@@ -172,9 +174,9 @@ pub struct Goal {
     /// Displacement [m3].
     pub displacement_m3: f64,
     /// Where volumetric efficiency came from, for a person to read.
-    pub breathing_source: String,
+    pub breathing_source: BreathingSource,
     /// Where the driveline loss came from, for a person to read.
-    pub driveline_source: String,
+    pub driveline_source: Driveline,
     /// What the goal asks at the build's own peak-power speed.
     pub own_peak: DemandPoint,
     /// What it asks at other speeds.
@@ -191,6 +193,4 @@ pub struct Goal {
     pub gentler: Option<ChangePlan>,
     /// The most that credible changes make together; null unless no combination reaches the goal.
     pub most: Option<Most>,
-    /// Standing cautions.
-    pub cautions: Vec<&'static str>,
 }

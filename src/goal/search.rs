@@ -160,7 +160,7 @@ impl Search<'_> {
         let estimate = &self.trials.estimate.fuels[variant.fuel];
         let grown = reading.wheel_power_kw / estimate.peak_power.wheel.likely;
         Ok(Some(ChangePlan {
-            changes: self.trials.chosen(combination).map(|change| change.title.clone()).collect(),
+            changes: self.trials.chosen(combination).map(|change| change.what.clone()).collect(),
             levers: self.trials.chosen(combination).map(|change| change.lever).collect(),
             chance_frac: share_at_or_above(&estimate.sample_peak_wheel_kw, self.wheel_power_kw / grown),
             limits_passed: self.trials.limits_passed(&reading),

@@ -1,13 +1,13 @@
 //! The build and its variants in the likely case, spark tuned anew.
 
-use super::change::{Changed, LEVERS, LeverChange, changes};
+use super::change::{Changed, LEVERS, TriedChange, changes};
 use super::result::{BuildReading, ChangeWorth};
-use crate::engine::{Driveline, Figure};
+use crate::engine::{Driveline, Figure, LimitPassed};
 use crate::estimate::point::{AtSpark, FuelInUse, Shifts};
 use crate::estimate::sweep::in_order;
 use crate::estimate::tuned::Tuned;
 use crate::estimate::{Estimate, EstimateError, Job};
-use crate::units::power_of_torque_kw;
+use crate::units::{PA_PER_BAR, power_of_torque_kw};
 
 /// Lowest speed run in a search, over the speed of peak power [-].
 const WINDOW: f64 = 0.8;
@@ -42,7 +42,7 @@ pub(super) struct ChangeTrials<'a> {
     pub(super) job: &'a Job,
     pub(super) estimate: &'a Estimate,
     pub(super) fuels: Vec<FuelInUse>,
-    changes: [Vec<LeverChange>; LEVERS],
+    changes: [Vec<TriedChange>; LEVERS],
     /// Likely wheel power of the samples over that of the likely case, per fuel [-].
     anchors: Vec<f64>,
     /// The build as it is on the judged fuel.
@@ -82,7 +82,7 @@ impl<'a> ChangeTrials<'a> {
     }
 
     /// The changes of a combination.
-    pub(super) fn chosen<'b>(&'b self, combination: &'b ChangeSet) -> impl Iterator<Item = &'b LeverChange> {
+    pub(super) fn chosen<'b>(&'b self, combination: &'b ChangeSet) -> impl Iterator<Item = &'b TriedChange> {
         let chosen = combination.iter().zip(&self.changes);
         chosen.filter_map(|(nth, changes)| Some(&changes[nth.checked_sub(1)?]))
     }
@@ -187,13 +187,13 @@ impl<'a> ChangeTrials<'a> {
     /// # Errors
     /// As [`Self::runs`].
     pub(super) fn worths(&self) -> Result<Vec<ChangeWorth>, EstimateError> {
-        let all: Vec<&LeverChange> = self.changes.iter().flatten().collect();
+        let all: Vec<&TriedChange> = self.changes.iter().flatten().collect();
         in_order(&all, |change| {
             let variant = Changed::as_it_is(self.job).with(change);
             let reading = self.run(&variant, Scope::Whole)?;
             Ok(ChangeWorth {
                 lever: change.lever,
-                title: change.title.clone(),
+                change: change.what.clone(),
                 wheel_power_gain_kw: reading.wheel_power_kw - self.as_it_is.wheel_power_kw,
                 is_credible: self.is_credible(&reading),
                 reading,
@@ -211,24 +211,14 @@ impl<'a> ChangeTrials<'a> {
             + 0.1 * (base.best_torque_octane_margin - reading.best_torque_octane_margin).max(0.0)
     }
 
-    /// Limits stated in the scenario that a reading passes and the build as it is does not, in words.
-    pub(super) fn limits_passed(&self, reading: &BuildReading) -> Vec<String> {
-        let limits = self.job.build.limits;
-        let mut passed = Vec::new();
-        let pressure_bar = limits.peak_pressure_pa.map(|pa| pa / crate::units::PA_PER_BAR);
-        if let Some(limit) = pressure_bar
-            && reading.peak_pressure_bar > limit.max(self.as_it_is.peak_pressure_bar)
-        {
-            passed
-                .push(format!("peak pressure {:.0} bar, stated limit {limit:.0}", reading.peak_pressure_bar));
-        }
-        let speed = reading.top_mean_piston_speed_m_per_s;
-        if let Some(limit) = limits.mean_piston_speed_m_per_s
-            && speed > limit.max(self.as_it_is.top_mean_piston_speed_m_per_s)
-        {
-            passed.push(format!("mean piston speed {speed:.1} m/s, stated limit {limit:.1}"));
-        }
-        passed
+    /// Limits stated in the scenario that a reading passes and the build as it is does not.
+    pub(super) fn limits_passed(&self, reading: &BuildReading) -> Vec<LimitPassed> {
+        let (limits, now) = (self.job.build.limits, &self.as_it_is);
+        let bar = Some(reading.peak_pressure_bar).filter(|bar| *bar > now.peak_pressure_bar);
+        let speed = Some(reading.top_mean_piston_speed_m_per_s);
+        let speed = speed.filter(|speed| *speed > now.top_mean_piston_speed_m_per_s);
+        let pressure = bar.and_then(|bar| limits.passed_by_pressure(bar * PA_PER_BAR));
+        pressure.into_iter().chain(speed.and_then(|speed| limits.passed_by_piston_speed(speed))).collect()
     }
 }
 

@@ -6,7 +6,7 @@ use super::refusal::Refusal;
 use super::setting::Setting;
 use crate::estimate::likely_curve::{LikelyCurve, likely_curve};
 use crate::estimate::tuned::Tuned;
-use crate::estimate::{Band, CurvePoint, Estimate, FuelChoice, Job, estimate};
+use crate::estimate::{Band, CurvePoint, Estimate, FuelChoice, Job, Notice, estimate};
 use crate::units::k_to_celsius;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -132,7 +132,7 @@ pub struct Curves {
     /// Peak power given up to knock, as a fraction [-].
     pub peak_power_given_up_frac: f64,
     /// What should be known about this result, with bands only.
-    pub notices: Vec<String>,
+    pub notices: Vec<Notice>,
     /// Whether a limit of the scenario is not met, or no spark keeps the reserve somewhere.
     pub limit_missed: bool,
 }

@@ -31,6 +31,16 @@ pub(super) struct Made<T> {
     result: T,
 }
 
+/// A result with what must be known before acting on it.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub(super) struct Cautioned<T> {
+    /// The result.
+    #[serde(flatten)]
+    pub(super) result: T,
+    /// Standing cautions.
+    pub(super) cautions: &'static [&'static str],
+}
+
 /// A result as a JSON document, indented, ending in a line feed.
 ///
 /// # Errors

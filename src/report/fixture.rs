@@ -1,8 +1,12 @@
 //! An invented estimate for the tests of this module. No number here comes from an engine.
 
+use crate::air::{CorrectedFor, CorrectionStandard, Outside, OutsideStandard};
+use crate::engine::breathing::BreathingSource;
+use crate::engine::{Driveline, Layout, LimitPassed};
+use crate::estimate::uncertainty::Input;
 use crate::estimate::{
-    Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, LeverWorth, Peak, PowerCorrection,
-    TracePoint,
+    Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, LeverChange, LeverWorth, Notice, Peak,
+    PowerCorrection, Rung, TracePoint,
 };
 use std::f64::consts::PI;
 
@@ -37,8 +41,12 @@ pub fn estimate() -> Estimate {
         compression_ratio: 12.5,
         effective_compression_ratio: 10.87,
         displacement_m3: DISPLACEMENT_M3,
-        breathing_source: "band for a four-valve head with individual throttles".to_owned(),
-        driveline_source: "published range for a front-driven car with a manual gearbox".to_owned(),
+        breathing_source: BreathingSource::Table { spread_frac: 0.03, has_follows: false },
+        driveline_source: Driveline {
+            layout: Layout::FrontManual,
+            measured_loss: None,
+            measured_loss_spread: None,
+        },
         air_temperature_k: 298.15,
         air_pressure_pa: 99_000.0,
         relative_humidity: 0.4,
@@ -47,13 +55,12 @@ pub fn estimate() -> Estimate {
         seed: 7,
         fuels: vec![gasoline(), blend()],
         notices: vec![
-            "Mean piston speed reaches 21.0 m/s at 7000 rpm on every fuel, which is above the usual range \
-             of a production engine and asks for parts that are made for it."
-                .to_owned(),
-        ],
-        cautions: vec![
-            "An estimate is no measurement; confirm it on a dyno with knock detection.",
-            "Invented data.",
+            Notice::LimitPassed {
+                passed: LimitPassed::PistonSpeed { found_m_per_s: 21.0, allowed_m_per_s: 20.0 },
+                fuel: "pump-a".to_owned(),
+                speed_rpm: 7000.0,
+            },
+            Notice::BmepInDoubt { found_pa: 16.0e5, credible_pa: 15.8e5 },
         ],
         limit_missed: true,
         corrections: vec![
@@ -61,7 +68,15 @@ pub fn estimate() -> Estimate {
             PowerCorrection {
                 standard: "ISO 1585",
                 factor: 1.125,
-                outside: Some("ISO 1585: factor 1.125 is outside 0.93 to 1.07".to_owned()),
+                outside: Some(OutsideStandard {
+                    standard: CorrectionStandard::Iso1585,
+                    found: vec![Outside {
+                        quantity: CorrectedFor::Factor,
+                        value: 1.125,
+                        low: 0.93,
+                        high: 1.07,
+                    }],
+                }),
             },
         ],
     }
@@ -196,17 +211,17 @@ fn wheel_torque(point: &CurvePoint) -> Band {
 
 fn ladder() -> Vec<LadderRung> {
     let rungs = [
-        ("air-standard Otto cycle", 24.8, 0.636),
-        ("fuel-air cycle", 19.6, 0.503),
-        ("heat to the walls", 16.4, 0.421),
-        ("burn takes time", 15.2, 0.39),
-        ("gas exchange", 14.1, 0.362),
-        ("friction", 12.2, 0.313),
-        ("driveline", 10.4, 0.267),
+        (Rung::AirStandard, 24.8, 0.636),
+        (Rung::FuelAir, 19.6, 0.503),
+        (Rung::Burn, 16.4, 0.421),
+        (Rung::WallHeat, 15.2, 0.39),
+        (Rung::Pumping, 14.1, 0.362),
+        (Rung::Friction, 12.2, 0.313),
+        (Rung::Driveline, 10.4, 0.267),
     ];
     rungs
-        .map(|(name, mean_effective_pressure_bar, efficiency)| LadderRung {
-            name,
+        .map(|(rung, mean_effective_pressure_bar, efficiency)| LadderRung {
+            rung,
             mean_effective_pressure_bar,
             efficiency,
         })
@@ -215,26 +230,29 @@ fn ladder() -> Vec<LadderRung> {
 
 fn levers() -> Vec<LeverWorth> {
     vec![
-        LeverWorth { name: "compression ratio -0.1", octane_margin_change: 0.4, torque_change_frac: -0.002 },
-        LeverWorth { name: "spark 1 deg later", octane_margin_change: 0.8, torque_change_frac: -0.005 },
+        lever(LeverChange::RatioLower { step: 0.1 }, 0.4, -0.002),
+        lever(LeverChange::AirCooler { by_k: 10.0 }, 0.8, 0.005),
     ]
+}
+
+fn lever(change: LeverChange, octane_margin_change: f64, torque_change_frac: f64) -> LeverWorth {
+    LeverWorth { change, octane_margin_change, torque_change_frac }
 }
 
 fn drivers() -> Vec<Driver> {
     let rows = [
-        ("volumetric efficiency", 0.81, -0.12),
-        ("driveline loss", -0.52, 0.0),
-        ("friction", -0.21, 0.02),
-        ("heat transfer", -0.14, 0.11),
-        ("burn speed", 0.08, -0.09),
-        ("ignition delay", 0.04, 0.88),
-        ("octane number of the fuel", 0.03, 0.35),
+        (Input::Breathing, 0.81, -0.12),
+        (Input::Driveline, -0.52, 0.0),
+        (Input::Friction, -0.21, 0.02),
+        (Input::Heat, -0.14, 0.11),
+        (Input::ChargeTemperature, 0.08, -0.09),
+        (Input::KnockModel, 0.04, 0.88),
+        (Input::FuelOctane, 0.03, 0.35),
     ];
-    rows.map(|(name, power_rank_correlation, margin_rank_correlation)| Driver {
-        name,
+    rows.map(|(input, power_rank_correlation, margin_rank_correlation)| Driver {
+        input,
         power_rank_correlation,
         margin_rank_correlation,
-        source: "invented",
     })
     .to_vec()
 }

@@ -34,6 +34,7 @@ pub use fuel::{FuelReport, fuel_list};
 pub use page::{Report, render_page};
 pub use plot::png::plot_files;
 pub use spark_map::SparkMaps;
+pub use words::Say;
 pub use write::{write_all, write_new, write_whole};
 
 /// Units of the text, the CSV and the plots. JSON is always in the units its keys name.

@@ -7,6 +7,9 @@ use crate::units::{
     PA_PER_INCH_OF_MERCURY, PA_PER_PSI, W_PER_HP, k_to_celsius, k_to_fahrenheit,
 };
 
+/// Standard gravity, exact (NIST SP 811).
+const GRAVITY_M_PER_S2: f64 = 9.806_65;
+
 /// What a number of a result measures; the unit in which results hold it stands beside each.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Dimension {
@@ -38,8 +41,16 @@ pub(super) enum Dimension {
     Length,
     /// Volume of a chamber or a crown [m3].
     Volume,
+    /// Piston acceleration [m/s2].
+    PistonAcceleration,
+    /// Power over displacement [kW/L].
+    SpecificPower,
+    /// Pressure of dry air, or in the manifold [Pa].
+    GasPressure,
     /// Density of liquid [kg/m3].
     Density,
+    /// Density of fuel beside its flow [kg/L].
+    FuelDensity,
     /// Heating value by mass [J/kg].
     HeatByMass,
     /// Heating value by volume [J/m3].
@@ -110,6 +121,17 @@ impl Dimension {
             Self::PistonSpeed => (("m/s", "m_per_s", 1, 1.0), ("ft/min", "ft_per_min", 0, FT_PER_MIN)),
             Self::Length => (("mm", "mm", 2, 1e3), ("in", "in", 4, 1.0 / M_PER_INCH)),
             Self::Volume => same(("cc", "cc", 2, 1e6)),
+            Self::PistonAcceleration => {
+                (("km/s2", "km_per_s2", 1, 1e-3), ("g", "g", 0, 1.0 / GRAVITY_M_PER_S2))
+            }
+            Self::SpecificPower => (
+                ("kW/L", "kw_per_l", 0, 1.0),
+                ("hp/cu in", "hp_per_cu_in", 2, 1000.0 / W_PER_HP * M_PER_INCH.powi(3) / M3_PER_L),
+            ),
+            Self::GasPressure => (("kPa", "kpa", 1, 1e-3), ("inHg", "inhg", 2, 1.0 / PA_PER_INCH_OF_MERCURY)),
+            Self::FuelDensity => {
+                (("kg/L", "kg_per_l", 3, 1.0), ("lb/gal", "lb_per_gal", 2, 1e3 * M3_PER_GALLON / KG_PER_LB))
+            }
             Self::Density => {
                 (("kg/m3", "kg_per_m3", 1, 1.0), ("lb/gal", "lb_per_gal", 2, M3_PER_GALLON / KG_PER_LB))
             }
@@ -173,6 +195,12 @@ impl Units {
         self.pick("bar", "psi")
     }
 
+    /// Cylinder pressure from Pa, in words, with as many decimals where it is metric.
+    pub(super) fn pressure_words(self, pressure_pa: f64, decimals: usize) -> String {
+        let pressure = fixed(self.pressure(pressure_pa / PA_PER_BAR), self.pick(decimals, 0));
+        format!("{pressure} {}", self.pressure_unit())
+    }
+
     /// Decimals of a mean effective pressure.
     pub(super) fn mep_decimals(self) -> usize {
         self.pick(1, 0)
@@ -211,6 +239,11 @@ impl Units {
         self.pick(k_to_celsius(temperature_k), k_to_fahrenheit(temperature_k))
     }
 
+    /// Unit of temperature for a person.
+    pub(super) fn temperature_unit(self) -> &'static str {
+        self.pick("C", "F")
+    }
+
     /// Unit of temperature in a column name.
     pub(super) fn temperature_key(self) -> &'static str {
         self.pick("c", "f")
@@ -222,6 +255,16 @@ impl Units {
             Self::Metric => format!("{} bar", fixed(pressure_pa / PA_PER_BAR, 3)),
             Self::Us => format!("{} inHg", fixed(pressure_pa / PA_PER_INCH_OF_MERCURY, 2)),
         }
+    }
+
+    /// Pressure of dry air or in the manifold, from Pa.
+    pub(super) fn gas_pressure(self, pressure_pa: f64) -> f64 {
+        self.pick(pressure_pa / 1e3, pressure_pa / PA_PER_INCH_OF_MERCURY)
+    }
+
+    /// Unit of pressure of dry air or in the manifold, for a person and in a column name, and its decimals.
+    pub(super) fn gas_pressure_unit(self) -> (&'static str, &'static str, usize) {
+        self.pick(("kPa", "kpa", 1), ("inHg", "inhg", 2))
     }
 
     /// Flow by mass from kg/s.
@@ -269,6 +312,32 @@ impl Units {
         self.pick(("m/s", 1), ("ft/min", 0))
     }
 
+    /// Piston speed from m/s, in words.
+    pub(super) fn piston_speed_words(self, speed_m_per_s: f64) -> String {
+        let (unit, decimals) = self.piston_speed_unit();
+        format!("{} {unit}", fixed(self.piston_speed(speed_m_per_s), decimals))
+    }
+
+    /// Piston acceleration from m/s2.
+    pub(super) fn piston_acceleration(self, acceleration_m_per_s2: f64) -> f64 {
+        self.pick(acceleration_m_per_s2 / 1e3, acceleration_m_per_s2 / GRAVITY_M_PER_S2)
+    }
+
+    /// Unit of piston acceleration for a person, and its decimals.
+    pub(super) fn piston_acceleration_unit(self) -> (&'static str, usize) {
+        self.pick(("km/s2", 1), ("g", 0))
+    }
+
+    /// Power over displacement from kW/L.
+    pub(super) fn specific_power(self, power_kw_per_l: f64) -> f64 {
+        self.power(power_kw_per_l) * self.pick(1.0, M_PER_INCH.powi(3) / M3_PER_L)
+    }
+
+    /// The displacement that power is said over, and the decimals of such a power.
+    pub(super) fn specific_power_per(self) -> (&'static str, usize) {
+        self.pick(("litre", 0), ("cubic inch", 2))
+    }
+
     /// Liquid density from kg/m3.
     pub(super) fn density(self, density_kg_per_m3: f64) -> f64 {
         self.pick(density_kg_per_m3, density_kg_per_m3 / KG_PER_LB * M3_PER_GALLON)
@@ -277,6 +346,16 @@ impl Units {
     /// Unit of liquid density for a person and in a column name, and its decimals.
     pub(super) fn density_unit(self) -> (&'static str, &'static str, usize) {
         self.pick(("kg/m3", "kg_per_m3", 1), ("lb/gal", "lb_per_gal", 2))
+    }
+
+    /// Density of fuel beside its flow from kg/L.
+    pub(super) fn fuel_density(self, density_kg_per_l: f64) -> f64 {
+        self.pick(density_kg_per_l, self.density(density_kg_per_l * 1e3))
+    }
+
+    /// Unit of such a density for a person, and its decimals.
+    pub(super) fn fuel_density_unit(self) -> (&'static str, usize) {
+        self.pick(("kg/L", 3), ("lb/gal", 2))
     }
 
     /// Heating value by mass from J/kg.
@@ -319,6 +398,11 @@ impl Units {
         self.pick(("K", "k"), ("F", "f"))
     }
 
+    /// Difference of temperatures from K, in words.
+    pub(super) fn temperature_step_words(self, step_k: f64) -> String {
+        format!("{} {}", fixed(self.temperature_step(step_k), 0), self.temperature_step_unit().0)
+    }
+
     /// Volume of fuel from m3, in words.
     pub(super) fn fuel_volume_words(self, volume_m3: f64) -> String {
         match self {
@@ -348,7 +432,7 @@ impl Units {
         let litres = format!("{} L", fixed(displacement_m3 * 1000.0, 2));
         match self {
             Self::Metric => litres,
-            Self::Us => format!("{litres} ({} cu in)", fixed(displacement_m3 / M_PER_INCH.powi(3), 0)),
+            Self::Us => format!("{} cu in ({litres})", fixed(displacement_m3 / M_PER_INCH.powi(3), 0)),
         }
     }
 }
@@ -414,10 +498,14 @@ mod tests {
         assert_relative_eq!(Units::Us.volume_flow(100.0), 26.417, max_relative = 1e-4);
         assert_relative_eq!(Units::Us.fuel_pressure(300.0), 43.511, max_relative = 1e-4);
         assert_relative_eq!(Units::Us.piston_speed(20.0), 3937.0, max_relative = 1e-5);
+        // HAND: 30 km/s2 over 9.80665; 60 kW/L is 80.461 hp over 61.0237 cu in.
+        assert_relative_eq!(Units::Us.piston_acceleration(30e3), 3059.1, max_relative = 1e-4);
+        assert_relative_eq!(Units::Us.specific_power(60.0), 1.3185, max_relative = 1e-4);
+        assert_relative_eq!(Units::Us.gas_pressure(101_325.0), 29.921, max_relative = 1e-4);
         assert_eq!(Units::Us.fuel_volume_words(0.01), "2.64 gal");
         assert_eq!(Units::Us.temperature_words(298.15), "77 F");
         assert_eq!(Units::Us.air_pressure_words(101_325.0), "29.92 inHg");
-        assert_eq!(Units::Us.displacement_words(2.0e-3), "2.00 L (122 cu in)");
+        assert_eq!(Units::Us.displacement_words(2.0e-3), "122 cu in (2.00 L)");
     }
 
     #[test]

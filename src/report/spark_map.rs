@@ -6,15 +6,10 @@ use super::plot::figure::{Entry, Figure, Mark, Panel, Series};
 use super::plot::style::{BEST_TORQUE, INK, Look, look};
 use super::quantity::{fixed, percent};
 use super::table::{Column, Table, WIDTH, plain, shorten, wrap};
+use super::words::cautions;
 use super::{ReportError, Shown, Units};
 use crate::estimate::spark_map::{MapAxis, MapCell, MapRow, Reserve, SparkMap};
 
-/// What every map says of itself.
-const CAUTIONS: [&str; 3] = [
-    "An estimate, never a calibration: start from the timing to start from or less, with knock detection, and add timing towards the likely limit. Of engines like this one some four in ten knock at a limit that keeps 1 octane number.",
-    "The knock limit of the model is good to some 4 octane numbers, about 5 deg of timing, until one knock-limited point of the real engine is known.",
-    "Measure the ethanol content before a map over content is used; with less ethanol than thought the timing is too far advanced.",
-];
 /// Most characters of a name.
 const NAME_LIMIT: usize = 44;
 /// Width of a cell and of the row label in the text tables.
@@ -28,23 +23,23 @@ const DRAWN: usize = 5;
 pub struct SparkMaps(pub Vec<SparkMap>);
 
 impl Shown for SparkMaps {
-    fn text(&self, _units: Units) -> String {
-        text(&self.0)
+    fn text(&self, units: Units) -> String {
+        text(&self.0, units)
     }
 
     fn json(&self) -> Result<String, ReportError> {
-        checked_document(&Document { cautions: &CAUTIONS, maps: &self.0 })
+        checked_document(&Document { cautions: cautions::SPARK_MAP, maps: &self.0 })
     }
 
-    fn csv(&self, _units: Units) -> Result<String, ReportError> {
-        csv(&self.0)
+    fn csv(&self, units: Units) -> Result<String, ReportError> {
+        csv(&self.0, units)
     }
 
     /// One plot per fuel: the timing to start from over rpm, a line per row (at most five of them), and beside it the
     /// likely limit, each with MBT timing of the first row drawn.
-    fn plots(&self, _units: Units) -> Result<Vec<(String, String)>, ReportError> {
+    fn plots(&self, units: Units) -> Result<Vec<(String, String)>, ReportError> {
         let plot = |map: &SparkMap| {
-            Ok((format!("spark-map-{}.svg", file_name(&map.fuel)), draw::svg(&figure(map))?))
+            Ok((format!("spark-map-{}.svg", file_name(&map.fuel)), draw::svg(&figure(map, units))?))
         };
         self.0.iter().map(plot).collect()
     }
@@ -64,22 +59,24 @@ impl Shown for SparkMaps {
 #[derive(serde::Serialize, schemars::JsonSchema)]
 struct Document<'a> {
     /// Standing cautions, for a person to read.
-    cautions: &'a [&'a str],
+    cautions: &'static [&'static str],
     /// One map per fuel, in the order asked.
     maps: &'a [SparkMap],
 }
 
-fn label(axis: MapAxis, row: &MapRow) -> String {
+fn label(axis: MapAxis, row: &MapRow, units: Units) -> String {
     match axis {
-        MapAxis::ManifoldPressure => fixed(row.manifold_pressure_pa / 1000.0, 0),
+        MapAxis::ManifoldPressure => {
+            fixed(units.gas_pressure(row.manifold_pressure_pa), units.gas_pressure_unit().2 - 1)
+        }
         MapAxis::EthanolContent => percent(row.ethanol_vol_frac, 0),
     }
 }
 
 /// Name and unit of the row axis.
-fn axis_words(axis: MapAxis) -> (&'static str, &'static str) {
+fn axis_words(axis: MapAxis, units: Units) -> (&'static str, &'static str) {
     match axis {
-        MapAxis::ManifoldPressure => ("manifold", "kPa"),
+        MapAxis::ManifoldPressure => ("manifold", units.gas_pressure_unit().0),
         MapAxis::EthanolContent => ("ethanol", "vol %"),
     }
 }
@@ -91,7 +88,7 @@ fn reserve_words(reserve: Reserve) -> String {
     }
 }
 
-fn text(maps: &[SparkMap]) -> String {
+fn text(maps: &[SparkMap], units: Units) -> String {
     let mut out = String::new();
     for map in maps {
         let over = match map.axis {
@@ -108,25 +105,25 @@ fn text(maps: &[SparkMap]) -> String {
         let start =
             "Timing to start from, deg BTDC: knock-free in 9 cases of 10 (none: no timing in range is)";
         out += &format!("\n{start}\n");
-        out += &tables(map, |cell| or_none(cell.start_spark_deg_btdc.map(|spark| fixed(spark, 1))));
+        out += &tables(map, units, |cell| or_none(cell.start_spark_deg_btdc.map(|spark| fixed(spark, 1))));
         let words = format!(
             "Likely limit, deg BTDC, a safety margin of {reserve} kept (*: knock sets it, not MBT; none: no timing keeps it)"
         );
         out += &format!("\n{}", wrap("", &words));
-        out += &tables(map, |cell| {
+        out += &tables(map, units, |cell| {
             let mark = if cell.knock_limited { "*" } else { " " };
             cell.spark_deg_btdc.map_or_else(|| "none ".to_owned(), |spark| fixed(spark, 1) + mark)
         });
         out += "\nMBT timing, deg BTDC\n";
-        out += &tables(map, |cell| fixed(cell.best_torque_spark_deg_btdc, 1));
+        out += &tables(map, units, |cell| fixed(cell.best_torque_spark_deg_btdc, 1));
         out += "\nTorque lost to retard at the timing to start from, %\n";
-        out += &tables(map, |cell| or_none(cell.start_torque_lost_frac.map(|lost| percent(lost, 1))));
+        out += &tables(map, units, |cell| or_none(cell.start_torque_lost_frac.map(|lost| percent(lost, 1))));
         out += "\nTorque lost to retard at the likely limit, %\n";
-        out += &tables(map, |cell| percent(cell.torque_lost_frac, 1));
+        out += &tables(map, units, |cell| percent(cell.torque_lost_frac, 1));
         out.push('\n');
     }
     out += "Cautions\n";
-    out.extend(CAUTIONS.iter().map(|line| wrap("  - ", line)));
+    out.extend(cautions::SPARK_MAP.iter().map(|line| wrap("  - ", line)));
     out
 }
 
@@ -135,10 +132,10 @@ fn or_none(words: Option<String>) -> String {
 }
 
 /// One table of a map, split where the speeds do not fit the width.
-fn tables(map: &SparkMap, show: impl Fn(&MapCell) -> String) -> String {
+fn tables(map: &SparkMap, units: Units, show: impl Fn(&MapCell) -> String) -> String {
     let speeds = map.rows.first().map_or(0, |row| row.cells.len());
     let at_once = (WIDTH - LABEL) / CELL;
-    let (name, unit) = axis_words(map.axis);
+    let (name, unit) = axis_words(map.axis, units);
     let mut out = String::new();
     for from in (0..speeds).step_by(at_once) {
         let to = (from + at_once).min(speeds);
@@ -148,7 +145,7 @@ fn tables(map: &SparkMap, show: impl Fn(&MapCell) -> String) -> String {
         }
         let mut table = Table::new(columns);
         for row in &map.rows {
-            let mut cells = vec![label(map.axis, row)];
+            let mut cells = vec![label(map.axis, row, units)];
             cells.extend(row.cells[from..to].iter().map(&show));
             table.row(cells);
         }
@@ -157,11 +154,11 @@ fn tables(map: &SparkMap, show: impl Fn(&MapCell) -> String) -> String {
     out
 }
 
-fn csv(maps: &[SparkMap]) -> Result<String, ReportError> {
+fn csv(maps: &[SparkMap], units: Units) -> Result<String, ReportError> {
     let mut writer = ::csv::Writer::from_writer(Vec::new());
     writer.write_record([
         "fuel",
-        "manifold_pressure_kpa",
+        &format!("manifold_pressure_{}", units.gas_pressure_unit().1),
         "ethanol_vol_percent",
         "speed_rpm",
         "spark_deg_btdc",
@@ -177,7 +174,7 @@ fn csv(maps: &[SparkMap]) -> Result<String, ReportError> {
             for cell in &row.cells {
                 writer.write_record([
                     map.fuel.clone(),
-                    fixed(row.manifold_pressure_pa / 1000.0, 2),
+                    fixed(units.gas_pressure(row.manifold_pressure_pa), 2),
                     percent(row.ethanol_vol_frac, 1),
                     fixed(cell.speed_rpm, 0),
                     cell.spark_deg_btdc.map(|s| fixed(s, 2)).unwrap_or_default(),
@@ -201,8 +198,8 @@ fn file_name(fuel: &str) -> String {
     words.join("-")
 }
 
-fn figure(map: &SparkMap) -> Figure {
-    let (name, unit) = axis_words(map.axis);
+fn figure(map: &SparkMap, units: Units) -> Figure {
+    let (name, unit) = axis_words(map.axis, units);
     let step = map.rows.len().div_ceil(DRAWN).max(1);
     let mut legend = Vec::new();
     let mut panels: [Vec<Series>; 2] = Default::default();
@@ -210,7 +207,7 @@ fn figure(map: &SparkMap) -> Figure {
     // From the full load or the strongest blend downwards, so that the last row is always drawn.
     for (k, row) in map.rows.iter().rev().step_by(step).enumerate() {
         let Look { colour, dash, shape } = look(k);
-        let words = format!("{name} {} {unit}", label(map.axis, row));
+        let words = format!("{name} {} {unit}", label(map.axis, row, units));
         legend.push(Entry::new(words, colour, &[Mark::Line(dash), Mark::Dots(shape, true)]));
         for (panel, timing) in panels.iter_mut().zip(timings) {
             let points: Vec<(f64, f64)> =
@@ -224,7 +221,7 @@ fn figure(map: &SparkMap) -> Figure {
             row.cells.iter().map(|c| (c.speed_rpm, c.best_torque_spark_deg_btdc)).collect();
         let mbt = |points| Series { mark: Mark::Line(BEST_TORQUE), colour: INK, points };
         panels.iter_mut().for_each(|panel| panel.push(mbt(points.clone())));
-        let words = format!("MBT timing at {name} {} {unit}", label(map.axis, row));
+        let words = format!("MBT timing at {name} {} {unit}", label(map.axis, row, units));
         legend.push(Entry::new(words, INK, &[Mark::Line(BEST_TORQUE)]));
     }
     // All panels on one scale, so that they can be compared.

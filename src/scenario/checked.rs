@@ -8,9 +8,9 @@ use super::volumes::Volumes;
 use super::{FuelUse, MOST_FUELS, MOST_SPEEDS, Scenario, SparkRules, WeatherInput, parts};
 use crate::air::standard_atmosphere_pressure_pa;
 use crate::engine::{Breathing, Build, Cooling};
-use crate::input::{Expected, KeyWay, ProblemKind, Section, nearest};
 use crate::estimate::job::USUAL_RESERVE_OCTANE;
 use crate::estimate::spark::SparkRange;
+use crate::input::{Expected, KeyWay, ProblemKind, Section, nearest};
 use crate::units::stated::{
     AIR_PRESSURE, AIR_TEMPERATURE, ALTITUDE, ENGINE_SPEED, LAMBDA, OCTANE_MARGIN, SHARE_PERCENT,
 };

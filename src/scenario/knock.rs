@@ -3,7 +3,8 @@
 use super::Scenario;
 use super::job::{FuelFault, FuelProblem, JobError};
 use crate::estimate::Job;
-use crate::estimate::known::{HeardKnock, KnownPoint, Learned, Observed, TimingSwing, learn};
+use crate::estimate::known::{KnownPoint, Observed, TimingSwing, learn};
+use crate::estimate::learned::{HeardKnock, Learned};
 use crate::fuel::FuelLibrary;
 use crate::input::Section;
 use crate::knock::Deposits;

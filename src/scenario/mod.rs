@@ -26,7 +26,7 @@ pub use starter::{scenario_schema, starter};
 
 use crate::engine::Build;
 use crate::engine::volumes::MeasuredVolumes;
-use crate::estimate::known::Learned;
+use crate::estimate::learned::Learned;
 use crate::fueling::FuelSystem;
 use crate::input;
 use crate::printable::printable;

@@ -1,6 +1,6 @@
 //! `endgas fueling` as its user runs it.
 
-use crate::common::cli::{changed_demo, entries, numbers, quiet, refused, scenario};
+use crate::common::cli::{changed_demo, entries, numbers, quiet, refused, run, scenario};
 use serde_json::Value;
 
 const SCENARIOS: [&str; 4] = ["circuit-2400", "street-2000", "big-eight-6200", "ported-four-1800"];
@@ -28,6 +28,21 @@ fn every_scenario_fits_100_columns_with_a_caution() {
                 assert!(one_line.contains(part), "{name}: {part}");
             }
         }
+    }
+}
+
+#[test]
+fn the_plot_shows_what_is_stated_beside_the_flow() {
+    let folder = tempfile::tempdir().unwrap();
+    let plots = folder.path().join("plots");
+    let output = run(&["fueling", "--units", "us", "--plot", plots.to_str().unwrap()]);
+    assert_eq!(output.status.code(), Some(0));
+    assert_eq!(entries(&plots), ["fuel-flow.png", "fuel-flow.svg"]);
+    let svg = std::fs::read_to_string(plots.join("fuel-flow.svg")).unwrap();
+    for words in
+        ["fuel of the engine, gal/h", "each injector needs, lb/h", "stated pump", "e85, 83 % ethanol"]
+    {
+        assert!(svg.contains(words), "{words}");
     }
 }
 

@@ -16,4 +16,5 @@ mod readme;
 mod report;
 mod spark;
 mod spark_window;
+mod us_units;
 mod volumes;

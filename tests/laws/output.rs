@@ -124,7 +124,7 @@ fn ladder_falls(bench: &Bench, tally: &mut Tally) {
         let rungs = &fuel.ladder;
         for pair in rungs.windows(2) {
             let (a, b) = (pair[0].mean_effective_pressure_bar, pair[1].mean_effective_pressure_bar);
-            let step = format!("{} to {}", pair[0].name, pair[1].name);
+            let step = format!("{} to {}", pair[0].rung, pair[1].rung);
             tally.less(&step, b, a);
         }
         for rung in rungs {

@@ -1,8 +1,9 @@
 //! The report page as a document: whole, valid, escaped, and with words for every drawing.
 
+use endgas::choose::result::ChoiceNotice;
 use endgas::choose::{Choice, choose};
-use endgas::estimate::{Estimate, FuelEstimate, estimate};
-use endgas::fuel::FuelLibrary;
+use endgas::estimate::{Estimate, FuelEstimate, Notice, estimate};
+use endgas::fuel::{ContentRange, FuelLibrary};
 use endgas::report::{Report, Units, render_page};
 use endgas::scenario;
 use scraper::{Html, Selector};
@@ -133,15 +134,15 @@ fn hostile_names_stay_words() {
     let hostile = "<script>alert(1)</script>\"'></title></style><!-- & \u{0} \u{1b}[31m";
     estimate.scenario = hostile.to_owned();
     estimate.note = hostile.to_owned();
-    estimate.breathing_source = hostile.to_owned();
-    estimate.notices.push(hostile.to_owned());
+    let notice = Notice::EthanolRange { fuel: hostile.to_owned(), content: ContentRange::known(0.1) };
+    estimate.notices.push(notice.clone());
     for (i, fuel) in estimate.fuels.iter_mut().enumerate() {
         fuel.name = format!("{i}\"><script>x</script><svg onload=a>");
         fuel.title = hostile.to_owned();
         choice.fuels[i].name = fuel.name.clone();
     }
     choice.stood.base = hostile.to_owned();
-    choice.notices.push(hostile.to_owned());
+    choice.notices.push(ChoiceNotice::Knock(notice));
     let text = page(&estimate, &choice, Units::Metric);
     let html = Html::parse_document(&text);
     assert_eq!(html.errors, Vec::<String>::new());

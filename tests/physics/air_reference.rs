@@ -3,6 +3,7 @@
 use endgas::air::{
     CorrectionStandard, PressureKind, Weather, saturation_pressure_pa, standard_atmosphere_pressure_pa,
 };
+use endgas::report::{Say, Units};
 use endgas::units::celsius_to_k;
 
 #[derive(serde::Deserialize)]
@@ -70,11 +71,17 @@ fn humidity_counts_where_the_standard_uses_dry_pressure_only() {
 #[test]
 fn a_day_outside_the_range_is_flagged_with_the_reason() {
     let high_pass = Weather::new(celsius_to_k(40.0), 75e3, 0.0).unwrap();
-    let said = CorrectionStandard::SaeJ1349.factor(&high_pass).outside.unwrap().to_string();
+    let found = CorrectionStandard::SaeJ1349.factor(&high_pass).outside.unwrap();
+    let said = found.to_string();
     assert_eq!(
         said,
         "SAE J1349 (2004 and later): temperature 40.0 C is outside 15 to 35 C; \
          dry pressure 75.0 kPa is outside 90 to 105 kPa"
+    );
+    assert_eq!(
+        found.say(Units::Us),
+        "SAE J1349 (2004 and later): temperature 104.0 F is outside 59 to 95 F; \
+         dry pressure 22.15 inHg is outside 26.58 to 31.01 inHg"
     );
     let iso = CorrectionStandard::Iso1585.factor(&high_pass).outside.unwrap().to_string();
     assert!(iso.contains("factor 1.4") && iso.contains("outside 0.93 to 1.07"), "{iso}");

@@ -71,8 +71,8 @@ fn every_loss_takes_something() {
                 pair[1].mean_effective_pressure_bar < pair[0].mean_effective_pressure_bar,
                 "{}: {} after {}",
                 fuel.name,
-                pair[1].name,
-                pair[0].name
+                pair[1].rung,
+                pair[0].rung
             );
         }
         assert!(fuel.ladder[0].efficiency < 1.0 && fuel.ladder.last().unwrap().efficiency > 0.2);
@@ -166,7 +166,7 @@ fn common_draws_make_the_difference_of_two_fuels_tight() {
 
 #[test]
 fn every_unknown_moves_power_and_margin_the_way_it_must() {
-    let of = |name: &str| fuel("premium-91").drivers.iter().find(|d| d.name == name).unwrap();
+    let of = |name: &str| fuel("premium-91").drivers.iter().find(|d| d.input.title() == name).unwrap();
     assert!(of("volumetric efficiency").power_rank_correlation > 0.3);
     for loss in ["friction", "driveline loss", "heat to the walls"] {
         assert!(of(loss).power_rank_correlation < -0.1, "{loss}");

@@ -4,11 +4,12 @@
 use crate::common::bisect::bisect;
 use crate::common::job::from_text;
 use endgas::estimate::analysis::{PointAnalysis, PreparedFuel};
-use endgas::estimate::known::{HeardKnock, KnownPoint, Learned, Observed, TimingSwing, learn};
+use endgas::estimate::known::{KnownPoint, Observed, TimingSwing, learn};
+use endgas::estimate::learned::{HeardKnock, Learned};
 use endgas::estimate::sampling::octane_margin;
 use endgas::estimate::spark::best_torque_spark;
 use endgas::estimate::uncertainty::{Input, Sample, latin_hypercube};
-use endgas::estimate::{Job, estimate};
+use endgas::estimate::{Job, Notice, estimate};
 use endgas::fuel::PumpFuel;
 use endgas::knock::Deposits;
 use rayon::prelude::*;
@@ -152,6 +153,10 @@ fn the_likely_case_moves_with_the_samples() {
 }
 
 /// Silence at an early timing and knock at a late one do not go together, and both are named.
+fn remarks(learned: &Learned) -> String {
+    learned.remarks.iter().map(|remark| format!("{remark}\n")).collect()
+}
+
 #[test]
 fn a_contradiction_is_named() {
     let job = from_text(STREET);
@@ -160,14 +165,14 @@ fn a_contradiction_is_named() {
         known(&job, "premium-91", 4000.0, 10.0, HeardKnock::Knock),
         known(&job, "premium-91", 3500.0, 25.0, HeardKnock::None),
     ];
-    let remarks = learned(&job, &points).remarks.join("\n");
-    assert!(remarks.contains("premium-91 at 4000: knock at 10.0 deg BTDC contradicts"), "{remarks}");
+    let said = remarks(&learned(&job, &points));
+    assert!(said.contains("premium-91 at 4000: knock at 10.0 deg BTDC contradicts"), "{said}");
     let agreeing = [
         known(&job, "premium-91", 3000.0, 20.0, HeardKnock::None),
         known(&job, "premium-91", 3000.0, 27.0, HeardKnock::Knock),
     ];
-    let remarks = learned(&job, &agreeing).remarks.join("\n");
-    assert!(!remarks.contains("contradicts"), "{remarks}");
+    let said = remarks(&learned(&job, &agreeing));
+    assert!(!said.contains("contradicts"), "{said}");
 }
 
 /// Torque at five timings of an engine that burns 12 % faster than taken: burn speed is found, and MBT timing moves to its own.
@@ -208,7 +213,7 @@ fn a_timing_swing_finds_burn_speed_and_mbt() {
 fn deposits_take_octane_from_every_margin() {
     let mut job = from_text(STREET);
     let clean = estimate(&job).unwrap();
-    assert!(!clean.notices.iter().any(|n| n.contains("Deposits")));
+    assert!(!clean.notices.iter().any(|n| matches!(n, Notice::Deposits(_))));
     for deposits in [Deposits::Usual, Deposits::Heavy] {
         job.knock.deposits = deposits;
         let dirty = estimate(&job).unwrap();
@@ -222,7 +227,7 @@ fn deposits_take_octane_from_every_margin() {
                 }
             }
         }
-        assert!(dirty.notices.iter().any(|n| n.contains(deposits.key())));
+        assert!(dirty.notices.contains(&Notice::Deposits(deposits)));
     }
 }
 

@@ -3,7 +3,7 @@
 use crate::common::job;
 use endgas::air::Weather;
 use endgas::estimate::point::{FuelInUse, Point, Shifts};
-use endgas::estimate::{Estimate, Job, estimate};
+use endgas::estimate::{Estimate, Job, LeverChange, estimate};
 use endgas::knock::{KnockFit, octane_requirement};
 use endgas::units::CompressionRatio;
 
@@ -25,21 +25,21 @@ fn at_point_of(base: &Estimate, job: &Job) -> (f64, f64) {
     (index - octane_requirement(run.integral_at_100, KnockFit::SHIPPED.octane_exponent), run.bmep_bar())
 }
 
-fn check(humidity: f64, lever: &str, change: impl Fn(&mut Job)) {
+fn check(humidity: f64, lever: LeverChange, change: impl Fn(&mut Job)) {
     let job = demo(humidity);
     let base = estimate(&job).unwrap();
     let mut changed = job.clone();
     change(&mut changed);
     let (before, after) = (at_point_of(&base, &job), at_point_of(&base, &changed));
-    let said = base.fuels[0].levers.iter().find(|l| l.name == lever).expect("the lever is there");
-    assert!((said.octane_margin_change - (after.0 - before.0)).abs() < 1e-3, "{lever}: {said:?}");
-    assert!((said.torque_change_frac - (after.1 / before.1 - 1.0)).abs() < 1e-5, "{lever}: {said:?}");
+    let said = base.fuels[0].levers.iter().find(|l| l.change == lever).expect("the lever is there");
+    assert!((said.octane_margin_change - (after.0 - before.0)).abs() < 1e-3, "{lever:?}: {said:?}");
+    assert!((said.torque_change_frac - (after.1 / before.1 - 1.0)).abs() < 1e-5, "{lever:?}: {said:?}");
 }
 
 #[test]
 fn cooler_intake_air_is_another_day_at_any_humidity() {
     for humidity in [0.0, 0.4, 1.0] {
-        check(humidity, "intake air 10 K cooler", |job| {
+        check(humidity, LeverChange::AirCooler { by_k: 10.0 }, |job| {
             let day = job.weather;
             job.weather =
                 Weather::new(day.temperature_k - 10.0, day.pressure_pa, day.relative_humidity).unwrap();
@@ -49,14 +49,14 @@ fn cooler_intake_air_is_another_day_at_any_humidity() {
 
 #[test]
 fn parts_are_worth_what_a_changed_build_says() {
-    check(0.4, "compression ratio -0.1", |job| {
+    check(0.4, LeverChange::RatioLower { step: 0.1 }, |job| {
         job.build.geometry.compression_ratio = CompressionRatio::new(12.4).unwrap();
     });
-    check(0.4, "coolant 10 K cooler, walls following", |job| {
+    check(0.4, LeverChange::CoolantCooler { by_k: 10.0 }, |job| {
         job.build.combustion.cooling = job.build.combustion.cooling.hotter_by(-10.0);
         job.build.combustion.wall_temperature_k -= 10.0;
     });
-    check(0.4, "burn speed +10 %", |job| job.build.combustion.burn_speed *= 1.1);
+    check(0.4, LeverChange::BurnFaster { by_frac: 0.1 }, |job| job.build.combustion.burn_speed *= 1.1);
 }
 
 #[test]
@@ -64,6 +64,6 @@ fn every_lever_for_safety_gives_margin() {
     let base = estimate(&demo(0.4)).unwrap();
     for lever in &base.fuels[0].levers {
         let safer = lever.octane_margin_change > 0.0;
-        assert_eq!(safer, lever.name != "burn speed +10 %", "{lever:?}");
+        assert_eq!(safer, !matches!(lever.change, LeverChange::BurnFaster { .. }), "{lever:?}");
     }
 }

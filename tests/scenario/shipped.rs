@@ -152,7 +152,7 @@ fn port_flow_sets_the_mean_flow_coefficient_and_says_so() {
     let build = read("port flow", &text).unwrap_or_else(|problems| panic!("{problems}")).build;
     assert!(matches!(build.breathing, Breathing::PortFlow(_)));
     assert_relative_eq!(build.valves.mean_flow_coefficient, 0.2760, max_relative = 1e-3);
-    let source = build.breathing_source();
+    let source = build.breathing_source().to_string();
     assert!(source.contains("from port flow and cam") && source.contains("coefficient 0.28"), "{source}");
 }
 

@@ -8,7 +8,7 @@ use super::wanted::{DEEP_CUT_M, WayKind, crown_fault, head_face_m2};
 use super::{MeasuredVolumes, VolumesJob};
 use crate::engine::Geometry;
 use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 /// Compressed gaskets that are commonly sold [m], thin to thick. Common practice, no source.
 pub const COMMON_GASKETS_M: [f64; 7] = [0.7e-3, 0.9e-3, 1.0e-3, 1.2e-3, 1.3e-3, 1.5e-3, 1.8e-3];
@@ -25,7 +25,7 @@ const MOST: usize = 3;
 const NO_LENGTH_M: f64 = 1e-9;
 
 /// One part of a combination and what it becomes.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Change {
     /// The part that is changed.
     pub kind: WayKind,
@@ -38,7 +38,7 @@ pub struct Change {
 }
 
 /// What to mind of a combination.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum CombinationRemark {
     /// The squish clearance is for steel rods and measured pistons only.
@@ -52,7 +52,7 @@ pub enum CombinationRemark {
 }
 
 /// Parts that together reach the wanted ratio; two or more of them change.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Combination {
     /// The parts, in the order in which a shop does them.
     pub changes: Vec<Change>,
@@ -71,7 +71,7 @@ pub struct Combination {
 }
 
 /// Why there is no combination.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum NoCombination {
     /// The squish clearance is where it should be; one part alone makes the ratio, or none can.

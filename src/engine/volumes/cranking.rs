@@ -1,7 +1,7 @@
 //! Compression pressure that a gauge may show while the starter turns the engine.
 
 use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 /// Polytropic exponents of compression at cranking speed [-], low, likely, high: below the 1.4 of
 /// air without losses, for heat goes to cold walls and charge past rings and valves.
@@ -15,7 +15,7 @@ pub const CRANKING_EXPONENTS: [f64; 3] = [1.20, 1.25, 1.30];
 pub const SEATED_LATER_DEG: f64 = 15.0;
 
 /// Compression pressure at cranking speed.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct CrankingPressure {
     /// Volume over clearance volume when the inlet valve has seated [-].
     pub ratio_from_seated_valve: f64,

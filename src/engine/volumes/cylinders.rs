@@ -2,10 +2,10 @@
 
 use super::{CrankingPressure, OctaneChange, Part, SEATED_LATER_DEG, VolumesJob, cranking_pressure};
 use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 /// One cylinder.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Cylinder {
     /// Number of the cylinder, from 1, in the order of the scenario's lists.
     pub cylinder: u32,
@@ -37,7 +37,7 @@ pub struct Cylinder {
 }
 
 /// How far the cylinders are apart.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Spread {
     /// Number of the cylinder with the highest ratio; the first of several.
     pub highest_cylinder: u32,

@@ -19,9 +19,10 @@ pub use combinations::{
 pub use cranking::{CRANKING_EXPONENTS, CrankingPressure, SEATED_LATER_DEG, cranking_pressure};
 pub use cylinders::{Cylinder, Spread};
 pub use octane::{OctaneChange, OctaneSlope, PUBLISHED_OCTANE_PER_RATIO};
-pub use sheet::{Measured, Measurement, VolumesJob, VolumesSheet, Wanted};
+pub use sheet::{Measured, Measurement, USUAL_CREVICE_M3, VolumesCaution, VolumesJob, VolumesSheet, Wanted};
+pub use squish::VolumesRemark;
 pub use tolerance::{Part, RatioShare, Tolerances};
-pub use wanted::{WantedRatio, Way, WayKind};
+pub use wanted::{USUAL_GASKETS_M, WantedRatio, Way, WayFault, WayKind};
 
 use std::f64::consts::PI;
 

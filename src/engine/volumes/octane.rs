@@ -1,7 +1,7 @@
 //! What more ratio asks of octane, as the estimate of the engine has it.
 
 use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 /// Published slopes of the octane requirement over ratio [octane numbers per unit of ratio], least and most, against
 /// which the model's is held.
@@ -12,7 +12,7 @@ use serde::{Deserialize, Serialize};
 pub const PUBLISHED_OCTANE_PER_RATIO: (f64, f64) = (3.0, 6.0);
 
 /// Slope of the octane requirement of an engine over its ratio, MBT timing at either ratio.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct OctaneSlope {
     /// Octane numbers more per unit of ratio.
     pub per_ratio: f64,
@@ -23,7 +23,7 @@ pub struct OctaneSlope {
 }
 
 /// Change of the octane requirement, MBT timing at either ratio.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct OctaneChange {
     /// In the likely case [octane numbers]; positive asks for more.
     pub likely: f64,

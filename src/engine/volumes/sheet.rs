@@ -2,12 +2,12 @@
 
 use super::{
     CrankingPressure, Cylinder, MeasuredVolumes, OctaneSlope, Part, SEATED_LATER_DEG, Spread, Tolerances,
-    WantedRatio, cranking_pressure, squish,
+    VolumesRemark, WantedRatio, cranking_pressure, squish,
 };
 use crate::engine::Geometry;
 use crate::units::CompressionRatio;
 use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 /// What a sheet is made from.
 #[derive(Clone, Copy, Debug)]
@@ -40,7 +40,7 @@ pub struct Wanted {
 }
 
 /// Compression of an engine: ratio, volumes, what they are known to, and what a wanted ratio takes.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct VolumesSheet {
     /// Name of the build.
     pub scenario: String,
@@ -75,11 +75,30 @@ pub struct VolumesSheet {
     /// What a wanted ratio takes; null when none is wanted.
     pub wanted: Option<WantedRatio>,
     /// What the reader should mind.
-    pub cautions: Vec<String>,
+    pub cautions: Vec<VolumesCaution>,
 }
 
+/// What a reader of a sheet should mind; the report says it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum VolumesCaution {
+    /// What to mind of the volumes as measured.
+    Remark(VolumesRemark),
+    /// The crevice above the top ring is taken as nothing.
+    CreviceNotStated {
+        /// What a usual one, [`USUAL_CREVICE_M3`], would lower the ratio by [-].
+        lowers_ratio_by: f64,
+    },
+    /// Volumes tell no clearance of valves and pistons.
+    MeasureClearances,
+    /// More ratio asks for more octane.
+    MoreOctane,
+}
+
+/// Usual crevice above the top ring of one cylinder [m3]. Common practice, no source.
+pub const USUAL_CREVICE_M3: f64 = 0.5e-6;
+
 /// The measurements and how well they make the ratio known.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Measured {
     /// 10th percentile of the ratio [-].
     pub ratio_low: f64,
@@ -100,7 +119,7 @@ pub struct Measured {
 }
 
 /// One measurement.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Measurement {
     /// What was measured.
     pub part: Part,
@@ -210,34 +229,17 @@ fn measurements(volumes: &MeasuredVolumes, bore_m: f64, stroke_m: f64) -> Vec<Me
         .collect()
 }
 
-fn cautions(job: &VolumesJob<'_>) -> Vec<String> {
+fn cautions(job: &VolumesJob<'_>) -> Vec<VolumesCaution> {
     let mut cautions = Vec::new();
     if let Some(volumes) = job.volumes {
-        cautions.extend(squish::remark(job.tightest_squish_m(volumes)).map(sentence));
-        cautions.extend(squish::crown_remark(volumes).map(sentence));
+        let remarks = [squish::remark(job.tightest_squish_m(volumes)), squish::crown_remark(volumes)];
+        cautions.extend(remarks.into_iter().flatten().map(VolumesCaution::Remark));
         if volumes.crevice_m3 <= 0.0 {
             let (bore_m, stroke_m) = (job.geometry.bore_m, job.geometry.stroke_m);
-            let slope = volumes.ratio_slope(bore_m, stroke_m, Part::Crevice) * 0.5e-6;
-            cautions.push(format!(
-                "The crevice above the top ring is not stated and taken as nothing; a usual 0.5 cc would lower \
-                 the ratio by {:.2}.",
-                -slope
-            ));
+            let slope = volumes.ratio_slope(bore_m, stroke_m, Part::Crevice);
+            cautions.push(VolumesCaution::CreviceNotStated { lowers_ratio_by: -slope * USUAL_CREVICE_M3 });
         }
     }
-    let closeness = "After any change of piston, gasket, deck or head measure valve-to-piston clearance (clay, \
-                     or a light spring and a dial gauge) and piston-to-head clearance: no volume tells them.";
-    cautions.push(closeness.to_owned());
-    let octane = "More ratio asks for more octane: an estimate, no calibration. Start with less timing, listen \
-                  for knock; measure the ethanol content; the law on emissions and the qualified \
-                  practitioner's judgement come first.";
-    cautions.push(octane.to_owned());
+    cautions.extend([VolumesCaution::MeasureClearances, VolumesCaution::MoreOctane]);
     cautions
-}
-
-/// A remark as a sentence of its own.
-fn sentence(remark: String) -> String {
-    let mut letters = remark.chars();
-    let first = letters.next().map(|c| c.to_ascii_uppercase());
-    first.into_iter().chain(letters).chain(['.']).collect()
 }

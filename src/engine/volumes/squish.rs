@@ -1,7 +1,6 @@
 //! What the gap between piston and head, and the shape of the crown, ask a builder to mind.
 
 use super::MeasuredVolumes;
-use crate::units::M_PER_INCH;
 
 /// Squish clearance below which a piston hits the head whatever the rods are [m]: stretch, rock and
 /// growth take more. Common practice, no source.
@@ -20,53 +19,70 @@ pub const DOME_SHARES: (f64, f64) = (0.10, 0.20);
 /// source.
 pub const LEAST_VALVE_CLEARANCES_M: (f64, f64) = (2.0e-3, 2.5e-3);
 /// Reliefs over chamber volume [-] above which they are deep. Common practice, no source.
-const DEEP_RELIEF_SHARE: f64 = 0.12;
+pub const DEEP_RELIEF_SHARE: f64 = 0.12;
 
-/// A small length in both units that shops use.
-pub(super) fn gap(length_m: f64) -> String {
-    format!("{:.2} mm ({:.3} in)", length_m * 1e3, length_m / M_PER_INCH)
+/// What to mind of measured volumes, or of a way to a wanted ratio; the report says it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum VolumesRemark {
+    /// The squish clearance is below what steel rods want at speed, [`TIGHT_SQUISH_M`].
+    SquishTooTight {
+        /// Squish clearance [m].
+        found_m: f64,
+    },
+    /// The squish clearance is for steel rods and measured pistons only.
+    SquishTight {
+        /// Squish clearance [m].
+        found_m: f64,
+    },
+    /// The squish clearance is over [`LAZY_SQUISH_M`].
+    SquishWide {
+        /// Squish clearance [m].
+        found_m: f64,
+    },
+    /// The dome is over the shares of [`DOME_SHARES`].
+    DomeSlowsBurn {
+        /// Dome over chamber volume [-].
+        share: f64,
+    },
+    /// The valve reliefs are over [`DEEP_RELIEF_SHARE`].
+    DeepReliefs {
+        /// Reliefs over chamber volume [-].
+        share: f64,
+    },
+    /// The gasket is none of those commonly sold, [`super::USUAL_GASKETS_M`].
+    UnusualGasket,
+    /// The pistons stand out of the block.
+    PistonsStandOut {
+        /// By this much [m].
+        by_m: f64,
+    },
+    /// The head cut is taken over the whole gasket bore, the widest that the chamber can be at the face.
+    HeadFaceNotMeasured,
+    /// The cut is so deep that a shop asks how much metal the part has left.
+    DeepCut,
 }
 
 /// What to mind of a squish clearance [m]; none when it is where it should be.
-pub(super) fn remark(squish_clearance_m: f64) -> Option<String> {
+pub(super) fn remark(found_m: f64) -> Option<VolumesRemark> {
     let (tight, least) = TIGHT_SQUISH_M;
-    let found = gap(squish_clearance_m);
-    if squish_clearance_m < tight {
-        Some(format!(
-            "squish clearance of {found} is below the {} that steel rods want at speed (aluminium rods more, \
-             some {}): the piston may hit the head",
-            gap(tight),
-            gap(ALUMINIUM_SQUISH_M)
-        ))
-    } else if squish_clearance_m < least {
-        Some(format!("squish clearance of {found} is tight: for steel rods and measured pistons only"))
-    } else if squish_clearance_m > LAZY_SQUISH_M {
-        Some(format!(
-            "squish clearance of {found} is over {}: squish does little, and the rim burns late",
-            gap(LAZY_SQUISH_M)
-        ))
+    if found_m < tight {
+        Some(VolumesRemark::SquishTooTight { found_m })
+    } else if found_m < least {
+        Some(VolumesRemark::SquishTight { found_m })
+    } else if found_m > LAZY_SQUISH_M {
+        Some(VolumesRemark::SquishWide { found_m })
     } else {
         None
     }
 }
 
 /// What to mind of dome and reliefs.
-pub(super) fn crown_remark(parts: &MeasuredVolumes) -> Option<String> {
+pub(super) fn crown_remark(parts: &MeasuredVolumes) -> Option<VolumesRemark> {
     let (dome, relief) = (parts.dome_m3 / parts.chamber_m3, parts.relief_m3 / parts.chamber_m3);
-    let (some, much) = DOME_SHARES;
-    if dome > some {
-        let words = if dome > much { "slows the burn much" } else { "slows the burn" };
-        Some(format!(
-            "a dome of {:.0} % of the chamber {words} (over {:.0} %): a smaller chamber with a flatter crown is better",
-            dome * 100.0,
-            some * 100.0
-        ))
+    if dome > DOME_SHARES.0 {
+        Some(VolumesRemark::DomeSlowsBurn { share: dome })
     } else if relief > DEEP_RELIEF_SHARE {
-        Some(format!(
-            "reliefs of {:.0} % of the chamber are deep (over {:.0} %) and slow the burn",
-            relief * 100.0,
-            DEEP_RELIEF_SHARE * 100.0
-        ))
+        Some(VolumesRemark::DeepReliefs { share: relief })
     } else {
         None
     }
@@ -75,26 +91,28 @@ pub(super) fn crown_remark(parts: &MeasuredVolumes) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::super::tests::parts;
+    use super::VolumesRemark::{DeepReliefs, DomeSlowsBurn, SquishTight, SquishTooTight, SquishWide};
     use super::*;
 
     #[test]
     fn the_gap_is_judged_on_both_sides() {
-        assert!(remark(0.7e-3).unwrap().contains("hit the head"));
-        assert!(remark(0.95e-3).unwrap().contains("tight"));
+        assert_eq!(remark(0.7e-3), Some(SquishTooTight { found_m: 0.7e-3 }));
+        assert_eq!(remark(0.95e-3), Some(SquishTight { found_m: 0.95e-3 }));
         assert_eq!(remark(1.2e-3), None);
-        assert!(remark(1.8e-3).unwrap().contains("squish does little"));
+        assert_eq!(remark(1.8e-3), Some(SquishWide { found_m: 1.8e-3 }));
     }
 
     #[test]
     fn a_high_dome_and_deep_reliefs_are_told() {
         let with = |dome_cc: f64, relief_cc: f64| {
             let changed = MeasuredVolumes { dome_m3: dome_cc * 1e-6, relief_m3: relief_cc * 1e-6, ..parts() };
-            crown_remark(&changed).unwrap_or_default()
+            crown_remark(&changed)
         };
+        let near = |found: f64, share: f64| (found - share).abs() < 1e-12;
         // HAND: of a 50 cc chamber.
-        assert!(with(12.0, 0.0).contains("24 % of the chamber slows the burn much"));
-        assert!(with(6.0, 0.0).contains("12 % of the chamber slows the burn (over"));
-        assert!(with(0.0, 8.0).contains("reliefs of 16 %"));
-        assert_eq!(with(2.0, 2.0), "");
+        assert!(matches!(with(12.0, 0.0), Some(DomeSlowsBurn { share }) if near(share, 0.24)));
+        assert!(matches!(with(6.0, 0.0), Some(DomeSlowsBurn { share }) if near(share, 0.12)));
+        assert!(matches!(with(0.0, 8.0), Some(DeepReliefs { share }) if near(share, 0.16)));
+        assert_eq!(with(2.0, 2.0), None);
     }
 }

@@ -2,7 +2,7 @@
 
 use super::{MeasuredVolumes, area_m2};
 use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 use std::f64::consts::PI;
 
 /// Half width of the 10-90 band of each measurement: eight of ten repeats fall within plus or minus
@@ -46,7 +46,7 @@ impl Tolerances {
 }
 
 /// A measurement that the ratio rests on.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Part {
     /// Chamber volume.

@@ -1,16 +1,16 @@
 //! What a part must become for a wanted ratio, and whether it can be built.
 
 use super::combinations::{Combination, NoCombination, combinations};
-use super::squish::{self, LEAST_SQUISH_M};
+use super::squish::{self, LEAST_SQUISH_M, VolumesRemark};
 use super::{
     CrankingPressure, MeasuredVolumes, OctaneChange, SEATED_LATER_DEG, VolumesJob, Wanted, cranking_pressure,
 };
 use crate::engine::Geometry;
 use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 /// Compressed gaskets that are commonly sold [m]. Common practice, no source.
-const USUAL_GASKETS_M: (f64, f64) = (0.4e-3, 2.5e-3);
+pub const USUAL_GASKETS_M: (f64, f64) = (0.4e-3, 2.5e-3);
 /// Thickest compressed gasket, or stack of it and a plate, that this tool takes [m]; as the
 /// scenario key.
 const THICKEST_GASKET_M: f64 = 4.0e-3;
@@ -22,7 +22,7 @@ const DEEPEST_DISH_M: f64 = 6.0e-3;
 pub(super) const DEEP_CUT_M: f64 = 0.5e-3;
 
 /// The part that is changed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum WayKind {
     /// Another piston crown: `volume_m3` is its dome, negative for a dish.
@@ -38,7 +38,7 @@ pub enum WayKind {
 }
 
 /// One way to the wanted ratio, all other parts held.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Way {
     /// The part that is changed.
     pub kind: WayKind,
@@ -55,13 +55,48 @@ pub struct Way {
     /// its cosine. The reliefs of another piston are not counted.
     pub valves_closer_m: f64,
     /// Why it cannot be done; null when it can.
-    pub impossible: Option<String>,
+    pub impossible: Option<WayFault>,
     /// What to mind; empty when it cannot be done.
-    pub remarks: Vec<String>,
+    pub remarks: Vec<VolumesRemark>,
+}
+
+/// Why a way to a wanted ratio cannot be gone; the report says it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum WayFault {
+    /// The dome is larger than the chamber.
+    DomeOverChamber,
+    /// The dish is deeper than a usual crown takes.
+    DishTooDeep {
+        /// Its mean depth over the whole bore [m].
+        depth_m: f64,
+    },
+    /// The gasket would have to be of no thickness or less.
+    NoGasketThinEnough,
+    /// The gasket would have to be thicker than any taken here.
+    GasketTooThick {
+        /// The thickest [m].
+        most_m: f64,
+    },
+    /// Nothing would be left of the chamber.
+    NoChamberLeft,
+    /// The chamber would have to become smaller by itself.
+    ChamberOnlyGrows,
+    /// A cut only raises the ratio.
+    CutOnlyRaises,
+    /// The piston would stand into the head.
+    PistonInHead {
+        /// By this much [m].
+        by_m: f64,
+    },
+    /// The piston would come so near to the head that it hits it.
+    PistonHitsHead {
+        /// Squish clearance then [m].
+        clearance_m: f64,
+    },
 }
 
 /// The ways to a wanted ratio.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct WantedRatio {
     /// Wanted geometric ratio [-].
     pub compression_ratio: f64,
@@ -162,13 +197,12 @@ fn dome(parts: &MeasuredVolumes, geometry: &Geometry, ratio: f64) -> Way {
 }
 
 /// Why a crown cannot be built; none when it can.
-pub(super) fn crown_fault(parts: &MeasuredVolumes, geometry: &Geometry) -> Option<String> {
+pub(super) fn crown_fault(parts: &MeasuredVolumes, geometry: &Geometry) -> Option<WayFault> {
     let depth_m = -parts.dome_m3 / geometry.piston_area_m2();
     if parts.dome_m3 >= parts.chamber_m3 {
-        Some("a dome larger than the chamber it stands in".to_owned())
+        Some(WayFault::DomeOverChamber)
     } else if depth_m > DEEPEST_DISH_M {
-        let deep = squish::gap(depth_m);
-        Some(format!("a dish {deep} deep over the whole bore; a usual crown is too thin for it"))
+        Some(WayFault::DishTooDeep { depth_m })
     } else {
         None
     }
@@ -176,25 +210,23 @@ pub(super) fn crown_fault(parts: &MeasuredVolumes, geometry: &Geometry) -> Optio
 
 fn gasket(thickness_m: f64, squish_clearance_m: f64) -> Way {
     let impossible = if thickness_m <= 0.0 {
-        Some("no gasket is thin enough: it would have to be less than nothing".to_owned())
+        Some(WayFault::NoGasketThinEnough)
     } else if thickness_m > THICKEST_GASKET_M {
-        Some(format!("it would have to be thicker than {}", squish::gap(THICKEST_GASKET_M)))
+        Some(WayFault::GasketTooThick { most_m: THICKEST_GASKET_M })
     } else {
         touches(squish_clearance_m)
     };
     let (thinnest, thickest) = USUAL_GASKETS_M;
     let is_usual = (thinnest..=thickest).contains(&thickness_m);
-    let words = format!("gaskets are commonly {} to {}", squish::gap(thinnest), squish::gap(thickest));
-    let remarks = if is_usual { Vec::new() } else { vec![words] };
+    let remarks = if is_usual { Vec::new() } else { vec![VolumesRemark::UnusualGasket] };
     Way { length_m: Some(thickness_m), squish_clearance_m, impossible, remarks, ..way(WayKind::Gasket) }
 }
 
 fn deck_cut(parts: &MeasuredVolumes, cut_m: f64, squish_clearance_m: f64) -> Way {
-    let impossible = if cut_m < 0.0 { not_put_back() } else { touches(squish_clearance_m) };
+    let impossible = if cut_m < 0.0 { Some(WayFault::CutOnlyRaises) } else { touches(squish_clearance_m) };
     let mut remarks = cut_remarks(cut_m);
     if parts.deck_clearance_m < cut_m {
-        let out = squish::gap(cut_m - parts.deck_clearance_m);
-        remarks.push(format!("the pistons then stand {out} out of the block"));
+        remarks.push(VolumesRemark::PistonsStandOut { by_m: cut_m - parts.deck_clearance_m });
     }
     let valves_closer_m = cut_m;
     Way {
@@ -212,18 +244,16 @@ fn deck_cut(parts: &MeasuredVolumes, cut_m: f64, squish_clearance_m: f64) -> Way
 fn head_cut(parts: &MeasuredVolumes, change_m3: f64) -> Way {
     let cut_m = -change_m3 / head_face_m2(parts);
     let impossible = if cut_m < 0.0 {
-        not_put_back()
+        Some(WayFault::CutOnlyRaises)
     } else if parts.chamber_m3 + change_m3 <= 0.0 {
-        Some("no chamber would be left".to_owned())
+        Some(WayFault::NoChamberLeft)
     } else {
         None
     };
     let at_least = parts.head_face_m2.is_none();
     let mut remarks = cut_remarks(cut_m);
     if at_least {
-        let words = "taken over the whole gasket bore; most chambers are narrower at the face and need more: \
-                     measure one and give head_cut_cc_per_mm";
-        remarks.push(words.to_owned());
+        remarks.push(VolumesRemark::HeadFaceNotMeasured);
     }
     let valves_closer_m = cut_m;
     Way { length_m: Some(cut_m), at_least, valves_closer_m, impossible, remarks, ..way(WayKind::HeadCut) }
@@ -236,33 +266,25 @@ pub(super) fn head_face_m2(parts: &MeasuredVolumes) -> f64 {
 
 fn chamber(parts: &MeasuredVolumes, chamber_m3: f64) -> Way {
     let impossible = if chamber_m3 <= 0.0 {
-        Some("no chamber would be left".to_owned())
+        Some(WayFault::NoChamberLeft)
     } else if chamber_m3 < parts.chamber_m3 {
-        Some("metal cannot be put back into a chamber; cut the head or weld".to_owned())
+        Some(WayFault::ChamberOnlyGrows)
     } else {
         None
     };
     Way { volume_m3: Some(chamber_m3), impossible, ..way(WayKind::Chamber) }
 }
 
-fn not_put_back() -> Option<String> {
-    Some("a cut only raises the ratio; metal cannot be put back".to_owned())
-}
-
-fn touches(squish_clearance_m: f64) -> Option<String> {
+fn touches(squish_clearance_m: f64) -> Option<WayFault> {
     if squish_clearance_m <= 0.0 {
-        Some(format!("the piston would stand {} into the head", squish::gap(-squish_clearance_m)))
+        Some(WayFault::PistonInHead { by_m: -squish_clearance_m })
     } else if squish_clearance_m < LEAST_SQUISH_M {
-        Some(format!(
-            "the piston would come within {} of the head, and hit it",
-            squish::gap(squish_clearance_m)
-        ))
+        Some(WayFault::PistonHitsHead { clearance_m: squish_clearance_m })
     } else {
         None
     }
 }
 
-fn cut_remarks(cut_m: f64) -> Vec<String> {
-    let words = "a deep cut: ask how much metal the part has left";
-    if cut_m > DEEP_CUT_M { vec![words.to_owned()] } else { Vec::new() }
+fn cut_remarks(cut_m: f64) -> Vec<VolumesRemark> {
+    if cut_m > DEEP_CUT_M { vec![VolumesRemark::DeepCut] } else { Vec::new() }
 }

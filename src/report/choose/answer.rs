@@ -10,6 +10,7 @@ use crate::estimate::known::DYNO_REPEATS;
 use crate::report::Units;
 use crate::report::quantity::{fixed, output_decimals, percent, signed};
 use crate::report::table::plain;
+use crate::report::words::squish;
 use crate::units::PA_PER_BAR;
 
 /// Changes that would allow this much more are named in the answer [ratio], and how many at most.
@@ -184,11 +185,7 @@ fn piston_line(piston: &PistonCheck, units: Units) -> String {
         let (low, high) = SQUISH_RANGE_M;
         let (unit, decimals) = units.length_unit();
         let length = |m: f64| fixed(units.length(m), decimals);
-        parts.push(format!(
-            "{} {}",
-            if units == Units::Us { "quench" } else { "squish" },
-            beside(squish_m, unit, UsualBand { low, high }, &length)
-        ));
+        parts.push(format!("{} {}", squish(units), beside(squish_m, unit, UsualBand { low, high }, &length)));
     }
     let tolerance = piston.measured_ratio_tolerance.map_or_else(String::new, |tolerance| {
         format!(" Your measurements give a ratio to {} either way.", fixed(tolerance, 2))

@@ -7,7 +7,8 @@ mod text;
 pub(super) mod words;
 
 use super::check::filled;
-use super::document::{Made, checked_document, schema_of};
+use super::document::{Cautioned, Made, checked_document, schema_of};
+use super::words::cautions;
 use super::{ReportError, Shown, Units};
 use crate::choose::Choice;
 
@@ -23,7 +24,7 @@ impl Shown for Choice {
 
     fn json(&self) -> Result<String, ReportError> {
         filled("the choice", "ratio", self.curve.len())?;
-        checked_document(self)
+        checked_document(&Cautioned { result: self, cautions: cautions::ESTIMATE })
     }
 
     fn csv(&self, units: Units) -> Result<String, ReportError> {
@@ -35,7 +36,7 @@ impl Shown for Choice {
     }
 
     fn schema() -> String {
-        schema_of::<Made<Self>>()
+        schema_of::<Made<Cautioned<Self>>>()
     }
 
     /// No ratio is within the limits, or pistons were named and none of them is.

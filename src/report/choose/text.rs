@@ -7,6 +7,7 @@ use crate::choose::result::Choice;
 use crate::report::Units;
 use crate::report::quantity::{fixed, percent};
 use crate::report::table::{heading, list, plain, shorten, wrap};
+use crate::report::words::{cautions, said};
 
 /// The whole text report.
 pub(super) fn render(choice: &Choice, units: Units) -> String {
@@ -21,8 +22,8 @@ pub(super) fn render(choice: &Choice, units: Units) -> String {
         "Knock margin at MBT timing over ratio and ethanol content, octane numbers, service conditions, worst rpm (below 0 timing has to be pulled)",
     );
     out += &tables::margin_map(choice, units).text(tables::margins(choice));
-    out += &list("Notes", choice.notices.iter().map(String::as_str));
-    out += &list("Cautions", choice.cautions.iter().copied());
+    out += &list("Notes", said(&choice.notices, units).iter().map(String::as_str));
+    out += &list("Cautions", cautions::ESTIMATE.iter().copied());
     out
 }
 

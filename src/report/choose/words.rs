@@ -219,8 +219,7 @@ pub(in crate::report) fn contents_words(stood: &StoodRange) -> String {
 }
 
 fn step_words(step_k: f64, units: Units) -> String {
-    let unit = if units == Units::Us { "F" } else { "C" };
-    format!("{} {unit}", fixed(units.temperature_step(step_k), 0))
+    format!("{} {}", fixed(units.temperature_step(step_k), 0), units.temperature_unit())
 }
 
 /// What is different in a variant.

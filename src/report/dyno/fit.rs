@@ -1,9 +1,9 @@
 //! The fit for a person.
 
 use super::super::Units;
+use super::super::quantity::band_words;
 use super::super::quantity::{fixed, output_decimals, percent, signed};
 use super::super::table::{Column, Table, band_columns, plain, shorten, wrap};
-use super::super::quantity::band_words;
 use super::{Fitting, words};
 use crate::dyno::{Fit, FitError, Judgement, Noise};
 

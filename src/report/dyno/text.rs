@@ -5,6 +5,7 @@ use super::super::quantity::{fixed, output_decimals, percent, signed};
 use super::super::table::{Column, Table, band_columns, plain, shorten, wrap};
 use super::{Fitting, words};
 use crate::dyno::{Interval, Judgement, Said, SplitBy, Verdict};
+use crate::report::words::Say as _;
 
 /// Most characters of a name.
 const NAME_LIMIT: usize = 60;
@@ -76,8 +77,7 @@ fn head(j: &Judgement, units: Units) -> String {
             fixed(j.divided_by, 3)
         ),
     };
-    let outside =
-        j.standard_outside.as_ref().map(|why| format!("; outside its range: {}", words::outside(why, units)));
+    let outside = j.standard_outside.as_ref().map(|why| format!("; outside its range: {}", why.say(units)));
     let day = format!(
         "{}, {}, {} % relative humidity; {} factor {}{}",
         units.temperature_words(j.air_temperature_k),

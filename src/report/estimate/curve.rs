@@ -3,7 +3,9 @@
 use crate::estimate::{CurvePoint, Estimate, FuelEstimate};
 use crate::report::Units;
 use crate::report::columns::Columns;
-use crate::report::quantity::Dimension::{Bsfc, Power, Pressure, Pure, Share, Temperature, Torque};
+use crate::report::quantity::Dimension::{
+    Bsfc, MassFlow, PistonSpeed, Power, Pressure, Pure, Share, Temperature, Torque,
+};
 use crate::report::quantity::{digits_for, signed};
 
 /// A fuel at one of its speeds.
@@ -153,9 +155,21 @@ fn pressures(c: &mut Columns<'_, Row<'_>>, units: Units) {
     c.number("exhaust", Temperature, |(_, p)| p.exhaust_temperature_k).key("exhaust_temperature", 0);
     let bsfc = c.number("BSFC", Bsfc, |(_, p)| p.bsfc_g_per_kwh);
     bsfc.key("bsfc", 1 + Bsfc.unit(units).digits);
-    c.number("air", Pure, |(_, p)| p.air_flow_kg_per_s).below("kg/s").key("air_flow_kg_per_s", 5);
-    c.number("fuel", Pure, |(_, p)| p.fuel_flow_kg_per_s).below("kg/s").key("fuel_flow_kg_per_s", 6);
-    c.number("piston", Pure, |(_, p)| p.mean_piston_speed_m_per_s).key("mean_piston_speed_m_per_s", 2);
+    // Metric flows per second, as this form has had them from the start.
+    for (head, key, digits, flow) in [
+        ("air", "air_flow", 5, (|p| p.air_flow_kg_per_s) as fn(&CurvePoint) -> f64),
+        ("fuel", "fuel_flow", 6, |p| p.fuel_flow_kg_per_s),
+    ] {
+        match units {
+            Units::Metric => c
+                .number(head, Pure, move |(_, p)| flow(p))
+                .below("kg/s")
+                .key(&format!("{key}_kg_per_s"), digits),
+            Units::Us => c.number(head, MassFlow, move |(_, p)| flow(p)).key(key, 2),
+        };
+    }
+    let piston = c.number("piston", PistonSpeed, |(_, p)| p.mean_piston_speed_m_per_s);
+    piston.key("mean_piston_speed", if units == Units::Us { 0 } else { 2 });
 }
 
 fn output(c: &mut Columns<'_, Row<'_>>, units: Units, curve: &[CurvePoint]) {

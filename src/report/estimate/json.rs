@@ -4,11 +4,14 @@
 //! never renamed or moved. Every number is finite; only `knock_limited_spark_deg_btdc`,
 //! `cautious_spark_deg_btdc`, `outside` and the keys that begin with `start_` may be null.
 
+use crate::engine::Driveline;
+use crate::engine::breathing::BreathingSource;
 use crate::estimate::{
-    Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, LeverWorth, Peak, PowerCorrection,
+    Band, CurvePoint, Estimate, FuelEstimate, LadderRung, LeverWorth, Notice, Peak, PowerCorrection,
 };
-use crate::report::ReportError;
 use crate::report::document::Tool;
+use crate::report::words::{cautions, input_source};
+use crate::report::{ReportError, Units};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -20,13 +23,13 @@ pub(super) struct Document<'a> {
     /// Name of the scenario.
     scenario: &'a str,
     /// Standing cautions, for a person to read.
-    cautions: &'a [&'static str],
+    cautions: &'static [&'static str],
     /// Geometric compression ratio [-].
     compression_ratio: f64,
     /// One entry per fuel, in the order asked.
     fuels: Vec<Fuel<'a>>,
     /// What the reader should know about this result.
-    notices: &'a [String],
+    notices: &'a [Notice],
     /// Whether a limit stated in the scenario is not met; `notices` says which.
     limit_missed: bool,
     /// Octane numbers wanted in hand at the knock-limited spark [-].
@@ -38,9 +41,9 @@ pub(super) struct Document<'a> {
     /// Factors of power-correction standards for this day; powers elsewhere are those of the day.
     corrections: &'a [PowerCorrection],
     /// Where volumetric efficiency came from, for a person to read.
-    breathing_source: &'a str,
+    breathing_source: BreathingSource,
     /// Where the driveline loss came from, for a person to read.
-    driveline_source: &'a str,
+    driveline_source: Driveline,
 }
 
 /// Everything said about one fuel.
@@ -77,11 +80,35 @@ struct Fuel<'a> {
     /// What each change is worth at the tightest speed.
     levers: &'a [LeverWorth],
     /// Uncertain inputs, strongest on power first.
-    drivers: &'a [Driver],
+    drivers: Vec<Driver>,
     /// Peak power at the crank by each standard of `corrections`.
     corrected_peak_power: Vec<CorrectedPower>,
     /// Highest power, every sample run at the timing to start from; null when some speed has no such timing.
     start_peak_power: Option<PeakPower>,
+}
+
+/// One uncertain input and how much of the spread of peak wheel power it explains.
+#[derive(Debug, Serialize, JsonSchema)]
+struct Driver {
+    /// Name of the input.
+    name: &'static str,
+    /// Rank correlation with peak wheel power [-], -1 to 1.
+    power_rank_correlation: f64,
+    /// Rank correlation with the tightest octane margin [-], -1 to 1.
+    margin_rank_correlation: f64,
+    /// Where the width of the input comes from.
+    source: String,
+}
+
+impl From<&crate::estimate::Driver> for Driver {
+    fn from(d: &crate::estimate::Driver) -> Self {
+        Self {
+            name: d.input.title(),
+            power_rank_correlation: d.power_rank_correlation,
+            margin_rank_correlation: d.margin_rank_correlation,
+            source: input_source(d.input, Units::Metric),
+        }
+    }
 }
 
 /// The highest power, as the band of the samples' own peaks.
@@ -122,7 +149,7 @@ impl<'a> From<&'a Estimate> for Document<'a> {
         Self {
             tool: Tool::this(),
             scenario: &e.scenario,
-            cautions: &e.cautions,
+            cautions: cautions::ESTIMATE,
             compression_ratio: e.compression_ratio,
             fuels: e.fuels.iter().map(|fuel| Fuel::new(fuel, &e.corrections)).collect(),
             notices: &e.notices,
@@ -131,8 +158,8 @@ impl<'a> From<&'a Estimate> for Document<'a> {
             samples: e.samples,
             seed: e.seed,
             corrections: &e.corrections,
-            breathing_source: &e.breathing_source,
-            driveline_source: &e.driveline_source,
+            breathing_source: e.breathing_source,
+            driveline_source: e.driveline_source,
         }
     }
 }
@@ -159,7 +186,7 @@ impl<'a> Fuel<'a> {
             tightest_speed_rpm: f.curve[f.tightest_index].speed_rpm,
             ladder: &f.ladder,
             levers: &f.levers,
-            drivers: &f.drivers,
+            drivers: f.drivers.iter().map(Driver::from).collect(),
             corrected_peak_power: corrections
                 .iter()
                 .map(|c| CorrectedPower::new(c, f.peak_power.crank))

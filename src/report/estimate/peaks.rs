@@ -5,6 +5,7 @@ use crate::report::Units;
 use crate::report::columns::Columns;
 use crate::report::quantity::Dimension::{Power, Pressure, Pure, Share};
 use crate::report::quantity::digits_for;
+use crate::report::words::Say;
 
 /// Peak wheel power at the timing to start from and at the likely limit; for the page, torque too.
 pub(in crate::report) fn peaks<'a>(e: &Estimate, units: Units) -> Columns<'a, &'a FuelEstimate> {
@@ -38,7 +39,7 @@ pub(in crate::report) fn corrected<'a>(e: &'a Estimate, units: Units) -> Columns
 /// What is left after each step from the ideal cycle to the wheel, and what the step takes.
 pub(super) fn ladder<'a>(units: Units) -> Columns<'a, (Option<&'a LadderRung>, &'a LadderRung)> {
     let mut c = Columns::<(Option<&LadderRung>, &LadderRung)>::new(units);
-    c.words("step", |(_, rung)| rung.name.to_owned()).at_most(44);
+    c.words("step", move |(_, rung)| rung.rung.say(units)).at_most(44);
     c.group("what is left");
     let below = format!("pressure, {}", Pressure.unit(units).symbol);
     c.number("mean effective", Pressure, |(_, rung)| rung.mean_effective_pressure_bar).below(&below);
@@ -66,7 +67,7 @@ pub(super) fn steps(fuel: &FuelEstimate) -> impl Iterator<Item = (Option<&Ladder
 /// What each change is worth at the worst rpm.
 pub(super) fn levers<'a>(units: Units) -> Columns<'a, &'a LeverWorth> {
     let mut c = Columns::<&LeverWorth>::new(units);
-    c.words("change", |lever| lever.name.to_owned()).at_most(50);
+    c.words("change", move |lever| lever.change.say(units)).at_most(50);
     c.number("octane margin", Pure, |lever| lever.octane_margin_change).digits(1).signed();
     c.number("torque", Share, |lever| lever.torque_change_frac).digits(1).signed();
     c
@@ -76,10 +77,10 @@ pub(super) fn levers<'a>(units: Units) -> Columns<'a, &'a LeverWorth> {
 pub(super) fn drivers<'a>(units: Units) -> Columns<'a, (&'a Driver, &'a Driver)> {
     let mut c = Columns::<(&Driver, &Driver)>::new(units);
     c.group("of peak wheel power");
-    c.words("input", |(power, _)| power.name.to_owned()).at_most(30);
+    c.words("input", |(power, _)| power.input.title().to_owned()).at_most(30);
     c.number("rank corr.", Pure, |(power, _)| power.power_rank_correlation).digits(2).signed();
     c.group("of the tightest octane margin");
-    c.words("input", |(_, margin)| margin.name.to_owned()).at_most(30);
+    c.words("input", |(_, margin)| margin.input.title().to_owned()).at_most(30);
     c.number("rank corr.", Pure, |(_, margin)| margin.margin_rank_correlation).digits(2).signed();
     c
 }

@@ -6,7 +6,7 @@ use crate::estimate::{Estimate, FuelEstimate};
 use crate::report::Units;
 use crate::report::quantity::{fixed, percent, signed};
 use crate::report::table::{head, heading, list, wrap};
-use crate::report::words::{tightest_as_used, verdict};
+use crate::report::words::{Say, cautions, said, tightest_as_used, verdict};
 
 /// Inputs shown per cause of spread.
 const DRIVERS_SHOWN: usize = 5;
@@ -27,8 +27,8 @@ pub(super) fn render(estimate: &Estimate, units: Units) -> String {
     for fuel in &estimate.fuels {
         out += &drivers(fuel, units);
     }
-    out += &list("Notices", estimate.notices.iter().map(String::as_str));
-    out += &list("Cautions", estimate.cautions.iter().copied());
+    out += &list("Notices", said(&estimate.notices, units).iter().map(String::as_str));
+    out += &list("Cautions", cautions::ESTIMATE.iter().copied());
     out
 }
 
@@ -49,12 +49,13 @@ fn header(e: &Estimate, units: Units) -> String {
         "{}, seed {}; low and high are the 10th and 90th percentile, likely the 50th",
         e.samples, e.seed
     );
+    let (breathing, driveline) = (e.breathing_source.say(units), e.driveline_source.say(units));
     head(&[
         ("Scenario", e.scenario.as_str()),
         ("Note", e.note.as_str()),
         ("Engine", ratio.as_str()),
-        ("Breathing", e.breathing_source.as_str()),
-        ("Driveline", e.driveline_source.as_str()),
+        ("Breathing", breathing.as_str()),
+        ("Driveline", driveline.as_str()),
         ("Weather", weather.as_str()),
         ("Samples", samples.as_str()),
     ])
@@ -86,7 +87,10 @@ fn corrected(e: &Estimate, units: Units) -> String {
     let mut out = heading("At the crank, driveline not taken off") + &table;
     for c in &e.corrections {
         out += &wrap("  ", &format!("{}: factor {} for this day.", c.standard, fixed(c.factor, 3)));
-        out += &c.outside.as_ref().map_or_else(String::new, |why| wrap("  Outside its range: ", why));
+        out += &c
+            .outside
+            .as_ref()
+            .map_or_else(String::new, |why| wrap("  Outside its range: ", &why.say(units)));
     }
     out
 }

@@ -137,8 +137,12 @@ fn substance<'a>(c: &mut Columns<'a, Row<'a>>, _: &'a FuelReport, units: Units) 
     keyed(c.number("C", Pure, |(_, s)| s.blend.carbon), 2, "carbon");
     keyed(c.number("H", Pure, |(_, s)| s.blend.hydrogen), 1, "hydrogen");
     keyed(c.number("O", Pure, |(_, s)| s.blend.oxygen), 2, "oxygen");
-    let mass = c.number("mass", Pure, |(_, s)| s.blend.molar_mass_kg_per_mol * 1e3).below("g/mol");
-    keyed(mass, 1, "molar_mass_g_per_mol");
+    // The same number in both.
+    let (unit, key) = match units {
+        Units::Metric => ("g/mol", "molar_mass_g_per_mol"),
+        Units::Us => ("lb/lbmol", "molar_mass_lb_per_lbmol"),
+    };
+    keyed(c.number("mass", Pure, |(_, s)| s.blend.molar_mass_kg_per_mol * 1e3).below(unit), 1, key);
     c.group("density at");
     for celsius in DENSITY_C {
         let (kelvin, scale) = (celsius_to_k(celsius), Temperature.unit(units));

@@ -3,10 +3,12 @@
 use super::columns::content_word;
 use super::{FuelEntry, FuelReport, Occasion};
 use crate::estimate::Band;
+use crate::fuel::handling::LambdaSource;
 use crate::fuel::tank::Fill;
-use crate::fuel::{ContentRange, FuelState, Part};
+use crate::fuel::{ContentRange, FuelState, OctaneConcern, Part};
 use crate::report::ReportError;
 use crate::report::document::Tool;
+use crate::report::words::cautions::handling;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -57,9 +59,9 @@ struct Fuel {
     /// One entry per ethanol content, by rising content.
     states: Vec<State>,
     /// Why the best-power lambda is what it is.
-    best_power_lambda_source: String,
+    best_power_lambda_source: LambdaSource,
     /// Cautions on handling.
-    cautions: Vec<String>,
+    cautions: Vec<&'static str>,
     /// Where the figures come from.
     sources: Vec<String>,
 }
@@ -112,7 +114,7 @@ struct State {
     /// The components.
     parts: Vec<Part>,
     /// Why octane is less certain than its band says.
-    octane_concerns: Vec<String>,
+    octane_concerns: Vec<OctaneConcern>,
 }
 
 /// The whole JSON document.
@@ -154,7 +156,7 @@ fn fuel(entry: &FuelEntry, reference: &FuelState) -> Fuel {
         ethanol_vol_frac: fuel.ethanol,
         states: entry.states.iter().map(|s| state(s, reference)).collect(),
         best_power_lambda_source: fuel.best_power_lambda_source(),
-        cautions: fuel.cautions().into_iter().map(str::to_owned).collect(),
+        cautions: handling(fuel).collect(),
         sources: fuel.sources.iter().cloned().chain(fuel.component_sources()).collect(),
     }
 }
@@ -186,6 +188,6 @@ fn state(s: &FuelState, reference: &FuelState) -> State {
         density_15c_kg_per_m3: b.density_15c_kg_per_m3,
         thermal_expansion_per_k: b.thermal_expansion_per_k,
         parts: b.parts.clone(),
-        octane_concerns: b.octane_concerns().iter().map(ToString::to_string).collect(),
+        octane_concerns: b.octane_concerns(),
     }
 }

@@ -10,6 +10,8 @@ use crate::report::columns::Columns;
 use crate::report::quantity::Dimension::Share;
 use crate::report::quantity::{fixed, percent};
 use crate::report::table::wrap;
+use crate::report::words::Say;
+use crate::report::words::cautions::handling;
 
 /// The whole text report.
 pub(super) fn render(report: &FuelReport, units: Units) -> String {
@@ -17,12 +19,12 @@ pub(super) fn render(report: &FuelReport, units: Units) -> String {
     for (title, section) in SECTIONS {
         out += &format!("\n{title}\n{}", table(report, units, section));
     }
-    out += &reading(report);
+    out += &reading(report, units);
     if report.occasion != Occasion::Sweep {
         out += &parts(report);
     }
     out += &notes(report);
-    out += &bullets("Cautions", unique(report.fuels.iter().flat_map(|e| e.fuel.cautions())));
+    out += &bullets("Cautions", unique(report.fuels.iter().flat_map(|e| handling(&e.fuel))));
     let sources = report.fuels.iter().flat_map(|e| e.fuel.sources.iter().map(String::as_str));
     let more = ["The sources of the components' figures stand in the json form."];
     out += &bullets("Sources", unique(sources.chain(more)));
@@ -93,12 +95,12 @@ fn mixed(fills: &[Fill], top_up: Option<&TopUp>, fuels: &[FuelEntry], units: Uni
 }
 
 /// How the tables are to be read.
-fn reading(report: &FuelReport) -> String {
+fn reading(report: &FuelReport, units: Units) -> String {
     let mut lambda: Vec<String> = Vec::new();
     for entry in &report.fuels {
         let text = match report.occasion {
             Occasion::Sweep => format!("Best-power lambda: {BEST_POWER_LAMBDA_SOURCE}."),
-            _ => format!("Best-power lambda: {}.", entry.fuel.best_power_lambda_source()),
+            _ => format!("Best-power lambda: {}.", entry.fuel.best_power_lambda_source().say(units)),
         };
         if !lambda.contains(&text) {
             lambda.push(text);
@@ -112,7 +114,10 @@ fn reading(report: &FuelReport) -> String {
         ),
         "Cooling is theoretical: all fuel evaporates and no wall gives heat. Ports and pistons take a part of it."
             .to_owned(),
-        "Heat of vaporisation of mixture: per kg (lb) of stoichiometric air and fuel together.".to_owned(),
+        format!("Heat of vaporisation of mixture: per {} of stoichiometric air and fuel together.", match units {
+            Units::Metric => "kg (lb)",
+            Units::Us => "lb",
+        }),
     ]
     .into_iter()
     .chain(lambda)

@@ -1,9 +1,12 @@
 //! Fuel supply and mechanical limits as a person or another program reads them.
 
+mod plot;
 mod text;
 mod words;
 
-use super::document::{Made, checked_document, schema_of};
+use super::document::{Cautioned, Made, checked_document, schema_of};
+use super::plot::draw::svg;
+use super::words::cautions;
 use super::{ReportError, Shown, Units};
 use crate::fueling::Fueling;
 
@@ -13,7 +16,7 @@ impl Shown for Fueling {
     }
 
     fn json(&self) -> Result<String, ReportError> {
-        checked_document(self)
+        checked_document(&Cautioned { result: self, cautions: cautions::FUELING })
     }
 
     fn csv(&self, units: Units) -> Result<String, ReportError> {
@@ -21,8 +24,12 @@ impl Shown for Fueling {
         text::curve(self, units).csv(rows)
     }
 
+    fn plots(&self, units: Units) -> Result<Vec<(String, String)>, ReportError> {
+        Ok(vec![("fuel-flow.svg".to_owned(), svg(&plot::figure(self, units))?)])
+    }
+
     fn schema() -> String {
-        schema_of::<Made<Self>>()
+        schema_of::<Made<Cautioned<Self>>>()
     }
 
     fn limit_missed(&self) -> bool {

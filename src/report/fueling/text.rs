@@ -2,15 +2,18 @@
 
 use super::words::{answer, pressure_words, shown};
 use crate::estimate::Band;
-use crate::fueling::{FuelNeed, Fueling, FuelingPoint, LB_PER_H_PER_KG_PER_S, MechanicalLimit};
+use crate::fueling::{FuelNeed, Fueling, FuelingPoint, MechanicalLimit};
 use crate::report::Units;
 use crate::report::columns::Columns;
-use crate::report::quantity::Dimension::{MassFlow, Pure, Share, VolumeFlow};
+use crate::report::quantity::Dimension::{FuelDensity, MassFlow, Pure, Share, VolumeFlow};
 use crate::report::quantity::{fixed, percent};
 use crate::report::table::{head, heading, list, wrap};
+use crate::report::words::cautions;
 
 /// Most characters of a fuel name.
 const NAME_LIMIT: usize = 22;
+/// Temperature at which liquids are said to have their density [K].
+const REFERENCE_DENSITY_K: f64 = 288.15;
 
 /// The whole text.
 pub(super) fn render(f: &Fueling, units: Units) -> String {
@@ -23,7 +26,7 @@ pub(super) fn render(f: &Fueling, units: Units) -> String {
         out += &by_speed(f, need, units);
     }
     out += &list("What is assumed", assumed(f, units).iter().map(String::as_str));
-    out += &list("Cautions", f.cautions.iter().copied());
+    out += &list("Cautions", cautions::FUELING.iter().copied());
     out
 }
 
@@ -36,7 +39,7 @@ fn header(f: &Fueling, units: Units) -> String {
     );
     let samples = format!("{} of filling and mixture; high is the 90th percentile", f.samples);
     let weather = format!(
-        "{}, {}: sizes hold for this air; colder and denser air needs more in proportion to its density (--air-temp, --pressure)",
+        "{}, {}: sizes hold for this air; colder and denser air needs more in proportion to its density",
         units.temperature_words(f.air_temperature_k),
         units.air_pressure_words(f.air_pressure_pa)
     );
@@ -55,7 +58,7 @@ fn needs(f: &Fueling, units: Units) -> String {
     let mut c = Columns::<(usize, &FuelNeed)>::new(units);
     c.words("fuel", |(_, n)| n.fuel.clone()).at_most(NAME_LIMIT);
     c.number("ethanol", Share, |(_, n)| n.ethanol_vol_frac).below("vol %");
-    c.number("density", Pure, |(_, n)| n.density_15c_kg_per_l).below("kg/L").digits(3);
+    c.number("density", FuelDensity, |(_, n)| n.density_15c_kg_per_l);
     c.group("largest fuel flow");
     c.number("likely", MassFlow, |(_, n)| n.peak_fuel_flow_kg_per_s.likely).digits(1);
     c.number("high", MassFlow, |(_, n)| n.peak_fuel_flow_kg_per_s.high).digits(1);
@@ -140,18 +143,21 @@ fn by_speed(f: &Fueling, n: &FuelNeed, units: Units) -> String {
 
 fn assumed(f: &Fueling, units: Units) -> Vec<String> {
     let supply = &f.supply;
+    let density = FuelDensity.unit(units);
+    let density_unit = density.symbol;
     let mut lines = vec![
         format!(
-            "Injectors are rated at {} with a fluid of {} kg/L (1 lb/h is {} cc/min); flow goes with the root of the pressure across them, {} in use, and mass with the root of the density.",
+            "Injectors are rated at {} with a fluid of {} {density_unit} (1 lb/h is {} cc/min); flow goes with the root of the pressure across them, {} in use, and mass with the root of the density.",
             pressure_words(supply.rated_pressure_kpa, units),
-            fixed(supply.rated_density_kg_per_l, 2),
-            fixed(6e4 / (supply.rated_density_kg_per_l * LB_PER_H_PER_KG_PER_S), 2),
+            fixed(density.of(supply.rated_density_kg_per_l), 2),
+            fixed(1.0 / supply.rated_lb_per_h(1.0), 2),
             pressure_words(supply.fuel_pressure_kpa, units)
         ),
         format!(
-            "Duty limit {} % and pump reserve {} %, from the scenario or common practice (no source). Liquid of 15 C; hot fuel takes 2 to 3 % more volume, out of the reserve.",
+            "Duty limit {} % and pump reserve {} %, from the scenario or common practice (no source). Liquid of {}; hot fuel takes 2 to 3 % more volume, out of the reserve.",
             percent(supply.duty_limit_frac, 0),
-            percent(supply.pump_reserve_frac, 0)
+            percent(supply.pump_reserve_frac, 0),
+            units.temperature_words(REFERENCE_DENSITY_K)
         ),
         "Left out: dead time of the injectors, cold start, enrichment in transients, what a pump loses with pressure and voltage. State the pump at the pressure in use.".to_owned(),
     ];

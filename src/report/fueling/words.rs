@@ -14,7 +14,7 @@ pub(super) fn pressure_words(kpa: f64, units: Units) -> String {
 pub(super) fn answer(f: &Fueling, units: Units) -> Vec<String> {
     let supply = &f.supply;
     let worst = &f.injector_worst;
-    let lb = worst.need / 6e7 * supply.rated_density_kg_per_l * 1e3 * crate::fueling::LB_PER_H_PER_KG_PER_S;
+    let lb = supply.rated_lb_per_h(worst.need);
     let (volume_unit, _) = units.volume_flow_unit();
     let mut said = vec![format!(
         "Injectors: {} of at least {} cc/min ({} lb/h) each, rated at {}, run at {} and open at most {} % of the cycle; set by {} with {} % ethanol at {} rpm.",
@@ -82,6 +82,7 @@ pub(super) struct Shown {
 /// A value of a mechanical figure in words.
 pub(super) fn shown(figure: Figure, value: f64, units: Units) -> Shown {
     let (piston, piston_decimals) = units.piston_speed_unit();
+    let (acceleration, acceleration_decimals) = units.piston_acceleration_unit();
     match figure {
         Figure::MeanPistonSpeed => Shown {
             name: "Mean piston speed",
@@ -92,8 +93,8 @@ pub(super) fn shown(figure: Figure, value: f64, units: Units) -> Shown {
         Figure::PistonAcceleration => Shown {
             name: "Piston acceleration",
             short: "acceleration",
-            unit: "km/s2",
-            value: fixed(value / 1e3, 1),
+            unit: acceleration,
+            value: fixed(units.piston_acceleration(value), acceleration_decimals),
         },
         _ => Shown {
             name: "Peak cylinder pressure",

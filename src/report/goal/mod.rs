@@ -3,7 +3,8 @@
 pub(super) mod text;
 pub(super) mod words;
 
-use super::document::{Made, checked_document, schema_of};
+use super::document::{Cautioned, Made, checked_document, schema_of};
+use super::words::cautions;
 use super::{ReportError, Shown, Units};
 use crate::goal::Goal;
 
@@ -13,7 +14,7 @@ impl Shown for Goal {
     }
 
     fn json(&self) -> Result<String, ReportError> {
-        checked_document(self)
+        checked_document(&Cautioned { result: self, cautions: cautions::GOAL })
     }
 
     fn csv(&self, _units: Units) -> Result<String, ReportError> {
@@ -21,7 +22,7 @@ impl Shown for Goal {
     }
 
     fn schema() -> String {
-        schema_of::<Made<Self>>()
+        schema_of::<Made<Cautioned<Self>>>()
     }
 
     fn limit_missed(&self) -> bool {

@@ -2,12 +2,13 @@
 
 use super::words::{answer, chance_words, digits, error_words, power_words, verdict_word};
 use crate::engine::Figure;
-use crate::goal::{DemandPoint, FuelChance, Goal, BuildReading};
+use crate::goal::{BuildChange, BuildReading, DemandPoint, FuelChance, Goal};
 use crate::report::Units;
 use crate::report::columns::Columns;
-use crate::report::quantity::Dimension::{self, MassFlow, PistonSpeed, Power, Pressure, Pure};
+use crate::report::quantity::Dimension::{self, MassFlow, PistonSpeed, Power, Pressure, Pure, SpecificPower};
 use crate::report::quantity::fixed;
 use crate::report::table::{head, heading, list, wrap};
+use crate::report::words::{Say, cautions, said};
 
 /// Most characters of a fuel name and of a change.
 const NAME_LIMIT: usize = 26;
@@ -23,7 +24,7 @@ pub(super) fn render(goal: &Goal, units: Units) -> String {
     out += &bands(goal, units);
     out += &changes(goal, units);
     out += &together(goal, units);
-    out += &list("Cautions", goal.cautions.iter().copied());
+    out += &list("Cautions", cautions::GOAL.iter().copied());
     out
 }
 
@@ -33,14 +34,15 @@ fn header(goal: &Goal, units: Units) -> String {
         power_words(goal.wheel_power_kw, units),
         goal.fuel
     );
+    let (breathing, driveline) = (goal.breathing_source.say(units), goal.driveline_source.say(units));
     let samples =
         format!("{}, seed {}; low and high are the 10th and 90th percentile", goal.samples, goal.seed);
     head(&[
         ("Scenario", goal.scenario.as_str()),
         ("Note", goal.note.as_str()),
         ("Goal", wanted.as_str()),
-        ("Breathing", goal.breathing_source.as_str()),
-        ("Driveline", goal.driveline_source.as_str()),
+        ("Breathing", breathing.as_str()),
+        ("Driveline", driveline.as_str()),
         ("Samples", samples.as_str()),
     ])
 }
@@ -99,7 +101,12 @@ fn bands(goal: &Goal, units: Units) -> String {
         (Figure::Bmep, "peak BMEP", Pressure, Pressure.unit(units).digits),
         (Figure::VolumetricEfficiency, "peak filling (VE)", Pure, 2),
         (Figure::MeanPistonSpeed, "piston speed at peak power", PistonSpeed, PistonSpeed.unit(units).digits),
-        (Figure::SpecificPower, "crank power per litre", Power, 0),
+        (
+            Figure::SpecificPower,
+            "crank power over displacement",
+            SpecificPower,
+            SpecificPower.unit(units).digits,
+        ),
     ];
     let mut sources: Vec<&str> = Vec::new();
     for (figure, ..) in figures {
@@ -123,20 +130,19 @@ fn bands(goal: &Goal, units: Units) -> String {
     c.words("source", |(figure, ..)| format!("[{}]", nth(figure.bands(goal.has_several_inlets)[0].source)));
     let table = c.text(figures);
     let sources: String = (1..).zip(&sources).map(|(i, s)| wrap(&format!("  [{i}] "), s)).collect();
-    let litres = 1e3 * goal.displacement_m3;
-    let own = &goal.own_peak;
+    let (own, specific) = (&goal.own_peak, SpecificPower.unit(units));
     let words = format!(
-        "The goal is {} {} at the crank per litre of {} L: {}.",
-        fixed(units.power(own.specific_power_kw_per_l), 0),
-        units.power_unit(),
-        fixed(litres, 2),
+        "The goal is {} {} at the crank of {}: {}.",
+        specific.words(own.specific_power_kw_per_l),
+        specific.symbol,
+        units.displacement_words(goal.displacement_m3),
         own.specific_power_standing.title()
     );
     heading("Bands of production, sport and race engines") + &table + &sources + &wrap("  ", &words)
 }
 
 /// A reading beside the build as it is: what it is called, what it reads, and a mark.
-type Change<'a> = (&'a str, &'a BuildReading, &'static str);
+type Change<'a> = (String, &'a BuildReading, &'static str);
 
 /// Readings by change, from that of the build as it is.
 pub(in crate::report) fn reading_columns<'a>(
@@ -145,7 +151,7 @@ pub(in crate::report) fn reading_columns<'a>(
     units: Units,
 ) -> Columns<'a, Change<'a>> {
     let mut c = Columns::<Change<'_>>::new(units);
-    c.words(first, |(name, ..)| (*name).to_owned()).at_most(CHANGE_LIMIT);
+    c.words(first, |(name, ..)| name.clone()).at_most(CHANGE_LIMIT);
     c.group("wheel");
     c.number("likely", Power, |(_, r, _)| r.wheel_power_kw).digits(digits(base.wheel_power_kw));
     let gain = |r: &BuildReading| (!std::ptr::eq(r, base)).then(|| r.wheel_power_kw - base.wheel_power_kw);
@@ -160,20 +166,20 @@ pub(in crate::report) fn reading_columns<'a>(
 }
 
 /// The build as it is, then each change alone.
-pub(in crate::report) fn readings(goal: &Goal) -> impl Iterator<Item = Change<'_>> {
-    let changes = goal.changes.iter().map(|change| {
+pub(in crate::report) fn readings(goal: &Goal, units: Units) -> impl Iterator<Item = Change<'_>> {
+    let changes = goal.changes.iter().map(move |change| {
         let mark = match (change.is_credible, change.reading.has_safe_spark) {
             (_, false) => "K",
             (false, true) => "B",
             (true, true) => "",
         };
-        (change.title.as_str(), &change.reading, mark)
+        (change.change.say(units), &change.reading, mark)
     });
-    std::iter::once(("as it is", &goal.as_it_is, "")).chain(changes)
+    std::iter::once(("as it is".to_owned(), &goal.as_it_is, "")).chain(changes)
 }
 
 fn changes(goal: &Goal, units: Units) -> String {
-    let table = reading_columns("change", &goal.as_it_is, units).text(readings(goal));
+    let table = reading_columns("change", &goal.as_it_is, units).text(readings(goal, units));
     let note = "Likely case, spark tuned anew; valves and ports stay as they are. Octane margin: the tightest over speed at best-torque spark; below 0 knock holds the spark back. Peak: highest cylinder pressure over speed. Piston: mean speed, and fuel: flow, at peak power. VE: best over speed, in brackets as it is. K: no spark of the range keeps the reserve at some speed. B: past the end of a race band.";
     heading(&format!("What each change is worth alone, from {}", goal.fuel)) + &table + &wrap("  ", note)
 }
@@ -207,7 +213,15 @@ fn together(goal: &Goal, units: Units) -> String {
 
 const COST: &str = "Taking any change away from the fewest misses the goal. Fewest changes come first, then least cost: how far each goes towards the end of its band (0 to 1), the relative rise of peak pressure and fuel flow, and a tenth of each octane number of margin given up.";
 
-fn combination(title: &str, changes: &[String], reading: &BuildReading, goal: &Goal, units: Units) -> String {
-    let rows = [("as it is", &goal.as_it_is, ""), ("with the changes", reading, "")];
-    list(title, changes.iter().map(String::as_str)) + &reading_columns("", &goal.as_it_is, units).text(rows)
+fn combination(
+    title: &str,
+    changes: &[BuildChange],
+    reading: &BuildReading,
+    goal: &Goal,
+    units: Units,
+) -> String {
+    let base = &goal.as_it_is;
+    let rows = [("as it is".to_owned(), base, ""), ("with the changes".to_owned(), reading, "")];
+    list(title, said(changes, units).iter().map(String::as_str))
+        + &reading_columns("", base, units).text(rows)
 }

@@ -3,6 +3,7 @@
 use crate::goal::{ChangePlan, DemandPoint, Goal, GoalVerdict};
 use crate::report::Units;
 use crate::report::quantity::{fixed, percent};
+use crate::report::words::{Say, said};
 
 /// A verdict in the trade's words.
 pub(in crate::report) fn verdict_word(verdict: GoalVerdict) -> &'static str {
@@ -35,13 +36,13 @@ pub(super) fn error_words(error: f64) -> String {
     format!("+/-{}", fixed((100.0 * error).max(1.0), 0))
 }
 
-/// Power in both units of the trade.
+/// A power, in horsepower beside it where it is metric.
 pub(in crate::report) fn power_words(power_kw: f64, units: Units) -> String {
     let [kw, hp] = [Units::Metric, Units::Us]
         .map(|u| format!("{} {}", fixed(u.power(power_kw), digits(power_kw)), u.power_unit()));
     match units {
         Units::Metric => format!("{kw} ({hp})"),
-        Units::Us => format!("{hp} ({kw})"),
+        Units::Us => hp,
     }
 }
 
@@ -81,18 +82,18 @@ pub(in crate::report) fn answer(goal: &Goal, units: Units) -> Vec<String> {
         (Some(plan), _) => {
             said.push(plan_words(plan, units));
             said.extend(goal.gentler.as_ref().map(|plan| {
-                format!("Gentler, each going less far: {}; likely {}.", plan.changes.join("; "), power(plan.reading.wheel_power_kw))
+                format!("Gentler, each going less far: {}; likely {}.", joined(&plan.changes, units), power(plan.reading.wheel_power_kw))
             }));
         }
         (None, Some(most)) if goal.verdict == GoalVerdict::NotCredible => said.push(format!(
             "{wanted} is not credible for this build: no combination of the changes below reaches it inside the bands of race engines. What would be: up to about {} at the wheels in the likely case, and that with all of this: {}.",
             power(most.reading.wheel_power_kw),
-            most.changes.join("; ")
+            joined(&most.changes, units)
         )),
         (None, Some(most)) => said.push(format!(
             "No combination of the changes below reaches it in the likely case inside the bands of race engines; the most is about {}: {}.",
             power(most.reading.wheel_power_kw),
-            most.changes.join("; ")
+            joined(&most.changes, units)
         )),
         (None, None) if !goal.reached_in_likely_case => {
             said.push("No change of the list below can be made to this build.".to_owned());
@@ -100,6 +101,11 @@ pub(in crate::report) fn answer(goal: &Goal, units: Units) -> Vec<String> {
         (None, None) => {}
     }
     said
+}
+
+/// Findings in one row.
+fn joined<T: Say>(findings: &[T], units: Units) -> String {
+    said(findings, units).join("; ")
 }
 
 fn plan_words(plan: &ChangePlan, units: Units) -> String {
@@ -114,12 +120,12 @@ fn plan_words(plan: &ChangePlan, units: Units) -> String {
     } else {
         format!(
             " It passes a limit of the scenario ({}); no combination keeps them.",
-            plan.limits_passed.join("; ")
+            joined(&plan.limits_passed, units)
         )
     };
     format!(
         "{start}: {}; likely {} {} at {} rpm.{limits}",
-        plan.changes.join("; "),
+        joined(&plan.changes, units),
         fixed(units.power(plan.reading.wheel_power_kw), digits(plan.reading.wheel_power_kw)),
         units.power_unit(),
         fixed(plan.reading.speed_rpm, 0)

@@ -10,6 +10,7 @@ use crate::report::choose::tables;
 use crate::report::choose::words::{contents_words, ignition_words, limits, maximised, over, ratio};
 use crate::report::quantity::{fixed, percent};
 use crate::report::table::plain;
+use crate::report::words::Say;
 use crate::report::{ReportError, Units};
 use maud::{Markup, html};
 
@@ -38,7 +39,7 @@ pub(super) fn section(report: &Report<'_>) -> Result<Markup, ReportError> {
         (pistons(choice, units))
         @if !choice.notices.is_empty() {
             h3 { "Notes on this choice" }
-            ul { @for notice in &choice.notices { li { (plain(notice)) } } }
+            ul { @for notice in &choice.notices { li { (plain(&notice.say(units))) } } }
         }
     })
 }

@@ -5,6 +5,7 @@ use super::parts::fold;
 use crate::report::goal::text::{chance_columns, reading_columns, readings};
 use crate::report::goal::words::{answer, power_words};
 use crate::report::table::plain;
+use crate::report::words::cautions;
 use maud::{Markup, html};
 
 /// The section; nothing when no power was wanted.
@@ -13,7 +14,7 @@ pub(super) fn section(report: &Report<'_>) -> Option<Markup> {
     let lines = answer(goal, units);
     let changes = reading_columns("change", &goal.as_it_is, units).page(
         "Likely case with one change, spark tuned anew (K: no safe spark; B: past a race band)",
-        readings(goal),
+        readings(goal, units),
     );
     Some(html! {
         p { "Wanted: " (power_words(goal.wheel_power_kw, units)) " at the wheels." }
@@ -24,6 +25,6 @@ pub(super) fn section(report: &Report<'_>) -> Option<Markup> {
         (chance_columns(goal, units).page("Chance of the build as it is", goal.chances.iter().enumerate()))
         (fold("What each change is worth alone", false, &changes))
         h3 { "Mind" }
-        ul { @for caution in &goal.cautions { li { (caution) } } }
+        ul { @for caution in cautions::GOAL { li { (caution) } } }
     })
 }

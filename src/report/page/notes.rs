@@ -2,6 +2,7 @@
 
 use super::Report;
 use crate::report::table::plain;
+use crate::report::words::{Say, cautions};
 use maud::{Markup, html};
 
 pub(super) fn section(report: &Report<'_>) -> Markup {
@@ -9,14 +10,11 @@ pub(super) fn section(report: &Report<'_>) -> Markup {
     html! {
         @if !e.notices.is_empty() {
             h3 { "Of this build" }
-            ul { @for notice in &e.notices { li { (plain(notice)) } } }
+            ul { @for notice in &e.notices { li { (plain(&notice.say(report.units))) } } }
         }
         h3 { "Always" }
         ul {
-            @for caution in &e.cautions { li { (caution) } }
-            @for caution in report.choice.cautions.iter().filter(|caution| !e.cautions.contains(caution)) {
-                li { (caution) }
-            }
+            @for caution in cautions::ESTIMATE { li { (caution) } }
         }
     }
 }

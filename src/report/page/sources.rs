@@ -8,6 +8,7 @@ use crate::report::estimate::peaks::corrected;
 use crate::report::quantity::Dimension::{HeatByMass, Pure, Share};
 use crate::report::quantity::fixed;
 use crate::report::table::plain;
+use crate::report::words::{Say, input_source};
 use maud::{Markup, html};
 
 /// The methods, as the README tells them at length.
@@ -47,8 +48,8 @@ fn build(report: &Report<'_>) -> Markup {
     let e = report.estimate;
     html! {
         dl {
-            dt { "Breathing" } dd { (plain(&e.breathing_source)) }
-            dt { "Driveline" } dd { (plain(&e.driveline_source)) }
+            dt { "Breathing" } dd { (plain(&e.breathing_source.say(report.units))) }
+            dt { "Driveline" } dd { (plain(&e.driveline_source.say(report.units))) }
             dt { "Effective ratio" } dd { (fixed(e.effective_compression_ratio, 1)) ":1 from inlet valve closing" }
             dt { "Kept in hand" } dd { (fixed(e.reserve_octane, 1)) " octane numbers" }
             dt { "Samples" } dd { (e.samples) ", seed " (e.seed) "; low, likely and high are the 10th, 50th and 90th percentile" }
@@ -76,15 +77,15 @@ fn at_the_crank(report: &Report<'_>) -> Markup {
     html! {
         (corrected(e, report.units).page("Peak power at the crank, driveline not taken off", &e.fuels))
         @for c in &e.corrections {
-            @if let Some(why) = &c.outside { p { "Outside the range of the standard: " (why) "." } }
+            @if let Some(why) = &c.outside { p { "Outside the range of the standard: " (why.say(report.units)) "." } }
         }
     }
 }
 
 fn inputs(report: &Report<'_>) -> Markup {
     let mut c = Columns::<&Driver>::new(report.units);
-    c.words("input", |driver| driver.name.to_owned());
-    c.words("where its width comes from", |driver| driver.source.to_owned());
+    c.words("input", |driver| driver.input.title().to_owned());
+    c.words("where its width comes from", |driver| input_source(driver.input, report.units));
     c.page("Uncertain inputs", report.estimate.fuels.first().into_iter().flat_map(|fuel| &fuel.drivers))
 }
 

@@ -2,11 +2,12 @@
 
 use super::parts::fold;
 use super::{Report, name_of};
-use crate::estimate::{Driver, FuelEstimate};
+use crate::estimate::{Driver, FuelEstimate, LeverChange};
 use crate::report::Units;
 use crate::report::columns::Columns;
 use crate::report::estimate::peaks::strongest;
 use crate::report::quantity::{fixed, signed};
+use crate::report::words::Say;
 use maud::{Markup, html};
 
 /// Inputs shown per cause of spread.
@@ -51,7 +52,7 @@ fn bars(caption: &str, drivers: &[Driver], correlation: impl Fn(&Driver) -> f64)
                 @for driver in sorted.iter().take(SHOWN) {
                     @let value = correlation(driver);
                     tr {
-                        th scope="row" { (driver.name) }
+                        th scope="row" { (driver.input.title()) }
                         td .n { (signed(value, 2)) }
                         td aria-hidden="true" { div .bar style={ "width:" (fixed(100.0 * value.abs(), 0)) "%" } {} }
                     }
@@ -63,22 +64,22 @@ fn bars(caption: &str, drivers: &[Driver], correlation: impl Fn(&Driver) -> f64)
 
 /// What each change is worth, a column per fuel.
 fn levers(fuels: &[FuelEstimate], units: Units) -> Markup {
-    let mut names: Vec<&str> = Vec::new();
+    let mut changes: Vec<LeverChange> = Vec::new();
     for lever in fuels.iter().flat_map(|fuel| &fuel.levers) {
-        if !names.contains(&lever.name) {
-            names.push(lever.name);
+        if !changes.contains(&lever.change) {
+            changes.push(lever.change);
         }
     }
-    let mut c = Columns::<&str>::new(units);
-    c.words("change", |name| (*name).to_owned());
+    let mut c = Columns::<LeverChange>::new(units);
+    c.words("change", |change| change.say(units));
     for fuel in fuels {
         let rpm = fixed(fuel.curve[fuel.tightest_index].speed_rpm, 0);
-        c.cells(&format!("{}, {rpm} rpm", name_of(&fuel.name)), |name| {
-            fuel.levers.iter().find(|lever| lever.name == *name).map_or_else(String::new, |lever| {
+        c.cells(&format!("{}, {rpm} rpm", name_of(&fuel.name)), |change| {
+            fuel.levers.iter().find(|lever| lever.change == *change).map_or_else(String::new, |lever| {
                 let torque = signed(100.0 * lever.torque_change_frac, 1);
                 format!("{}, {torque} %", signed(lever.octane_margin_change, 1))
             })
         });
     }
-    c.page("Change of octane in hand, and of torque in %", names)
+    c.page("Change of octane in hand, and of torque in %", changes)
 }

@@ -1,6 +1,5 @@
 //! Combinations of parts that reach a wanted ratio, and room for the valves, as text.
 
-use super::squish;
 use super::wanted::{needed_words, now, way_name};
 use crate::engine::volumes::squish::LEAST_VALVE_CLEARANCES_M;
 use crate::engine::volumes::{
@@ -11,6 +10,7 @@ use crate::report::columns::Columns;
 use crate::report::quantity::Dimension::{Length, Pure, Share};
 use crate::report::quantity::fixed;
 use crate::report::table::wrap;
+use crate::report::words::{OVER_THE_GASKET_BORE, squish};
 
 /// What trade writes of valve clearance in inches goes in steps of this [in].
 const INCH_STEP: f64 = 0.005;
@@ -95,12 +95,11 @@ fn remark_words(remark: CombinationRemark, units: Units) -> String {
             "the dome slows the burn: a smaller chamber with a flatter crown is better".to_owned()
         }
         CombinationRemark::HeadFaceNotMeasured => {
-            "head cut taken over the whole gasket bore; most chambers are narrower at the face and need more: measure \
-             one and give head_cut_cc_per_mm"
-                .to_owned()
+            format!("head cut {OVER_THE_GASKET_BORE}")
         }
         CombinationRemark::ChamberWalls => {
-            "opening the chamber thins its walls: check them for thickness first, and cc every chamber after".to_owned()
+            "opening the chamber thins its walls: check them for thickness first, and cc every chamber after"
+                .to_owned()
         }
     }
 }

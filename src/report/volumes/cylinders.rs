@@ -1,9 +1,9 @@
 //! The mean cylinder and each one measured by itself: a table for a person, and rows of CSV.
 
-use super::squish;
 use crate::engine::volumes::{CrankingPressure, Cylinder, VolumesSheet, WayKind};
 use crate::report::columns::Columns;
 use crate::report::quantity::Dimension::{Length, Pressure, Pure, Volume};
+use crate::report::words::squish;
 use crate::report::{ReportError, Units};
 use crate::units::PA_PER_BAR;
 

@@ -29,14 +29,6 @@ impl Shown for VolumesSheet {
     }
 }
 
-/// The shop's word for the gap between piston and head.
-fn squish(units: Units) -> &'static str {
-    match units {
-        Units::Metric => "squish",
-        Units::Us => "quench",
-    }
-}
-
 /// A volume [m3] in cc.
 fn cc(volume_m3: f64) -> f64 {
     volume_m3 * 1e6

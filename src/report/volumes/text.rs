@@ -11,6 +11,7 @@ use crate::report::columns::Columns;
 use crate::report::quantity::Dimension::{Length, Pure, Share, Volume};
 use crate::report::quantity::{fixed, signed};
 use crate::report::table::{shorten, wrap};
+use crate::report::words::{said, squish};
 use crate::units::PA_PER_BAR;
 
 /// Most characters of the name of a scenario.
@@ -23,9 +24,9 @@ pub(super) fn render(sheet: &VolumesSheet, units: Units) -> String {
     match &sheet.measured {
         Some(measured) => {
             out += &measurements(measured, units);
-            out += &slopes(measured);
+            out += &slopes(measured, units);
         }
-        None => out += &not_measured(),
+        None => out += &not_measured(units),
     }
     out += &from_closing(sheet, units);
     if let Some(spread) = &sheet.spread {
@@ -34,7 +35,7 @@ pub(super) fn render(sheet: &VolumesSheet, units: Units) -> String {
     }
     out += &wanted(sheet, units);
     out += "\nCautions\n";
-    out.extend(sheet.cautions.iter().map(|line| wrap("  - ", line)));
+    out.extend(said(&sheet.cautions, units).iter().map(|line| wrap("  - ", line)));
     out
 }
 
@@ -170,22 +171,30 @@ fn measurements(measured: &Measured, units: Units) -> String {
     out + &wrap("  ", &all)
 }
 
-fn slopes(measured: &Measured) -> String {
+fn slopes(measured: &Measured, units: Units) -> String {
+    // 0.004 in is 0.1016 mm.
+    let (step, tenths) = match units {
+        Units::Metric => ("0.1 mm (0.004 in)", 1.0),
+        Units::Us => ("0.004 in", 1.016),
+    };
     let words = format!(
-        "1 cc more chamber or dish {}; gasket 0.1 mm (0.004 in) thicker {}; deck clearance 0.1 mm (0.004 in) more {}",
+        "1 cc more chamber or dish {}; gasket {step} thicker {}; deck clearance {step} more {}",
         signed(measured.ratio_per_chamber_cc, 3),
-        signed(measured.ratio_per_gasket_tenth_mm, 3),
-        signed(measured.ratio_per_deck_tenth_mm, 3),
+        signed(tenths * measured.ratio_per_gasket_tenth_mm, 3),
+        signed(tenths * measured.ratio_per_deck_tenth_mm, 3),
     );
     format!("\nWhat moves the ratio\n{}", wrap("  ", &words))
 }
 
-fn not_measured() -> String {
-    let words = "No volumes are measured. Give [engine.volumes] in place of compression_ratio: chamber_cc, dome_cc, \
-                 deck_clearance_mm, gasket_bore_mm, gasket_thickness_mm (optional: relief_cc, crevice_cc, tolerances, \
-                 lists by cylinder). They give the parts, how well the ratio is known, squish clearance and what each \
-                 part must become.";
-    format!("\n{}", wrap("", words))
+fn not_measured(units: Units) -> String {
+    let words = format!(
+        "No volumes are measured. Give [engine.volumes] in place of compression_ratio: chamber_cc, dome_cc, \
+         deck_clearance_mm, gasket_bore_mm, gasket_thickness_mm (optional: relief_cc, crevice_cc, tolerances, \
+         lists by cylinder). They give the parts, how well the ratio is known, {} clearance and what each part \
+         must become.",
+        squish(units)
+    );
+    format!("\n{}", wrap("", &words))
 }
 
 fn spread_words(spread: &Spread) -> String {

@@ -1,14 +1,15 @@
 //! The ways to a wanted ratio as text.
 
+use super::cc;
 use super::combinations::{combinations, valves};
 use super::text::cranking_words;
-use super::{cc, squish};
 use crate::engine::volumes::{VolumesSheet, WantedRatio, Way, WayKind};
 use crate::report::Units;
 use crate::report::columns::Columns;
 use crate::report::quantity::Dimension::Length;
 use crate::report::quantity::{fixed, signed};
 use crate::report::table::wrap;
+use crate::report::words::{Say, said, squish};
 
 /// Everything about the wanted ratio; empty when none is wanted.
 pub(super) fn wanted(sheet: &VolumesSheet, units: Units) -> String {
@@ -27,7 +28,8 @@ pub(super) fn wanted(sheet: &VolumesSheet, units: Units) -> String {
     out += "\n  One of these, everything else as it is\n";
     out += &table(sheet, &wanted.ways, units);
     for way in &wanted.ways {
-        let remarks: Vec<&str> = way.impossible.iter().chain(&way.remarks).map(String::as_str).collect();
+        let mut remarks: Vec<String> = way.impossible.iter().map(|fault| fault.say(units)).collect();
+        remarks.extend(said(&way.remarks, units));
         if !remarks.is_empty() {
             out += &wrap(&format!("  - {}: ", way_name(way.kind)), &remarks.join("; "));
         }

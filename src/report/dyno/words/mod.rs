@@ -11,11 +11,7 @@ pub(super) use fit::{fit_notes, parameter, parameter_unit, told};
 pub(super) use notes::{lack, note};
 pub(super) use reason::reason;
 
-use super::super::Units;
-use super::super::quantity::fixed;
-use crate::air::{OutsideRange, RangedFigure};
 use crate::dyno::{Check, CheckName, Judgement, Verdict};
-use crate::units::celsius_to_k;
 
 /// Standing cautions of every judgement.
 pub(super) const CAUTIONS: [&str; 4] = [
@@ -64,21 +60,4 @@ pub(super) fn not_fitted(j: &Judgement) -> String {
     let failed = j.checks.iter().filter(|check| check.verdict == Verdict::NotCredible);
     let titles = titles(failed.map(|check| check.name));
     format!("Not fitted: the pull is not credible by {titles}. --fit-anyway fits it all the same.")
-}
-
-/// What lies outside the range of a standard.
-pub(super) fn outside(found: &OutsideRange, units: Units) -> String {
-    if units == Units::Metric {
-        return found.to_string();
-    }
-    let figure = |(what, value, [low, high]): &(RangedFigure, f64, [f64; 2])| {
-        let (name, shown): (_, fn(f64) -> String) = match what {
-            RangedFigure::Temperature => ("temperature", |c| Units::Us.temperature_words(celsius_to_k(c))),
-            RangedFigure::DryPressure => ("dry pressure", |kpa| Units::Us.air_pressure_words(1e3 * kpa)),
-            RangedFigure::Factor => ("factor", |factor| fixed(factor, 3)),
-        };
-        format!("{name} {} is outside {} to {}", shown(*value), shown(*low), shown(*high))
-    };
-    let figures: Vec<String> = found.figures.iter().map(figure).collect();
-    format!("{}: {}", found.standard.title(), figures.join("; "))
 }

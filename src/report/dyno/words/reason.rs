@@ -1,11 +1,11 @@
 //! Why a check comes to what it does, in a sentence or two.
 
 use super::super::super::Units;
-use super::outside;
 use crate::dyno::{
     COPY_PERCENT, Check, CurveFinding, Finding, Implied, Interval, Measure, Mistake, Place, PowerRatio,
     RowFinding, SPIKE_PERCENT,
 };
+use crate::report::words::Say as _;
 
 /// The reason of a check.
 pub(in crate::report::dyno) fn reason(check: &Check, units: Units) -> String {
@@ -13,7 +13,7 @@ pub(in crate::report::dyno) fn reason(check: &Check, units: Units) -> String {
     match &check.finding {
         Finding::TorqueTimesSpeed(found) => power_ratio(m.value, *found),
         Finding::CorrectionRange { outside: Some(found), .. } => {
-            format!("The day lies outside the range of the standard: {}.", outside(found, units))
+            format!("The day lies outside the range of the standard: {}.", found.say(units))
         }
         Finding::CorrectionRange { standard, outside: None } => {
             format!("{} corrects this day by {:.3}.", standard.title(), m.value)
@@ -31,7 +31,7 @@ pub(in crate::report::dyno) fn reason(check: &Check, units: Units) -> String {
         Finding::OverCorrection { factors, is_near, corrected } => {
             over_correction(m, *factors, *is_near, *corrected)
         }
-        Finding::Implied(found) => implied(m, found),
+        Finding::Implied(found) => implied(m, found, units),
         Finding::Curve(found) => curve(m, found),
         Finding::Rows(found) => rows(m, found),
     }
@@ -91,7 +91,7 @@ fn over_correction(m: Measure, [least, most]: [f64; 2], is_near: bool, corrected
 }
 
 /// What torque, fuel flow and mixture imply.
-fn implied(m: Measure, found: &Implied) -> String {
+fn implied(m: Measure, found: &Implied, units: Units) -> String {
     let (value, off) = (m.value, off(m.value));
     match found {
         Implied::MeanEffectivePressure { speed_rpm, least_ratio } => {
@@ -101,7 +101,8 @@ fn implied(m: Measure, found: &Implied) -> String {
             )
         }
         Implied::VolumetricEfficiency { highest, speed_rpm, source } => format!(
-            "To make this torque at the spark of the estimate the engine fills to {highest:.2} at {speed_rpm:.0} rpm, {off} the likely filling over all speeds; {source}."
+            "To make this torque at the spark of the estimate the engine fills to {highest:.2} at {speed_rpm:.0} rpm, {off} the likely filling over all speeds; {}.",
+            source.say(units)
         ),
         Implied::AirFromFuel { lambda_logged } => {
             let whose = if *lambda_logged { "logged" } else { "planned" };

@@ -1,10 +1,10 @@
-//! The plain sentences that say what the numbers mean to a builder.
+//! What the numbers of a fuel mean to a builder.
 
-use super::quantity::{fixed, percent};
 use crate::estimate::{CurvePoint, FuelEstimate};
+use crate::report::quantity::{fixed, percent};
 
 /// Where to start on this fuel, what the likely limit is and how sure that is, in two to five sentences.
-pub(super) fn verdict(fuel: &FuelEstimate, reserve_octane: f64) -> String {
+pub(in crate::report) fn verdict(fuel: &FuelEstimate, reserve_octane: f64) -> String {
     let Some(tightest) = tightest_as_used(fuel) else {
         return String::new();
     };
@@ -64,7 +64,7 @@ fn limit_words(fuel: &FuelEstimate, tightest: &CurvePoint) -> String {
 }
 
 /// The point of the curve with the least octane margin at the spark used.
-pub(super) fn tightest_as_used(fuel: &FuelEstimate) -> Option<&CurvePoint> {
+pub(in crate::report) fn tightest_as_used(fuel: &FuelEstimate) -> Option<&CurvePoint> {
     fuel.curve.iter().min_by(|a, b| a.octane_margin.total_cmp(&b.octane_margin))
 }
 
@@ -72,12 +72,12 @@ pub(super) fn tightest_as_used(fuel: &FuelEstimate) -> Option<&CurvePoint> {
 const LEAST_RETARD_DEG: f64 = 0.1;
 
 /// Retard of the likely limit from MBT timing at a point [deg]; never negative.
-pub(super) fn spark_given_up_deg(point: &CurvePoint) -> f64 {
+fn spark_given_up_deg(point: &CurvePoint) -> f64 {
     (point.best_torque_spark_deg_btdc - point.spark_deg_btdc).max(0.0)
 }
 
 /// Retard of the timing to start from, from MBT timing at a point [deg]; never negative, none without such a timing.
-pub(super) fn start_retard_deg(point: &CurvePoint) -> Option<f64> {
+pub(in crate::report) fn start_retard_deg(point: &CurvePoint) -> Option<f64> {
     Some((point.best_torque_spark_deg_btdc - point.cautious_spark_deg_btdc?).max(0.0))
 }
 
