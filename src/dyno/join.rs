@@ -1,7 +1,6 @@
 //! Several logs of one build as one.
 
-use super::log::{Correction, Log, LoggedWeather, Place, Pull, PullPoint, SplitBy};
-use super::note::Note;
+use super::log::{Correction, Log, LoggedWeather, Note, Place, Pull, PullPoint, SplitBy};
 use super::unit::Quantity;
 use std::collections::HashMap;
 

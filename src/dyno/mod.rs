@@ -17,7 +17,6 @@ mod judge;
 mod knock;
 mod log;
 mod mapping;
-mod note;
 mod read;
 mod result;
 mod sheet;
@@ -39,9 +38,10 @@ pub use fit::{
 pub use join::{JoinFault, join};
 pub use judge::judge;
 pub use knock::{Heard, KnockPoint, KnockReading};
-pub use log::{ColumnUse, Correction, KnockBy, Log, LoggedWeather, Place, Pull, PullPoint, Said, SplitBy};
+pub use log::{
+    ColumnUse, Correction, KnockBy, Log, LoggedWeather, Note, Place, Pull, PullPoint, Said, SplitBy,
+};
 pub use mapping::{ColumnMap, ColumnName, DecimalSign, Mapping};
-pub use note::Note;
 pub use read::read;
 pub use result::{ComparedPoint, Judgement, PullSummary};
 pub use sheet::LIMIT_KIB;

@@ -3,9 +3,8 @@
 use super::columns::{Column, Columns};
 use super::error::{Problems, PullErrors, PullFault};
 use super::knock::settle_knock;
-use super::log::{Log, Pull, PullPoint, Said};
+use super::log::{Log, Note, Pull, PullPoint, Said};
 use super::mapping::{DecimalSign, Mapping};
-use super::note::Note;
 use super::sheet::{Row, Sheet};
 use super::split::{Split, split};
 use super::unit::Quantity;

@@ -2,8 +2,7 @@
 
 use super::check::{Check, NotChecked, Verdict};
 use super::knock::KnockReading;
-use super::log::{ColumnUse, Place, Said, SplitBy};
-use super::note::Note;
+use super::log::{ColumnUse, Note, Place, Said, SplitBy};
 use crate::air::OutsideStandard;
 use schemars::JsonSchema;
 use serde::Serialize;

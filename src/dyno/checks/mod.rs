@@ -18,8 +18,11 @@ use super::evidence::Evidence;
 /// What a check comes to.
 type Outcome = Result<(Measure, Finding), Lack>;
 
+/// One check.
+type CheckOf = fn(&Evidence<'_>) -> Outcome;
+
 /// Every check, in the order shown.
-pub(super) const ALL: [(CheckName, fn(&Evidence<'_>) -> Outcome); 19] = [
+pub(super) const ALL: [(CheckName, CheckOf); 19] = [
     (CheckName::TorqueTimesSpeed, figures::torque_times_speed),
     (CheckName::CorrectionRange, correction::range),
     (CheckName::CorrectionLogged, correction::logged),

@@ -35,7 +35,7 @@ fn sections(judgement: &Judgement, fit: &Fit, file: &str, units: Units) -> Strin
     out += &curve(fit, units);
     out += "\nWritten\n";
     out += &wrap("  ", &written(fit, file));
-    out += "\nEvery fuel on the day of the pull: peak wheel power, tightest margin at best-torque spark\n";
+    out += "\nEvery fuel on the day of the pull: peak wheel power, tightest margin at MBT timing\n";
     out += &fuels(fit, units);
     out += "\nOn the fit\n";
     out.extend(words::fit_notes(fit, judgement).iter().map(|note| wrap("  - ", note)));

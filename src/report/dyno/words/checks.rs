@@ -68,13 +68,13 @@ const ROWS: [Row; 19] = [
         (N::Mixture, "mixture", "-", 3),
         "logged lambda less planned lambda, mean over speed",
         "0.02 lambda held on a dynamometer, times 1.5; 0.15 beyond full-load practice (common practice, no source)",
-        "Mixture of the scenario, scale of the meter, air leaks before the probe, fuel in the tank. Mend a lean mixture before the next pull.",
+        "Mixture of the scenario, scale of the meter, air leaks before the probe, fuel in the tank. Fix a lean mixture before the next pull.",
     ),
     Row(
         (N::DrivelineLoss, "driveline loss", "%", 1),
         "loss from the likely crank torque of the estimate to the measured wheel torque, mean over speed",
         "loss band of the layout (common practice, no source), with the estimate's 10-90 band of crank torque and twice that band",
-        "Whether the figures are crank figures, tyre slip and pressure, roller inertia; a loss of less than nothing is no loss.",
+        "Whether the figures are crank figures, tyre slip and pressure, roller inertia; a negative loss is impossible.",
     ),
     Row(
         (N::CurveBand, "curve in band", "%", 0),
@@ -92,7 +92,7 @@ const ROWS: [Row; 19] = [
         (N::Tilt, "tilt over speed", "%", 0),
         "change of measured over likely torque from lowest to highest speed",
         SHAPE,
-        "Run-down loss added to the figures, windage of the rollers, zero of the load cell, filling of the scenario over speed.",
+        "Coast-down loss added to the figures, windage of the rollers, zero of the load cell, filling of the scenario over speed.",
     ),
     Row(
         (N::PeakSpeed, "peak power speed", "%", 0),
@@ -104,7 +104,7 @@ const ROWS: [Row; 19] = [
         (N::TorqueFall, "torque at the top", "%", 0),
         "fall of torque from its peak to the highest compared speed, less that of the estimate",
         SHAPE,
-        "Less fall: speed axis, a loss that was added and grows with speed. More fall: valve float, exhaust, spark pulled back, wheel slip.",
+        "Less fall: speed axis, a loss that was added and grows with speed. More fall: valve float, exhaust, timing pulled, wheel slip.",
     ),
     Row(
         (N::GearRatio, "gear ratio", "-", 2),
@@ -128,7 +128,7 @@ const ROWS: [Row; 19] = [
         (N::Repeatability, "repeatability", "%", 2),
         "highest less lowest pull, mean over speed",
         "1 to 2.5 % between pulls of a warm engine (common practice, no source)",
-        "Oil and inlet temperature before each pull, tyre slip, spark pulled back by heat; average only pulls that agree.",
+        "Oil and inlet temperature before each pull, tyre slip, timing pulled for heat; average only pulls that agree.",
     ),
 ];
 

@@ -64,7 +64,7 @@ fn note(found: &FitNote) -> String {
             "The power is that of this dyno: chassis dynos differ by 5 to 8 % among themselves (common practice, no source), and a fit takes over what its reading is off.".to_owned()
         }
         FitNote::TunedTiming => {
-            "The model sets the spark as a tuner would: best torque, or what knock allows. A pull on less spark or on another mixture is fitted as lost filling.".to_owned()
+            "The model sets the timing as a tuner would: MBT, or what knock allows. A pull on less timing or on another mixture is fitted as lost filling.".to_owned()
         }
         FitNote::AtTheCrank => {
             "The pull was taken at the crank and says nothing of the driveline: its loss is left as it was.".to_owned()

@@ -16,7 +16,7 @@ use crate::dyno::{Check, CheckName, Judgement, Verdict};
 /// Standing cautions of every judgement.
 pub(super) const CAUTIONS: [&str; 4] = [
     "A check that passes is no proof: two errors can cancel, and the estimate can be wrong where the scenario is.",
-    "Not a calibration: listen for knock with proper equipment and back the spark off; never cure knock with a leaner mixture.",
+    "Not a calibration: listen for knock with proper equipment and retard the timing; never cure knock with a leaner mixture.",
     "Ethanol content varies from fill to fill: measure it. Fuel vapour burns and explodes.",
     "Local emissions and road law, and the judgement of the licensed or qualified practitioner, come first.",
 ];
