@@ -38,11 +38,7 @@ fn asked(args: &FuelArgs, library: &FuelLibrary) -> Result<FuelReport, CliError>
         found if args.sweep && found > 1 => return Err(CliError::SweepOfMany { found }),
         _ => &args.fuels,
     };
-    let mut fuels = each("fuel", asked, library, |library, spec| {
-        let fuel = library.resolve(spec)?;
-        // Pure water is a name, but no fuel.
-        fuel.blend().map(|_| fuel)
-    })?;
+    let mut fuels = each("fuel", asked, library, FuelLibrary::burnable)?;
     no_twins(asked, &fuels)?;
     Ok(match (args.sweep, fuels.pop()) {
         (true, Some(fuel)) => FuelReport::sweep(fuel)?,
@@ -100,14 +96,7 @@ fn each<T>(
     for spec in typed {
         match look_up(library, spec) {
             Ok(fuel) => found.push(fuel),
-            Err(source) => {
-                let known = library.names().into_iter().map(str::to_owned).collect();
-                problems.push(FuelProblem {
-                    place: place.to_owned(),
-                    spec: spec.clone(),
-                    fault: FuelFault::Refused { source, known },
-                });
-            }
+            Err(source) => problems.push(FuelProblem::refused(place.to_owned(), spec, source, library)),
         }
     }
     if problems.is_empty() { Ok(found) } else { Err(CliError::Fuels(JobError::Fuels(problems))) }

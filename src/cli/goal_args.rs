@@ -2,7 +2,7 @@
 
 use super::args::{OutputArgs, SamplingArgs, ScenarioArgs};
 use clap::Args;
-use endgas::scenario::typed::{POWER, wheel_power_kw};
+use endgas::scenario::typed::POWER;
 
 /// Arguments of `endgas goal`.
 #[derive(Args, Debug)]
@@ -10,7 +10,7 @@ pub(super) struct GoalArgs {
     #[command(flatten)]
     pub(super) scenario: ScenarioArgs,
 
-    #[arg(long, value_name = "POWER", value_parser = wheel_power_kw, allow_hyphen_values = true,
+    #[arg(long, value_name = "POWER", value_parser = |typed: &str| POWER.read(typed), allow_hyphen_values = true,
         help = format!("Wanted power at the wheels, {}", POWER.help()))]
     pub(super) wheel_power: Option<f64>,
 

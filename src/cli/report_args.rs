@@ -2,7 +2,7 @@
 
 use super::args::{SamplingArgs, ScenarioArgs, UnitsArg};
 use clap::{Args, ValueHint};
-use endgas::scenario::typed::{POWER, wheel_power_kw};
+use endgas::scenario::typed::POWER;
 use std::path::PathBuf;
 
 /// Arguments of `endgas report`.
@@ -19,7 +19,7 @@ pub(super) struct ReportArgs {
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub(super) out: Option<PathBuf>,
 
-    #[arg(long, value_name = "POWER", value_parser = wheel_power_kw, allow_hyphen_values = true,
+    #[arg(long, value_name = "POWER", value_parser = |typed: &str| POWER.read(typed), allow_hyphen_values = true,
         help = format!("Also judge a wanted power at the wheels, {}", POWER.help()))]
     pub(super) wheel_power: Option<f64>,
 

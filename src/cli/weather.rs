@@ -1,14 +1,12 @@
 //! The air of the day as typed.
 
 use endgas::scenario::WeatherInput;
-use endgas::scenario::typed::{
-    HEIGHT, HUMIDITY, PRESSURE, TEMPERATURE, altitude_as_pa, humidity, pressure_pa, temperature_k,
-};
+use endgas::scenario::typed::{HEIGHT, HUMIDITY, PRESSURE, TEMPERATURE, altitude_as_pa};
 
 /// The air pressure of the options, in place of the scenario's.
 #[derive(clap::Args, Clone, Copy, Debug)]
 pub(super) struct PressureArgs {
-    #[arg(long, value_name = "PRESSURE", value_parser = pressure_pa, conflicts_with = "altitude",
+    #[arg(long, value_name = "PRESSURE", value_parser = |typed: &str| PRESSURE.si(typed), conflicts_with = "altitude",
         help = format!("Air pressure in place of the scenario's, {}, not reduced to sea level", PRESSURE.help()))]
     pressure: Option<f64>,
 
@@ -32,14 +30,14 @@ impl PressureArgs {
 /// The air of the day of the options, in place of the scenario's.
 #[derive(clap::Args, Clone, Copy, Debug)]
 pub(super) struct WeatherArgs {
-    #[arg(long, value_name = "TEMPERATURE", value_parser = temperature_k, allow_hyphen_values = true,
+    #[arg(long, value_name = "TEMPERATURE", value_parser = |typed: &str| TEMPERATURE.si(typed), allow_hyphen_values = true,
         help = format!("Air temperature in place of the scenario's, {}", TEMPERATURE.help()))]
     air_temp: Option<f64>,
 
     #[command(flatten)]
     pressure: PressureArgs,
 
-    #[arg(long, value_name = "HUMIDITY", value_parser = humidity,
+    #[arg(long, value_name = "HUMIDITY", value_parser = |typed: &str| HUMIDITY.si(typed),
         help = format!("Relative humidity in place of the scenario's, {}", HUMIDITY.help()))]
     humidity: Option<f64>,
 }

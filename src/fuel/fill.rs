@@ -29,9 +29,7 @@ impl FuelLibrary {
     /// the fuel cannot have, [`FuelError::NotPositive`] for water, else as [`Self::resolve`].
     pub fn measured(&self, text: &str) -> Result<PumpFuel, FuelError> {
         let Some((spec, content)) = text.rsplit_once(" at ") else {
-            let fuel = self.resolve(text)?;
-            // Pure water is a name, but no fuel.
-            return fuel.blend().map(|_| fuel);
+            return self.burnable(text);
         };
         let content = read_percent(content).ok_or_else(|| unreadable(text))?;
         let fuel = self.resolve(spec)?;

@@ -147,6 +147,15 @@ impl FuelLibrary {
         PumpFuel::mixed(&name, &shares)
     }
 
+    /// The fuel of a name or recipe that burns; see [`Self::resolve`].
+    ///
+    /// # Errors
+    /// As [`Self::resolve`]; and those of its blend, for pure water is a name, but no fuel.
+    pub fn burnable(&self, spec: &str) -> Result<PumpFuel, FuelError> {
+        let fuel = self.resolve(spec)?;
+        fuel.blend().map(|_| fuel)
+    }
+
     /// Names of the pump fuels, sorted.
     pub fn names(&self) -> Vec<&str> {
         self.shelf.pumps.keys().map(String::as_str).collect()

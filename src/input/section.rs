@@ -130,33 +130,27 @@ impl<'n, 't> Section<'n, 't> {
         }
     }
 
-    /// Asks for a key that must be given.
-    fn need(&mut self, key: &'static str, expected: &Expected) -> Option<GivenValue<'t>> {
-        self.keep(key, Takes::Value(expected.clone()), true);
+    /// Asks for a key.
+    fn ask(&mut self, key: &'static str, expected: &Expected, required: bool) -> Option<GivenValue<'t>> {
+        self.keep(key, Takes::Value(expected.clone()), required);
         let given = self.find(key);
-        if given.is_none() {
+        if required && given.is_none() {
             self.miss(key, expected.clone());
         }
         given
     }
 
-    /// Asks for a key that may be left out.
-    fn take(&mut self, key: &'static str, expected: &Expected) -> Option<GivenValue<'t>> {
-        self.keep(key, Takes::Value(expected.clone()), false);
-        self.find(key)
-    }
-
     /// A number that must be given.
     pub fn number(&mut self, key: &'static str, allowed: Allowed) -> Option<f64> {
         let expected = Expected::Number(allowed);
-        let given = self.need(key, &expected)?;
+        let given = self.ask(key, &expected, true)?;
         self.notes.number(&given, &expected)
     }
 
     /// A number that may be left out.
     pub fn optional_number(&mut self, key: &'static str, allowed: Allowed) -> Option<f64> {
         let expected = Expected::Number(allowed);
-        let given = self.take(key, &expected)?;
+        let given = self.ask(key, &expected, false)?;
         self.notes.number(&given, &expected)
     }
 
@@ -179,46 +173,53 @@ impl<'n, 't> Section<'n, 't> {
     /// A whole number that must be given.
     pub fn count(&mut self, key: &'static str, range: RangeInclusive<u32>) -> Option<u32> {
         let expected = count_in(range);
-        let given = self.need(key, &expected)?;
+        let given = self.ask(key, &expected, true)?;
         self.notes.count(&given, &expected)
     }
 
     /// A whole number that may be left out.
     pub fn optional_count(&mut self, key: &'static str, range: RangeInclusive<u32>) -> Option<u32> {
         let expected = count_in(range);
-        let given = self.take(key, &expected)?;
+        let given = self.ask(key, &expected, false)?;
         self.notes.count(&given, &expected)
     }
 
     /// A word that must be given; yields what it stands for.
     pub fn word<T: Copy>(&mut self, key: &'static str, words: &[(&'static str, T)]) -> Option<T> {
-        let expected = Expected::Word(words.iter().map(|(word, _)| *word).collect());
-        let given = self.need(key, &expected)?;
-        self.notes.word(&given, words, expected)
+        self.any_word(key, words, true)
     }
 
     /// A word that may be left out.
     pub fn optional_word<T: Copy>(&mut self, key: &'static str, words: &[(&'static str, T)]) -> Option<T> {
+        self.any_word(key, words, false)
+    }
+
+    fn any_word<T: Copy>(
+        &mut self,
+        key: &'static str,
+        words: &[(&'static str, T)],
+        required: bool,
+    ) -> Option<T> {
         let expected = Expected::Word(words.iter().map(|(word, _)| *word).collect());
-        let given = self.take(key, &expected)?;
+        let given = self.ask(key, &expected, required)?;
         self.notes.word(&given, words, expected)
     }
 
     /// Text that must be given and not be empty.
     pub fn text(&mut self, key: &'static str) -> Option<String> {
-        let given = self.need(key, &Expected::Text)?;
+        let given = self.ask(key, &Expected::Text, true)?;
         self.notes.text(&given)
     }
 
     /// A name of lower-case letters, digits, `-` and `.` that must be given.
     pub fn name(&mut self, key: &'static str) -> Option<String> {
-        let given = self.need(key, &Expected::Name)?;
+        let given = self.ask(key, &Expected::Name, true)?;
         self.notes.name(&given)
     }
 
     /// Text that may be left out.
     pub fn optional_text(&mut self, key: &'static str) -> Option<String> {
-        let given = self.take(key, &Expected::Text)?;
+        let given = self.ask(key, &Expected::Text, false)?;
         self.notes.text(&given)
     }
 
@@ -229,9 +230,7 @@ impl<'n, 't> Section<'n, 't> {
         length: RangeInclusive<usize>,
         allowed: Allowed,
     ) -> Option<Vec<f64>> {
-        let entry = Expected::Number(allowed);
-        let given = self.need(key, &list_of(&entry, &length))?;
-        self.numbers_of(&given, length, &entry)
+        self.any_numbers(key, length, allowed, true)
     }
 
     /// A list of numbers that may be left out. `None` when it is, or when any entry is wrong.
@@ -241,19 +240,20 @@ impl<'n, 't> Section<'n, 't> {
         length: RangeInclusive<usize>,
         allowed: Allowed,
     ) -> Option<Vec<f64>> {
-        let entry = Expected::Number(allowed);
-        let given = self.take(key, &list_of(&entry, &length))?;
-        self.numbers_of(&given, length, &entry)
+        self.any_numbers(key, length, allowed, false)
     }
 
-    fn numbers_of(
+    fn any_numbers(
         &mut self,
-        given: &GivenValue<'t>,
+        key: &'static str,
         length: RangeInclusive<usize>,
-        entry: &Expected,
+        allowed: Allowed,
+        required: bool,
     ) -> Option<Vec<f64>> {
-        let entries = self.entries(given, length, entry)?;
-        let read: Vec<_> = entries.iter().map(|given| self.notes.number(given, entry)).collect();
+        let entry = Expected::Number(allowed);
+        let given = self.ask(key, &list_of(&entry, &length), required)?;
+        let entries = self.entries(&given, length, &entry)?;
+        let read: Vec<_> = entries.iter().map(|given| self.notes.number(given, &entry)).collect();
         read.into_iter().collect()
     }
 
@@ -263,7 +263,7 @@ impl<'n, 't> Section<'n, 't> {
         key: &'static str,
         length: RangeInclusive<usize>,
     ) -> Option<Vec<(String, GivenValue<'t>)>> {
-        let given = self.need(key, &list_of(&Expected::Text, &length))?;
+        let given = self.ask(key, &list_of(&Expected::Text, &length), true)?;
         let entries = self.entries(&given, length, &Expected::Text)?;
         let read: Vec<_> =
             entries.into_iter().map(|given| self.notes.text(&given).map(|text| (text, given))).collect();

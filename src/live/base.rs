@@ -10,7 +10,7 @@ use crate::estimate::{FuelChoice, Job, JobChange};
 use crate::fuel::FuelLibrary;
 use crate::scenario::{FuelRequest, MOST_SPEEDS, Scenario, WeatherInput, speeds_between};
 use crate::units::stated::{ENGINE_SPEED, VE_SPREAD, VOLUMETRIC_EFFICIENCY};
-use crate::units::{CompressionRatio, Lambda, OutOfRange, celsius_to_k, k_to_celsius};
+use crate::units::{CompressionRatio, Lambda, OutOfRange};
 use std::ops::RangeInclusive;
 use toml_edit::DocumentMut;
 
@@ -95,23 +95,13 @@ impl Base {
         let loaded = self.scenario.weather;
         // A millionth of a unit is rounding of the conversion there and back.
         let rounded = |value: f64| (value * 1.0e6).round() / 1.0e6;
-        for (control, was, is, typed) in [
-            (
-                Control::AirTemperature,
-                loaded.temperature_k,
-                day.temperature_k,
-                k_to_celsius(day.temperature_k),
-            ),
-            (Control::Pressure, loaded.pressure_pa, day.pressure_pa, day.pressure_pa / 1000.0),
-            (
-                Control::Humidity,
-                loaded.relative_humidity,
-                day.relative_humidity,
-                day.relative_humidity * 100.0,
-            ),
+        for (control, was, is) in [
+            (Control::AirTemperature, loaded.temperature_k, day.temperature_k),
+            (Control::Pressure, loaded.pressure_pa, day.pressure_pa),
+            (Control::Humidity, loaded.relative_humidity, day.relative_humidity),
         ] {
             if was != is {
-                self.preset = self.preset.with(control, rounded(typed))?;
+                self.preset = self.preset.with(control, rounded(control.facts().allowed.unit.of_si(is)))?;
             }
         }
         Ok(self)
@@ -120,7 +110,7 @@ impl Base {
     /// Allowed values of a control for the scenario that is loaded.
     pub fn limits(&self, control: Control) -> RangeInclusive<f64> {
         if control != Control::TopSpeed {
-            return control.facts().range;
+            return control.facts().allowed.range();
         }
         let loaded = self.scenario.speeds_rpm.last().copied().unwrap_or(self.from_rpm);
         let most = (TOP_SPEED_OVER * loaded / 100.0).ceil() * 100.0;
@@ -193,15 +183,15 @@ impl Base {
             JobChange::CompressionRatio(CompressionRatio::new(typed).map_err(refused)?).apply(job);
         }
         let day = Weather::new(
-            effective.get(Control::AirTemperature).map_or(job.weather.temperature_k, celsius_to_k),
-            effective.get(Control::Pressure).map_or(job.weather.pressure_pa, |kpa| kpa * 1000.0),
-            effective.get(Control::Humidity).map_or(job.weather.relative_humidity, |percent| percent / 100.0),
+            effective.si(Control::AirTemperature).unwrap_or(job.weather.temperature_k),
+            effective.si(Control::Pressure).unwrap_or(job.weather.pressure_pa),
+            effective.si(Control::Humidity).unwrap_or(job.weather.relative_humidity),
         );
         JobChange::Weather(day.map_err(refused)?).apply(job);
-        if let Some(percent) = effective.get(Control::Loss) {
-            JobChange::DrivelineLoss(percent / 100.0).apply(job);
+        if let Some(loss) = effective.si(Control::Loss) {
+            JobChange::DrivelineLoss(loss).apply(job);
         }
-        job.reserve_octane = effective.get(Control::Reserve).unwrap_or(job.reserve_octane);
+        job.reserve_octane = effective.si(Control::Reserve).unwrap_or(job.reserve_octane);
         if let Some(to_rpm) = effective.get(Control::TopSpeed) {
             let limits = self.limits(Control::TopSpeed);
             if !limits.contains(&to_rpm) {

@@ -5,7 +5,6 @@ use crate::units::stated::{
     SHARE_PERCENT,
 };
 use crate::units::{Allowed, Unit};
-use std::ops::RangeInclusive;
 
 /// One number that can be moved.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -45,7 +44,7 @@ pub(super) struct Facts {
     /// What one press of an arrow key moves.
     pub(super) step: f64,
     /// Allowed values; those of the top speed go with the scenario, see [`super::Base::limits`].
-    pub(super) range: RangeInclusive<f64>,
+    pub(super) allowed: Allowed,
 }
 
 impl Control {
@@ -73,45 +72,37 @@ impl Control {
         Self::ALL.into_iter().find(|control| control.key() == key)
     }
 
-    /// Its words, step and range. Ranges are those of the scenario keys that a saved file writes.
-    pub(super) fn facts(self) -> Facts {
-        let facts = |key, label, unit, group, step, allowed: Allowed| Facts {
-            key,
-            label,
-            unit,
-            group,
-            step,
-            range: allowed.range(),
-        };
-        let (engine, fuel, air) = ("Engine and run", "Fuel and spark", "Air of the day");
-        match self {
-            Self::CompressionRatio => {
-                facts("compression_ratio", "Compression ratio", "", engine, 0.1, COMPRESSION_RATIO)
-            }
-            Self::Ethanol => {
-                facts("ethanol_percent", "Ethanol in its base", "vol %", fuel, 1.0, SHARE_PERCENT)
-            }
-            Self::Lambda => facts("lambda", "Lambda at full load", "", fuel, 0.01, LAMBDA),
-            Self::Reserve => facts("reserve_octane", "Spark reserve", "octane", fuel, 0.5, OCTANE_MARGIN),
-            Self::AirTemperature => {
-                facts("air_temperature_c", "Air temperature", "C", air, 1.0, AIR_TEMPERATURE)
-            }
-            Self::Pressure => facts("pressure_kpa", "Air pressure", "kPa", air, 0.5, AIR_PRESSURE),
-            Self::Humidity => {
-                facts("relative_humidity_percent", "Relative humidity", "%", air, 1.0, SHARE_PERCENT)
-            }
-            Self::TopSpeed => facts("to_rpm", "Speed limit of the run", "rpm", engine, 50.0, ENGINE_SPEED),
-            Self::Filling => facts(
-                "ve_band_position",
-                "Filling (VE) in its band",
-                "",
-                engine,
-                0.05,
-                Unit::None.of(-1.0..=1.0),
-            ),
-            Self::Loss => {
-                facts("measured_loss_percent", "Driveline loss", "% of crank", engine, 0.5, DRIVELINE_LOSS)
-            }
-        }
+    /// Its words, step and range.
+    pub(super) fn facts(self) -> &'static Facts {
+        &FACTS[self as usize]
     }
+}
+
+const ENGINE: &str = "Engine and run";
+const FUEL: &str = "Fuel and spark";
+const AIR: &str = "Air of the day";
+
+/// Facts of every control, in the order of [`Control::ALL`]; ranges are those of the scenario keys that a saved file writes.
+const FACTS: [Facts; CONTROLS] = [
+    facts("compression_ratio", "Compression ratio", "", ENGINE, 0.1, COMPRESSION_RATIO),
+    facts("ethanol_percent", "Ethanol in its base", "vol %", FUEL, 1.0, SHARE_PERCENT),
+    facts("lambda", "Lambda at full load", "", FUEL, 0.01, LAMBDA),
+    facts("reserve_octane", "Spark reserve", "octane", FUEL, 0.5, OCTANE_MARGIN),
+    facts("air_temperature_c", "Air temperature", "C", AIR, 1.0, AIR_TEMPERATURE),
+    facts("pressure_kpa", "Air pressure", "kPa", AIR, 0.5, AIR_PRESSURE),
+    facts("relative_humidity_percent", "Relative humidity", "%", AIR, 1.0, SHARE_PERCENT),
+    facts("to_rpm", "Speed limit of the run", "rpm", ENGINE, 50.0, ENGINE_SPEED),
+    facts("ve_band_position", "Filling (VE) in its band", "", ENGINE, 0.05, Unit::None.of(-1.0..=1.0)),
+    facts("measured_loss_percent", "Driveline loss", "% of crank", ENGINE, 0.5, DRIVELINE_LOSS),
+];
+
+const fn facts(
+    key: &'static str,
+    label: &'static str,
+    unit: &'static str,
+    group: &'static str,
+    step: f64,
+    allowed: Allowed,
+) -> Facts {
+    Facts { key, label, unit, group, step, allowed }
 }

@@ -5,8 +5,8 @@ use super::control::Control;
 use super::refusal::Refusal;
 use super::setting::Setting;
 use crate::engine::{Breathing, Build};
-use crate::scenario::{self, MOST_FUELS, section_as_table};
-use toml_edit::{Array, DocumentMut, InlineTable, Item, Table, TableLike, Value};
+use crate::scenario::{self, MOST_FUELS, numbers, put, section_as_table};
+use toml_edit::{DocumentMut, InlineTable, Item, Table, TableLike, Value};
 
 impl Base {
     /// The text of a scenario file that `endgas estimate` runs to the numbers of a setting.
@@ -19,16 +19,16 @@ impl Base {
         let effective = self.effective(setting);
         let wanted = self.job(setting)?;
         let mut document = self.document.clone();
-        for (section, key, control) in [
-            ("weather", "air_temperature_c", Control::AirTemperature),
-            ("weather", "relative_humidity_percent", Control::Humidity),
-            ("weather", "pressure_kpa", Control::Pressure),
-            ("spark", "reserve_octane", Control::Reserve),
-            ("driveline", "measured_loss_percent", Control::Loss),
-            ("speed", "to_rpm", Control::TopSpeed),
+        for (section, control) in [
+            ("weather", Control::AirTemperature),
+            ("weather", Control::Humidity),
+            ("weather", Control::Pressure),
+            ("spark", Control::Reserve),
+            ("driveline", Control::Loss),
+            ("speed", Control::TopSpeed),
         ] {
             if let Some(value) = effective.get(control) {
-                put(table(&mut document, section)?, key, value.into());
+                put(table(&mut document, section)?, control.key(), value.into());
             }
         }
         if effective.get(Control::Pressure).is_some() {
@@ -118,19 +118,6 @@ fn table<'d>(document: &'d mut DocumentMut, name: &str) -> Result<&'d mut dyn Ta
     section.as_table_like_mut().ok_or_else(|| not_a_section(name))
 }
 
-/// Puts a value in place of the one of its key, whose comment stays.
-fn put(table: &mut dyn TableLike, key: &str, mut value: Value) {
-    match table.get_mut(key).and_then(Item::as_value_mut) {
-        Some(old) => {
-            *value.decor_mut() = old.decor().clone();
-            *old = value;
-        }
-        None => {
-            table.insert(key, Item::Value(value));
-        }
-    }
-}
-
 /// States the ratio; measured volumes, which would contradict it, come back as comments for the end of the file.
 fn put_ratio(document: &mut DocumentMut, ratio: f64) -> Result<String, Refusal> {
     let engine = table(document, "engine")?;
@@ -158,9 +145,8 @@ fn put_breathing(document: &mut DocumentMut, moved: &Build) -> Result<(), Refusa
     for key in &others {
         section.remove(key);
     }
-    let list = |values: &[f64]| Value::Array(values.iter().copied().collect::<Array>());
-    put(section, kept[0], list(speed_rpm));
-    put(section, kept[1], list(volumetric_efficiency));
+    put(section, kept[0], numbers(speed_rpm));
+    put(section, kept[1], numbers(volumetric_efficiency));
     if !others.is_empty()
         && let Some(mut first) = section.key_mut(kept[0])
     {

@@ -38,7 +38,7 @@ impl Setting {
                 Refusal::new(&key, &value, format!("no such key; known are {}", known.join(", ")))
             })?;
             let number: Option<f64> = value.trim().parse().ok();
-            let range = control.facts().range;
+            let range = control.facts().allowed.range();
             let number = number
                 .filter(|number| range.contains(number))
                 .ok_or_else(|| Refusal::out_of(control, &value, &range))?;
@@ -52,6 +52,11 @@ impl Setting {
     /// The number a control was moved to, in the unit of its key.
     pub fn get(&self, control: Control) -> Option<f64> {
         self.values[control as usize]
+    }
+
+    /// The same in the unit used inside.
+    pub(super) fn si(&self, control: Control) -> Option<f64> {
+        self.get(control).map(|value| control.facts().allowed.unit.to_si(value))
     }
 
     /// This setting with a control moved.
@@ -113,7 +118,7 @@ mod tests {
     #[test]
     fn every_key_is_its_own_and_every_bound_is_allowed() {
         for control in Control::ALL {
-            let range = control.facts().range;
+            let range = control.facts().allowed.range();
             for bound in [range.start(), range.end()] {
                 let read = Setting::default().with(control, *bound).unwrap();
                 assert_eq!(read.get(control), Some(*bound));

@@ -1,7 +1,7 @@
 //! `[choose]`: what `endgas choose` weighs and what the engine must stand.
 
 use super::checked::weather;
-use super::job::{FuelFault, FuelProblem, JobError};
+use super::job::{FuelProblem, JobError};
 use super::{FuelUse, Scenario, WeatherInput};
 use crate::air::Weather;
 use crate::choose::job::{LEAST_SPAN, USUAL_MEASURABLE};
@@ -349,13 +349,9 @@ impl Scenario {
     }
 
     fn stated_base(&self, spec: &str, line: usize, library: &FuelLibrary) -> Result<PumpFuel, JobError> {
-        library.resolve(spec).and_then(|fuel| fuel.blend().map(|_| fuel)).map_err(|source| {
-            let known = library.names().into_iter().map(str::to_owned).collect();
-            JobError::Fuels(vec![FuelProblem {
-                place: format!("{}:{line}: choose.blends.base", self.file),
-                spec: spec.to_owned(),
-                fault: FuelFault::Refused { source, known },
-            }])
+        library.burnable(spec).map_err(|source| {
+            let place = format!("{}:{line}: choose.blends.base", self.file);
+            JobError::Fuels(vec![FuelProblem::refused(place, spec, source, library)])
         })
     }
 }

@@ -41,12 +41,12 @@ pub fn fitted_text(text: &str, written: &Written, told: &str) -> Result<String, 
     let driveline = section(&mut document, "driveline")?;
     if let (Some(loss), Some(spread)) = (written.measured_loss_percent, written.measured_loss_spread_percent)
     {
-        set(driveline, "measured_loss_percent", loss);
-        set(driveline, "measured_loss_spread_percent", spread);
+        put(driveline, "measured_loss_percent", loss.into());
+        put(driveline, "measured_loss_spread_percent", spread.into());
     }
-    set(section(&mut document, "combustion")?, "burn_speed", written.burn_speed);
+    put(section(&mut document, "combustion")?, "burn_speed", written.burn_speed.into());
     if let Some(coefficient) = written.mean_flow_coefficient {
-        set(section(&mut document, "valves")?, "mean_flow_coefficient", coefficient);
+        put(section(&mut document, "valves")?, "mean_flow_coefficient", coefficient.into());
     }
     let new = document.to_string();
     read("fitted scenario", &new).map_err(FittedError::Mistakes)?;
@@ -83,17 +83,22 @@ pub(crate) fn section_as_table<'d>(document: &'d mut DocumentMut, name: &str) ->
     Some(table)
 }
 
-/// Sets a number; what stands around an old one, such as its comment, stays.
-fn set(section: &mut dyn TableLike, key: &str, number: f64) {
-    let mut value = Value::from(number);
-    if let Some(old) = section.get(key).and_then(Item::as_value) {
-        *value.decor_mut() = old.decor().clone();
+/// Puts a value in place of the one of its key, whose comment stays.
+pub(crate) fn put(table: &mut dyn TableLike, key: &str, mut value: Value) {
+    match table.get_mut(key).and_then(Item::as_value_mut) {
+        Some(old) => {
+            *value.decor_mut() = old.decor().clone();
+            *old = value;
+        }
+        None => {
+            table.insert(key, Item::Value(value));
+        }
     }
-    section.insert(key, Item::Value(value));
 }
 
-fn list(numbers: &[f64]) -> Item {
-    Item::Value(Value::Array(numbers.iter().copied().collect::<Array>()))
+/// A list of numbers.
+pub(crate) fn numbers(numbers: &[f64]) -> Value {
+    Value::Array(numbers.iter().copied().collect::<Array>())
 }
 
 /// A text as lines of comment.
@@ -118,8 +123,8 @@ fn breathing(section: &mut Table, written: &Written, told: &str) {
         if speed.fract() == 0.0 { Value::from(*speed as i64) } else { Value::from(*speed) }
     });
     section.insert("speed_rpm", Item::Value(Value::Array(speeds.collect())));
-    section.insert("volumetric_efficiency", list(&written.volumetric_efficiency));
-    section.insert("spread_percent", Item::Value(Value::from(written.spread_percent)));
+    section.insert("volumetric_efficiency", Item::Value(numbers(&written.volumetric_efficiency)));
+    section.insert("spread_percent", Item::Value(written.spread_percent.into()));
     if let Some(mut first) = section.key_mut("speed_rpm") {
         first.leaf_decor_mut().set_prefix(comment(told));
     }
@@ -132,7 +137,7 @@ fn breathing(section: &mut Table, written: &Written, told: &str) {
             "# By how much filling goes up, in %, when each stands at the high end of its band.\n",
         );
         for followed in &written.follows {
-            follows.insert(followed.key, list(&followed.percent));
+            follows.insert(followed.key, Item::Value(numbers(&followed.percent)));
         }
         section.insert("follows", Item::Table(follows));
     }

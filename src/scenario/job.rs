@@ -54,6 +54,14 @@ pub enum FuelFault {
     },
 }
 
+impl FuelProblem {
+    /// A fuel that a library refuses.
+    pub fn refused(place: String, spec: &str, source: FuelError, library: &FuelLibrary) -> Self {
+        let known = library.names().into_iter().map(str::to_owned).collect();
+        Self { place, spec: spec.to_owned(), fault: FuelFault::Refused { source, known } }
+    }
+}
+
 impl fmt::Display for FuelProblem {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{} = {:?}: ", self.place, self.spec)?;
@@ -102,21 +110,13 @@ pub fn choose_fuels(requests: Vec<FuelRequest>, library: &FuelLibrary) -> Result
     let mut choices: Vec<FuelChoice> = Vec::new();
     let mut problems = Vec::new();
     for FuelRequest { place, spec, lambda } in requests {
-        // The blend is made to see that it can be: pure water is a name, but no fuel.
-        let fault = match library.resolve(&spec).and_then(|fuel| fuel.blend().map(|_| fuel)) {
+        match library.burnable(&spec) {
             Ok(fuel) if choices.iter().any(|earlier| earlier.fuel.name == fuel.name) => {
-                FuelFault::Twice { name: fuel.name }
+                problems.push(FuelProblem { place, spec, fault: FuelFault::Twice { name: fuel.name } });
             }
-            Ok(fuel) => {
-                choices.push(FuelChoice { fuel, lambda });
-                continue;
-            }
-            Err(source) => {
-                let known = library.names().into_iter().map(str::to_owned).collect();
-                FuelFault::Refused { source, known }
-            }
-        };
-        problems.push(FuelProblem { place, spec, fault });
+            Ok(fuel) => choices.push(FuelChoice { fuel, lambda }),
+            Err(source) => problems.push(FuelProblem::refused(place, &spec, source, library)),
+        }
     }
     if problems.is_empty() { Ok(choices) } else { Err(JobError::Fuels(problems)) }
 }

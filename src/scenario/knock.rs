@@ -1,7 +1,7 @@
 //! As meant: `[knock]`, what is known of knock in this engine.
 
 use super::Scenario;
-use super::job::{FuelFault, FuelProblem, JobError};
+use super::job::{FuelProblem, JobError};
 use crate::estimate::Job;
 use crate::estimate::known::{KnownPoint, Observed, TimingSwing, learn};
 use crate::estimate::learned::{HeardKnock, Learned};
@@ -97,11 +97,8 @@ pub(super) fn note_coolant_of_air_cooled(
 
 impl Observed<String> {
     fn resolved(&self, library: &FuelLibrary) -> Result<Observed, Box<FuelProblem>> {
-        let fuel = library.resolve(&self.fuel).and_then(|fuel| fuel.blend().map(|_| fuel));
-        let fuel = fuel.map_err(|source| {
-            let known = library.names().into_iter().map(str::to_owned).collect();
-            let fault = FuelFault::Refused { source, known };
-            Box::new(FuelProblem { place: format!("{}.fuel", self.name), spec: self.fuel.clone(), fault })
+        let fuel = library.burnable(&self.fuel).map_err(|source| {
+            Box::new(FuelProblem::refused(format!("{}.fuel", self.name), &self.fuel, source, library))
         })?;
         Ok(Observed {
             name: self.name.clone(),

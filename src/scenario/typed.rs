@@ -109,8 +109,11 @@ impl TypedQuantity {
         format!("as {}; {}", self.example, self.allowed.ends())
     }
 
-    /// The value in the unit of what is allowed.
-    fn read(&self, typed: &str) -> Result<f64, TypedError> {
+    /// What was typed, in the unit of what is allowed.
+    ///
+    /// # Errors
+    /// [`TypedError`]: no number, no known unit, or outside the range.
+    pub fn read(&self, typed: &str) -> Result<f64, TypedError> {
         let Self { what, example, allowed, units } = self;
         let (number, unit) = split_number(typed);
         let value: f64 = number.parse().map_err(|_| TypedError::NoNumber { what, example })?;
@@ -126,49 +129,21 @@ impl TypedQuantity {
         Ok(found)
     }
 
-    fn si(&self, typed: &str) -> Result<f64, TypedError> {
+    /// What was typed, in the unit used inside.
+    ///
+    /// # Errors
+    /// As [`Self::read`].
+    pub fn si(&self, typed: &str) -> Result<f64, TypedError> {
         self.read(typed).map(|value| self.allowed.unit.to_si(value))
     }
 }
 
-/// Air temperature as typed, "35 C" or "95 F" [K]; within [`AIR_TEMPERATURE`].
+/// Pressure of the standard atmosphere at a typed [`HEIGHT`] [Pa].
 ///
 /// # Errors
 /// [`TypedError`]: no number, no known unit, or outside the range.
-pub fn temperature_k(typed: &str) -> Result<f64, TypedError> {
-    TEMPERATURE.si(typed)
-}
-
-/// Air pressure as typed, "98 kPa" or "29.2 inHg" [Pa]; within [`AIR_PRESSURE`].
-///
-/// # Errors
-/// As [`temperature_k`].
-pub fn pressure_pa(typed: &str) -> Result<f64, TypedError> {
-    PRESSURE.si(typed)
-}
-
-/// Relative humidity as typed, "60 %" [-]; 0 to 1.
-///
-/// # Errors
-/// As [`temperature_k`].
-pub fn humidity(typed: &str) -> Result<f64, TypedError> {
-    HUMIDITY.si(typed)
-}
-
-/// Pressure of the standard atmosphere at an altitude as typed, "1500 m" or "5000 ft" [Pa]; within [`ALTITUDE`].
-///
-/// # Errors
-/// As [`temperature_k`].
 pub fn altitude_as_pa(typed: &str) -> Result<f64, TypedError> {
     Ok(standard_atmosphere_pressure_pa(HEIGHT.read(typed)?)?)
-}
-
-/// Wheel power as typed, "300 hp", "220 kW" or "300 PS" [kW]; within [`WHEEL_POWER`].
-///
-/// # Errors
-/// As [`temperature_k`].
-pub fn wheel_power_kw(typed: &str) -> Result<f64, TypedError> {
-    POWER.read(typed)
 }
 
 /// A compression ratio as typed, "12.5" or "12.5:1".
@@ -202,36 +177,36 @@ mod tests {
     /// horsepower of 735.5 W are 220.65 kW.
     #[test]
     fn units_are_read() {
-        assert_relative_eq!(temperature_k("95 F").unwrap(), 308.15, epsilon = 1e-9);
-        assert_relative_eq!(temperature_k(" -5C").unwrap(), 268.15, epsilon = 1e-9);
-        assert_relative_eq!(pressure_pa("29.2 inHg").unwrap(), 98_882.6, epsilon = 0.5);
-        assert_relative_eq!(pressure_pa("980 hPa").unwrap(), 98_000.0, epsilon = 1e-6);
-        assert_relative_eq!(pressure_pa("0.98 bar").unwrap(), 98_000.0, epsilon = 1e-6);
-        assert_relative_eq!(humidity("60%").unwrap(), 0.6, epsilon = 1e-12);
+        assert_relative_eq!(TEMPERATURE.si("95 F").unwrap(), 308.15, epsilon = 1e-9);
+        assert_relative_eq!(TEMPERATURE.si(" -5C").unwrap(), 268.15, epsilon = 1e-9);
+        assert_relative_eq!(PRESSURE.si("29.2 inHg").unwrap(), 98_882.6, epsilon = 0.5);
+        assert_relative_eq!(PRESSURE.si("980 hPa").unwrap(), 98_000.0, epsilon = 1e-6);
+        assert_relative_eq!(PRESSURE.si("0.98 bar").unwrap(), 98_000.0, epsilon = 1e-6);
+        assert_relative_eq!(HUMIDITY.si("60%").unwrap(), 0.6, epsilon = 1e-12);
         assert_relative_eq!(altitude_as_pa("5000 ft").unwrap(), 84_307.0, max_relative = 2e-5);
-        assert_relative_eq!(wheel_power_kw("300 hp").unwrap(), 223.71, max_relative = 1e-5);
-        assert_relative_eq!(wheel_power_kw("300 PS").unwrap(), 220.65, max_relative = 1e-5);
-        assert_relative_eq!(wheel_power_kw(" 220kW ").unwrap(), 220.0, max_relative = 1e-12);
+        assert_relative_eq!(POWER.read("300 hp").unwrap(), 223.71, max_relative = 1e-5);
+        assert_relative_eq!(POWER.read("300 PS").unwrap(), 220.65, max_relative = 1e-5);
+        assert_relative_eq!(POWER.read(" 220kW ").unwrap(), 220.0, max_relative = 1e-12);
     }
 
     #[test]
     fn what_is_not_understood_is_told() {
-        for (read, typed, why) in [
-            (temperature_k as fn(&str) -> Result<f64, TypedError>, "35", "has no unit; units are C, F"),
-            (temperature_k, "300 K", "is not given in 'K'"),
-            (temperature_k, "95 C", "air temperature of 95.0000 C is outside -20 to 50 C"),
-            (pressure_pa, "30 kPa", "outside 50 to 110 kPa"),
-            (humidity, "sixty %", "a number with its unit, such as \"60 %\""),
-            (altitude_as_pa, "20000 ft", "outside -400 to 5000 m"),
-            (altitude_as_pa, "1-2 m", "a number with its unit"),
-            (wheel_power_kw, "300", "has no unit; units are kW, hp, PS"),
-            (wheel_power_kw, "300 W", "is not given in 'W'"),
-            (wheel_power_kw, "0 hp", "wheel power of 0.0000 kW is outside 2 to 2000 kW"),
-            (wheel_power_kw, "-5 kW", "outside 2 to 2000 kW"),
-            (wheel_power_kw, "1e9 kW", "is not given in 'e9 kW'"),
-            (wheel_power_kw, "NaN kW", "a number with its unit"),
+        for (quantity, typed, why) in [
+            (TEMPERATURE, "35", "has no unit; units are C, F"),
+            (TEMPERATURE, "300 K", "is not given in 'K'"),
+            (TEMPERATURE, "95 C", "air temperature of 95.0000 C is outside -20 to 50 C"),
+            (PRESSURE, "30 kPa", "outside 50 to 110 kPa"),
+            (HUMIDITY, "sixty %", "a number with its unit, such as \"60 %\""),
+            (HEIGHT, "20000 ft", "outside -400 to 5000 m"),
+            (HEIGHT, "1-2 m", "a number with its unit"),
+            (POWER, "300", "has no unit; units are kW, hp, PS"),
+            (POWER, "300 W", "is not given in 'W'"),
+            (POWER, "0 hp", "wheel power of 0.0000 kW is outside 2 to 2000 kW"),
+            (POWER, "-5 kW", "outside 2 to 2000 kW"),
+            (POWER, "1e9 kW", "is not given in 'e9 kW'"),
+            (POWER, "NaN kW", "a number with its unit"),
         ] {
-            let said = read(typed).unwrap_err().to_string();
+            let said = quantity.read(typed).unwrap_err().to_string();
             assert!(said.contains(why), "{typed}: {said}");
         }
     }

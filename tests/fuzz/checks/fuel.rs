@@ -67,11 +67,11 @@ pub fn words(bytes: &[u8]) {
         Ok(value) => within(what, value, range),
         Err(error) => said(&error.to_string()),
     };
-    quantity("temperature", typed::temperature_k(text), 253.15..=323.15);
-    quantity("pressure", typed::pressure_pa(text), 50e3..=110e3);
-    quantity("humidity", typed::humidity(text), 0.0..=1.0);
+    quantity("temperature", typed::TEMPERATURE.si(text), 253.15..=323.15);
+    quantity("pressure", typed::PRESSURE.si(text), 50e3..=110e3);
+    quantity("humidity", typed::HUMIDITY.si(text), 0.0..=1.0);
     quantity("altitude", typed::altitude_as_pa(text), 50e3..=110e3);
-    quantity("power", typed::wheel_power_kw(text), 2.0..=2000.0);
+    quantity("power", typed::POWER.read(text), 2.0..=2000.0);
     quantity("ratio", typed::ratio(text).map(|ratio| ratio.get()), 6.0..=18.0);
     if let Some(frac) = read_percent(text) {
         within("percentage", frac, 0.0..=1.0);
