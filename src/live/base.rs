@@ -7,10 +7,10 @@ use crate::air::Weather;
 use crate::cycle::charge::table_over_stated;
 use crate::engine::{Breathing, Follows};
 use crate::estimate::{FuelChoice, Job, JobChange};
-use crate::fuel::FuelLibrary;
+use crate::fuel::{FuelLibrary, PumpFuel};
 use crate::scenario::{FuelRequest, MOST_SPEEDS, Scenario, WeatherInput, speeds_between};
 use crate::units::stated::{ENGINE_SPEED, VE_SPREAD, VOLUMETRIC_EFFICIENCY};
-use crate::units::{CompressionRatio, Lambda, OutOfRange};
+use crate::units::{CompressionRatio, Lambda};
 use std::ops::RangeInclusive;
 use toml_edit::DocumentMut;
 
@@ -39,8 +39,7 @@ impl Base {
     /// # Errors
     /// [`Refusal`] when the text is not that of the scenario, or one of its fuels cannot be used.
     pub fn new(mut scenario: Scenario, text: &str, library: FuelLibrary) -> Result<Self, Refusal> {
-        let document: DocumentMut =
-            text.parse().map_err(|error: toml_edit::TomlError| Refusal::whole(error.to_string()))?;
+        let document = text.parse::<DocumentMut>().map_err(Refusal::whole)?;
         let number = |key: &str| {
             let value = document.get("speed").and_then(|speed| speed.get(key));
             value
@@ -51,7 +50,7 @@ impl Base {
         let fuels = scenario.fuel_requests();
         // What was heard was heard on the build as it stands in the file, whatever is moved later.
         let job = scenario.job_on(Vec::new(), &library, SAMPLES, SEED);
-        scenario.learned = job.map_err(|error| Refusal::whole(error.to_string()))?.knock.learned;
+        scenario.learned = job.map_err(Refusal::whole)?.knock.learned;
         let base = Self {
             scenario,
             document,
@@ -71,9 +70,7 @@ impl Base {
     pub fn with_fuels(mut self, requests: Vec<FuelRequest>) -> Result<Self, Refusal> {
         let mut names = Vec::new();
         for request in &requests {
-            let fuel = self.library.resolve(&request.spec);
-            let fuel = fuel.map_err(|error| Refusal::new(FUEL, &request.spec, error.to_string()))?;
-            names.push(fuel.name);
+            names.push(self.resolved(&request.spec)?.name);
         }
         let first = requests.first().map(|request| request.spec.clone());
         self.preset.fuel = first.filter(|spec| self.scenario.fuels.first().is_none_or(|f| f.spec != *spec));
@@ -136,7 +133,7 @@ impl Base {
         })?;
         let lambda = match effective.get(Control::Lambda) {
             None => chosen.lambda,
-            Some(typed) => Some(Lambda::new(typed).map_err(|error| Refusal::whole(error.to_string()))?),
+            Some(typed) => Some(Lambda::new(typed).map_err(Refusal::whole)?),
         };
         let spec = match effective.get(Control::Ethanol) {
             None => chosen.spec.clone(),
@@ -145,10 +142,13 @@ impl Base {
         Ok((spec, lambda))
     }
 
+    fn resolved(&self, spec: &str) -> Result<PumpFuel, Refusal> {
+        self.library.resolve(spec).map_err(|error| Refusal::new(FUEL, spec, error.to_string()))
+    }
+
     /// The base of a fuel with a known ethanol content [vol %], as a recipe.
     fn recipe(&self, spec: &str, percent: f64) -> Result<String, Refusal> {
-        let fuel = self.library.resolve(spec);
-        let fuel = fuel.map_err(|error| Refusal::new(FUEL, spec, error.to_string()))?;
+        let fuel = self.resolved(spec)?;
         if fuel.base.is_empty() && percent < 100.0 {
             let allowed = format!("it takes 100 alone, for {spec} has no base besides ethanol");
             return Err(Refusal::new(Control::Ethanol.key(), &percent.to_string(), allowed));
@@ -168,26 +168,24 @@ impl Base {
     pub fn job(&self, setting: &Setting) -> Result<Job, Refusal> {
         let effective = self.effective(setting);
         let (spec, lambda) = self.fuel(&effective)?;
-        let fuel = self.library.resolve(&spec);
-        let fuel = fuel.map_err(|error| Refusal::new(FUEL, &spec, error.to_string()))?;
+        let fuel = self.resolved(&spec)?;
         let job = self.scenario.job_on(vec![FuelChoice { fuel, lambda }], &self.library, SAMPLES, SEED);
-        let mut job = job.map_err(|error| Refusal::whole(error.to_string()))?;
+        let mut job = job.map_err(Refusal::whole)?;
         self.move_job(&effective, &mut job)?;
         Ok(job)
     }
 
     /// Moves everything but the fuel.
     fn move_job(&self, effective: &Setting, job: &mut Job) -> Result<(), Refusal> {
-        let refused = |error: OutOfRange| Refusal::whole(error.to_string());
         if let Some(typed) = effective.get(Control::CompressionRatio) {
-            JobChange::CompressionRatio(CompressionRatio::new(typed).map_err(refused)?).apply(job);
+            JobChange::CompressionRatio(CompressionRatio::new(typed).map_err(Refusal::whole)?).apply(job);
         }
         let day = Weather::new(
             effective.si(Control::AirTemperature).unwrap_or(job.weather.temperature_k),
             effective.si(Control::Pressure).unwrap_or(job.weather.pressure_pa),
             effective.si(Control::Humidity).unwrap_or(job.weather.relative_humidity),
         );
-        JobChange::Weather(day.map_err(refused)?).apply(job);
+        JobChange::Weather(day.map_err(Refusal::whole)?).apply(job);
         if let Some(loss) = effective.si(Control::Loss) {
             JobChange::DrivelineLoss(loss).apply(job);
         }

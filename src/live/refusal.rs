@@ -42,8 +42,8 @@ impl Refusal {
     }
 
     /// A setting whose every key is allowed, but which does not run.
-    pub fn whole(why: impl Into<String>) -> Self {
-        Self { key: String::new(), value: String::new(), allowed: why.into() }
+    pub fn whole(why: impl std::fmt::Display) -> Self {
+        Self { key: String::new(), value: String::new(), allowed: why.to_string() }
     }
 
     fn sentence(&self) -> String {
@@ -56,6 +56,6 @@ impl Refusal {
 
 impl From<EstimateError> for Refusal {
     fn from(error: EstimateError) -> Self {
-        Self::whole(error.to_string())
+        Self::whole(error)
     }
 }

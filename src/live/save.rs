@@ -50,7 +50,7 @@ impl Base {
     fn put_fuel(&self, document: &mut DocumentMut, effective: &Setting) -> Result<(), Refusal> {
         let (spec, lambda) = self.fuel(effective)?;
         let name_of = |spec: &str| self.library.resolve(spec).map(|fuel| fuel.name);
-        let name = name_of(&spec).map_err(|error| Refusal::whole(error.to_string()))?;
+        let name = name_of(&spec).map_err(Refusal::whole)?;
         let run = &self.scenario.fuels;
         // A fuel of the file keeps the words it has there, for other keys name it by them.
         let known = run.iter().find(|fuel| name_of(&fuel.spec).is_ok_and(|known| known == name));
