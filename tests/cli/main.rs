@@ -6,13 +6,14 @@ mod choose;
 #[path = "../common/mod.rs"]
 mod common;
 mod common_options;
+mod docs;
+mod docs_commands;
 mod dyno;
 mod dyno_knock;
 mod fit;
 mod fuel;
 mod fueling;
 mod goal;
-mod readme;
 mod report;
 mod spark;
 mod spark_window;

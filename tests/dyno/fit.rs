@@ -1,4 +1,4 @@
-//! Builds hidden behind pulls, found again by the fit; the README's table of recovery.
+//! Builds hidden behind pulls, found again by the fit; the docs' table of recovery.
 
 use crate::common::kept;
 use crate::common::pull_file;
@@ -17,9 +17,6 @@ const CASES: [(&str, (f64, f64, f64)); 2] =
     [("street-2000", (29.0, 97.8e3, 0.52)), ("circuit-2400", (18.0, 100.6e3, 0.45))];
 /// Hidden builds of each scenario.
 const BUILDS: u64 = 32;
-const BEGIN: &str = "<!-- recovery table: written by tests/dyno/fit.rs -->";
-const END: &str = "<!-- end of recovery table -->";
-
 /// The scenario on its first fuel, and on e85 behind it.
 fn job_on_two_fuels(name: &str, day: (f64, f64, f64)) -> Job {
     let mut job = job(name, Some(day));
@@ -155,7 +152,7 @@ fn bands_after_the_fit_hold_the_hidden_build() {
     );
     assert!(other[1] < 1.5 && other[1] < 0.5 * other[0], "{other:?}");
     assert!((0.60..=1.0).contains(&(held as f64 / count as f64)), "{held} of {count}");
-    kept::keep_in_readme(BEGIN, END, &table);
+    kept::keep("recovery table", &table);
 }
 
 /// Mean over the speeds read of an error of the filling that is written, after `moved` of its logarithm [%].

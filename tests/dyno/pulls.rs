@@ -182,9 +182,6 @@ const SEEDS: u64 = 50;
 /// Honest pulls that may be called not credible, of 50: a hidden build is drawn from all of the bands that the
 /// estimate states, so that 1 in 100 lies beyond twice its band by chance.
 const MOST_CALLED: usize = 1;
-const BEGIN: &str = "<!-- rates table: written by tests/dyno/pulls.rs -->";
-const END: &str = "<!-- end of rates table -->";
-
 /// A kind of pull, and the fewest of 50 that must be found at least doubtful.
 struct Rate {
     words: &'static str,
@@ -292,7 +289,7 @@ impl Rate {
     }
 }
 
-/// Honest pulls are hardly ever called not credible, faulty ones are caught by their check; the README has the rates.
+/// Honest pulls are hardly ever called not credible, faulty ones are caught by their check; the docs have the rates.
 #[test]
 fn rates_of_honest_and_faulty_pulls() {
     let mut table =
@@ -310,5 +307,5 @@ fn rates_of_honest_and_faulty_pulls() {
             Some(_) => assert!(doubtful + not_credible >= rate.least_caught, "{}: {counts:?}", rate.words),
         }
     }
-    kept::keep_in_readme(BEGIN, END, &table);
+    kept::keep("rates table", &table);
 }

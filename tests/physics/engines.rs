@@ -1,10 +1,10 @@
-//! Real engines, predicted only from what a catalogue says of them, and the README's tables of how far off.
+//! Real engines, predicted only from what a catalogue says of them, and the tables of the docs of how far off.
 //!
 //! Each row is predicted from bore and stroke (square where not stated), ratio (a usual value where not stated), the
 //! speeds of peak torque and power, the kind of build and the fuel that the maker requires; all else is a rule that is the
 //! same for every row, see `engines/rules.rs`. The catalogue's power and torque are only compared with. What the levels of the
 //! kinds were fitted to stands in `kinds.rs`; here every row is predicted as shipped, and once more with levels that the
-//! row had no part in. Run with `UPDATE_README=1` to write the tables into the README.
+//! row had no part in. Run with `UPDATE_DOCS=1` to write the tables into the docs.
 
 pub(crate) mod rows;
 pub(crate) mod rules;
@@ -207,11 +207,8 @@ fn hold(told: Told, kind: &str, what: &str, rows: &[&Compared]) -> f64 {
     covered
 }
 
-const BEGIN: &str = "<!-- engines table: written by tests/physics/engines.rs -->";
-const END: &str = "<!-- end of engines table -->";
-
 #[test]
-fn real_engines_are_as_close_as_the_readme_says() {
+fn real_engines_are_as_close_as_the_docs_say() {
     let engines = catalogue();
     let of = |told: Told| -> Vec<Compared> { engines.par_iter().flat_map(|e| compare(e, told)).collect() };
     let (all, torque_speed, power_speed) = (of(Told::All), of(Told::TorqueSpeed), of(Told::PowerSpeed));
@@ -251,5 +248,5 @@ fn real_engines_are_as_close_as_the_readme_says() {
         text += &format!("- Median error above 6 %, {}: {reason}\n", rows.join("; "));
     }
     println!("{text}");
-    kept::keep_in_readme(BEGIN, END, &text);
+    kept::keep("engines table", &text);
 }

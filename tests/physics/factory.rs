@@ -4,7 +4,7 @@
 //! Makers choose the compression so that knock limits the engine on its required fuel by little: some 0 to 8 deg at low rpm,
 //! rarely more than 4 % of torque; direct-injected engines of 12 to 13:1 on regular run 10 deg and more late (common
 //! practice, no source). A sound model finds margins that depend neither on the kind of engine nor on its VE. Nothing is
-//! fitted to these rows. Run with `UPDATE_README=1` to write the table into the README.
+//! fitted to these rows. Run with `UPDATE_DOCS=1` to write the table into the docs.
 
 use crate::common::kept;
 use crate::engines::rows::{Engine, Set, catalogue};
@@ -89,8 +89,6 @@ fn of_1985() -> String {
     )
 }
 
-const BEGIN: &str = "<!-- factory table: written by tests/physics/factory.rs -->";
-const END: &str = "<!-- end of factory table -->";
 const DIRECT: &str = "production four-valve, direct";
 const FEWEST: usize = 5;
 
@@ -159,5 +157,5 @@ fn makers_choose_ratios_that_the_model_finds_sound() {
     );
     text += &of_1985();
     println!("{text}");
-    kept::keep_in_readme(BEGIN, END, &text);
+    kept::keep("factory table", &text);
 }

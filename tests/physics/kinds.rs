@@ -151,7 +151,7 @@ fn two_valve_consumption(all: &[Said]) -> String {
         |s: &&Said| s.engine.compression_ratio <= 8.5 && s.engine.stroke_m * s.engine.power_rpm >= 450.0;
     assert!(
         all.iter().filter(|s| s.consumption > 330.0).all(|s| is_low(&s)),
-        "ratio and piston speed as the README says"
+        "ratio and piston speed as the docs say"
     );
     assert!(found[0] > 265.0 && last < 350.0 && 10 * beyond < n, "{found:?}");
     format!(
@@ -232,9 +232,6 @@ fn joined_speeds_scatter_less(all: &[Said]) {
     assert!(joined < 0.7 * by_ratio_alone, "{joined} against {by_ratio_alone}");
 }
 
-const BEGIN: &str = "<!-- kinds table: written by tests/physics/kinds.rs -->";
-const END: &str = "<!-- end of kinds table -->";
-
 #[test]
 fn levels_and_slopes_are_those_of_the_rows() {
     let all: Vec<Said> = catalogue().into_par_iter().map(said).collect();
@@ -261,5 +258,5 @@ fn levels_and_slopes_are_those_of_the_rows() {
     joined_speeds_scatter_less(&all);
     table += &two_valve_consumption(&all);
     println!("{table}");
-    kept::keep_in_readme(BEGIN, END, &table);
+    kept::keep("kinds table", &table);
 }

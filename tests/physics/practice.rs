@@ -1,7 +1,7 @@
-//! Compression ratios of real engines beside the bands of `src/engine/practice.rs`; writes the README's table.
+//! Compression ratios of real engines beside the bands of `src/engine/practice.rs`; writes the table of the docs.
 //!
 //! Rows are those of `tests/data/engines` whose ratio and required fuel are both stated, or whose fuel is that of their market and
-//! year: all but the listing of 2022. Run with `UPDATE_README=1` to write the table into the README.
+//! year: all but the listing of 2022. Run with `UPDATE_DOCS=1` to write the table into the docs.
 
 use crate::common::bench::blend;
 use crate::common::kept;
@@ -57,9 +57,6 @@ fn line(class: PracticeClass, grade: FuelGrade, ratios: &[f64]) -> String {
     format!("| {class} | {} | {} | {range} | {low:.1}-{high:.1} | {source} |\n", grade.words(), ratios.len())
 }
 
-const BEGIN: &str = "<!-- practice table: written by tests/physics/practice.rs -->";
-const END: &str = "<!-- end of practice table -->";
-
 #[test]
 fn bands_hold_the_ratios_that_makers_chose() {
     let rows: Vec<(PracticeClass, FuelGrade, f64)> =
@@ -74,7 +71,7 @@ fn bands_hold_the_ratios_that_makers_chose() {
         }
     }
     println!("{text}");
-    kept::keep_in_readme(BEGIN, END, &text);
+    kept::keep("practice table", &text);
 }
 
 #[test]

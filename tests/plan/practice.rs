@@ -1,7 +1,7 @@
 //! The chosen ratio of sixteen invented builds beside what builders and makers run.
 //!
 //! No constant is fitted to these builds: the limits come from the ratings of `tests/data/engines`, the bands of practice from the
-//! same ratings and common practice. The rule of the limits was settled with most of them in view. Run with `UPDATE_README=1` to write the table into the README.
+//! same ratings and common practice. The rule of the limits was settled with most of them in view. Run with `UPDATE_DOCS=1` to write the table into the docs.
 
 mod builds;
 
@@ -18,9 +18,6 @@ const CASES: [(&str, &str, FuelGrade); 3] = [
     ("E85", "\"e85\"", FuelGrade::StrongEthanol),
 ];
 const SAMPLES: usize = 200;
-const BEGIN: &str = "<!-- sixteen builds: written by tests/plan/practice.rs -->";
-const END: &str = "<!-- end of sixteen builds -->";
-
 /// The ordered ratio of a build on one fuel, and its class.
 fn ordered(build: &Invented, fuels: &str) -> (Option<f64>, PracticeClass) {
     let scenario = scenario::read(build.name, &build.scenario(fuels)).unwrap();
@@ -68,7 +65,7 @@ fn chosen_ratios_lie_where_builders_and_makers_are() {
         BUILDS.len()
     );
     println!("{text}");
-    kept::keep_in_readme(BEGIN, END, &text);
+    kept::keep("sixteen builds", &text);
     // Asked: fifteen of sixteen.
     assert!(16 * within >= 15 * all, "{within} of {all}");
 }

@@ -1,6 +1,8 @@
 //! What stands around the runs: schemas of files and results, the starter scenario, completions and manual pages.
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
+mod docs_book;
+mod docs_sources;
 mod files;
 mod new;
 mod results;
