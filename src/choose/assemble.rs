@@ -39,7 +39,7 @@ const LIMITS: (f64, f64) = (0.45, 0.65);
 /// Share of the whole work after the choices for one fuel.
 const EACH_FUEL: f64 = 0.75;
 
-/// Chooses the compression ratio.
+/// Chooses the compression ratio; see [`ratio_to_order`] for an example of what is asked.
 ///
 /// # Arguments
 /// - `ask`: the build, the fuels and their weights, the blends and service conditions it has to run in, the limits
@@ -61,6 +61,19 @@ pub fn choose(ask: &ChooseJob, tell: &(dyn Fn(f64) + Sync)) -> Result<Choice, Ch
 ///
 /// # Errors
 /// As [`choose`].
+///
+/// # Example
+/// ```
+/// use endgas::{choose::ratio_to_order, fuel::FuelLibrary, scenario};
+/// let library = FuelLibrary::shipped()?;
+/// let demo = scenario::read("demo", scenario::DEMO)?;
+/// let mut job = demo.job(&library, 20, 1)?;
+/// job.fuels.truncate(1);
+/// job.speeds_rpm = vec![5500.0, 7500.0];
+/// let ratio = ratio_to_order(&demo.choose_job(job, &library)?)?.expect("some ratio is within the limits");
+/// assert!((9.0..13.0).contains(&ratio));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn ratio_to_order(ask: &ChooseJob) -> Result<Option<f64>, ChooseError> {
     let (samples, shares) = (ask.job.draw(), ask.shares()?);
     let found = search(ask, &samples, &shares, TRIED_STEP, &Progress::new(&|_| {}))?.solution;

@@ -15,6 +15,18 @@ use crate::units::rpm_to_rad_per_s;
 ///
 /// # Errors
 /// [`JudgeError`] when the estimate cannot be made or log and scenario share too few speeds.
+///
+/// # Example
+/// ```
+/// use endgas::dyno::{JudgeSettings, Mapping, Verdict, judge, read};
+/// use endgas::{fuel::FuelLibrary, scenario};
+/// let job = scenario::read("demo", scenario::DEMO)?.job(&FuelLibrary::shipped()?, 50, 1)?;
+/// // A curve of half of what such an engine makes.
+/// let text = "# at: wheel\nrpm,torque (N m)\n3500,105\n4500,110\n5500,112\n6500,108\n7500,98\n";
+/// let log = read("pull.csv", text.as_bytes(), &Mapping::default())?;
+/// assert_eq!(judge(&job, &log, &JudgeSettings::default())?.verdict, Verdict::NotCredible);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn judge(job: &Job, log: &Log, settings: &JudgeSettings) -> Result<Judgement, JudgeError> {
     Yardstick::new(job, settings)?.judge(log)
 }

@@ -22,6 +22,18 @@ use crate::units::PA_PER_BAR;
 ///
 /// # Errors
 /// [`EstimateError`] when a fuel, mixture or speed is outside the model.
+///
+/// # Example
+/// ```
+/// use endgas::{estimate::estimate, fuel::FuelLibrary, scenario};
+/// let mut job = scenario::read("demo", scenario::DEMO)?.job(&FuelLibrary::shipped()?, 50, 1)?;
+/// job.speeds_rpm = vec![4000.0, 7000.0];
+/// let result = estimate(&job)?;
+/// let fuel = &result.fuels[0];
+/// assert_eq!(fuel.curve.len(), 2);
+/// assert!((110.0..190.0).contains(&fuel.peak_power.wheel.likely));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn estimate(job: &Job) -> Result<Estimate, EstimateError> {
     if job.fuels.is_empty() || job.speeds_rpm.is_empty() || job.samples < LEAST_SAMPLES {
         return Err(job.empty());

@@ -84,6 +84,18 @@ const CONTENTS: [f64; 8] = [0.0, 0.10, 0.20, 0.30, 0.40, 0.50, 0.70, 0.85];
 /// # Errors
 /// [`EstimateError`] when a fuel, mixture or speed is outside the model; a fuel that is all ethanol has
 /// one row over content.
+///
+/// # Example
+/// ```
+/// use endgas::estimate::spark_map::{MapAxis, Reserve, spark_maps};
+/// use endgas::{fuel::FuelLibrary, scenario};
+/// let mut job = scenario::read("demo", scenario::DEMO)?.job(&FuelLibrary::shipped()?, 20, 1)?;
+/// job.fuels.truncate(1);
+/// job.speeds_rpm = vec![3000.0, 6000.0];
+/// let maps = spark_maps(&job, MapAxis::ManifoldPressure, Reserve::Octane(1.0))?;
+/// assert_eq!((maps[0].rows.len(), maps[0].rows[0].cells.len()), (5, 2));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn spark_maps(job: &Job, axis: MapAxis, reserve: Reserve) -> Result<Vec<SparkMap>, EstimateError> {
     let samples = job.draw();
     job.fuels.iter().map(|choice| spark_map(job, choice, &samples, (axis, reserve))).collect()

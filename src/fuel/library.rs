@@ -126,6 +126,15 @@ impl FuelLibrary {
     /// # Errors
     /// [`FuelError::Unknown`] with the nearest names, [`FuelError::Recipe`] for a term that cannot
     /// be read, [`FuelError::RecipeSum`] when the percentages do not add to 100.
+    ///
+    /// # Example
+    /// ```
+    /// use endgas::fuel::FuelLibrary;
+    /// let blend = FuelLibrary::shipped()?.resolve("70 % premium-91 + 30 % ethanol")?.blend()?;
+    /// assert!((blend.ethanol_vol_frac - 0.37).abs() < 1e-9);
+    /// assert!(blend.octane.ron > 98.0);
+    /// # Ok::<(), endgas::fuel::FuelError>(())
+    /// ```
     pub fn resolve(&self, spec: &str) -> Result<PumpFuel, FuelError> {
         if !spec.contains(['%', '+']) {
             return self.named(spec.trim());

@@ -20,6 +20,18 @@ pub struct Fill {
 /// # Errors
 /// [`FuelError::Share`] for a volume that is negative or not a number, [`FuelError::Empty`] when
 /// nothing was filled in.
+///
+/// # Example
+/// ```
+/// use endgas::fuel::FuelLibrary;
+/// use endgas::fuel::tank::{Fill, mix};
+/// let library = FuelLibrary::shipped()?;
+/// let fill = |name, litres: f64| Ok(Fill { fuel: library.resolve(name)?, volume_m3: litres / 1000.0 });
+/// let tank = mix("tank", &[fill("e85", 20.0)?, fill("premium-91", 30.0)?])?;
+/// // Hand check: (20 x 74 % + 30 x 10 %) / 50.
+/// assert!((tank.ethanol.likely - 0.356).abs() < 1e-9);
+/// # Ok::<(), endgas::fuel::FuelError>(())
+/// ```
 pub fn mix(name: &str, fills: &[Fill]) -> Result<PumpFuel, FuelError> {
     for fill in fills {
         if !(fill.volume_m3.is_finite() && fill.volume_m3 >= 0.0) {

@@ -32,6 +32,15 @@ struct Entry<'a> {
 ///
 /// # Errors
 /// [`EstimateError`] when a fuel, mixture or speed is outside the model.
+///
+/// # Example
+/// ```
+/// use endgas::{fuel::FuelLibrary, fueling::fueling, scenario};
+/// let demo = scenario::read("demo", scenario::DEMO)?;
+/// let result = fueling(&demo.job(&FuelLibrary::shipped()?, 20, 1)?, &demo.fueling)?;
+/// assert!(result.needs.iter().all(|need| need.pump_need_l_per_h > 0.0));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn fueling(job: &Job, system: &FuelSystem) -> Result<Fueling, EstimateError> {
     if job.fuels.is_empty() || job.speeds_rpm.is_empty() {
         return Err(job.empty());

@@ -40,6 +40,16 @@ pub enum GoalError {
 ///
 /// # Errors
 /// [`GoalError`] when the power is outside [`WHEEL_POWER`] or the build is outside the model.
+///
+/// # Example
+/// ```
+/// use endgas::goal::{GoalVerdict, goal};
+/// use endgas::{fuel::FuelLibrary, scenario};
+/// let mut job = scenario::read("demo", scenario::DEMO)?.job(&FuelLibrary::shipped()?, 20, 1)?;
+/// job.speeds_rpm = vec![6500.0, 7500.0];
+/// assert_eq!(goal(&job, 90.0)?.verdict, GoalVerdict::AlreadyReached);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn goal(job: &Job, wheel_power_kw: f64) -> Result<Goal, GoalError> {
     if !WHEEL_POWER.range().contains(&wheel_power_kw) {
         return Err(GoalError::Power { value: wheel_power_kw });

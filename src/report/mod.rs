@@ -188,6 +188,17 @@ pub trait Shown {
 ///
 /// # Errors
 /// [`ReportError`] when the result is not fit to be shown, has no such form, or the writer fails.
+///
+/// # Example
+/// ```
+/// use endgas::report::{Format, Units, render};
+/// use endgas::{estimate::estimate, fuel::FuelLibrary, scenario};
+/// let mut job = scenario::read("demo", scenario::DEMO)?.job(&FuelLibrary::shipped()?, 20, 1)?;
+/// job.speeds_rpm = vec![5000.0, 7000.0];
+/// let text = render(&estimate(&job)?, Format::Text, Units::Us)?;
+/// assert!(text.starts_with("Scenario ") && text.contains("hp"));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn render(result: &impl Shown, format: Format, units: Units) -> Result<String, ReportError> {
     // Whatever the form, what is shown has passed the check of its numbers.
     let json = result.json()?;

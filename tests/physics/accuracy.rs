@@ -108,7 +108,7 @@ fn table(checks: &[Check]) -> String {
 }
 
 #[test]
-fn the_model_is_where_the_readme_says() {
+fn the_model_is_where_the_docs_say() {
     let checks: Vec<Check> = [
         gas::checks(),
         fuel::checks(),

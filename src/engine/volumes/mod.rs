@@ -100,7 +100,8 @@ impl MeasuredVolumes {
         self.deck_clearance_m + self.gasket_thickness_m
     }
 
-    /// Geometric compression ratio as a bare number [-], unchecked against its range.
+    /// Geometric compression ratio as a bare number [-], unchecked against its range; see
+    /// [`Self::dome_for_ratio_m3`] for an example.
     pub fn ratio(&self, bore_m: f64, stroke_m: f64) -> f64 {
         1.0 + area_m2(bore_m) * stroke_m / self.clearance_m3(bore_m)
     }
