@@ -147,7 +147,7 @@ pub fn cycle_inputs(
     }
 }
 
-/// Friction of every node of the grid for one sample [bar].
+/// Brake mean effective pressure at every node of the grid for one sample [bar].
 pub(super) fn brake_bar(analysis: &PointAnalysis<'_>, sample: &Sample, curves: &SparkCurves) -> [f64; NODES] {
     let build = analysis.likely.point.setting().build;
     let factor = sample.about(Input::Friction, 1.0);

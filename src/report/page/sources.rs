@@ -11,7 +11,7 @@ use crate::report::table::plain;
 use crate::report::words::{Say, input_source};
 use maud::{Markup, html};
 
-/// The methods, as the README tells them at length.
+/// The methods, as the docs tell them at length.
 const METHODS: [(&str, &str); 6] = [
     (
         "Fuel",
