@@ -120,7 +120,7 @@ fn every_command_line_runs_as_written() {
             }
             let typed = |l: &&str| l.starts_with("endgas ") || l.starts_with("$ ");
             assert!(
-                block.info == "sh" || !block.lines.iter().any(|l| typed(l)),
+                block.info == "sh" || !block.lines.iter().any(typed),
                 "{page}: a command that is not run"
             );
         }
