@@ -5,6 +5,7 @@ use crate::constants::{
     ATMOSPHERE_PA, GAS_CONSTANT_J_PER_MOL_K, STANDARD_GRAVITY_M_PER_S2, WATER_MOLAR_MASS_KG_PER_MOL,
     ZERO_CELSIUS_K, dry_air,
 };
+use crate::units::stated::AIR_PRESSURE;
 use crate::units::{OutOfRange, PA_PER_INCH_OF_MERCURY, celsius_to_k, checked, k_to_celsius};
 use std::ops::RangeInclusive;
 
@@ -13,7 +14,7 @@ use std::ops::RangeInclusive;
 pub struct Weather {
     /// Air temperature [K], 250 to 330.
     pub temperature_k: f64,
-    /// Total (barometric, not reduced to sea level) pressure [Pa], 50e3 to 110e3.
+    /// Total (barometric, not reduced to sea level) pressure [Pa], within [`Self::PRESSURE_RANGE_PA`].
     pub pressure_pa: f64,
     /// Relative humidity over liquid water [-], 0 to 1.
     pub relative_humidity: f64,
@@ -23,7 +24,7 @@ impl Weather {
     /// Temperatures allowed [K].
     pub const TEMPERATURE_RANGE_K: RangeInclusive<f64> = 250.0..=330.0;
     /// Total pressures allowed [Pa].
-    pub const PRESSURE_RANGE_PA: RangeInclusive<f64> = 50.0e3..=110.0e3;
+    pub const PRESSURE_RANGE_PA: RangeInclusive<f64> = 1e3 * AIR_PRESSURE.low..=1e3 * AIR_PRESSURE.high;
     /// Relative humidities allowed [-].
     pub const HUMIDITY_RANGE: RangeInclusive<f64> = 0.0..=1.0;
 

@@ -84,9 +84,10 @@ pub struct Scenario {
 /// The air of the day as stated.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct WeatherInput {
-    /// Air temperature [K], 253.15 to 323.15.
+    /// Air temperature [K], within [`AIR_TEMPERATURE`](crate::units::stated::AIR_TEMPERATURE).
     pub temperature_k: f64,
-    /// Absolute air pressure, water vapour included [Pa], 50 000 to 110 000.
+    /// Absolute air pressure, water vapour included [Pa], within
+    /// [`AIR_PRESSURE`](crate::units::stated::AIR_PRESSURE).
     pub pressure_pa: f64,
     /// Relative humidity [-], 0 to 1.
     pub relative_humidity: f64,
