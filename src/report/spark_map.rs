@@ -1,20 +1,19 @@
 //! Spark maps as text, JSON, CSV and plots.
 
-use super::document::{Made, checked_document, csv_text, schema_of};
+use super::columns::Columns;
+use super::document::{Made, checked_document, schema_of};
 use super::plot::draw;
 use super::plot::figure::{Entry, Figure, Mark, Panel, Series};
 use super::plot::style::{BEST_TORQUE, INK, Look, look};
 use super::quantity::{fixed, percent};
-use super::table::{Column, Table, WIDTH, plain, shorten, wrap};
+use super::table::{plain, shorten, wrap};
 use super::words::cautions;
 use super::{ReportError, Shown, Units};
 use crate::estimate::spark_map::{MapAxis, MapCell, MapRow, Reserve, SparkMap};
+use crate::report::quantity::Dimension::{GasPressure, Pure, Share};
 
 /// Most characters of a name.
 const NAME_LIMIT: usize = 44;
-/// Width of a cell and of the row label in the text tables.
-const CELL: usize = 7;
-const LABEL: usize = 12;
 /// Rows drawn in a plot.
 const DRAWN: usize = 5;
 
@@ -67,7 +66,8 @@ struct Document<'a> {
 fn label(axis: MapAxis, row: &MapRow, units: Units) -> String {
     match axis {
         MapAxis::ManifoldPressure => {
-            fixed(units.gas_pressure(row.manifold_pressure_pa), units.gas_pressure_unit().2 - 1)
+            let unit = GasPressure.unit(units);
+            fixed(unit.of(row.manifold_pressure_pa), unit.digits - 1)
         }
         MapAxis::EthanolContent => percent(row.ethanol_vol_frac, 0),
     }
@@ -76,7 +76,7 @@ fn label(axis: MapAxis, row: &MapRow, units: Units) -> String {
 /// Name and unit of the row axis.
 fn axis_words(axis: MapAxis, units: Units) -> (&'static str, &'static str) {
     match axis {
-        MapAxis::ManifoldPressure => ("manifold", units.gas_pressure_unit().0),
+        MapAxis::ManifoldPressure => ("manifold", GasPressure.unit(units).symbol),
         MapAxis::EthanolContent => ("ethanol", "vol %"),
     }
 }
@@ -105,21 +105,21 @@ fn text(maps: &[SparkMap], units: Units) -> String {
         let start =
             "Timing to start from, deg BTDC: knock-free in 9 cases of 10 (none: no timing in range is)";
         out += &format!("\n{start}\n");
-        out += &tables(map, units, |cell| or_none(cell.start_spark_deg_btdc.map(|spark| fixed(spark, 1))));
+        out += &table(map, units, |cell| or_none(cell.start_spark_deg_btdc.map(|spark| fixed(spark, 1))));
         let words = format!(
             "Likely limit, deg BTDC, a safety margin of {reserve} kept (*: knock sets it, not MBT; none: no timing keeps it)"
         );
         out += &format!("\n{}", wrap("", &words));
-        out += &tables(map, units, |cell| {
+        out += &table(map, units, |cell| {
             let mark = if cell.knock_limited { "*" } else { " " };
             cell.spark_deg_btdc.map_or_else(|| "none ".to_owned(), |spark| fixed(spark, 1) + mark)
         });
         out += "\nMBT timing, deg BTDC\n";
-        out += &tables(map, units, |cell| fixed(cell.best_torque_spark_deg_btdc, 1));
+        out += &table(map, units, |cell| fixed(cell.best_torque_spark_deg_btdc, 1));
         out += "\nTorque lost to retard at the timing to start from, %\n";
-        out += &tables(map, units, |cell| or_none(cell.start_torque_lost_frac.map(|lost| percent(lost, 1))));
+        out += &table(map, units, |cell| or_none(cell.start_torque_lost_frac.map(|lost| percent(lost, 1))));
         out += "\nTorque lost to retard at the likely limit, %\n";
-        out += &tables(map, units, |cell| percent(cell.torque_lost_frac, 1));
+        out += &table(map, units, |cell| percent(cell.torque_lost_frac, 1));
         out.push('\n');
     }
     out += "Cautions\n";
@@ -131,64 +131,32 @@ fn or_none(words: Option<String>) -> String {
     words.unwrap_or_else(|| "none".to_owned())
 }
 
-/// One table of a map, split where the speeds do not fit the width.
-fn tables(map: &SparkMap, units: Units, show: impl Fn(&MapCell) -> String) -> String {
-    let speeds = map.rows.first().map_or(0, |row| row.cells.len());
-    let at_once = (WIDTH - LABEL) / CELL;
+/// One table of a map.
+fn table(map: &SparkMap, units: Units, show: impl Fn(&MapCell) -> String + Copy) -> String {
     let (name, unit) = axis_words(map.axis, units);
-    let mut out = String::new();
-    for from in (0..speeds).step_by(at_once) {
-        let to = (from + at_once).min(speeds);
-        let mut columns = vec![Column::number(name, unit)];
-        if let Some(row) = map.rows.first() {
-            columns.extend(row.cells[from..to].iter().map(|c| Column::number(&fixed(c.speed_rpm, 0), "rpm")));
-        }
-        let mut table = Table::new(columns);
-        for row in &map.rows {
-            let mut cells = vec![label(map.axis, row, units)];
-            cells.extend(row.cells[from..to].iter().map(&show));
-            table.row(cells);
-        }
-        out += &table.render();
+    let mut c = Columns::<&MapRow>::new(units);
+    c.cells(name, |row| label(map.axis, row, units)).below(unit);
+    for (i, cell) in map.rows.iter().take(1).flat_map(|row| row.cells.iter().enumerate()) {
+        c.cells(&fixed(cell.speed_rpm, 0), move |row| show(&row.cells[i])).below("rpm");
     }
-    out
+    c.text(&map.rows)
 }
 
 fn csv(maps: &[SparkMap], units: Units) -> Result<String, ReportError> {
-    let mut writer = ::csv::Writer::from_writer(Vec::new());
-    writer.write_record([
-        "fuel",
-        &format!("manifold_pressure_{}", units.gas_pressure_unit().1),
-        "ethanol_vol_percent",
-        "speed_rpm",
-        "spark_deg_btdc",
-        "best_torque_spark_deg_btdc",
-        "knock_limited",
-        "octane_margin",
-        "torque_lost_percent",
-        "start_spark_deg_btdc",
-        "start_torque_lost_percent",
-    ])?;
-    for map in maps {
-        for row in &map.rows {
-            for cell in &row.cells {
-                writer.write_record([
-                    map.fuel.clone(),
-                    fixed(units.gas_pressure(row.manifold_pressure_pa), 2),
-                    percent(row.ethanol_vol_frac, 1),
-                    fixed(cell.speed_rpm, 0),
-                    cell.spark_deg_btdc.map(|s| fixed(s, 2)).unwrap_or_default(),
-                    fixed(cell.best_torque_spark_deg_btdc, 2),
-                    if cell.knock_limited { "1" } else { "0" }.to_owned(),
-                    fixed(cell.octane_margin, 2),
-                    percent(cell.torque_lost_frac, 2),
-                    cell.start_spark_deg_btdc.map(|s| fixed(s, 2)).unwrap_or_default(),
-                    cell.start_torque_lost_frac.map(|lost| percent(lost, 2)).unwrap_or_default(),
-                ])?;
-            }
-        }
-    }
-    csv_text(writer)
+    let mut c = Columns::<(&SparkMap, &MapRow, &MapCell)>::new(units);
+    c.words("", |(map, ..)| map.fuel.clone()).key("fuel", 0);
+    c.number("", GasPressure, |(_, row, _)| row.manifold_pressure_pa).key("manifold_pressure", 2);
+    c.number("", Share, |(_, row, _)| row.ethanol_vol_frac).key("ethanol_vol", 1);
+    c.number("", Pure, |(.., cell)| cell.speed_rpm).key("speed_rpm", 0);
+    c.maybe("", Pure, |(.., cell)| cell.spark_deg_btdc).key("spark_deg_btdc", 2);
+    c.number("", Pure, |(.., cell)| cell.best_torque_spark_deg_btdc).key("best_torque_spark_deg_btdc", 2);
+    c.number("", Pure, |(.., cell)| if cell.knock_limited { 1.0 } else { 0.0 }).key("knock_limited", 0);
+    c.number("", Pure, |(.., cell)| cell.octane_margin).key("octane_margin", 2);
+    c.number("", Share, |(.., cell)| cell.torque_lost_frac).key("torque_lost", 2);
+    c.maybe("", Pure, |(.., cell)| cell.start_spark_deg_btdc).key("start_spark_deg_btdc", 2);
+    c.maybe("", Share, |(.., cell)| cell.start_torque_lost_frac).key("start_torque_lost", 2);
+    let rows = maps.iter().flat_map(|map| map.rows.iter().map(move |row| (map, row)));
+    c.csv(rows.flat_map(|(map, row)| row.cells.iter().map(move |cell| (map, row, cell))))
 }
 
 /// A fuel name or recipe as part of a file name.

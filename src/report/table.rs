@@ -34,11 +34,6 @@ impl Column {
     }
 }
 
-/// Columns low, likely and high under one heading.
-pub(super) fn band_columns(group: &str) -> [Column; 3] {
-    ["low", "likely", "high"].map(|head| Column::number(head, "").under(group))
-}
-
 /// Rows of text under columns.
 pub(super) struct Table {
     columns: Vec<Column>,
@@ -275,7 +270,8 @@ mod tests {
     #[test]
     fn columns_line_up_under_their_group() {
         let mut columns = vec![Column::number("rpm", ""), Column::words("mark")];
-        columns.extend(band_columns("wheel power, kW"));
+        columns
+            .extend(["low", "likely", "high"].map(|head| Column::number(head, "").under("wheel power, kW")));
         let mut table = Table::new(columns);
         table.row(["3000", "K", "98", "105", "112"].map(String::from).to_vec());
         // HAND: indent 2, gap 2 inside a group, 4 between groups.

@@ -8,6 +8,8 @@ use crate::engine::volumes::squish::DOME_SHARES;
 use crate::estimate::Band;
 use crate::estimate::known::DYNO_REPEATS;
 use crate::report::Units;
+use crate::report::quantity::Dimension::{Length, Power, Pressure};
+use crate::report::quantity::Unit;
 use crate::report::quantity::{fixed, output_decimals, percent, signed};
 use crate::report::table::plain;
 use crate::report::words::squish;
@@ -91,15 +93,15 @@ fn practice_line(piston: &PistonCheck, here: f64) -> String {
 
 fn power_line(choice: &Choice, order: &Order, units: Units) -> Option<String> {
     let row = row_of(choice, order)?;
-    let decimals = output_decimals(units.power(row.fitted_weighted_power_kw.high));
+    let decimals = output_decimals(units.of(Power, row.fitted_weighted_power_kw.high));
     let words = |band: Band| {
-        [band.low, band.likely, band.high].map(|kw| fixed(units.power(kw), decimals)).join(" / ")
+        [band.low, band.likely, band.high].map(|kw| fixed(units.of(Power, kw), decimals)).join(" / ")
     };
     let mut line = format!(
         "{}, low / likely / high: {} {} with {}",
         capital(&maximised(choice)),
         words(row.fitted_weighted_power_kw),
-        units.power_unit(),
+        units.symbol(Power),
         ignition_words(choice.ignition.ignition)
     );
     if choice.fuels.len() > 1 {
@@ -155,13 +157,13 @@ fn beside(value: f64, unit: &str, usual: UsualBand, words: &dyn Fn(f64) -> Strin
 
 fn piston_line(piston: &PistonCheck, units: Units) -> String {
     let tenth = |value: f64| fixed(value, 1);
-    let pressure = |pa: f64| fixed(units.pressure(pa / PA_PER_BAR), units.mep_decimals());
+    let pressure = |pa: f64| fixed(units.of(Pressure, pa / PA_PER_BAR), Pressure.unit(units).digits);
     let mut parts = vec![
         format!(
             "cranking pressure {}",
             beside(
                 piston.cranking.likely_gauge_pa,
-                units.pressure_unit(),
+                units.symbol(Pressure),
                 piston.usual_cranking_gauge_pa,
                 &pressure
             )
@@ -183,8 +185,8 @@ fn piston_line(piston: &PistonCheck, units: Units) -> String {
     }
     if let Some(squish_m) = piston.squish_clearance_m {
         let (low, high) = SQUISH_RANGE_M;
-        let (unit, decimals) = units.length_unit();
-        let length = |m: f64| fixed(units.length(m), decimals);
+        let Unit { symbol: unit, digits: decimals, .. } = Length.unit(units);
+        let length = |m: f64| fixed(units.of(Length, m), decimals);
         parts.push(format!("{} {}", squish(units), beside(squish_m, unit, UsualBand { low, high }, &length)));
     }
     let tolerance = piston.measured_ratio_tolerance.map_or_else(String::new, |tolerance| {

@@ -6,6 +6,7 @@ use crate::estimate::Band;
 use crate::report::plot::draw;
 use crate::report::plot::figure::{Entry, Figure, Mark, Panel, Series};
 use crate::report::plot::style::{BEST_TORQUE, Dash, GREY, INK, LIMIT, look};
+use crate::report::quantity::Dimension::Power;
 use crate::report::quantity::signed;
 use crate::report::table::shorten;
 use crate::report::{ReportError, Units};
@@ -43,7 +44,7 @@ pub(in crate::report) fn power_over_ratio(choice: &Choice, units: Units) -> Figu
     let ends: Vec<f64> = drawn
         .iter()
         .flat_map(|i| choice.curve.iter().map(|row| (row.power_kw[*i], row.fitted_power_kw[*i])))
-        .flat_map(|(limit, fitted)| [limit.likely, fitted.low, fitted.high].map(|kw| units.power(kw)))
+        .flat_map(|(limit, fitted)| [limit.likely, fitted.low, fitted.high].map(|kw| units.of(Power, kw)))
         .collect();
     let panels = drawn.iter().map(|i| fuel_panel(choice, units, *i, &ends)).collect();
     let mut legend = vec![
@@ -62,7 +63,8 @@ pub(in crate::report) fn power_over_ratio(choice: &Choice, units: Units) -> Figu
 fn fuel_panel(choice: &Choice, units: Units, fuel: usize, ends: &[f64]) -> Panel {
     let colour = look(fuel).colour;
     let fitted = |pick: fn(Band) -> f64| -> Vec<(f64, f64)> {
-        let point = |row: &RatioRow| (row.compression_ratio, units.power(pick(row.fitted_power_kw[fuel])));
+        let point =
+            |row: &RatioRow| (row.compression_ratio, units.of(Power, pick(row.fitted_power_kw[fuel])));
         choice.curve.iter().map(point).collect()
     };
     let least = ends.iter().copied().fold(f64::INFINITY, f64::min);
@@ -79,7 +81,7 @@ fn fuel_panel(choice: &Choice, units: Units, fuel: usize, ends: &[f64]) -> Panel
     let mut outline = fitted(|band| band.low);
     outline.extend(fitted(|band| band.high).into_iter().rev());
     series.push(Series { mark: Mark::Area, colour, points: outline });
-    let limit = |row: &RatioRow| (row.compression_ratio, units.power(row.power_kw[fuel].likely));
+    let limit = |row: &RatioRow| (row.compression_ratio, units.of(Power, row.power_kw[fuel].likely));
     series.push(Series { mark: Mark::Line(LIMIT), colour, points: choice.curve.iter().map(limit).collect() });
     series.push(Series { mark: Mark::Line(None), colour, points: fitted(|band| band.likely) });
     if let Some(order) = &choice.order {
@@ -88,7 +90,7 @@ fn fuel_panel(choice: &Choice, units: Units, fuel: usize, ends: &[f64]) -> Panel
         series.push(Series { mark: Mark::Line(BEST_TORQUE), colour: GREY, points });
     }
     let name = shorten(&choice.fuels[fuel].name, FUEL_LIMIT);
-    Panel::over("compression ratio", format!("{name}, {}", units.power_unit()), series, ends)
+    Panel::over("compression ratio", format!("{name}, {}", units.symbol(Power)), series, ends)
 }
 
 /// Lines of equal octane margin over ratio and content; a range of one blend has no map.

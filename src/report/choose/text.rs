@@ -5,6 +5,7 @@ use super::words::{contents_words, ignition_words, limits, loosened, maximised, 
 use super::{NAME_LIMIT, tables};
 use crate::choose::result::Choice;
 use crate::report::Units;
+use crate::report::quantity::Dimension::Power;
 use crate::report::quantity::{fixed, percent};
 use crate::report::table::{heading, list, plain, shorten, wrap};
 use crate::report::words::{cautions, said};
@@ -88,7 +89,7 @@ fn over_ratio(choice: &Choice, units: Units) -> String {
     out += &tables::over_ratio(choice, units).text(&choice.curve);
     out += &heading(&format!(
         "Likely wheel power by fuel, {}, as fitted and at each fuel's own knock limit (k: knock retards the limit somewhere)",
-        units.power_unit()
+        units.symbol(Power)
     ));
     out + &tables::by_fuel(choice, units).text(&choice.curve)
 }

@@ -3,6 +3,7 @@
 use crate::choose::result::{AskedLimit, Bound, Choice, Maximised, StoodRange, Variant, VariantKind};
 use crate::choose::{Ignition, LimitKind, LimitState, Service};
 use crate::report::Units;
+use crate::report::quantity::Dimension::{Pressure, Temperature, TemperatureStep};
 use crate::report::quantity::{fixed, percent};
 use crate::report::table::plain;
 
@@ -53,7 +54,7 @@ fn value(kind: LimitKind, value: f64, units: Units) -> String {
         LimitKind::Retard => format!("{} deg", fixed(value, 1)),
         LimitKind::TorqueLoss => format!("{} %", percent(value, 1)),
         LimitKind::PeakPressure => {
-            format!("{} {}", fixed(units.pressure(value), 0), units.pressure_unit())
+            format!("{} {}", fixed(units.of(Pressure, value), 0), units.symbol(Pressure))
         }
         LimitKind::KnockProbability => format!("{} %", percent(value, 0)),
     }
@@ -132,7 +133,7 @@ pub(super) fn head(kind: LimitKind, units: Units) -> (&'static str, &'static str
         LimitKind::Reserve => ("margin", "octane"),
         LimitKind::Retard => ("retard", "deg"),
         LimitKind::TorqueLoss => ("torque lost", "%"),
-        LimitKind::PeakPressure => ("pressure", units.pressure_unit()),
+        LimitKind::PeakPressure => ("pressure", units.symbol(Pressure)),
         LimitKind::KnockProbability => ("at latest", "knock, %"),
     }
 }
@@ -142,7 +143,7 @@ pub(super) fn cell(state: &LimitState, units: Units) -> String {
     match state.kind {
         LimitKind::Reserve | LimitKind::Retard => fixed(state.found, 1),
         LimitKind::TorqueLoss => percent(state.found, 1),
-        LimitKind::PeakPressure => fixed(units.pressure(state.found), 0),
+        LimitKind::PeakPressure => fixed(units.of(Pressure, state.found), 0),
         LimitKind::KnockProbability => percent(state.found, 0),
     }
 }
@@ -177,7 +178,7 @@ pub(in crate::report) fn condition_words(
             "hot day",
             format!(
                 "{}, {} % humidity{}",
-                units.temperature_words(stood.air_temperature_k),
+                units.words(Temperature, stood.air_temperature_k),
                 percent(stood.relative_humidity, 0),
                 if is_usual_day(stood) { " (usual: 0.4 % of the year)" } else { "" }
             ),
@@ -219,7 +220,7 @@ pub(in crate::report) fn contents_words(stood: &StoodRange) -> String {
 }
 
 fn step_words(step_k: f64, units: Units) -> String {
-    format!("{} {}", fixed(units.temperature_step(step_k), 0), units.temperature_unit())
+    format!("{} {}", fixed(units.of(TemperatureStep, step_k), 0), units.symbol(Temperature))
 }
 
 /// What is different in a variant.

@@ -1,11 +1,13 @@
 //! The fit for a person.
 
 use super::super::Units;
-use super::super::quantity::band_words;
-use super::super::quantity::{fixed, output_decimals, percent, signed};
-use super::super::table::{Column, Table, band_columns, plain, shorten, wrap};
+use super::super::columns::Columns;
+use super::super::quantity::{band_words, digits_for, fixed, percent, signed};
+use super::super::table::{plain, shorten, wrap};
 use super::{Fitting, words};
-use crate::dyno::{Fit, FitError, Judgement, Noise};
+use crate::dyno::{Fit, FitError, FittedParameter, FittedPoint, FuelForecast, Judgement, Noise};
+use crate::estimate::Band;
+use crate::report::quantity::Dimension::{Power, Pure, Share, Torque};
 
 /// Most characters of the name of a fuel.
 const FUEL_LIMIT: usize = 24;
@@ -64,39 +66,31 @@ fn alike(fit: &Fit) -> String {
 }
 
 fn parameters(fit: &Fit, units: Units) -> String {
-    let mut columns = vec![Column::words(""), Column::words("unit")];
-    columns.extend(band_columns("before"));
-    columns.extend(band_columns("after"));
-    columns.extend([Column::number("width", "%"), Column::words("told")]);
-    let mut table = Table::new(columns);
-    for p in &fit.parameters {
-        let (unit, decimals, factor) = words::parameter_unit(p.what, units);
-        let mut cells = vec![words::parameter(p.what).to_owned(), unit.to_owned()];
-        cells.extend([p.before, p.after].map(|band| band_words(band, |v| v * factor, decimals)).concat());
-        cells.extend([percent(p.width_ratio, 0), words::told(p.width_ratio).to_owned()]);
-        table.row(cells);
+    let mut c = Columns::<&FittedParameter>::new(units);
+    c.words("", |p| words::parameter(p.what).to_owned());
+    c.words("unit", move |p| words::parameter_unit(p.what, units).0.to_owned());
+    for (when, band) in [("before", (|p| p.before) as fn(&FittedParameter) -> Band), ("after", |p| p.after)] {
+        c.group(when);
+        for (i, end) in ["low", "likely", "high"].into_iter().enumerate() {
+            c.cells(end, move |p| {
+                let (_, decimals, factor) = words::parameter_unit(p.what, units);
+                band_words(band(p), |v| v * factor, decimals)[i].clone()
+            });
+        }
     }
-    table.render()
+    c.group("");
+    c.number("width", Share, |p| p.width_ratio);
+    c.words("told", |p| words::told(p.width_ratio).to_owned());
+    c.text(&fit.parameters)
 }
 
 fn errors(fit: &Fit) -> String {
-    let mut table = Table::new(vec![
-        Column::words(""),
-        Column::number("rms", "%"),
-        Column::number("worst", "%"),
-        Column::number("at", "rpm"),
-    ]);
-    let mut row = |name: &str, error: FitError| {
-        table.row(vec![
-            name.to_owned(),
-            fixed(error.rms_percent, 1),
-            signed(error.worst_percent, 1),
-            fixed(error.worst_speed_rpm, 0),
-        ]);
-    };
-    row("scenario as it was", fit.before);
-    row("scenario as written", fit.after);
-    table.render()
+    let mut c = Columns::<(&str, FitError)>::new(Units::Metric);
+    c.words("", |(name, _)| (*name).to_owned());
+    c.number("rms", Pure, |(_, error)| error.rms_percent).below("%").digits(1);
+    c.number("worst", Pure, |(_, error)| error.worst_percent).below("%").digits(1).signed();
+    c.number("at", Pure, |(_, error)| error.worst_speed_rpm).below("rpm");
+    c.text([("scenario as it was", fit.before), ("scenario as written", fit.after)])
 }
 
 fn reckoned(noise: &Noise) -> String {
@@ -113,24 +107,18 @@ fn reckoned(noise: &Noise) -> String {
 }
 
 fn curve(fit: &Fit, units: Units) -> String {
-    let torque = format!("torque, {}", units.torque_unit());
-    let mut columns = vec![Column::number("speed", "rpm")];
-    columns.extend(["measured", "before", "after"].map(|head| Column::number(head, "").under(&torque)));
-    let heads = ["before", "low", "likely", "high", "written"];
-    columns.extend(heads.map(|head| Column::number(head, "").under("volumetric efficiency")));
-    let mut table = Table::new(columns);
-    let largest = fit.curve.iter().map(|p| p.after_torque_nm).fold(0.0, f64::max);
-    let decimals = output_decimals(units.torque(largest));
-    let shown = |nm: f64| fixed(units.torque(nm), decimals);
-    for p in &fit.curve {
-        let mut cells = vec![fixed(p.speed_rpm, 0), p.measured_torque_nm.map_or("-".to_owned(), shown)];
-        cells.extend([p.before_torque_nm, p.after_torque_nm].map(shown));
-        cells.push(fixed(p.before_volumetric_efficiency, 3));
-        cells.extend(band_words(p.fitted_volumetric_efficiency, |v| v, 3));
-        cells.push(fixed(p.written_volumetric_efficiency, 3));
-        table.row(cells);
-    }
-    table.render()
+    let digits = digits_for(fit.curve.iter().map(|p| Torque.unit(units).of(p.after_torque_nm)));
+    let mut c = Columns::<&FittedPoint>::new(units);
+    c.number("speed", Pure, |p| p.speed_rpm).below("rpm");
+    c.group_of("torque");
+    c.maybe("measured", Torque, |p| p.measured_torque_nm).digits(digits).or("-");
+    c.number("before", Torque, |p| p.before_torque_nm).digits(digits);
+    c.number("after", Torque, |p| p.after_torque_nm).digits(digits);
+    c.group("volumetric efficiency");
+    c.number("before", Pure, |p| p.before_volumetric_efficiency).digits(3);
+    c.band("", Pure, |p| Some(p.fitted_volumetric_efficiency)).digits(3);
+    c.number("written", Pure, |p| p.written_volumetric_efficiency).digits(3);
+    c.text(&fit.curve)
 }
 
 fn written(fit: &Fit, file: &str) -> String {
@@ -152,32 +140,24 @@ fn written(fit: &Fit, file: &str) -> String {
 }
 
 fn fuels(fit: &Fit, units: Units) -> String {
-    let power = |when: &str| format!("{when}, {}", units.power_unit());
-    let mut columns = vec![Column::words("fuel")];
-    columns.extend(band_columns(&power("before")));
-    columns.extend(band_columns(&power("after")));
-    columns.extend(["before", "after", "+/-"].map(|head| Column::number(head, "").under("octane margin")));
-    let mut table = Table::new(columns);
-    let largest = fit.fuels.iter().map(|f| f.after_wheel_power_kw.high).fold(0.0, f64::max);
-    let decimals = output_decimals(units.power(largest));
-    for f in &fit.fuels {
-        let mark = if f.pulled { " (pulled)" } else { "" };
-        let mut cells = vec![format!("{}{mark}", shorten(&f.fuel, FUEL_LIMIT))];
-        let powers = [f.before_wheel_power_kw, f.after_wheel_power_kw];
-        cells.extend(powers.map(|band| band_words(band, |kw| units.power(kw), decimals)).concat());
-        cells.extend([
-            signed(f.before_octane_margin, 1),
-            signed(f.after_octane_margin, 1),
-            fixed(f.octane_margin_half_width, 1),
-        ]);
-        table.row(cells);
-    }
+    let digits = digits_for(fit.fuels.iter().map(|f| Power.unit(units).of(f.after_wheel_power_kw.high)));
+    let mut c = Columns::<&FuelForecast>::new(units);
+    let mark = |f: &&FuelForecast| if f.pulled { " (pulled)" } else { "" };
+    c.words("fuel", move |f| format!("{}{}", shorten(&f.fuel, FUEL_LIMIT), mark(f)));
+    c.group_of("before");
+    c.band("", Power, |f| Some(f.before_wheel_power_kw)).digits(digits);
+    c.group_of("after");
+    c.band("", Power, |f| Some(f.after_wheel_power_kw)).digits(digits);
+    c.group("octane margin");
+    c.number("before", Pure, |f| f.before_octane_margin).digits(1).signed();
+    c.number("after", Pure, |f| f.after_octane_margin).digits(1).signed();
+    c.number("+/-", Pure, |f| f.octane_margin_half_width).digits(1);
     let narrowed = fit.fuels.iter().filter(|f| !f.pulled).map(|f| {
         let width = |b: crate::estimate::Band| (b.high - b.low) / b.likely;
         width(f.after_wheel_power_kw) / width(f.before_wheel_power_kw)
     });
     let widest = narrowed.fold(0.0, f64::max);
-    let mut out = table.render();
+    let mut out = c.text(&fit.fuels);
     if widest > 0.0 {
         out += &wrap(
             "  ",

@@ -1,8 +1,10 @@
 //! What a log says about knock, for a person, and as tables for the scenario.
 
-use super::super::quantity::fixed;
-use super::super::table::{Column, Table, shorten, wrap};
+use super::super::Units;
+use super::super::columns::Columns;
+use super::super::table::{shorten, wrap};
 use crate::dyno::{Heard, Judgement, KnockPoint, rounded};
+use crate::report::quantity::Dimension::Pure;
 use crate::units::{Lambda, k_to_celsius};
 use toml_edit::{ArrayOfTables, DocumentMut, Item, Table as Section, value};
 
@@ -33,27 +35,14 @@ pub(super) fn render(j: &Judgement) -> String {
 }
 
 fn table(points: &[KnockPoint]) -> String {
-    let mut table = Table::new(vec![
-        Column::number("engine", "rpm"),
-        Column::number("timing", "deg BTDC"),
-        Column::words("knock"),
-        Column::words("pull"),
-        Column::number("line", ""),
-    ]);
-    for p in points {
-        let heard = match p.heard {
-            Heard::None => "none counted",
-            Heard::Knock => "counted",
-        };
-        table.row(vec![
-            fixed(p.rpm, 0),
-            fixed(p.timing_deg_btdc, 1),
-            heard.to_owned(),
-            shorten(&p.pull, NAME_LIMIT),
-            p.line.to_string(),
-        ]);
-    }
-    table.render()
+    let mut c = Columns::<&KnockPoint>::new(Units::Metric);
+    c.number("engine", Pure, |p| p.rpm).below("rpm");
+    c.number("timing", Pure, |p| p.timing_deg_btdc).below("deg BTDC").digits(1);
+    let heard = |p: &&KnockPoint| if p.heard == Heard::Knock { "counted" } else { "none counted" };
+    c.words("knock", move |p| heard(p).to_owned());
+    c.words("pull", |p| p.pull.clone()).at_most(NAME_LIMIT);
+    c.number("line", Pure, |p| p.line as f64);
+    c.text(points)
 }
 
 /// The points as `[[knock.known]]` tables of a scenario.

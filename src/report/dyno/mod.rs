@@ -1,6 +1,6 @@
 //! The judgement of a pull as text, JSON, CSV and a plot.
 
-mod csv;
+mod curve;
 mod document;
 mod fit;
 mod knock;
@@ -51,7 +51,7 @@ impl Shown for JudgedPull<'_> {
     }
 
     fn csv(&self, units: Units) -> Result<String, ReportError> {
-        csv::render(self.judgement, units)
+        curve::columns(self.judgement, units).csv(&self.judgement.curve)
     }
 
     /// Measured torque and power over the 10-90 band of the estimate.

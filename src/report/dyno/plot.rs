@@ -6,6 +6,7 @@ use super::super::plot::style::{Look, look};
 use super::super::table::shorten;
 use super::words;
 use crate::dyno::{ComparedPoint, Judgement};
+use crate::report::quantity::Dimension::{Power, Torque};
 use crate::units::rpm_to_rad_per_s;
 
 /// Most characters of a name in the title.
@@ -15,7 +16,7 @@ const NAME_LIMIT: usize = 64;
 pub(super) fn figure(j: &Judgement, units: Units) -> Figure {
     let (estimate, measured) = (look(0), look(1));
     let place = j.place.word();
-    let to_power = |p: &ComparedPoint, nm: f64| units.power(nm * rpm_to_rad_per_s(p.speed_rpm) / 1e3);
+    let to_power = |p: &ComparedPoint, nm: f64| units.of(Power, nm * rpm_to_rad_per_s(p.speed_rpm) / 1e3);
     let pulls = match j.pulls.len() {
         1 => "one pull".to_owned(),
         count => format!("mean of {count} pulls"),
@@ -38,12 +39,12 @@ pub(super) fn figure(j: &Judgement, units: Units) -> Figure {
         legend,
         panels: vec![
             Panel::over_speed(
-                format!("{place} torque, {}", units.torque_unit()),
-                series(j, [estimate, measured], |_, nm| units.torque(nm)),
+                format!("{place} torque, {}", units.symbol(Torque)),
+                series(j, [estimate, measured], |_, nm| units.of(Torque, nm)),
                 &[],
             ),
             Panel::over_speed(
-                format!("{place} power, {}", units.power_unit()),
+                format!("{place} power, {}", units.symbol(Power)),
                 series(j, [estimate, measured], to_power),
                 &[],
             ),

@@ -1,10 +1,12 @@
 //! The judgement for a person.
 
 use super::super::Units;
-use super::super::quantity::{fixed, output_decimals, percent, signed};
-use super::super::table::{Column, Table, band_columns, plain, shorten, wrap};
-use super::{Fitting, words};
-use crate::dyno::{Interval, Judgement, Said, SplitBy, Verdict};
+use super::super::columns::Columns;
+use super::super::quantity::{fixed, percent};
+use super::super::table::{plain, shorten, wrap};
+use super::{Fitting, curve, words};
+use crate::dyno::{Check, Interval, Judgement, Measure, PullSummary, Said, SplitBy, Verdict};
+use crate::report::quantity::Dimension::{AirPressure, Power, Pure, Temperature, Torque};
 use crate::report::words::Say as _;
 
 /// Most characters of a name.
@@ -22,9 +24,9 @@ pub(super) fn render(j: &Judgement, fitting: &Fitting<'_>, units: Units) -> Stri
         "\nMeasured against the estimate (low, likely, high), at the {}, of the day\n",
         j.place.word()
     );
-    out += &curve(j, units);
+    out += &curve::measured(j, units);
     out += "\nWhat it implies\n";
-    out += &implied(j, units);
+    out += &curve::implied(j, units);
     out += "\nChecks\n";
     out += &checks(j, units);
     out += &reasons(j, units);
@@ -80,8 +82,8 @@ fn head(j: &Judgement, units: Units) -> String {
     let outside = j.standard_outside.as_ref().map(|why| format!("; outside its range: {}", why.say(units)));
     let day = format!(
         "{}, {}, {} % relative humidity; {} factor {}{}",
-        units.temperature_words(j.air_temperature_k),
-        units.air_pressure_words(j.air_pressure_pa),
+        units.words(Temperature, j.air_temperature_k),
+        units.words(AirPressure, j.air_pressure_pa),
         percent(j.relative_humidity, 0),
         j.standard,
         fixed(j.standard_factor, 3),
@@ -100,103 +102,14 @@ fn head(j: &Judgement, units: Units) -> String {
 }
 
 fn pulls(j: &Judgement, units: Units) -> String {
-    let mut table = Table::new(vec![
-        Column::words("pull"),
-        Column::number("rows", ""),
-        Column::number("lines", ""),
-        Column::number("speed", "rpm"),
-        Column::number("peak torque", units.torque_unit()),
-        Column::number("peak power", units.power_unit()),
-    ]);
-    for pull in &j.pulls {
-        table.row(vec![
-            shorten(&pull.name, 20),
-            format!("{}", pull.rows),
-            format!("{} to {}", pull.first_line, pull.last_line),
-            format!("{} to {}", fixed(pull.from_rpm, 0), fixed(pull.to_rpm, 0)),
-            fixed(units.torque(pull.peak_torque_nm), 0),
-            fixed(units.power(pull.peak_power_kw), 0),
-        ]);
-    }
-    table.render()
-}
-
-fn curve(j: &Judgement, units: Units) -> String {
-    let torque = format!("torque, {}", units.torque_unit());
-    let power = format!("measured power, {}", units.power_unit());
-    let mut columns = vec![Column::number("speed", "rpm"), Column::number("measured", "").under(&torque)];
-    columns.extend(band_columns(&torque));
-    columns.extend([
-        Column::number("off likely", "%"),
-        Column::number("of the day", "").under(&power),
-        Column::number(&format!("by {}", short(j.standard)), "").under(&power),
-    ]);
-    if j.pulls.len() > 1 {
-        columns.push(Column::number("differ", "%"));
-    }
-    let mut table = Table::new(columns);
-    let largest = j.curve.iter().map(|p| p.torque_nm).fold(0.0, f64::max);
-    let decimals = output_decimals(units.torque(largest));
-    for p in &j.curve {
-        let mut cells = vec![
-            fixed(p.speed_rpm, 0),
-            fixed(units.torque(p.torque_nm), decimals),
-            fixed(units.torque(p.estimate_low_torque_nm), decimals),
-            fixed(units.torque(p.estimate_likely_torque_nm), decimals),
-            fixed(units.torque(p.estimate_high_torque_nm), decimals),
-            signed(100.0 * p.deviation_frac, 0),
-            fixed(units.power(p.power_kw), 0),
-            fixed(units.power(p.corrected_power_kw), 0),
-        ];
-        if j.pulls.len() > 1 {
-            cells.push(percent(p.pull_spread_frac, 1));
-        }
-        table.row(cells);
-    }
-    table.render()
-}
-
-/// Name of a standard without what stands in brackets.
-fn short(standard: &str) -> &str {
-    standard.split(" (").next().unwrap_or(standard)
-}
-
-fn implied(j: &Judgement, units: Units) -> String {
-    let filling = "volumetric efficiency";
-    let mut columns = vec![
-        Column::number("speed", "rpm"),
-        Column::number("crank torque", units.torque_unit()),
-        Column::number("BMEP", units.pressure_unit()),
-        Column::number("implied", "").under(filling),
-        Column::number("estimated", "").under(filling),
-    ];
-    let has_lambda = j.curve.iter().any(|p| p.lambda.is_some());
-    let has_flow = j.curve.iter().any(|p| p.bsfc_g_per_kwh.is_some());
-    if has_lambda {
-        columns.push(Column::number("logged lambda", "-"));
-    }
-    if has_flow {
-        columns.push(Column::number("BSFC", units.bsfc_unit()));
-    }
-    let mut table = Table::new(columns);
-    for p in &j.curve {
-        let mut cells = vec![
-            fixed(p.speed_rpm, 0),
-            fixed(units.torque(p.implied_crank_torque_nm), 0),
-            fixed(units.pressure(p.implied_bmep_bar), units.mep_decimals()),
-            p.implied_volumetric_efficiency.map_or("none".to_owned(), |ve| fixed(ve, 2)),
-            fixed(p.estimate_volumetric_efficiency, 2),
-        ];
-        if has_lambda {
-            cells.push(p.lambda.map_or(String::new(), |lambda| fixed(lambda, 2)));
-        }
-        if has_flow {
-            let shown = |g: f64| fixed(units.bsfc(g), units.bsfc_decimals());
-            cells.push(p.bsfc_g_per_kwh.map_or(String::new(), shown));
-        }
-        table.row(cells);
-    }
-    table.render()
+    let mut c = Columns::<&PullSummary>::new(units);
+    c.words("pull", |pull| pull.name.clone()).at_most(20);
+    c.number("rows", Pure, |pull| pull.rows as f64);
+    c.cells("lines", |pull| format!("{} to {}", pull.first_line, pull.last_line));
+    c.cells("speed", |pull| format!("{} to {}", fixed(pull.from_rpm, 0), fixed(pull.to_rpm, 0))).below("rpm");
+    c.number("peak torque", Torque, |pull| pull.peak_torque_nm);
+    c.number("peak power", Power, |pull| pull.peak_power_kw);
+    c.text(&j.pulls)
 }
 
 fn interval(interval: Interval, factor: f64, decimals: usize) -> String {
@@ -210,27 +123,24 @@ fn interval(interval: Interval, factor: f64, decimals: usize) -> String {
 }
 
 fn checks(j: &Judgement, units: Units) -> String {
-    let mut table = Table::new(vec![
-        Column::words("check"),
-        Column::words("verdict"),
-        Column::number("number", ""),
-        Column::words("unit"),
-        Column::number("consistent", ""),
-        Column::number("credible", ""),
-    ]);
-    for check in &j.checks {
-        let m = &check.measure;
-        let (unit, decimals, factor) = words::unit(check.name, units);
-        table.row(vec![
-            words::check_title(check.name).to_owned(),
-            words::verdict(check.verdict).to_lowercase(),
-            fixed(m.value * factor, decimals),
-            unit.to_owned(),
-            interval(m.consistent, factor, decimals),
-            interval(m.credible, factor, decimals),
-        ]);
+    let mut c = Columns::<&Check>::new(units);
+    let unit = move |check: &Check| words::unit(check.name, units);
+    c.words("check", |check| words::check_title(check.name).to_owned());
+    c.words("verdict", |check| words::verdict(check.verdict).to_lowercase());
+    c.cells("number", move |check| {
+        let (_, decimals, factor) = unit(check);
+        fixed(check.measure.value * factor, decimals)
+    });
+    c.words("unit", move |check| unit(check).0.to_owned());
+    for (head, limits) in
+        [("consistent", (|m| m.consistent) as fn(&Measure) -> Interval), ("credible", |m| m.credible)]
+    {
+        c.cells(head, move |check| {
+            let (_, decimals, factor) = unit(check);
+            interval(limits(&check.measure), factor, decimals)
+        });
     }
-    table.render()
+    c.text(&j.checks)
 }
 
 /// Every check that is not consistent, worst first, with its reason, its limits and what to look at.

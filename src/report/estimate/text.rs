@@ -4,6 +4,7 @@ use super::curve;
 use super::peaks::{self, peaks, strongest};
 use crate::estimate::{Estimate, FuelEstimate};
 use crate::report::Units;
+use crate::report::quantity::Dimension::{AirPressure, Temperature};
 use crate::report::quantity::{fixed, percent, signed};
 use crate::report::table::{head, heading, list, wrap};
 use crate::report::words::{Say, cautions, said, tightest_as_used, verdict};
@@ -41,8 +42,8 @@ fn header(e: &Estimate, units: Units) -> String {
     );
     let weather = format!(
         "{}, {}, {} % relative humidity",
-        units.temperature_words(e.air_temperature_k),
-        units.air_pressure_words(e.air_pressure_pa),
+        units.words(Temperature, e.air_temperature_k),
+        units.words(AirPressure, e.air_pressure_pa),
         percent(e.relative_humidity, 0)
     );
     let samples = format!(

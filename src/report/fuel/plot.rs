@@ -5,6 +5,7 @@ use crate::fuel::FuelState;
 use crate::report::plot::draw::svg;
 use crate::report::plot::figure::{Entry, Figure, Mark, Panel, Series};
 use crate::report::plot::style::{INK, Look, look};
+use crate::report::quantity::Dimension::{Evaporation, HeatByMass, HeatByVolume, TemperatureStep};
 use crate::report::table::shorten;
 use crate::report::{ReportError, Units};
 
@@ -113,23 +114,23 @@ impl Sweep<'_> {
             Units::Metric => (1.0, ""),
             Units::Us => (1.0e-3, "1000 "),
         };
-        let mass = self.curve(0, |s| scale * units.heat_by_mass(s.blend.lhv_j_per_kg));
-        let volume = self.curve(0, |s| scale * units.heat_by_volume(s.blend.lhv_j_per_m3()));
+        let mass = self.curve(0, |s| scale * units.of(HeatByMass, s.blend.lhv_j_per_kg));
+        let volume = self.curve(0, |s| scale * units.of(HeatByVolume, s.blend.lhv_j_per_m3()));
         self.figure(
             "lower heating value",
             &[],
             vec![
-                self.panel(format!("by mass, {times}{}", units.heat_by_mass_unit().0), mass),
-                self.panel(format!("by volume, {times}{}", units.heat_by_volume_unit().0), volume),
+                self.panel(format!("by mass, {times}{}", units.symbol(HeatByMass)), mass),
+                self.panel(format!("by volume, {times}{}", units.symbol(HeatByVolume)), volume),
             ],
         )
     }
 
     fn evaporation(&self) -> Figure {
         let units = self.units;
-        let unit = units.evaporation_unit().0;
-        let fuel = self.curve(0, |s| units.evaporation(s.blend.hov_j_per_kg));
-        let mixture = self.curve(0, |s| units.evaporation(s.blend.hov_j_per_kg_mixture()));
+        let unit = units.symbol(Evaporation);
+        let fuel = self.curve(0, |s| units.of(Evaporation, s.blend.hov_j_per_kg));
+        let mixture = self.curve(0, |s| units.of(Evaporation, s.blend.hov_j_per_kg_mixture()));
         self.figure(
             "heat of vaporisation",
             &[],
@@ -156,8 +157,8 @@ impl Sweep<'_> {
 
     fn cooling(&self) -> Figure {
         let units = self.units;
-        let cooling = self.curve(0, |s| units.temperature_step(s.charge_cooling_k));
-        let name = format!("all fuel evaporated, no wall heat, {}", units.temperature_step_unit().0);
+        let cooling = self.curve(0, |s| units.of(TemperatureStep, s.charge_cooling_k));
+        let name = format!("all fuel evaporated, no wall heat, {}", units.symbol(TemperatureStep));
         self.figure("theoretical charge cooling at best-power lambda", &[], vec![self.panel(name, cooling)])
     }
 }

@@ -7,7 +7,7 @@ use crate::fuel::tank::{Fill, TopUp};
 use crate::fuel::{ContentRange, FuelError, FuelLibrary, FuelState, OCTANE_BLENDING, Part, PumpFuel};
 use crate::report::Units;
 use crate::report::columns::Columns;
-use crate::report::quantity::Dimension::Share;
+use crate::report::quantity::Dimension::{FuelVolume, Share};
 use crate::report::quantity::{fixed, percent};
 use crate::report::table::wrap;
 use crate::report::words::Say;
@@ -77,7 +77,7 @@ fn title(fuel: &PumpFuel) -> String {
 
 fn mixed(fills: &[Fill], top_up: Option<&TopUp>, fuels: &[FuelEntry], units: Units) -> String {
     let filled = |fill: &Fill| {
-        let volume = units.fuel_volume_words(fill.volume_m3);
+        let volume = units.words(FuelVolume, fill.volume_m3);
         format!("{volume} {} (ethanol {})", fill.fuel.name, content(fill.fuel.ethanol))
     };
     let mut total_m3: f64 = fills.iter().map(|f| f.volume_m3).sum();
@@ -88,7 +88,7 @@ fn mixed(fills: &[Fill], top_up: Option<&TopUp>, fuels: &[FuelEntry], units: Uni
         total_m3 += added.volume_m3;
     }
     for entry in fuels {
-        let text = format!("{}, ethanol {}", units.fuel_volume_words(total_m3), content(entry.fuel.ethanol));
+        let text = format!("{}, ethanol {}", units.words(FuelVolume, total_m3), content(entry.fuel.ethanol));
         out += &wrap("Result     ", &text);
     }
     out

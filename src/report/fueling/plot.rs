@@ -4,6 +4,7 @@ use crate::fueling::{FuelNeed, Fueling, FuelingPoint};
 use crate::report::Units;
 use crate::report::plot::figure::{Entry, Figure, Mark, Panel, Series};
 use crate::report::plot::style::{BEST_TORQUE, INK, LIMIT, Look, look};
+use crate::report::quantity::Dimension::VolumeFlow;
 use crate::report::quantity::percent;
 use crate::report::table::shorten;
 use plotters::style::RGBColor;
@@ -33,16 +34,16 @@ pub(super) fn figure(f: &Fueling, units: Units) -> Figure {
         Units::Us => supply.rated_lb_per_h(cc_per_min),
     };
     let pump =
-        supply.pump_flow_l_per_h.map(|flow| units.volume_flow(flow / (1.0 + supply.pump_reserve_frac)));
+        supply.pump_flow_l_per_h.map(|flow| units.of(VolumeFlow, flow / (1.0 + supply.pump_reserve_frac)));
     let injector = supply.injector_flow_cc_per_min.map(|flow| rated(flow));
     if pump.is_some() || injector.is_some() {
         let words = "stated pump less its reserve; stated injector";
         legend.push(Entry::new(words, INK, &[Mark::Line(BEST_TORQUE)]));
     }
-    let (volume_unit, _) = units.volume_flow_unit();
+    let volume_unit = units.symbol(VolumeFlow);
     let flow = series(f, pump, &|_, p, high| {
         let band = p.fuel_flow_l_per_h;
-        units.volume_flow(if high { band.high } else { band.likely })
+        units.of(VolumeFlow, if high { band.high } else { band.likely })
     });
     let injectors = series(f, injector, &|need, p, high| {
         let band = p.fuel_flow_kg_per_s;

@@ -5,7 +5,9 @@ use crate::estimate::Band;
 use crate::fueling::{FuelNeed, Fueling, FuelingPoint, MechanicalLimit};
 use crate::report::Units;
 use crate::report::columns::Columns;
-use crate::report::quantity::Dimension::{FuelDensity, MassFlow, Pure, Share, VolumeFlow};
+use crate::report::quantity::Dimension::{
+    AirPressure, FuelDensity, MassFlow, Pure, Share, Temperature, VolumeFlow,
+};
 use crate::report::quantity::{fixed, percent};
 use crate::report::table::{head, heading, list, wrap};
 use crate::report::words::cautions;
@@ -40,8 +42,8 @@ fn header(f: &Fueling, units: Units) -> String {
     let samples = format!("{} of filling and mixture; high is the 90th percentile", f.samples);
     let weather = format!(
         "{}, {}: sizes hold for this air; colder and denser air needs more in proportion to its density",
-        units.temperature_words(f.air_temperature_k),
-        units.air_pressure_words(f.air_pressure_pa)
+        units.words(Temperature, f.air_temperature_k),
+        units.words(AirPressure, f.air_pressure_pa)
     );
     head(&[
         ("Scenario", f.scenario.as_str()),
@@ -157,7 +159,7 @@ fn assumed(f: &Fueling, units: Units) -> Vec<String> {
             "Duty limit {} % and pump reserve {} %, from the scenario or common practice (no source). Liquid of {}; hot fuel takes 2 to 3 % more volume, out of the reserve.",
             percent(supply.duty_limit_frac, 0),
             percent(supply.pump_reserve_frac, 0),
-            units.temperature_words(REFERENCE_DENSITY_K)
+            units.words(Temperature, REFERENCE_DENSITY_K)
         ),
         "Left out: dead time of the injectors, cold start, enrichment in transients, what a pump loses with pressure and voltage. State the pump at the pressure in use.".to_owned(),
     ];

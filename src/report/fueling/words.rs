@@ -3,11 +3,14 @@
 use crate::engine::{Figure, Standing};
 use crate::fueling::{Fueling, MechanicalLimit};
 use crate::report::Units;
+use crate::report::quantity::Dimension::{
+    FuelPressure, PistonAcceleration, PistonSpeed, Pressure, VolumeFlow,
+};
 use crate::report::quantity::{fixed, percent};
 
 /// Pressure of fuel with its unit.
 pub(super) fn pressure_words(kpa: f64, units: Units) -> String {
-    format!("{} {}", fixed(units.fuel_pressure(kpa), 0), units.fuel_pressure_unit())
+    format!("{} {}", fixed(units.of(FuelPressure, kpa), 0), units.symbol(FuelPressure))
 }
 
 /// The answer in a few sentences.
@@ -15,7 +18,7 @@ pub(super) fn answer(f: &Fueling, units: Units) -> Vec<String> {
     let supply = &f.supply;
     let worst = &f.injector_worst;
     let lb = supply.rated_lb_per_h(worst.need);
-    let (volume_unit, _) = units.volume_flow_unit();
+    let volume_unit = units.symbol(VolumeFlow);
     let mut said = vec![format!(
         "Injectors: {} of at least {} cc/min ({} lb/h) each, rated at {}, run at {} and open at most {} % of the cycle; set by {} with {} % ethanol at {} rpm.",
         supply.injector_count,
@@ -42,7 +45,7 @@ pub(super) fn answer(f: &Fueling, units: Units) -> Vec<String> {
     };
     said.push(format!(
         "{pump}: at least {} {volume_unit} at {at}, {} % in reserve; set by {} with {} % ethanol.",
-        fixed(units.volume_flow(f.pump_worst.need).ceil(), 0),
+        fixed(units.of(VolumeFlow, f.pump_worst.need).ceil(), 0),
         percent(supply.pump_reserve_frac, 0),
         f.pump_worst.fuel,
         percent(f.pump_worst.ethanol_vol_frac, 0),
@@ -55,7 +58,7 @@ pub(super) fn answer(f: &Fueling, units: Units) -> Vec<String> {
         };
         said.push(format!(
             "The stated pump of {} {volume_unit} {left}: {}.",
-            fixed(units.volume_flow(flow), 0),
+            fixed(units.of(VolumeFlow, flow), 0),
             enough(stated.is_enough)
         ));
     }
@@ -81,28 +84,21 @@ pub(super) struct Shown {
 
 /// A value of a mechanical figure in words.
 pub(super) fn shown(figure: Figure, value: f64, units: Units) -> Shown {
-    let (piston, piston_decimals) = units.piston_speed_unit();
-    let (acceleration, acceleration_decimals) = units.piston_acceleration_unit();
-    match figure {
-        Figure::MeanPistonSpeed => Shown {
-            name: "Mean piston speed",
-            short: "mean piston speed",
-            unit: piston,
-            value: fixed(units.piston_speed(value), piston_decimals),
-        },
-        Figure::PistonAcceleration => Shown {
-            name: "Piston acceleration",
-            short: "acceleration",
-            unit: acceleration,
-            value: fixed(units.piston_acceleration(value), acceleration_decimals),
-        },
-        _ => Shown {
-            name: "Peak cylinder pressure",
-            short: "peak pressure",
-            unit: units.pressure_unit(),
-            value: fixed(units.pressure(value), 0),
-        },
-    }
+    let (name, short, unit, value) = match figure {
+        Figure::MeanPistonSpeed => {
+            let unit = PistonSpeed.unit(units);
+            ("Mean piston speed", "mean piston speed", unit.symbol, unit.words(value))
+        }
+        Figure::PistonAcceleration => {
+            let unit = PistonAcceleration.unit(units);
+            ("Piston acceleration", "acceleration", unit.symbol, unit.words(value))
+        }
+        _ => {
+            let unit = Pressure.unit(units);
+            ("Peak cylinder pressure", "peak pressure", unit.symbol, fixed(unit.of(value), 0))
+        }
+    };
+    Shown { name, short, unit, value }
 }
 
 /// A caution on a figure that passes its stated limit, or the bands of road engines.

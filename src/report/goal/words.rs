@@ -2,6 +2,7 @@
 
 use crate::goal::{ChangePlan, DemandPoint, Goal, GoalVerdict};
 use crate::report::Units;
+use crate::report::quantity::Dimension::{Power, Pressure};
 use crate::report::quantity::{fixed, percent};
 use crate::report::words::{Say, said};
 
@@ -39,7 +40,7 @@ pub(super) fn error_words(error: f64) -> String {
 /// A power, in horsepower beside it where it is metric.
 pub(in crate::report) fn power_words(power_kw: f64, units: Units) -> String {
     let [kw, hp] = [Units::Metric, Units::Us]
-        .map(|u| format!("{} {}", fixed(u.power(power_kw), digits(power_kw)), u.power_unit()));
+        .map(|u| format!("{} {}", fixed(u.of(Power, power_kw), digits(power_kw)), u.symbol(Power)));
     match units {
         Units::Metric => format!("{kw} ({hp})"),
         Units::Us => hp,
@@ -53,7 +54,7 @@ pub(in crate::report) fn digits(power_kw: f64) -> usize {
 
 /// The answer in a few sentences.
 pub(in crate::report) fn answer(goal: &Goal, units: Units) -> Vec<String> {
-    let power = |kw: f64| format!("{} {}", fixed(units.power(kw), digits(kw)), units.power_unit());
+    let power = |kw: f64| format!("{} {}", fixed(units.of(Power, kw), digits(kw)), units.symbol(Power));
     let wanted = power(goal.wheel_power_kw);
     let Some(own) = goal.chances.first() else { return Vec::new() };
     let word = verdict_word(goal.verdict);
@@ -62,8 +63,8 @@ pub(in crate::report) fn answer(goal: &Goal, units: Units) -> Vec<String> {
         word[..1].to_uppercase(),
         &word[1..],
         goal.fuel,
-        fixed(units.power(own.wheel_power_kw.low), digits(own.wheel_power_kw.low)),
-        fixed(units.power(own.wheel_power_kw.likely), digits(own.wheel_power_kw.low)),
+        fixed(units.of(Power, own.wheel_power_kw.low), digits(own.wheel_power_kw.low)),
+        fixed(units.of(Power, own.wheel_power_kw.likely), digits(own.wheel_power_kw.low)),
         power(own.wheel_power_kw.high),
         chance_words(own.chance_frac, goal.samples),
     )];
@@ -126,8 +127,8 @@ fn plan_words(plan: &ChangePlan, units: Units) -> String {
     format!(
         "{start}: {}; likely {} {} at {} rpm.{limits}",
         joined(&plan.changes, units),
-        fixed(units.power(plan.reading.wheel_power_kw), digits(plan.reading.wheel_power_kw)),
-        units.power_unit(),
+        fixed(units.of(Power, plan.reading.wheel_power_kw), digits(plan.reading.wheel_power_kw)),
+        units.symbol(Power),
         fixed(plan.reading.speed_rpm, 0)
     )
 }
@@ -138,15 +139,15 @@ fn demand_words(p: &DemandPoint, units: Units) -> String {
     let decimals = digits(crank.low);
     format!(
         "It asks {} / {} / {} {} at the crank (low / likely / high driveline loss); at {} rpm, the speed of peak power as it is, that is {} {} of mean effective pressure ({}) where the build gives {}, and a volumetric efficiency of {} ({}){}.",
-        fixed(units.power(crank.low), decimals),
-        fixed(units.power(crank.likely), decimals),
-        fixed(units.power(crank.high), decimals),
-        units.power_unit(),
+        fixed(units.of(Power, crank.low), decimals),
+        fixed(units.of(Power, crank.likely), decimals),
+        fixed(units.of(Power, crank.high), decimals),
+        units.symbol(Power),
         fixed(p.speed_rpm, 0),
-        fixed(units.pressure(p.bmep_bar.likely), units.mep_decimals()),
-        units.pressure_unit(),
+        fixed(units.of(Pressure, p.bmep_bar.likely), Pressure.unit(units).digits),
+        units.symbol(Pressure),
         p.bmep_standing.title(),
-        fixed(units.pressure(p.build_bmep_bar), units.mep_decimals()),
+        fixed(units.of(Pressure, p.build_bmep_bar), Pressure.unit(units).digits),
         fixed(p.volumetric_efficiency, 2),
         p.volumetric_efficiency_standing.title(),
         if p.fuel_allows_it {

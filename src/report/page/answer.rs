@@ -5,6 +5,7 @@ use crate::estimate::{CurvePoint, FuelEstimate};
 use crate::report::Units;
 use crate::report::estimate::curve;
 use crate::report::estimate::peaks::peaks;
+use crate::report::quantity::Dimension::Power;
 use crate::report::quantity::{band_words, fixed, output_decimals};
 use crate::report::words::{start_retard_deg, tightest_as_used};
 use maud::{Markup, html};
@@ -46,19 +47,19 @@ fn ends(fuels: &[FuelEstimate]) -> Vec<&FuelEstimate> {
 /// What one fuel gives, for someone who is no engine builder.
 fn sentence(fuel: &FuelEstimate, units: Units) -> Markup {
     let limit = fuel.peak_power.wheel;
-    let (decimals, unit) = (output_decimals(units.power(limit.high)), units.power_unit());
+    let (decimals, unit) = (output_decimals(units.of(Power, limit.high)), units.symbol(Power));
     let Some(start) = fuel.start_peak_power else {
         return html! {
             "On " b { (name_of(&fuel.name)) } ", no ignition timing allowed is safe to start from at some engine speed: not for full \
-             throttle as built. At its likely knock limit it would give some " (fixed(units.power(limit.likely), decimals)) " " (unit)
+             throttle as built. At its likely knock limit it would give some " (fixed(units.of(Power, limit.likely), decimals)) " " (unit)
             " at the wheels."
         };
     };
-    let [low, likely, high] = band_words(start.wheel, |kw| units.power(kw), decimals);
+    let [low, likely, high] = band_words(start.wheel, |kw| units.of(Power, kw), decimals);
     html! {
         "On " b { (name_of(&fuel.name)) } ", expect " b { (low) " to " (high) " " (unit) } " at the wheels, most likely "
         (likely) " " (unit) ", at the ignition timing to start from: " (retard(fuel)) "knock-free in 9 cases of 10. Tuned to its own \
-         knock limit it likely gives " (fixed(units.power(limit.likely), decimals)) " " (unit) "."
+         knock limit it likely gives " (fixed(units.of(Power, limit.likely), decimals)) " " (unit) "."
     }
 }
 
@@ -112,7 +113,7 @@ mod tests {
         assert_eq!(unsure(&[&fuels[1]]), None);
         let text = sentence(&fuels[0], Units::Us).into_string();
         assert!(text.contains(" hp</b>") && text.contains("up to 12 degrees retarded"), "{text}");
-        let limit = Units::Us.power(fuels[0].peak_power.wheel.likely);
+        let limit = Units::Us.of(Power, fuels[0].peak_power.wheel.likely);
         assert!(text.ends_with(&format!("it likely gives {limit:.0} hp.")), "{text}");
         let warning = unsure(&[&fuels[1], &fuels[0]]).unwrap();
         assert!(

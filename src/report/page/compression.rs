@@ -8,6 +8,7 @@ use crate::report::choose::answer::{no_order_lines, order_lines};
 use crate::report::choose::plot::{margin_map, power_over_ratio};
 use crate::report::choose::tables;
 use crate::report::choose::words::{contents_words, ignition_words, limits, maximised, over, ratio};
+use crate::report::quantity::Dimension::Power;
 use crate::report::quantity::{fixed, percent};
 use crate::report::table::plain;
 use crate::report::words::Say;
@@ -113,7 +114,7 @@ fn by_ratio(choice: &Choice, units: Units) -> Markup {
     );
     let each = format!(
         "Likely wheel power by fuel, {}, as fitted and at its knock limit (* order, k knock retards the limit)",
-        units.power_unit()
+        units.symbol(Power)
     );
     html! {
         (tables::over_ratio(choice, units).page(weighted, &choice.curve))

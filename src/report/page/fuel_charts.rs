@@ -4,6 +4,7 @@ use crate::estimate::{Band, CurvePoint, Estimate};
 use crate::report::Units;
 use crate::report::plot::figure::{Entry, Mark, Panel, Series, runs};
 use crate::report::plot::style::{BEST_TORQUE, INK, LIMIT, Look, look};
+use crate::report::quantity::Dimension::{Power, Torque};
 
 /// A quantity of a point at the timing to start from; none without such a timing.
 type Start<'a> = Box<dyn Fn(&CurvePoint) -> Option<Band> + 'a>;
@@ -20,17 +21,18 @@ pub(super) struct Banded<'a> {
 impl<'a> Banded<'a> {
     /// Torque at the crank.
     pub(super) fn torque(estimate: &'a Estimate, units: Units) -> Self {
-        let start = move |p: &CurvePoint| Some(converted(p.start_crank_torque_nm?, |nm| units.torque(nm)));
-        let limit = move |p: &CurvePoint| units.torque(p.crank_torque_nm.likely);
-        let y_name = format!("crank torque, {}", units.torque_unit());
+        let start =
+            move |p: &CurvePoint| Some(converted(p.start_crank_torque_nm?, |nm| units.of(Torque, nm)));
+        let limit = move |p: &CurvePoint| units.of(Torque, p.crank_torque_nm.likely);
+        let y_name = format!("crank torque, {}", units.symbol(Torque));
         Self { estimate, y_name, start: Box::new(start), limit: Box::new(limit), also: Vec::new() }
     }
 
     /// Power at the wheels.
     pub(super) fn power(estimate: &'a Estimate, units: Units) -> Self {
-        let start = move |p: &CurvePoint| Some(converted(p.start_wheel_power_kw?, |kw| units.power(kw)));
-        let limit = move |p: &CurvePoint| units.power(p.wheel_power_kw.likely);
-        let y_name = format!("wheel power, {}", units.power_unit());
+        let start = move |p: &CurvePoint| Some(converted(p.start_wheel_power_kw?, |kw| units.of(Power, kw)));
+        let limit = move |p: &CurvePoint| units.of(Power, p.wheel_power_kw.likely);
+        let y_name = format!("wheel power, {}", units.symbol(Power));
         Self { estimate, y_name, start: Box::new(start), limit: Box::new(limit), also: Vec::new() }
     }
 

@@ -22,6 +22,7 @@ use super::{ReportError, Shown, Units};
 use crate::choose::Choice;
 use crate::estimate::Estimate;
 use crate::goal::Goal;
+use crate::report::quantity::Dimension::{AirPressure, Temperature};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 const STYLE: &str = include_str!("style.css");
@@ -108,8 +109,8 @@ fn header(report: &Report<'_>, name: &str) -> Markup {
             p {
                 (units.displacement_words(e.displacement_m3)) ", compression ratio "
                 (fixed(e.compression_ratio, 1)) ":1; "
-                (units.temperature_words(e.air_temperature_k)) ", "
-                (units.air_pressure_words(e.air_pressure_pa)) ", "
+                (units.words(Temperature, e.air_temperature_k)) ", "
+                (units.words(AirPressure, e.air_pressure_pa)) ", "
                 (super::quantity::percent(e.relative_humidity, 0)) " % humidity"
             }
         }

@@ -6,6 +6,7 @@ use super::parts::fold;
 use super::{Report, name_of};
 use crate::estimate::FuelEstimate;
 use crate::report::estimate::curve;
+use crate::report::quantity::Dimension::{Power, Torque};
 use crate::report::quantity::{band_words, fixed, output_decimals, percent};
 use crate::report::{ReportError, Units};
 use maud::{Markup, html};
@@ -54,15 +55,15 @@ fn given_up(fuels: &[FuelEstimate]) -> String {
 
 /// The peak of wheel power at the timing to start from, and at the likely limit.
 fn power_words(fuel: &FuelEstimate, units: Units) -> String {
-    let unit = units.power_unit();
-    let decimals = output_decimals(units.power(fuel.peak_power.wheel.high));
-    let limit = fixed(units.power(fuel.peak_power.wheel.likely), decimals);
+    let unit = units.symbol(Power);
+    let decimals = output_decimals(units.of(Power, fuel.peak_power.wheel.high));
+    let limit = fixed(units.of(Power, fuel.peak_power.wheel.likely), decimals);
     let Some(start) = fuel.start_peak_power else {
         return format!(
             "Against rpm; the peak is {limit} {unit} at the likely limit; some rpm has no timing to start from."
         );
     };
-    let [low, likely, high] = band_words(start.wheel, |kw| units.power(kw), decimals);
+    let [low, likely, high] = band_words(start.wheel, |kw| units.of(Power, kw), decimals);
     let rpm = fixed(start.speed_rpm, 0);
     format!(
         "Against rpm; the peak is {likely} {unit} at {rpm} rpm at the timing to start from, {low} to {high} {unit} in 8 cases of \
@@ -72,9 +73,9 @@ fn power_words(fuel: &FuelEstimate, units: Units) -> String {
 
 /// The peak of crank torque at the likely limit.
 fn torque_words(fuel: &FuelEstimate, units: Units) -> String {
-    let (band, unit) = (fuel.peak_torque.crank, units.torque_unit());
+    let (band, unit) = (fuel.peak_torque.crank, units.symbol(Torque));
     let [low, likely, high] =
-        band_words(band, |nm| units.torque(nm), output_decimals(units.torque(band.high)));
+        band_words(band, |nm| units.of(Torque, nm), output_decimals(units.of(Torque, band.high)));
     let rpm = fixed(fuel.peak_torque.speed_rpm, 0);
     format!(
         "Against rpm; at the likely limit the peak is {likely} {unit} at {rpm} rpm, {low} to {high} {unit} in 8 cases of 10."

@@ -5,6 +5,7 @@ use super::figure::{Entry, Figure, Mark, Panel, STEPS, Series, fuel_name, title}
 use super::style::{GREY, Look, look};
 use crate::estimate::{Estimate, FuelEstimate, TracePoint};
 use crate::report::Units;
+use crate::report::quantity::Dimension::Pressure;
 use crate::report::quantity::fixed;
 
 /// Crank angle shown on each side of top dead centre [deg].
@@ -21,13 +22,13 @@ pub(super) fn figure(estimate: &Estimate, units: Units) -> Figure {
             .trace
             .iter()
             .filter(|p| p.crank_angle_deg.abs() <= reach)
-            .map(|p| (p.crank_angle_deg, units.pressure(p.pressure_bar)))
+            .map(|p| (p.crank_angle_deg, units.of(Pressure, p.pressure_bar)))
             .collect();
         series.push(Series { mark: Mark::Line(dash), colour, points });
         let mut label = format!("{} at {} rpm", fuel_name(fuel), fixed(fuel.trace_speed_rpm, 0));
         let mut marks = vec![Mark::Line(dash)];
         if let Some((spark_deg, pressure_bar)) = spark(fuel) {
-            let points = vec![(-spark_deg, units.pressure(pressure_bar))];
+            let points = vec![(-spark_deg, units.of(Pressure, pressure_bar))];
             series.push(Series { mark: Mark::Dots(shape, true), colour, points });
             marks.push(Mark::Dots(shape, true));
             label += &format!(", marker: timing {} deg BTDC", fixed(spark_deg, 0));
@@ -42,7 +43,7 @@ pub(super) fn figure(estimate: &Estimate, units: Units) -> Figure {
         x: Axis { ticks: (-REACH_DEG..=REACH_DEG).step_by(30).map(f64::from).collect(), decimals: 0 },
         x_name: "crank angle, deg after top dead centre".to_owned(),
         y,
-        y_name: format!("cylinder pressure, {} absolute", units.pressure_unit()),
+        y_name: format!("cylinder pressure, {} absolute", units.symbol(Pressure)),
         series,
         labels: Vec::new(),
         right_note: None,

@@ -4,6 +4,7 @@ use super::figure::{Entry, Figure, Mark, Panel, Series, fuel_entries, runs, titl
 use super::style::{GREY, INK, LIMIT, Look, look};
 use crate::estimate::{Band, CurvePoint, Estimate};
 use crate::report::Units;
+use crate::report::quantity::Dimension::{Power, Torque};
 
 /// The chart.
 pub(super) fn figure(estimate: &Estimate, units: Units) -> Figure {
@@ -15,14 +16,14 @@ pub(super) fn figure(estimate: &Estimate, units: Units) -> Figure {
     legend.push(Entry::new("at the likely limit", INK, &[Mark::Line(LIMIT)]));
     let torque = Of { start: |p| p.start_crank_torque_nm, limit: |p| p.crank_torque_nm };
     let power = Of { start: |p| p.start_wheel_power_kw, limit: |p| p.wheel_power_kw };
-    let torque = series(estimate, &banded, &torque, |nm| units.torque(nm));
-    let power = series(estimate, &banded, &power, |kw| units.power(kw));
+    let torque = series(estimate, &banded, &torque, |nm| units.of(Torque, nm));
+    let power = series(estimate, &banded, &power, |kw| units.of(Power, kw));
     Figure {
         title: title(estimate, "crank torque and wheel power"),
         legend,
         panels: vec![
-            Panel::over_speed(format!("crank torque, {}", units.torque_unit()), torque, &[]),
-            Panel::over_speed(format!("wheel power, {}", units.power_unit()), power, &[]),
+            Panel::over_speed(format!("crank torque, {}", units.symbol(Torque)), torque, &[]),
+            Panel::over_speed(format!("wheel power, {}", units.symbol(Power)), power, &[]),
         ],
     }
 }

@@ -8,6 +8,7 @@ use crate::engine::volumes::{
 use crate::report::Units;
 use crate::report::columns::Columns;
 use crate::report::quantity::Dimension::{Length, Pure, Share};
+use crate::report::quantity::Unit;
 use crate::report::quantity::fixed;
 use crate::report::table::wrap;
 use crate::report::words::{OVER_THE_GASKET_BORE, squish};
@@ -57,7 +58,7 @@ pub(super) fn valves(wanted: &WantedRatio, units: Units) -> String {
 }
 
 fn valve_clearance_words(clearance_m: f64, units: Units) -> String {
-    let clearance = units.length(clearance_m);
+    let clearance = units.of(Length, clearance_m);
     match units {
         Units::Metric => format!("{} mm", fixed(clearance, 1)),
         Units::Us => format!("{} in", fixed((clearance / INCH_STEP).round() * INCH_STEP, 3)),
@@ -65,8 +66,8 @@ fn valve_clearance_words(clearance_m: f64, units: Units) -> String {
 }
 
 fn range_words(units: Units) -> String {
-    let (unit, decimals) = units.length_unit();
-    let [least, most] = [SQUISH_RANGE_M.0, SQUISH_RANGE_M.1].map(|m| fixed(units.length(m), decimals));
+    let Unit { symbol: unit, digits: decimals, .. } = Length.unit(units);
+    let [least, most] = [SQUISH_RANGE_M.0, SQUISH_RANGE_M.1].map(|m| fixed(units.of(Length, m), decimals));
     format!("{least} to {most} {unit}")
 }
 

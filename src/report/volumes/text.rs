@@ -8,7 +8,7 @@ use crate::engine::volumes::{
 };
 use crate::report::Units;
 use crate::report::columns::Columns;
-use crate::report::quantity::Dimension::{Length, Pure, Share, Volume};
+use crate::report::quantity::Dimension::{AirPressure, Length, Pressure, Pure, Share, Volume};
 use crate::report::quantity::{fixed, signed};
 use crate::report::table::{shorten, wrap};
 use crate::report::words::{said, squish};
@@ -60,8 +60,8 @@ fn head(sheet: &VolumesSheet, units: Units) -> String {
         "{} {}, bore {}, stroke {}: {} cc swept, {} cc clearance each{}",
         sheet.cylinders,
         if sheet.cylinders == 1 { "cylinder" } else { "cylinders" },
-        units.length_words(sheet.bore_m),
-        units.length_words(sheet.stroke_m),
+        units.words(Length, sheet.bore_m),
+        units.words(Length, sheet.stroke_m),
         fixed(cc(sheet.swept_m3), 1),
         fixed(cc(sheet.clearance_m3), 2),
         if sheet.spread.is_some() { " (mean; the ratio is that of this mean)" } else { "" },
@@ -70,7 +70,7 @@ fn head(sheet: &VolumesSheet, units: Units) -> String {
     if let Some(measured) = &sheet.measured {
         let whose = if sheet.spread.is_some() { ", tightest cylinder" } else { "" };
         let words =
-            format!("{}, deck clearance and gasket{whose}", units.length_words(measured.squish_clearance_m));
+            format!("{}, deck clearance and gasket{whose}", units.words(Length, measured.squish_clearance_m));
         let name = match units {
             Units::Metric => "Squish     ",
             Units::Us => "Quench     ",
@@ -104,7 +104,7 @@ fn from_closing(sheet: &VolumesSheet, units: Units) -> String {
     let basis = format!(
         "Low / likely / high: air at {} times {} to the power {low} / {likely} / {high} (heat and leakage; the valve taken to seat {} \
          deg later than stated, which leaves that ratio; common practice); warm engine, open throttle, plugs out.",
-        units.air_pressure_words(sheet.air_pressure_pa),
+        units.words(AirPressure, sheet.air_pressure_pa),
         fixed(sheet.cranking.ratio_from_seated_valve, 2),
         fixed(SEATED_LATER_DEG, 0),
     );
@@ -116,13 +116,13 @@ fn from_closing(sheet: &VolumesSheet, units: Units) -> String {
 
 /// Low, likely and high compression pressure on the gauge and absolute.
 pub(super) fn cranking_words(p: &CrankingPressure, units: Units) -> String {
-    let decimals = units.mep_decimals();
+    let decimals = Pressure.unit(units).digits;
     let three =
-        |values: [f64; 3]| values.map(|pa| fixed(units.pressure(pa / PA_PER_BAR), decimals)).join(" / ");
+        |values: [f64; 3]| values.map(|pa| fixed(units.of(Pressure, pa / PA_PER_BAR), decimals)).join(" / ");
     format!(
         "{} {} on the gauge, {} absolute",
         three([p.low_gauge_pa, p.likely_gauge_pa, p.high_gauge_pa]),
-        units.pressure_unit(),
+        units.symbol(Pressure),
         three([p.low_pa, p.likely_pa, p.high_pa])
     )
 }

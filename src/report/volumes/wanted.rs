@@ -89,13 +89,13 @@ pub(super) fn needed_words(
     at_least: bool,
     units: Units,
 ) -> String {
-    let (_, decimals) = units.length_unit();
+    let decimals = Length.unit(units).digits;
     match (volume_m3, length_m) {
         (Some(volume), _) if kind == WayKind::Dome => signed(cc(volume), 2),
         (Some(volume), _) => fixed(cc(volume), 2),
         (None, Some(length)) => {
             let least = if at_least { ">= " } else { "" };
-            least.to_owned() + &fixed(units.length(length), decimals)
+            least.to_owned() + &fixed(units.of(Length, length), decimals)
         }
         (None, None) => String::new(),
     }
@@ -114,7 +114,7 @@ pub(super) fn now(sheet: &VolumesSheet, kind: WayKind, units: Units) -> String {
     let Some(found) = found else { return String::new() };
     match (kind, found.clearance_m3, found.length_m) {
         (WayKind::Dome, Some(volume), _) => signed(-cc(volume), 2),
-        (WayKind::Gasket, _, Some(length)) => fixed(units.length(length), units.length_unit().1),
+        (WayKind::Gasket, _, Some(length)) => Length.unit(units).words(length),
         (_, Some(volume), _) => fixed(cc(volume), 2),
         _ => String::new(),
     }

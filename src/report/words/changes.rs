@@ -5,6 +5,7 @@ use crate::engine::LimitPassed;
 use crate::estimate::{LeverChange, Rung};
 use crate::goal::{BuildChange, DrivelineEnd, FillingEnd};
 use crate::report::Units;
+use crate::report::quantity::Dimension::{PistonSpeed, TemperatureStep};
 use crate::report::quantity::percent;
 
 metric_words!(BuildChange, LeverChange, LimitPassed, Rung);
@@ -27,7 +28,7 @@ impl Say for Rung {
 
 impl Say for LeverChange {
     fn say(&self, units: Units) -> String {
-        let by = |kelvin: f64| units.temperature_step_words(kelvin);
+        let by = |kelvin: f64| units.words(TemperatureStep, kelvin);
         match *self {
             Self::RatioLower { step } => format!("compression ratio -{step:.1}"),
             Self::TimingLater { deg } => format!("spark {deg:.0} deg later"),
@@ -80,7 +81,7 @@ pub(super) fn limit_words(passed: &LimitPassed, units: Units) -> (&'static str, 
         }
         LimitPassed::PistonSpeed { found_m_per_s, allowed_m_per_s } => (
             "mean piston speed",
-            [found_m_per_s, allowed_m_per_s].map(|speed| units.piston_speed_words(speed)),
+            [found_m_per_s, allowed_m_per_s].map(|speed| units.words(PistonSpeed, speed)),
         ),
     }
 }

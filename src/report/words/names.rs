@@ -4,6 +4,7 @@ use crate::engine::{BuildKind, FuelGrade, Injection, Layout, PracticeClass, Stan
 use crate::estimate::learned::HeardKnock;
 use crate::estimate::uncertainty::Input;
 use crate::report::Units;
+use crate::report::quantity::Dimension::TemperatureStep;
 
 impl Input {
     /// Name in the trade's words.
@@ -32,7 +33,7 @@ pub(in crate::report) fn input_source(input: Input, units: Units) -> String {
     let source = input.distribution().source;
     match input {
         Input::ChargeTemperature => {
-            format!("{} {source}", units.temperature_step_words(input.half_width()))
+            format!("{} {source}", units.words(TemperatureStep, input.half_width()))
         }
         _ => source.to_owned(),
     }

@@ -14,6 +14,7 @@ use crate::fuel::handling::LambdaSource;
 use crate::fuel::pump::BEST_POWER_LAMBDA_SOURCE;
 use crate::knock::delay::DAMPING_SPEED_RPM;
 use crate::report::Units;
+use crate::report::quantity::Dimension::{GasPressure, Temperature};
 use crate::report::quantity::{fixed, percent};
 
 metric_words!(
@@ -143,15 +144,15 @@ impl Say for OutsideStandard {
 }
 
 fn outside_words(outside: &Outside, units: Units) -> String {
-    let (gas_unit, _, gas_decimals) = units.gas_pressure_unit();
+    let gas = GasPressure.unit(units);
     let (what, unit, decimals) = match outside.quantity {
-        CorrectedFor::Temperature => ("temperature", units.temperature_unit(), 1),
-        CorrectedFor::DryPressure => ("dry pressure", gas_unit, gas_decimals),
+        CorrectedFor::Temperature => ("temperature", units.symbol(Temperature), 1),
+        CorrectedFor::DryPressure => ("dry pressure", gas.symbol, gas.digits),
         CorrectedFor::Factor => ("factor", "", 3),
     };
     let [value, low, high] = [outside.value, outside.low, outside.high].map(|value| match outside.quantity {
-        CorrectedFor::Temperature => units.temperature(value),
-        CorrectedFor::DryPressure => units.gas_pressure(value),
+        CorrectedFor::Temperature => units.of(Temperature, value),
+        CorrectedFor::DryPressure => units.of(GasPressure, value),
         CorrectedFor::Factor => value,
     });
     // The ends of a range as short as they are stated.

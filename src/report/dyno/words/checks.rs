@@ -5,6 +5,7 @@ use super::super::super::quantity::fixed;
 use crate::dyno::{
     Check, CheckName as N, CurveFinding, Finding, RICH_E85, RICH_GASOLINE, STOICHIOMETRIC_GASOLINE,
 };
+use crate::report::quantity::Dimension::{Bsfc, Pressure};
 
 /// A check as it is said: name, title, unit and decimals; what its number is; where its limits come from; what to look at.
 struct Row((N, &'static str, &'static str, usize), &'static str, &'static str, &'static str);
@@ -152,8 +153,10 @@ pub fn check_title(name: N) -> &'static str {
 /// The unit of the number of a check, its decimals, and the factor to it from the unit inside.
 pub(in crate::report::dyno) fn unit(name: N, units: Units) -> (&'static str, usize, f64) {
     match name {
-        N::MeanEffectivePressure => (units.pressure_unit(), units.mep_decimals(), units.pressure(1.0)),
-        N::FuelConsumption => (units.bsfc_unit(), units.bsfc_decimals(), units.bsfc(1.0)),
+        N::MeanEffectivePressure => {
+            (units.symbol(Pressure), Pressure.unit(units).digits, units.of(Pressure, 1.0))
+        }
+        N::FuelConsumption => (units.symbol(Bsfc), Bsfc.unit(units).digits, units.of(Bsfc, 1.0)),
         _ => {
             let Row((_, _, unit, decimals), ..) = row(name);
             (unit, *decimals, 1.0)
@@ -180,10 +183,10 @@ pub(in crate::report::dyno) fn source(name: N, units: Units) -> String {
         }
         N::FuelConsumption => {
             let [rich, lean, e85] = [RICH_GASOLINE, STOICHIOMETRIC_GASOLINE, RICH_E85]
-                .map(|band| band.map(|g| fixed(units.bsfc(g), units.bsfc_decimals())).join(" to "));
+                .map(|band| band.map(|g| fixed(units.of(Bsfc, g), Bsfc.unit(units).digits)).join(" to "));
             format!(
                 "gasoline {rich} at lambda 0.87, {lean} at 1; E85 {e85} {} (common engine data, no source)",
-                units.bsfc_unit()
+                units.symbol(Bsfc)
             )
         }
         _ => row(name).2.to_owned(),

@@ -5,6 +5,7 @@ use super::super::super::quantity::fixed;
 use super::summary;
 use crate::dyno::{Fit, FitNote, Judgement, Parameter, Verdict};
 use crate::estimate::uncertainty::Input;
+use crate::report::quantity::Dimension::TemperatureStep;
 
 /// Name of what is fitted.
 pub(in crate::report::dyno) fn parameter(what: Parameter) -> &'static str {
@@ -22,7 +23,7 @@ pub(in crate::report::dyno) fn parameter_unit(what: Parameter, units: Units) -> 
     match what {
         Parameter::FillingTilt | Parameter::Input(Input::Driveline) => ("%", 1, 1.0),
         Parameter::Input(Input::ChargeTemperature) => {
-            (units.temperature_step_unit().0, 1, units.temperature_step(1.0))
+            (units.symbol(TemperatureStep), 1, units.of(TemperatureStep, 1.0))
         }
         Parameter::Input(Input::Mixture) => ("lambda", 3, 1.0),
         Parameter::Input(Input::KnockModel) => ("octane", 1, 1.0),

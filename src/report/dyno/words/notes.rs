@@ -2,6 +2,7 @@
 
 use super::super::super::Units;
 use crate::dyno::{CheckName, KnockBy, Lack, NotChecked, Note, Quantity};
+use crate::report::quantity::Dimension::Temperature;
 
 /// Why a check was not made.
 pub(in crate::report::dyno) fn lack(skipped: &NotChecked) -> &'static str {
@@ -64,8 +65,8 @@ pub(in crate::report::dyno) fn note(found: &Note, units: Units) -> String {
         }
         Note::OtherAir { logged_k, day_k } => format!(
             "The log holds an air temperature of {}; the pull is judged at {}.",
-            units.temperature_words(*logged_k),
-            units.temperature_words(*day_k)
+            units.words(Temperature, *logged_k),
+            units.words(Temperature, *day_k)
         ),
         Note::OtherSpeeds { pulls_rpm: (low, high), scenario_rpm: (first, last) } => format!(
             "The pulls cover {low:.0} to {high:.0} rpm, the scenario {first:.0} to {last:.0} rpm; only what both cover is compared."
