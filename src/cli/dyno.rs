@@ -1,6 +1,6 @@
 //! Does what `endgas dyno` asks for.
 
-use super::args::ScenarioArgs;
+use super::common::ScenarioArgs;
 use super::dyno_args::DynoArgs;
 use super::error::CliError;
 use super::exit::Outcome;
@@ -25,8 +25,9 @@ use std::path::{Path, PathBuf};
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
     let inputs = args.scenario.iter().chain(&args.pull).map(PathBuf::as_path).collect();
-    let targets = Targets { out: args.output.out.as_deref(), plot: args.plot.as_deref(), inputs };
-    let Some(format) = args.output.format.rendered() else {
+    let targets =
+        Targets { out: args.output.written.out.as_deref(), plot: args.output.plot.as_deref(), inputs };
+    let Some(format) = args.output.written.format.rendered() else {
         if args.fit.is_some() {
             return Err(CliError::FitOfSchema);
         }
@@ -41,7 +42,7 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
     let asked = ScenarioArgs {
         scenario: Some(scenario.clone()),
         fuel: args.fuel.iter().cloned().collect(),
-        fuel_folder: args.fuel_folder.clone(),
+        folder: args.folder.clone(),
         weather: args.weather,
     };
     let day = |day| args.weather.over(of_log(&logged, day));
@@ -66,11 +67,11 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
         (Some(_), None) => Fitting::Refused,
         (None, _) => Fitting::NotAsked,
     };
-    let units = args.output.units.into();
+    let units = args.output.written.units.into();
     let pull = JudgedPull { judgement: &judgement, fitting };
     let rendered = Rendered {
         document: render(&pull, format, units)?,
-        plots: if args.plot.is_some() { plots(&pull, units)? } else { Vec::new() },
+        plots: if args.output.plot.is_some() { plots(&pull, units)? } else { Vec::new() },
     };
     if let Some(file) = args.fit.as_ref().filter(|file| targets.draws_over(&rendered, file)) {
         return Err(CliError::Target { path: file.clone(), reason: "a plot takes that name" });
@@ -99,7 +100,7 @@ fn job(
     let text = input::text(asked.scenario.as_deref())?;
     let mut scenario = input::scenario_of(&text)?;
     scenario.weather = day(scenario.weather);
-    let library = input::library(asked.fuel_folder.as_deref())?;
+    let library = input::library(asked.folder.path())?;
     let mut job = input::job_of(&scenario, &library, asked, args.sampling)?;
     if args.fit.is_some() && args.fuel.is_some() {
         let all = ScenarioArgs { fuel: Vec::new(), ..asked.clone() };
@@ -113,7 +114,7 @@ fn job(
 /// Refuses a fit that would be written over a file, or where the result goes.
 fn check_fit(args: &DynoArgs) -> Result<(), CliError> {
     let Some(file) = &args.fit else { return Ok(()) };
-    if args.output.out.iter().chain(&args.plot).any(|other| same(other, file)) {
+    if args.output.written.out.iter().chain(&args.output.plot).any(|other| same(other, file)) {
         let reason = "--out or --plot names it too";
         return Err(CliError::Target { path: file.clone(), reason });
     }

@@ -1,9 +1,8 @@
 //! Arguments of `endgas dyno` as typed.
 
-use super::args::{OutputArgs, SamplingArgs, fuel_spec};
+use super::common::{DrawnArgs, FolderArgs, SamplingArgs, fuel_spec};
 use super::help;
 use super::weather::WeatherArgs;
-use clap::builder::{OsStringValueParser, TypedValueParser as _};
 use clap::{Args, ValueEnum, ValueHint};
 use endgas::air::CorrectionStandard;
 use endgas::dyno::{ColumnMap, Correction, DecimalSign, JoinFault, Mapping, Place, PullFault};
@@ -24,10 +23,8 @@ pub(super) struct DynoArgs {
     #[arg(long, value_name = "FUEL", value_parser = fuel_spec)]
     pub(super) fuel: Option<String>,
 
-    /// Folder of your own fuel files (*.toml)
-    #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath, env = "ENDGAS_FUELS", hide_env_values = true,
-        long_help = help::FOLDER, value_parser = OsStringValueParser::new().map(PathBuf::from))]
-    pub(super) fuel_folder: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) folder: FolderArgs,
 
     #[command(flatten)]
     pub(super) reading: ReadingArgs,
@@ -48,11 +45,7 @@ pub(super) struct DynoArgs {
     pub(super) fit_anyway: bool,
 
     #[command(flatten)]
-    pub(super) output: OutputArgs,
-
-    /// Also write a plot (SVG and PNG) of the pull over the estimate into a folder, made if missing
-    #[arg(long, value_name = "FOLDER", value_hint = ValueHint::DirPath)]
-    pub(super) plot: Option<PathBuf>,
+    pub(super) output: DrawnArgs,
 
     #[command(flatten)]
     pub(super) sampling: SamplingArgs,

@@ -1,15 +1,86 @@
 //! Does what `endgas fuel` asks for.
 
+use super::common::{FolderArgs, OutputArgs};
 use super::error::CliError;
 use super::exit::Outcome;
-use super::fuel_args::{FuelArgs, FuelCommand, FuelOutput, MixArgs};
+use super::help;
 use super::input::library;
 use super::output::{Rendered, Targets, show};
+use clap::{Args, Subcommand, ValueHint};
 use endgas::fuel::fill::{read_percent, read_volume_m3};
 use endgas::fuel::tank::{Fill, top_up};
 use endgas::fuel::{FuelError, FuelLibrary, PumpFuel};
 use endgas::report::{FuelReport, fuel_list};
 use endgas::scenario::{FuelFault, FuelProblem, JobError};
+use std::path::PathBuf;
+
+/// Arguments of `endgas fuel`.
+#[derive(Args, Debug)]
+#[command(args_conflicts_with_subcommands = true, disable_help_subcommand = true)]
+pub(super) struct FuelArgs {
+    #[command(subcommand)]
+    pub(super) command: Option<FuelCommand>,
+
+    /// Fuel name or recipe by volume; several are shown side by side
+    #[arg(value_name = "FUEL")]
+    pub(super) fuels: Vec<String>,
+
+    /// List the names of all fuels and components
+    #[arg(long, conflicts_with_all = ["fuels", "sweep", "plot", "units", "format"])]
+    pub(super) list: bool,
+
+    /// Show the base of one fuel with ethanol from 0 to 100 %
+    #[arg(long)]
+    pub(super) sweep: bool,
+
+    /// Also write plots of the sweep (SVG and PNG) into a folder
+    #[arg(long, value_name = "FOLDER", value_hint = ValueHint::DirPath, requires = "sweep")]
+    pub(super) plot: Option<PathBuf>,
+
+    #[command(flatten)]
+    pub(super) asked: FuelOutput,
+}
+
+/// What all forms of `endgas fuel` take.
+#[derive(Args, Debug)]
+pub(super) struct FuelOutput {
+    #[command(flatten)]
+    pub(super) folder: FolderArgs,
+
+    #[command(flatten)]
+    pub(super) output: OutputArgs,
+}
+
+/// What to do besides showing fuels.
+#[derive(Debug, Subcommand)]
+pub(super) enum FuelCommand {
+    /// Show what a tank holds, or how much to add for an ethanol content
+    #[command(long_about = help::MIX)]
+    Mix(MixArgs),
+}
+
+/// Arguments of `endgas fuel mix`.
+#[derive(Args, Debug)]
+pub(super) struct MixArgs {
+    /// What is in the tank: "20 L e85", "5 gal e85" or, measured, "20 L e85 at 71 %"
+    #[arg(value_name = "VOLUME")]
+    pub(super) fills: Vec<String>,
+
+    /// Ethanol content wanted by volume, such as "50 %"
+    #[arg(long, value_name = "CONTENT", requires = "add")]
+    pub(super) to: Option<String>,
+
+    /// Fuel to add for it, such as e85 or "e85 at 71 %"
+    #[arg(long, value_name = "FUEL", requires = "to")]
+    pub(super) add: Option<String>,
+
+    /// Volume that the tank holds, such as "60 L"; more is not added
+    #[arg(long, value_name = "VOLUME", requires = "to")]
+    pub(super) tank: Option<String>,
+
+    #[command(flatten)]
+    pub(super) asked: FuelOutput,
+}
 
 /// Runs `endgas fuel`.
 ///
@@ -17,18 +88,16 @@ use endgas::scenario::{FuelFault, FuelProblem, JobError};
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &FuelArgs) -> Result<Outcome, CliError> {
     if let Some(FuelCommand::Mix(mix)) = &args.command {
-        return show(&mix.asked.output, None, Vec::new(), || {
-            mixed(mix, &library(mix.asked.fuel_folder.as_deref())?)
-        });
+        return show(&mix.asked.output, None, Vec::new(), || mixed(mix, &library(mix.asked.folder.path())?));
     }
-    let FuelOutput { output, fuel_folder } = &args.asked;
+    let FuelOutput { output, folder } = &args.asked;
     if args.list {
         let targets = Targets { out: output.out.as_deref(), plot: None, inputs: Vec::new() };
         targets.check()?;
-        let document = fuel_list(&library(fuel_folder.as_deref())?)?;
+        let document = fuel_list(&library(folder.path())?)?;
         return targets.deliver(&Rendered { document, plots: Vec::new() }).map(|_| Outcome::Done);
     }
-    show(output, args.plot.as_deref(), Vec::new(), || asked(args, &library(fuel_folder.as_deref())?))
+    show(output, args.plot.as_deref(), Vec::new(), || asked(args, &library(folder.path())?))
 }
 
 /// The fuels by name, or the sweep of one.

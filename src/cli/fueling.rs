@@ -1,22 +1,32 @@
 //! Does what `endgas fueling` asks for.
 
-use super::args::SamplingArgs;
+use super::common::{DrawnArgs, SamplingArgs, ScenarioArgs};
 use super::error::CliError;
 use super::exit::Outcome;
-use super::fueling_args::FuelingArgs;
 use super::input::{self, Asked};
-use super::output::show;
+use super::output::draw;
+use clap::Args;
 use endgas::fueling::fueling;
 
 /// Samples of filling and mixture behind the bands; they cost no cycle.
 const SAMPLING: SamplingArgs = SamplingArgs { samples: 1000, seed: 1 };
+
+/// Arguments of `endgas fueling`.
+#[derive(Args, Debug)]
+pub(super) struct FuelingArgs {
+    #[command(flatten)]
+    pub(super) scenario: ScenarioArgs,
+
+    #[command(flatten)]
+    pub(super) output: DrawnArgs,
+}
 
 /// Runs `endgas fueling`. Stated injectors, pump or limits that are not enough are a limit that is not met.
 ///
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &FuelingArgs) -> Result<Outcome, CliError> {
-    show(&args.output, args.plot.as_deref(), args.scenario.inputs(), || {
+    draw(&args.output, args.scenario.inputs(), || {
         let Asked { scenario, job, .. } = input::asked(&args.scenario, SAMPLING)?;
         Ok(fueling(&job, &scenario.fueling)?)
     })

@@ -1,12 +1,31 @@
 //! Does what `endgas goal` asks for.
 
+use super::common::{OutputArgs, SamplingArgs, ScenarioArgs};
 use super::error::CliError;
 use super::exit::Outcome;
-use super::goal_args::GoalArgs;
 use super::input;
 use super::output::show;
 use super::progress::while_shown;
+use clap::Args;
 use endgas::goal::goal;
+use endgas::scenario::typed::POWER;
+
+/// Arguments of `endgas goal`.
+#[derive(Args, Debug)]
+pub(super) struct GoalArgs {
+    #[command(flatten)]
+    pub(super) scenario: ScenarioArgs,
+
+    #[arg(long, value_name = "POWER", value_parser = |typed: &str| POWER.read(typed), allow_hyphen_values = true,
+        help = format!("Wanted power at the wheels, {}", POWER.help()))]
+    pub(super) wheel_power: Option<f64>,
+
+    #[command(flatten)]
+    pub(super) output: OutputArgs,
+
+    #[command(flatten)]
+    pub(super) sampling: SamplingArgs,
+}
 
 /// Runs `endgas goal`. A goal that the likely case does not reach is a limit that is not met.
 ///

@@ -1,6 +1,6 @@
 //! From arguments and files to a job for the estimate.
 
-use super::args::{SamplingArgs, ScenarioArgs};
+use super::common::{SamplingArgs, ScenarioArgs};
 use super::error::CliError;
 use endgas::estimate::Job;
 use endgas::fuel::FuelLibrary;
@@ -32,7 +32,7 @@ pub(super) struct Asked {
 pub(super) fn asked(args: &ScenarioArgs, sampling: SamplingArgs) -> Result<Asked, CliError> {
     let mut scenario = scenario(args.scenario.as_deref())?;
     scenario.weather = args.weather.over(scenario.weather);
-    let library = library(args.fuel_folder.as_deref())?;
+    let library = library(args.folder.path())?;
     let job = job_of(&scenario, &library, args, sampling)?;
     Ok(Asked { scenario, library, job })
 }

@@ -3,7 +3,7 @@
 mod http;
 mod server;
 
-use super::args::{ScenarioArgs, UnitsArg};
+use super::common::{ScenarioArgs, UnitsArg};
 use super::error::CliError;
 use super::exit::Outcome;
 use super::help;
@@ -37,7 +37,7 @@ pub(super) struct LiveArgs {
 pub(super) fn run(args: &LiveArgs) -> Result<Outcome, CliError> {
     let text = input::text(args.scenario.scenario.as_deref())?;
     let loaded = input::scenario_of(&text)?;
-    let library = input::library(args.scenario.fuel_folder.as_deref())?;
+    let library = input::library(args.scenario.folder.path())?;
     let day = args.scenario.weather.over(loaded.weather);
     let fuels = input::requests(&args.scenario, &loaded)?;
     let base = Base::new(loaded, &text.text, library)?.with_fuels(fuels)?.with_day(day)?;

@@ -1,6 +1,6 @@
 //! Where results go: standard output, a file, a folder of plots.
 
-use super::args::OutputArgs;
+use super::common::{DrawnArgs, OutputArgs};
 use super::error::CliError;
 use super::exit::Outcome;
 use super::interrupt;
@@ -162,6 +162,18 @@ pub(super) fn show<S: Shown>(
     let Some(format) = output.format.rendered() else { return targets.deliver_schema(S::schema()) };
     targets.check()?;
     targets.deliver_result(&make()?, format, output.units.into())
+}
+
+/// The same of a result that can be drawn.
+///
+/// # Errors
+/// As [`show`].
+pub(super) fn draw<S: Shown>(
+    output: &DrawnArgs,
+    inputs: Vec<&Path>,
+    make: impl FnOnce() -> Result<S, CliError>,
+) -> Result<Outcome, CliError> {
+    show(&output.written, output.plot.as_deref(), inputs, make)
 }
 
 /// Says on standard error what was written; one that takes nothing does not undo it.

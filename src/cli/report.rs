@@ -1,15 +1,40 @@
 //! Does what `endgas report` asks for.
 
+use super::common::{SamplingArgs, ScenarioArgs, UnitsArg};
 use super::error::CliError;
 use super::exit::Outcome;
 use super::input::{self, Asked};
 use super::output::{Delivery, Rendered, Targets};
 use super::progress::with_bar;
-use super::report_args::ReportArgs;
+use clap::{Args, ValueHint};
 use endgas::choose::choose;
 use endgas::estimate::estimate;
 use endgas::goal::goal;
 use endgas::report::{Report, render_page};
+use endgas::scenario::typed::POWER;
+use std::path::PathBuf;
+
+/// Arguments of `endgas report`.
+#[derive(Args, Debug)]
+pub(super) struct ReportArgs {
+    #[command(flatten)]
+    pub(super) scenario: ScenarioArgs,
+
+    /// Units of the page
+    #[arg(long, value_enum, default_value_t = UnitsArg::Metric)]
+    pub(super) units: UnitsArg,
+
+    /// HTML file to write; without it the page goes to standard output
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub(super) out: Option<PathBuf>,
+
+    #[arg(long, value_name = "POWER", value_parser = |typed: &str| POWER.read(typed), allow_hyphen_values = true,
+        help = format!("Also judge a wanted power at the wheels, {}", POWER.help()))]
+    pub(super) wheel_power: Option<f64>,
+
+    #[command(flatten)]
+    pub(super) sampling: SamplingArgs,
+}
 
 /// Runs `endgas report`.
 ///

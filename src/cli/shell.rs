@@ -1,11 +1,10 @@
 //! Does what `endgas completions` and `endgas man` ask for: both are made from the arguments themselves.
 
-use super::args::CommandLine;
 use super::error::CliError;
 use super::exit::Outcome;
 use super::help;
 use super::output::{Targets, tell_written, to_stdout};
-use clap::{Args, Command, CommandFactory as _, ValueHint};
+use clap::{Args, Command, ValueHint};
 use clap_complete::Shell;
 use clap_mangen::Man;
 use endgas::printable::printable_path;
@@ -28,23 +27,21 @@ pub(super) struct ManArgs {
     out: Option<PathBuf>,
 }
 
-/// Runs `endgas completions`.
+/// Runs `endgas completions` for a command line.
 ///
 /// # Errors
 /// [`CliError::Stdout`].
-pub(super) fn completions(args: &CompletionsArgs) -> Result<Outcome, CliError> {
+pub(super) fn completions(args: &CompletionsArgs, mut command: Command) -> Result<Outcome, CliError> {
     let mut script = Vec::new();
-    let mut command = CommandLine::command();
     clap_complete::generate(args.shell, &mut command, help::NAME, &mut script);
     to_stdout(&String::from_utf8_lossy(&script)).map(|_| Outcome::Done)
 }
 
-/// Runs `endgas man`.
+/// Runs `endgas man` for a command line.
 ///
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
-pub(super) fn man(args: &ManArgs) -> Result<Outcome, CliError> {
-    let mut command = CommandLine::command();
+pub(super) fn man(args: &ManArgs, mut command: Command) -> Result<Outcome, CliError> {
     command.build();
     let Some(folder) = &args.out else {
         return to_stdout(&page(command)?.1).map(|_| Outcome::Done);

@@ -1,16 +1,33 @@
 //! Does what `endgas volumes` asks for.
 
-use super::args::SamplingArgs;
+use super::common::{OutputArgs, SamplingArgs, ScenarioArgs};
 use super::error::CliError;
 use super::exit::Outcome;
 use super::input::{self, Asked};
 use super::output::show;
-use super::volumes_args::VolumesArgs;
+use clap::Args;
 use endgas::engine::volumes::{VolumesJob, VolumesSheet, Wanted};
 use endgas::estimate::octane_per_ratio;
+use endgas::scenario::typed::ratio;
+use endgas::units::CompressionRatio;
+use endgas::units::stated::COMPRESSION_RATIO;
 
 /// Samples behind what known knock points show of the engine; nothing else here draws any.
 const SAMPLING: SamplingArgs = SamplingArgs { samples: 400, seed: 1 };
+
+/// Arguments of `endgas volumes`.
+#[derive(Args, Debug)]
+pub(super) struct VolumesArgs {
+    #[command(flatten)]
+    pub(super) scenario: ScenarioArgs,
+
+    #[arg(long, value_name = "RATIO", value_parser = ratio,
+        help = format!("Ratio that is wanted, {}: shows what each part must become", COMPRESSION_RATIO.ends()))]
+    pub(super) ratio: Option<CompressionRatio>,
+
+    #[command(flatten)]
+    pub(super) output: OutputArgs,
+}
 
 /// Runs `endgas volumes`.
 ///
