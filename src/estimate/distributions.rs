@@ -24,7 +24,7 @@ pub struct Distribution {
     pub input: Input,
     /// How wide.
     pub width: Width,
-    /// Where the width comes from.
+    /// Where the width comes from; that of a temperature goes without the width, which the report says in either unit.
     pub source: &'static str,
 }
 
