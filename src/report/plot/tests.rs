@@ -1,6 +1,7 @@
 //! The charts of the invented estimate hold what they should and stay inside their frame.
 
 use super::*;
+use crate::report::plots;
 use crate::report::fixture;
 
 fn drawn(units: Units) -> Vec<(String, String)> {
