@@ -27,9 +27,9 @@ pub const END_OF_INTEGRAL: f64 = 0.90;
 /// give `|state| integral.add(state)` to [`crate::cycle::ClosedCycle::run`].
 /// ```
 /// use endgas::cycle::CycleState;
-/// use endgas::knock::{BlendDelay, EndGas, Fit, KnockIntegral, ln_integral_allowed, octane_requirement};
+/// use endgas::knock::{BlendDelay, EndGas, KnockFit, KnockIntegral, ln_integral_allowed, octane_requirement};
 /// let gas = EndGas { lambda: 0.9, residual_frac: 0.05, water_mole_frac: 0.01, ethanol_mole_frac: 0.1 };
-/// let law = BlendDelay::new(&Fit::SHIPPED, &gas, 3000.0);
+/// let law = BlendDelay::new(&KnockFit::SHIPPED, &gas, 3000.0);
 /// let mut integral = KnockIntegral::new(law);
 /// for step in 0..=20 {
 ///     integral.add(&CycleState {
