@@ -241,7 +241,7 @@ kept; without one, each fuel runs at its own lambda of best power";
 /// Help of `--fuel-folder`.
 pub(super) const FOLDER: &str = "\
 Folder of your own fuel files (*.toml). A name must be new, unless the file says that it
-replaces the shipped fuel of that name. fuels/README.md describes the format.
+replaces the shipped fuel of that name. docs/src/formats/fuel.md describes the format.
 The option wins over the environment variable; an empty value means no folder";
 
 /// Help of `--units`.

@@ -130,11 +130,9 @@ impl Targets<'_> {
         let mut wrote = Vec::new();
         if let Some(folder) = self.plot {
             write_all(folder, &files)?;
-            wrote.push(format!(
-                "{} plots as SVG and PNG in {}",
-                rendered.plots.len(),
-                printable_path(folder)
-            ));
+            let plots = rendered.plots.len();
+            let noun = if plots == 1 { "plot" } else { "plots" };
+            wrote.push(format!("{plots} {noun} as SVG and PNG in {}", printable_path(folder)));
         }
         if let Some(out) = self.out {
             write_whole(out, rendered.document.as_bytes())?;

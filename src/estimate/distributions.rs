@@ -65,7 +65,7 @@ pub const DISTRIBUTIONS: [Distribution; INPUTS] = [
     row(
         Input::KnockModel,
         Width::Absolute(4.0),
-        "4 octane numbers: real engines lie about the model with a standard deviation of 2.9 to 3.5 (factory check, README)",
+        "4 octane numbers: real engines lie about the model with a standard deviation of 2.9 to 3.5 (factory check, docs)",
     ),
     row(Input::FuelOctane, Width::Stated, "half width of rating and blend rule, see the fuel's components"),
     row(

@@ -91,14 +91,6 @@ pub enum ReportError {
         /// Number of speeds in the curve.
         len: usize,
     },
-    /// A form that a result does not have.
-    #[error("{what} has no {form} form")]
-    NoSuchForm {
-        /// The result.
-        what: &'static str,
-        /// The form.
-        form: &'static str,
-    },
     /// JSON could not be made.
     #[error("the estimate could not be written as JSON")]
     Json(#[from] serde_json::Error),
@@ -156,7 +148,7 @@ pub trait Shown {
     /// Rows of numbers, units in the header; the result has passed [`Self::json`].
     ///
     /// # Errors
-    /// [`ReportError::NoSuchForm`] where a result has no rows; [`ReportError::Csv`] when the writer fails.
+    /// [`ReportError::Csv`] when the writer fails.
     fn csv(&self, units: Units) -> Result<String, ReportError>;
 
     /// File name and SVG text of each plot; the result has passed [`Self::json`].
@@ -187,7 +179,7 @@ pub trait Shown {
 /// The whole document, ending in a line feed.
 ///
 /// # Errors
-/// [`ReportError`] when the result is not fit to be shown, has no such form, or the writer fails.
+/// [`ReportError`] when the result is not fit to be shown, or the writer fails.
 ///
 /// # Example
 /// ```

@@ -26,7 +26,7 @@ pub(in crate::report) fn variant_ratio(variant: &Variant, choice: &Choice) -> St
 pub(in crate::report) fn limits(stood: &StoodRange, units: Units) -> String {
     let words: Vec<String> = stood.limits.iter().map(|limit| limit_words(limit, stood, units)).collect();
     let practice = if stood.limits_of_practice {
-        "; retard and torque loss are what nine of ten production engines stay within in the same service conditions (README)"
+        "; retard and torque loss are what nine of ten production engines stay within in the same service conditions (docs)"
     } else {
         ""
     };

@@ -17,8 +17,9 @@ impl Shown for Goal {
         checked_document(&Cautioned { result: self, cautions: cautions::GOAL })
     }
 
-    fn csv(&self, _units: Units) -> Result<String, ReportError> {
-        Err(ReportError::NoSuchForm { what: "a goal", form: "CSV" })
+    /// One row per rpm: what the goal asks there.
+    fn csv(&self, units: Units) -> Result<String, ReportError> {
+        text::demand_columns(self, units).csv(&self.demand)
     }
 
     fn schema() -> String {

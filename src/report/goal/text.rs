@@ -71,27 +71,35 @@ fn chances(goal: &Goal, units: Units) -> String {
 
 const THRESHOLDS: &str = "Already reached: 90 % of the samples or more; likely: the likely case reaches it; possible: 10 % or more; unlikely: less; not credible: less, and no combination of credible changes reaches it in the likely case. Standard errors are in points.";
 
-fn demand(goal: &Goal, units: Units) -> String {
+/// What the goal asks at each rpm: for a person, and with keys for a program.
+pub(super) fn demand_columns<'a>(goal: &Goal, units: Units) -> Columns<'a, &'a DemandPoint> {
     let mut c = Columns::<&DemandPoint>::new(units);
-    c.number("rpm", Pure, |p| p.speed_rpm);
+    c.number("rpm", Pure, |p| p.speed_rpm).key("speed_rpm", 0);
     let lowest = goal.demand.iter().map(|p| p.crank_power_kw.low).fold(f64::INFINITY, f64::min);
-    c.number("crank", Power, |p| p.crank_power_kw.likely).digits(digits(lowest));
+    let crank = c.number("crank", Power, |p| p.crank_power_kw.likely);
+    crank.digits(digits(lowest)).key("crank_power", 2);
     c.group_of("BMEP");
-    c.number("asked", Pressure, |p| p.bmep_bar.likely);
-    c.number("as it is", Pressure, |p| p.build_bmep_bar);
-    c.words("class", |p| p.bmep_standing.short_title().to_owned());
+    c.number("asked", Pressure, |p| p.bmep_bar.likely).key("bmep", 3);
+    c.number("as it is", Pressure, |p| p.build_bmep_bar).key("build_bmep", 3);
+    c.words("class", |p| p.bmep_standing.short_title().to_owned()).key("bmep_class", 0);
     c.group("filling (VE)");
     let ve = c.number("asked", Pure, |p| p.volumetric_efficiency).digits(2);
-    ve.marked(|p| if p.fuel_allows_it { "" } else { "*" });
-    c.words("class", |p| p.volumetric_efficiency_standing.short_title().to_owned());
+    ve.marked(|p| if p.fuel_allows_it { "" } else { "*" }).key("volumetric_efficiency", 4);
+    let class = c.words("class", |p| p.volumetric_efficiency_standing.short_title().to_owned());
+    class.key("volumetric_efficiency_class", 0);
     c.group("flow");
-    c.number("air", MassFlow, |p| p.air_flow_kg_per_s);
-    c.number("fuel", MassFlow, |p| p.fuel_flow_kg_per_s).digits(1);
+    c.number("air", MassFlow, |p| p.air_flow_kg_per_s).key("air_flow", 2);
+    c.number("fuel", MassFlow, |p| p.fuel_flow_kg_per_s).digits(1).key("fuel_flow", 3);
     c.group("speed");
-    c.number("piston", PistonSpeed, |p| p.mean_piston_speed_m_per_s);
-    c.words("class", |p| p.mean_piston_speed_standing.short_title().to_owned());
+    c.number("piston", PistonSpeed, |p| p.mean_piston_speed_m_per_s).key("mean_piston_speed", 2);
+    let class = c.words("class", |p| p.mean_piston_speed_standing.short_title().to_owned());
+    class.key("mean_piston_speed_class", 0);
+    c
+}
+
+fn demand(goal: &Goal, units: Units) -> String {
     let title = format!("What it asks at each speed on {}, likely driveline loss", goal.fuel);
-    heading(&title) + &c.text(&goal.demand) + &wrap("  ", DEMAND_NOTE)
+    heading(&title) + &demand_columns(goal, units).text(&goal.demand) + &wrap("  ", DEMAND_NOTE)
 }
 
 const DEMAND_NOTE: &str = "Class: the humblest whose band still reaches the value; stock: production engines; beyond: past the end of race engines. The bands of BMEP and filling are those of the best speed of an engine: at peak power filling is usually 0.85 to 0.97 of its best (common practice, no source), so that a class there is the least. Filling and flows are those at the spark that knock then allows; *: knock on this fuel leaves no spark for it, or it is far beyond the build, and they are in proportion to the build as it is.";

@@ -30,7 +30,7 @@ const METHODS: [(&str, &str); 6] = [
         "Samples",
         "Latin hypercube (McKay, Beckman and Conover, Technometrics 21, 1979), the same draws for every fuel",
     ),
-    ("Accuracy", "the accuracy tables of the endgas README, misses included"),
+    ("Accuracy", "the accuracy tables of the endgas docs, misses included"),
 ];
 
 pub(super) fn section(report: &Report<'_>) -> Markup {

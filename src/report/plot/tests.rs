@@ -1,8 +1,8 @@
 //! The charts of the invented estimate hold what they should and stay inside their frame.
 
 use super::*;
-use crate::report::plots;
 use crate::report::fixture;
+use crate::report::plots;
 
 fn drawn(units: Units) -> Vec<(String, String)> {
     plots(&fixture::estimate(), units).unwrap()
