@@ -77,33 +77,6 @@ fn ratios(typed: &str) -> Result<(CompressionRatio, CompressionRatio), String> {
     Ok((checked(low)?, checked(high)?))
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn what_is_typed_is_read() {
-        assert_eq!(for_fuel("e85 = 2").unwrap(), ForFuel { spec: "e85".to_owned(), value: 2.0 });
-        assert_eq!(for_fuel("a 70 % + b 30 %=0.5").unwrap().spec, "a 70 % + b 30 %");
-        assert_eq!(contents("10 to 85 %"), Ok((0.10, 0.85)));
-        assert_eq!(contents("0to100%"), Ok((0.0, 1.0)));
-        let read = ratios("9 to 14.5").unwrap();
-        assert_eq!((read.0.get(), read.1.get()), (9.0, 14.5));
-        assert_eq!(ratio("12.5:1").unwrap().get(), 12.5);
-    }
-
-    #[test]
-    fn what_makes_no_sense_is_refused() {
-        for wrong in ["e85", "=2", "e85=-1", "e85=NaN", "e85=inf", "e85=two"] {
-            assert!(for_fuel(wrong).is_err(), "{wrong}");
-        }
-        for wrong in ["85 to 10 %", "0 to 85", "-1 to 5 %", "0 to 101 %", "NaN to 5 %", "5 %"] {
-            assert!(contents(wrong).is_err(), "{wrong}");
-        }
-        assert!(ratios("9").is_err() && ratios("5 to 12").is_err() && ratio("25").is_err());
-    }
-}
-
 /// Runs `endgas choose`. A range without a ratio within the limits is a limit that is not met, and so are pistons that are
 /// all over them.
 ///
@@ -146,5 +119,32 @@ fn put_in(scenario: &mut Scenario, args: &ChooseArgs) {
     }
     if !args.piston.is_empty() {
         rules.pistons.clone_from(&args.piston);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_typed_is_read() {
+        assert_eq!(for_fuel("e85 = 2").unwrap(), ForFuel { spec: "e85".to_owned(), value: 2.0 });
+        assert_eq!(for_fuel("a 70 % + b 30 %=0.5").unwrap().spec, "a 70 % + b 30 %");
+        assert_eq!(contents("10 to 85 %"), Ok((0.10, 0.85)));
+        assert_eq!(contents("0to100%"), Ok((0.0, 1.0)));
+        let read = ratios("9 to 14.5").unwrap();
+        assert_eq!((read.0.get(), read.1.get()), (9.0, 14.5));
+        assert_eq!(ratio("12.5:1").unwrap().get(), 12.5);
+    }
+
+    #[test]
+    fn what_makes_no_sense_is_refused() {
+        for wrong in ["e85", "=2", "e85=-1", "e85=NaN", "e85=inf", "e85=two"] {
+            assert!(for_fuel(wrong).is_err(), "{wrong}");
+        }
+        for wrong in ["85 to 10 %", "0 to 85", "-1 to 5 %", "0 to 101 %", "NaN to 5 %", "5 %"] {
+            assert!(contents(wrong).is_err(), "{wrong}");
+        }
+        assert!(ratios("9").is_err() && ratios("5 to 12").is_err() && ratio("25").is_err());
     }
 }

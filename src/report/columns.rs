@@ -11,11 +11,16 @@ use maud::Markup;
 /// Most characters of a name on the page.
 const PAGE_NAME: usize = 60;
 
+/// Something of a row.
+type Of<'a, R, T> = Box<dyn Fn(&R) -> T + 'a>;
+/// One end of a band, or its middle.
+type End = fn(Band) -> f64;
+
 /// What a column shows of a row.
 enum Value<'a, R> {
-    Number(Box<dyn Fn(&R) -> Option<f64> + 'a>),
+    Number(Of<'a, R, Option<f64>>),
     /// Words, or numbers already shown, which stand to the right.
-    Words(Box<dyn Fn(&R) -> String + 'a>, Side),
+    Words(Of<'a, R, String>, Side),
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -41,7 +46,7 @@ pub(super) struct Told<'a, R> {
     value: Value<'a, R>,
     signed: bool,
     absent: &'static str,
-    mark: Option<Box<dyn Fn(&R) -> &'static str + 'a>>,
+    mark: Option<Of<'a, R, &'static str>>,
     at_most: usize,
 }
 
@@ -306,8 +311,7 @@ impl<'a, R> Columns<'a, R> {
         dimension: Dimension,
         value: impl Fn(&R) -> Option<Band> + Copy + 'a,
     ) -> Three<'_, 'a, R> {
-        let ends: [(&str, fn(Band) -> f64); 3] =
-            [("low", |b| b.low), ("likely", |b| b.likely), ("high", |b| b.high)];
+        let ends: [(&str, End); 3] = [("low", |b| b.low), ("likely", |b| b.likely), ("high", |b| b.high)];
         for (end, pick) in ends {
             let told = self.maybe(end, dimension, move |row| value(row).map(pick));
             if !over.is_empty() {

@@ -35,7 +35,7 @@ pub(super) fn figure(f: &Fueling, units: Units) -> Figure {
     };
     let pump =
         supply.pump_flow_l_per_h.map(|flow| units.of(VolumeFlow, flow / (1.0 + supply.pump_reserve_frac)));
-    let injector = supply.injector_flow_cc_per_min.map(|flow| rated(flow));
+    let injector = supply.injector_flow_cc_per_min.map(rated);
     if pump.is_some() || injector.is_some() {
         let words = "stated pump less its reserve; stated injector";
         legend.push(Entry::new(words, INK, &[Mark::Line(BEST_TORQUE)]));

@@ -162,7 +162,7 @@ pub(in crate::report) fn reading_columns<'a>(
     c.words(first, |(name, ..)| name.clone()).at_most(CHANGE_LIMIT);
     c.group("wheel");
     c.number("likely", Power, |(_, r, _)| r.wheel_power_kw).digits(digits(base.wheel_power_kw));
-    let gain = |r: &BuildReading| (!std::ptr::eq(r, base)).then(|| r.wheel_power_kw - base.wheel_power_kw);
+    let gain = |r: &BuildReading| (!std::ptr::eq(r, base)).then_some(r.wheel_power_kw - base.wheel_power_kw);
     c.maybe("gain", Power, move |(_, r, _)| gain(r)).digits(1).signed().or("");
     c.group("");
     c.number("octane", Pure, |(_, r, _)| r.best_torque_octane_margin).below("margin").digits(1).signed();
