@@ -3,7 +3,7 @@
 use super::common::{DrawnArgs, SamplingArgs, ScenarioArgs};
 use super::error::CliError;
 use super::exit::Outcome;
-use super::input::{self, Asked};
+use super::input::{self, AskedRun};
 use super::output::draw;
 use super::progress::with_bar;
 use clap::Args;
@@ -91,7 +91,7 @@ pub(super) fn run(args: &ChooseArgs) -> Result<Outcome, CliError> {
 
 /// The scenario's choice with what was typed put in.
 fn job(args: &ChooseArgs) -> Result<ChooseJob, CliError> {
-    let Asked { mut scenario, library, job } = input::asked(&args.scenario, args.sampling)?;
+    let AskedRun { mut scenario, library, job } = input::asked(&args.scenario, args.sampling)?;
     let names: Vec<&str> = job.fuels.iter().map(|choice| choice.fuel.name.as_str()).collect();
     for typed in args.weight.iter().chain(&args.likelihood) {
         if !names.iter().any(|name| is_named(&typed.spec, name, &library)) {

@@ -5,7 +5,7 @@ use super::help;
 use super::weather::WeatherArgs;
 use clap::{Args, ValueEnum, ValueHint};
 use endgas::air::CorrectionStandard;
-use endgas::dyno::{ColumnMap, Correction, DecimalSign, JoinFault, Mapping, Place, PullFault};
+use endgas::dyno::{ColumnMap, DecimalSign, JoinFault, LogCorrection, Mapping, Place, PullFault};
 use std::path::PathBuf;
 
 /// Arguments of `endgas dyno`.
@@ -60,7 +60,7 @@ pub(super) struct ReadingArgs {
 
     /// Standard by which the figures of the log are corrected, or none
     #[arg(long, value_name = "STANDARD", value_parser = correction, long_help = help::CORRECTED)]
-    corrected: Option<Correction>,
+    corrected: Option<LogCorrection>,
 
     /// What a column is, as "torque=TQ1 in lbf ft" or "ignore=TQ2"; repeatable
     #[arg(long, value_name = "COLUMN", value_parser = ColumnMap::read, long_help = help::COLUMN)]
@@ -127,8 +127,8 @@ impl ReadingArgs {
     }
 }
 
-fn correction(typed: &str) -> Result<Correction, String> {
-    Correction::of_word(typed).ok_or_else(|| format!("standards are {}", Correction::words()))
+fn correction(typed: &str) -> Result<LogCorrection, String> {
+    LogCorrection::of_word(typed).ok_or_else(|| format!("standards are {}", LogCorrection::words()))
 }
 
 fn standard(typed: &str) -> Result<CorrectionStandard, String> {
@@ -165,7 +165,7 @@ pub(super) fn pull_said(fault: &PullFault) -> String {
             format!("; leave one out with --column \"ignore={heading}\", or map it with --column")
         }
         PullFault::StandardMissing { .. } => {
-            format!("; say --corrected with one of {}", Correction::words())
+            format!("; say --corrected with one of {}", LogCorrection::words())
         }
         PullFault::MixedDecimals { .. } => "; say --decimal".to_owned(),
         _ => String::new(),

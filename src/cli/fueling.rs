@@ -3,7 +3,7 @@
 use super::common::{DrawnArgs, SamplingArgs, ScenarioArgs};
 use super::error::CliError;
 use super::exit::Outcome;
-use super::input::{self, Asked};
+use super::input::{self, AskedRun};
 use super::output::draw;
 use clap::Args;
 use endgas::fueling::fueling;
@@ -27,7 +27,7 @@ pub(super) struct FuelingArgs {
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &FuelingArgs) -> Result<Outcome, CliError> {
     draw(&args.output, args.scenario.inputs(), || {
-        let Asked { scenario, job, .. } = input::asked(&args.scenario, SAMPLING)?;
+        let AskedRun { scenario, job, .. } = input::asked(&args.scenario, SAMPLING)?;
         Ok(fueling(&job, &scenario.fueling)?)
     })
 }

@@ -16,7 +16,7 @@ const DEMO_LABEL: &str = "built-in example";
 const LIMIT_KIB: u64 = 1024;
 
 /// What the arguments ask for, every part of it checked.
-pub(super) struct Asked {
+pub(super) struct AskedRun {
     /// The scenario on the day of the options.
     pub(super) scenario: Scenario,
     /// The fuels that are known.
@@ -29,12 +29,12 @@ pub(super) struct Asked {
 ///
 /// # Errors
 /// [`CliError`] when a file cannot be read or holds mistakes, or a fuel is not known.
-pub(super) fn asked(args: &ScenarioArgs, sampling: SamplingArgs) -> Result<Asked, CliError> {
+pub(super) fn asked(args: &ScenarioArgs, sampling: SamplingArgs) -> Result<AskedRun, CliError> {
     let mut scenario = scenario(args.scenario.as_deref())?;
     scenario.weather = args.weather.over(scenario.weather);
     let library = library(args.folder.path())?;
     let job = job_of(&scenario, &library, args, sampling)?;
-    Ok(Asked { scenario, library, job })
+    Ok(AskedRun { scenario, library, job })
 }
 
 /// The job of a scenario on the fuels of the arguments.

@@ -3,7 +3,7 @@
 use super::common::{SamplingArgs, ScenarioArgs, UnitsArg};
 use super::error::CliError;
 use super::exit::Outcome;
-use super::input::{self, Asked};
+use super::input::{self, AskedRun};
 use super::output::{Delivery, Rendered, Targets};
 use super::progress::with_bar;
 use clap::{Args, ValueHint};
@@ -41,7 +41,7 @@ pub(super) struct ReportArgs {
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &ReportArgs) -> Result<Outcome, CliError> {
-    let Asked { scenario, library, job } = input::asked(&args.scenario, args.sampling)?;
+    let AskedRun { scenario, library, job } = input::asked(&args.scenario, args.sampling)?;
     let ask = scenario
         .choose_job(job.clone(), &library)
         .map_err(|source| CliError::Job { file: scenario.file.clone(), source })?;

@@ -3,7 +3,7 @@
 use super::common::{OutputArgs, SamplingArgs, ScenarioArgs};
 use super::error::CliError;
 use super::exit::Outcome;
-use super::input::{self, Asked};
+use super::input::{self, AskedRun};
 use super::output::show;
 use clap::Args;
 use endgas::engine::volumes::{VolumesJob, VolumesSheet, Wanted};
@@ -38,7 +38,7 @@ pub(super) fn run(args: &VolumesArgs) -> Result<Outcome, CliError> {
 }
 
 fn sheet(args: &VolumesArgs) -> Result<VolumesSheet, CliError> {
-    let Asked { scenario, job, .. } = input::asked(&args.scenario, SAMPLING)?;
+    let AskedRun { scenario, job, .. } = input::asked(&args.scenario, SAMPLING)?;
     let now = job.build.geometry.compression_ratio.get();
     let octane = octane_per_ratio(&job, now, now)?;
     let wanted = |ratio| -> Result<Wanted, CliError> {

@@ -2,16 +2,16 @@
 
 use super::error::{Problems, PullFault};
 use super::header::{Heading, heading};
-use super::log::{ColumnUse, Correction, Place, Said};
+use super::log::{ColumnUse, LogCorrection, Place, Said};
 use super::mapping::{ColumnMap, Mapping};
-use super::sheet::{Row, Sheet};
+use super::sheet::{Sheet, SheetRow};
 use super::unit::Quantity;
 use crate::printable::printable;
 use crate::units::Unit;
 
 /// A column that is used.
 #[derive(Clone, Debug)]
-pub(super) struct Column {
+pub(super) struct LogColumn {
     pub(super) index: usize,
     pub(super) heading: String,
     pub(super) quantity: Quantity,
@@ -20,16 +20,16 @@ pub(super) struct Column {
 
 /// The columns of a log and what the file says of its figures.
 #[derive(Debug)]
-pub(super) struct Columns {
-    pub(super) used: Vec<Column>,
+pub(super) struct LogColumns {
+    pub(super) used: Vec<LogColumn>,
     pub(super) ignored: Vec<String>,
     /// Rows under the header, one of units left out.
     pub(super) has_units_row: bool,
     pub(super) place: (Place, Said),
-    pub(super) correction: (Correction, Said),
+    pub(super) correction: (LogCorrection, Said),
 }
 
-impl Columns {
+impl LogColumns {
     /// Settles every column; problems are noted, and a column with one is left out.
     pub(super) fn read(sheet: &Sheet, mapping: &Mapping, problems: &mut Problems) -> Self {
         check_names(sheet, mapping, problems);
@@ -55,18 +55,18 @@ impl Columns {
         note_doubles(&used, sheet, problems);
         let place = place(sheet, mapping, &used, problems);
         let correction = correction(sheet, mapping, &used, problems);
-        let used: Vec<Column> = used.iter().filter_map(|c| c.column(sheet, problems)).collect();
+        let used: Vec<LogColumn> = used.iter().filter_map(|c| c.column(sheet, problems)).collect();
         Self { used, ignored, has_units_row: units_row.is_some(), place, correction }
     }
 
     /// The column of a quantity.
-    pub(super) fn of(&self, quantity: Quantity) -> Option<&Column> {
+    pub(super) fn of(&self, quantity: Quantity) -> Option<&LogColumn> {
         self.used.iter().find(|column| column.quantity == quantity)
     }
 
     /// What is used, for a person.
     pub(super) fn uses(&self) -> Vec<ColumnUse> {
-        let of = |c: &Column| ColumnUse {
+        let of = |c: &LogColumn| ColumnUse {
             heading: c.heading.clone(),
             quantity: c.quantity,
             unit: c.unit.symbol(),
@@ -91,7 +91,7 @@ impl Candidate {
     fn read(
         sheet: &Sheet,
         mapping: &Mapping,
-        units_row: Option<&Row>,
+        units_row: Option<&SheetRow>,
         index: usize,
         name: &str,
         problems: &mut Problems,
@@ -137,10 +137,10 @@ impl Candidate {
         }
     }
 
-    fn column(&self, sheet: &Sheet, problems: &mut Problems) -> Option<Column> {
+    fn column(&self, sheet: &Sheet, problems: &mut Problems) -> Option<LogColumn> {
         let bare = self.quantity.is_bare().then(|| self.quantity.units().first().copied()).flatten();
         match self.unit.or(bare) {
-            Some(unit) => Some(Column {
+            Some(unit) => Some(LogColumn {
                 index: self.index,
                 heading: self.heading.clone(),
                 quantity: self.quantity,
@@ -168,7 +168,7 @@ fn bracketed_unit(name: &str, quantity: Quantity) -> Option<Unit> {
 }
 
 /// Whether a row holds units: no cell is a number, and one at least is a unit of its column.
-fn is_units_row(sheet: &Sheet, mapping: &Mapping, row: &Row) -> bool {
+fn is_units_row(sheet: &Sheet, mapping: &Mapping, row: &SheetRow) -> bool {
     let is_number = |cell: &String| cell.replacen(',', ".", 1).parse::<f64>().is_ok();
     let is_unit = |index: usize, name: &str, cell: &str| {
         let mapped = mapping.columns.iter().find(|map| map.column.is(index, name));
@@ -265,8 +265,8 @@ fn correction(
     mapping: &Mapping,
     used: &[Candidate],
     problems: &mut Problems,
-) -> (Correction, Said) {
-    let comment = directive(sheet, "corrected", Correction::of_word, Correction::words, problems);
+) -> (LogCorrection, Said) {
+    let comment = directive(sheet, "corrected", LogCorrection::of_word, LogCorrection::words, problems);
     let settled = match (mapping.correction, comment) {
         (Some(correction), _) => Some((correction, Said::Option)),
         (None, Some(correction)) => Some((correction, Said::Comment)),
@@ -278,5 +278,5 @@ fn correction(
         let what = format!("column {:?}", candidate.heading);
         problems.note(sheet.header_line, PullFault::StandardMissing { what });
     }
-    settled.unwrap_or((Correction::None, Said::Nobody))
+    settled.unwrap_or((LogCorrection::None, Said::Nobody))
 }

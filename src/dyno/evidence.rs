@@ -2,7 +2,7 @@
 
 use super::average::{Curve, mean_at};
 use super::error::JudgeError;
-use super::log::{Correction, Log, Place, Pull, PullPoint};
+use super::log::{Log, LogCorrection, Place, Pull, PullPoint};
 use super::result::ComparedPoint;
 use super::yardstick::Yardstick;
 use crate::estimate::{CurvePoint, EstimateError};
@@ -44,8 +44,8 @@ impl<'a> Evidence<'a> {
     pub(super) fn new(yardstick: &'a Yardstick, log: &'a Log) -> Result<Self, JudgeError> {
         let weather = &yardstick.job().weather;
         let divided_by = match log.correction {
-            Correction::None => 1.0,
-            Correction::By(standard) => standard.factor(weather).factor,
+            LogCorrection::None => 1.0,
+            LogCorrection::By(standard) => standard.factor(weather).factor,
         };
         let standard_factor = yardstick.settings().standard.factor(weather).factor;
         let torque = curves(yardstick, log, |p| Some(p.torque_nm / divided_by));
@@ -53,7 +53,7 @@ impl<'a> Evidence<'a> {
         if measured.len() < LEAST_SPEEDS {
             return Err(overlap(yardstick, log, measured.len()));
         }
-        let power = |m: &Measured<'_>| m.torque_nm * m.point.speed_rpm;
+        let power = |m: &MeasuredSpeed<'_>| m.torque_nm * m.point.speed_rpm;
         let peak_power = top(&measured.iter().map(power).collect::<Vec<_>>());
         let peak_power_torque_nm = measured[peak_power].torque_nm;
         // Parallel results are gathered first, so that the error reported does not depend on the threads.
@@ -119,7 +119,7 @@ impl<'a> Evidence<'a> {
 }
 
 /// The measured figures at one point of the estimate.
-struct Measured<'a> {
+struct MeasuredSpeed<'a> {
     point: &'a CurvePoint,
     torque_nm: f64,
     spread_frac: f64,
@@ -127,7 +127,7 @@ struct Measured<'a> {
     flow: Option<f64>,
 }
 
-impl Measured<'_> {
+impl MeasuredSpeed<'_> {
     fn compared(
         &self,
         yardstick: &Yardstick,
@@ -167,12 +167,12 @@ fn curves(yardstick: &Yardstick, log: &Log, of: impl Fn(&PullPoint) -> Option<f6
 }
 
 /// The mean of the pulls at every speed of the estimate that all of them reach.
-fn measured<'a>(yardstick: &'a Yardstick, log: &Log, torque: &[Curve]) -> Vec<Measured<'a>> {
+fn measured<'a>(yardstick: &'a Yardstick, log: &Log, torque: &[Curve]) -> Vec<MeasuredSpeed<'a>> {
     let lambda = curves(yardstick, log, |p| p.lambda);
     let flow = curves(yardstick, log, |p| p.fuel_flow_kg_per_s);
     let at = |point: &'a CurvePoint| {
         let mean = mean_at(torque, point.speed_rpm)?;
-        Some(Measured {
+        Some(MeasuredSpeed {
             point,
             torque_nm: mean.value,
             spread_frac: mean.spread_frac,

@@ -1,6 +1,6 @@
 //! Several logs of one build as one.
 
-use super::log::{Correction, Log, LoggedWeather, Note, Place, Pull, PullPoint, SplitBy};
+use super::log::{Log, LogCorrection, LoggedWeather, Note, Place, Pull, PullPoint, SplitBy};
 use super::unit::Quantity;
 use std::collections::HashMap;
 
@@ -92,7 +92,7 @@ pub fn join(logs: Vec<Log>) -> Result<Log, JoinFault> {
         if log.correction != first.correction {
             return Err(JoinFault::Correction { first: first.label, other: log.label });
         }
-        if let (Correction::None, Some(what)) = (log.correction, other_day(day, log.weather())) {
+        if let (LogCorrection::None, Some(what)) = (log.correction, other_day(day, log.weather())) {
             return Err(JoinFault::Day { first: first.label, other: log.label, what });
         }
         days.push((log.label.clone(), log.weather()));

@@ -5,7 +5,7 @@ use super::checks;
 use super::error::JudgeError;
 use super::evidence::{Evidence, top};
 use super::knock::{KnockReading, knock_points};
-use super::log::{Correction, Log, Note, Pull};
+use super::log::{Log, LogCorrection, Note, Pull};
 use super::result::{Judgement, PullSummary};
 use super::yardstick::{JudgeSettings, Yardstick};
 use crate::estimate::Job;
@@ -61,8 +61,8 @@ impl Yardstick {
             place: e.log.place,
             place_said: e.log.place_said,
             corrected_by: match e.log.correction {
-                Correction::None => None,
-                Correction::By(standard) => Some(standard.title()),
+                LogCorrection::None => None,
+                LogCorrection::By(standard) => Some(standard.title()),
             },
             corrected_said: e.log.correction_said,
             divided_by: e.divided_by,
@@ -120,7 +120,7 @@ fn notes(e: &Evidence<'_>) -> Vec<Note> {
         notes.push(Note::FirstFuel { fuel: e.yardstick.estimate().name.clone(), fuels });
     }
     if !e.weather_is_known() {
-        notes.push(Note::DayOfScenario { corrected: e.log.correction != Correction::None });
+        notes.push(Note::DayOfScenario { corrected: e.log.correction != LogCorrection::None });
     }
     let day_k = e.yardstick.job().weather.temperature_k;
     if let Some(logged_k) = e.log.weather().temperature_k.filter(|k| (k - day_k).abs() > 1.0) {

@@ -32,14 +32,14 @@ impl Place {
 
 /// Whether figures are as measured on the day or brought to a reference day.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Correction {
+pub enum LogCorrection {
     /// As measured.
     None,
     /// Corrected by a standard.
     By(CorrectionStandard),
 }
 
-impl Correction {
+impl LogCorrection {
     /// The correction of a typed word: `none` or the key of a standard.
     pub fn of_word(word: &str) -> Option<Self> {
         if word.trim().eq_ignore_ascii_case("none") {
@@ -173,7 +173,7 @@ pub struct Log {
     /// Who said so.
     pub place_said: Said,
     /// Whether the figures are corrected.
-    pub correction: Correction,
+    pub correction: LogCorrection,
     /// Who said so.
     pub correction_said: Said,
     /// Columns that are used.

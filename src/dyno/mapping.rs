@@ -1,6 +1,6 @@
 //! What the user says about a log that the log does not say itself.
 
-use super::log::{Correction, Place};
+use super::log::{LogCorrection, Place};
 use super::unit::Quantity;
 use crate::units::Unit;
 
@@ -103,7 +103,7 @@ pub struct Mapping {
     /// Where the figures were taken.
     pub place: Option<Place>,
     /// Whether they are corrected.
-    pub correction: Option<Correction>,
+    pub correction: Option<LogCorrection>,
     /// Air-fuel ratio that the meter shows at lambda 1, for an air-fuel ratio column [-], 5 to 20; none for
     /// [`crate::units::GAUGE_AFR_STOICH`].
     pub afr_stoich: Option<f64>,

@@ -39,7 +39,7 @@ pub use join::{JoinFault, join};
 pub use judge::judge;
 pub use knock::{Heard, KnockPoint, KnockReading};
 pub use log::{
-    ColumnUse, Correction, KnockBy, Log, LoggedWeather, Note, Place, Pull, PullPoint, Said, SplitBy,
+    ColumnUse, KnockBy, Log, LogCorrection, LoggedWeather, Note, Place, Pull, PullPoint, Said, SplitBy,
 };
 pub use mapping::{ColumnMap, ColumnName, DecimalSign, Mapping};
 pub use read::read;

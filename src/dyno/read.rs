@@ -1,11 +1,11 @@
 //! Reading a log.
 
-use super::columns::{Column, Columns};
+use super::columns::{LogColumn, LogColumns};
 use super::error::{Problems, PullErrors, PullFault};
 use super::knock::settle_knock;
 use super::log::{Log, Note, Pull, PullPoint, Said};
 use super::mapping::{DecimalSign, Mapping};
-use super::sheet::{Row, Sheet};
+use super::sheet::{Sheet, SheetRow};
 use super::split::{Split, split};
 use super::unit::Quantity;
 use crate::printable::printable;
@@ -42,7 +42,7 @@ pub fn read(label: &str, bytes: &[u8], mapping: &Mapping) -> Result<Log, PullErr
 
 fn log(label: &str, bytes: &[u8], mapping: &Mapping, problems: &mut Problems) -> Option<Log> {
     let sheet = Sheet::read(bytes, mapping, problems)?;
-    let columns = Columns::read(&sheet, mapping, problems);
+    let columns = LogColumns::read(&sheet, mapping, problems);
     let speed = columns.of(Quantity::Speed).cloned();
     let has = |all: &[Quantity]| all.iter().any(|q| columns.of(*q).is_some());
     let output = ("torque or power", has(&[Quantity::Torque, Quantity::Power]));
@@ -103,7 +103,7 @@ fn check_pulls(pulls: &[Pull], split_by: super::log::SplitBy, problems: &mut Pro
 /// What was settled in the reading without being asked.
 fn notes(
     sheet: &Sheet,
-    columns: &Columns,
+    columns: &LogColumns,
     mapping: &Mapping,
     sign: DecimalSign,
     without_output: &[u64],
@@ -133,7 +133,7 @@ fn notes(
 
 /// Reads rows.
 struct Rows<'a> {
-    columns: &'a Columns,
+    columns: &'a LogColumns,
     sheet: &'a Sheet,
     mapping: &'a Mapping,
     problems: &'a mut Problems,
@@ -141,11 +141,11 @@ struct Rows<'a> {
 
 impl Rows<'_> {
     /// Decimal sign of the file: a comma where one is found and the comma is no delimiter.
-    fn decimal_sign(&self, rows: &[Row]) -> DecimalSign {
+    fn decimal_sign(&self, rows: &[SheetRow]) -> DecimalSign {
         if let Some(sign) = self.mapping.decimal {
             return sign;
         }
-        let numeric = |c: &&Column| c.quantity != Quantity::Pull;
+        let numeric = |c: &&LogColumn| c.quantity != Quantity::Pull;
         let holds = |sign: char| {
             let cells = rows.iter().flat_map(|row| {
                 self.columns.used.iter().filter(numeric).filter_map(|c| row.cells.get(c.index))
@@ -158,7 +158,7 @@ impl Rows<'_> {
     }
 
     /// Rows with positive torque, and the lines of those without.
-    fn all(&mut self, rows: &[Row], sign: DecimalSign, speed: &Column) -> (Vec<Split>, Vec<u64>) {
+    fn all(&mut self, rows: &[SheetRow], sign: DecimalSign, speed: &LogColumn) -> (Vec<Split>, Vec<u64>) {
         let (mut kept, mut without_output) = (Vec::new(), Vec::new());
         let pull = self.columns.of(Quantity::Pull);
         for row in rows {
@@ -176,7 +176,7 @@ impl Rows<'_> {
     }
 
     /// A number of a cell in the unit used inside; none when blank or noted as a problem.
-    fn number(&mut self, row: &Row, column: &Column, sign: DecimalSign) -> Option<f64> {
+    fn number(&mut self, row: &SheetRow, column: &LogColumn, sign: DecimalSign) -> Option<f64> {
         let cell = row.cells.get(column.index).filter(|cell| !cell.is_empty())?;
         let heading = || column.heading.clone();
         let Some(typed) = parsed(cell, sign) else {
@@ -209,7 +209,7 @@ impl Rows<'_> {
         Some(value)
     }
 
-    fn row(&mut self, row: &Row, sign: DecimalSign, speed: &Column) -> Option<PullPoint> {
+    fn row(&mut self, row: &SheetRow, sign: DecimalSign, speed: &LogColumn) -> Option<PullPoint> {
         let (found, wanted) = (row.cells.len(), self.sheet.header.len());
         if row.cells.iter().skip(wanted).any(|cell| !cell.is_empty()) {
             self.problems.note(row.line, PullFault::TooManyCells { found, wanted });
@@ -236,7 +236,7 @@ impl Rows<'_> {
             self.problems.note(row.line, PullFault::Lacking { what: "torque or power" });
             return None;
         };
-        let named = |c: &Column| row.cells.get(c.index).is_some_and(|cell| !cell.is_empty());
+        let named = |c: &LogColumn| row.cells.get(c.index).is_some_and(|cell| !cell.is_empty());
         if columns.of(Quantity::Pull).is_some_and(|c| !named(c)) {
             self.problems.note(row.line, PullFault::Lacking { what: "name in the pull column" });
             return None;
@@ -271,7 +271,7 @@ fn parsed(cell: &str, sign: DecimalSign) -> Option<f64> {
 }
 
 /// A value of the unit used inside in the unit of a column.
-fn in_unit(column: &Column, value: f64) -> String {
+fn in_unit(column: &LogColumn, value: f64) -> String {
     let digits = format!("{:.3}", column.unit.of_si(value));
     digits.trim_end_matches('0').trim_end_matches('.').to_owned()
 }

@@ -22,14 +22,14 @@ pub(super) struct Sheet {
     /// Lines before the header that are neither blank nor comment.
     pub(super) preamble: usize,
     /// Rows under the header.
-    pub(super) rows: Vec<Row>,
+    pub(super) rows: Vec<SheetRow>,
     /// Comments: line and text without the sign that begins them.
     pub(super) comments: Vec<(u64, String)>,
 }
 
 /// One row under the header.
 #[derive(Debug)]
-pub(super) struct Row {
+pub(super) struct SheetRow {
     pub(super) line: u64,
     pub(super) cells: Vec<String>,
     /// Whether a blank line, or a line of blank cells, stands before it.
@@ -73,7 +73,8 @@ impl Sheet {
             problems.note(header_line, PullFault::OneColumn { header });
             return None;
         }
-        let rows: Vec<Row> = records.map(|row| Row { line: row.line + index as u64, ..row }).collect();
+        let rows: Vec<SheetRow> =
+            records.map(|row| SheetRow { line: row.line + index as u64, ..row }).collect();
         // The rows inside the quotes would be lost without a word.
         if rows.iter().any(|row| row.spans_lines) {
             for row in rows.iter().filter(|row| row.spans_lines) {
@@ -152,7 +153,7 @@ fn delimiter_of(line: &str) -> char {
 }
 
 /// Rows of some lines, with line numbers from 1.
-fn records(lines: &[&str], is_blank: &[bool], delimiter: char) -> Vec<Row> {
+fn records(lines: &[&str], is_blank: &[bool], delimiter: char) -> Vec<SheetRow> {
     // Lines enough at the end for a quote that is open there to span them.
     let text = lines.join("\n") + "\n\n";
     let mut reader = csv::ReaderBuilder::new()
@@ -161,7 +162,7 @@ fn records(lines: &[&str], is_blank: &[bool], delimiter: char) -> Vec<Row> {
         .delimiter(u8::try_from(delimiter).unwrap_or(b','))
         .trim(csv::Trim::All)
         .from_reader(text.as_bytes());
-    let mut rows: Vec<Row> = Vec::new();
+    let mut rows: Vec<SheetRow> = Vec::new();
     let mut seen = 0;
     let mut after_blank = false;
     // Text is UTF-8 and rows may differ in length, so no record is refused.
@@ -180,7 +181,7 @@ fn records(lines: &[&str], is_blank: &[bool], delimiter: char) -> Vec<Row> {
             continue;
         }
         let cells = record.iter().map(str::to_owned).collect();
-        rows.push(Row {
+        rows.push(SheetRow {
             line: at as u64 + 1,
             cells,
             after_blank: after_blank && !rows.is_empty(),

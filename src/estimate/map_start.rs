@@ -56,7 +56,7 @@ impl<'a> MapFuel<'a> {
     }
 
     /// ln of the ignition integral at a spark as linear in each input.
-    fn line(&self, (point, likely): (&Point<'_>, Shifts), spark_deg_btdc: f64) -> Line {
+    fn line(&self, (point, likely): (&Point<'_>, Shifts), spark_deg_btdc: f64) -> SlopeLine {
         let ln_integral = |point: &Point<'_>| point.at_spark(spark_deg_btdc).integral_at_100.max(1e-12).ln();
         let base = ln_integral(point);
         let slope = |fuel: &FuelInUse, shifts: Shifts, step: f64| {
@@ -75,7 +75,7 @@ impl<'a> MapFuel<'a> {
             let step = least.blend.ethanol_vol_frac - fuel.blend.ethanol_vol_frac;
             slope(least, likely, step)
         });
-        Line {
+        SlopeLine {
             ln_integral: base,
             likely: CycleInputs {
                 shifts: likely,
@@ -96,13 +96,13 @@ impl<'a> MapFuel<'a> {
 }
 
 /// ln of the ignition integral as linear in each input of the cycle.
-struct Line {
+struct SlopeLine {
     ln_integral: f64,
     likely: [f64; CYCLE_INPUTS],
     slopes: [f64; CYCLE_INPUTS],
 }
 
-impl Line {
+impl SlopeLine {
     fn at(&self, inputs: &[f64; CYCLE_INPUTS]) -> f64 {
         let parts = self.slopes.iter().zip(inputs).zip(&self.likely);
         self.ln_integral + parts.map(|((slope, value), likely)| slope * (value - likely)).sum::<f64>()

@@ -2,8 +2,8 @@
 
 use super::document::csv_text;
 use super::page::parts::DataTable;
-use super::quantity::{Dimension, Unit, fixed, signed};
-use super::table::{Column, Table, plain, shorten};
+use super::quantity::{Dimension, ShownUnit, fixed, signed};
+use super::table::{Table, TextColumn, plain, shorten};
 use super::{ReportError, Units};
 use crate::estimate::Band;
 use maud::Markup;
@@ -38,8 +38,8 @@ pub(super) struct Told<'a, R> {
     name: String,
     hidden: bool,
     key: Option<String>,
-    unit: Unit,
-    fine_unit: Unit,
+    unit: ShownUnit,
+    fine_unit: ShownUnit,
     digits: usize,
     page_digits: Option<usize>,
     fine_digits: usize,
@@ -158,12 +158,12 @@ impl<'a, R> Told<'a, R> {
         }
     }
 
-    fn text_column(&self) -> Column {
+    fn text_column(&self) -> TextColumn {
         let blank = if self.mark.is_some() { " " } else { "" };
         let column = match self.value {
-            Value::Words(_, Side::Left) => Column::words(&self.head),
-            _ if self.below.is_empty() => Column::number(&format!("{}{blank}", self.head), ""),
-            _ => Column::number(&self.head, &format!("{}{blank}", self.below)),
+            Value::Words(_, Side::Left) => TextColumn::words(&self.head),
+            _ if self.below.is_empty() => TextColumn::number(&format!("{}{blank}", self.head), ""),
+            _ => TextColumn::number(&self.head, &format!("{}{blank}", self.below)),
         };
         column.under(&self.group)
     }
@@ -240,7 +240,7 @@ impl<'a, R> Columns<'a, R> {
         self.group_says_unit = true;
     }
 
-    fn push(&mut self, head: &str, unit: Unit, value: Value<'a, R>) -> &mut Told<'a, R> {
+    fn push(&mut self, head: &str, unit: ShownUnit, value: Value<'a, R>) -> &mut Told<'a, R> {
         let (group, below) = match unit.symbol {
             // A number without unit beside others of one heading stays under it.
             "" if self.group_says_unit => {

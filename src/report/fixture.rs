@@ -13,9 +13,9 @@ use std::f64::consts::PI;
 const DISPLACEMENT_M3: f64 = 0.0025;
 
 /// speed, VE, spark used, best-torque spark, knock-limited spark, octane requirement, BMEP.
-type Row = (f64, f64, f64, f64, Option<f64>, f64, f64);
+type FixtureRow = (f64, f64, f64, f64, Option<f64>, f64, f64);
 
-const PUMP_A: [Row; 6] = [
+const PUMP_A: [FixtureRow; 6] = [
     (2000.0, 0.86, 12.5, 21.5, Some(12.5), 94.0, 10.4),
     (3000.0, 0.92, 18.0, 24.5, Some(18.0), 94.0, 11.6),
     (4000.0, 0.97, 22.5, 27.0, Some(22.5), 94.0, 12.5),
@@ -24,7 +24,7 @@ const PUMP_A: [Row; 6] = [
     (7000.0, 0.91, 31.5, 31.5, Some(35.0), 91.6, 10.7),
 ];
 
-const PUMP_B: [Row; 6] = [
+const PUMP_B: [FixtureRow; 6] = [
     (2000.0, 0.88, 20.5, 20.5, Some(26.0), 101.9, 11.6),
     (3000.0, 0.94, 23.5, 23.5, Some(31.5), 100.6, 12.5),
     (4000.0, 0.99, 26.0, 26.0, Some(37.0), 99.1, 13.3),
@@ -134,7 +134,7 @@ fn blend() -> FuelEstimate {
     }
 }
 
-fn point(row: &Row, octane_index: f64, bsfc_g_per_kwh: f64) -> CurvePoint {
+fn point(row: &FixtureRow, octane_index: f64, bsfc_g_per_kwh: f64) -> CurvePoint {
     let &(speed_rpm, volumetric_efficiency, spark, best, knock_limited_spark, requirement, bmep_bar) = row;
     let torque_nm = bmep_bar * 1.0e5 * DISPLACEMENT_M3 / (4.0 * PI);
     let power_kw = torque_nm * speed_rpm * PI / 30.0e3;

@@ -66,7 +66,7 @@ pub(super) enum Dimension {
 
 /// A unit in which a dimension is shown.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Unit {
+pub(super) struct ShownUnit {
     /// For a person.
     pub(super) symbol: &'static str,
     /// At the end of a name for a program.
@@ -77,7 +77,7 @@ pub(super) struct Unit {
     plus: f64,
 }
 
-impl Unit {
+impl ShownUnit {
     /// A number of a result in this unit.
     pub(super) fn of(self, held: f64) -> f64 {
         self.times * held + self.plus
@@ -91,7 +91,7 @@ impl Unit {
 
 impl Dimension {
     /// The unit in which it is shown.
-    pub(super) fn unit(self, units: Units) -> Unit {
+    pub(super) fn unit(self, units: Units) -> ShownUnit {
         let (metric, us) = self.both();
         let (symbol, key, digits, times) = if units == Units::Us { us } else { metric };
         let plus = match (self, units) {
@@ -99,7 +99,7 @@ impl Dimension {
             (Self::Temperature, Units::Us) => k_to_fahrenheit(0.0),
             _ => 0.0,
         };
-        Unit { symbol, key, digits, times, plus }
+        ShownUnit { symbol, key, digits, times, plus }
     }
 
     /// Symbol, key, decimals and factor, metric and US.

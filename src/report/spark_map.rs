@@ -27,7 +27,7 @@ impl Shown for SparkMaps {
     }
 
     fn json(&self) -> Result<String, ReportError> {
-        checked_document(&Document { cautions: cautions::SPARK_MAP, maps: &self.0 })
+        checked_document(&SparkMapDocument { cautions: cautions::SPARK_MAP, maps: &self.0 })
     }
 
     fn csv(&self, units: Units) -> Result<String, ReportError> {
@@ -44,7 +44,7 @@ impl Shown for SparkMaps {
     }
 
     fn schema() -> String {
-        schema_of::<Made<Document<'_>>>()
+        schema_of::<Made<SparkMapDocument<'_>>>()
     }
 
     /// Some cell has no timing that keeps what was wanted.
@@ -56,7 +56,8 @@ impl Shown for SparkMaps {
 
 /// Spark maps of the fuels of a run.
 #[derive(serde::Serialize, schemars::JsonSchema)]
-struct Document<'a> {
+#[schemars(rename = "Document")]
+struct SparkMapDocument<'a> {
     /// Standing cautions, for a person to read.
     cautions: &'static [&'static str],
     /// One map per fuel, in the order asked.

@@ -10,13 +10,13 @@ const GROUP_GAP: usize = 4;
 
 /// One column: its header lines, the group it belongs to and on which side its cells stand.
 #[derive(Clone)]
-pub(super) struct Column {
+pub(super) struct TextColumn {
     group: String,
     heads: [String; 2],
     left: bool,
 }
 
-impl Column {
+impl TextColumn {
     /// A column of numbers; `unit` stands below the head, and a head without unit stands on its line.
     pub(super) fn number(head: &str, unit: &str) -> Self {
         Self { group: String::new(), heads: [head.to_owned(), unit.to_owned()], left: false }
@@ -36,7 +36,7 @@ impl Column {
 
 /// Rows of text under columns.
 pub(super) struct Table {
-    columns: Vec<Column>,
+    columns: Vec<TextColumn>,
     rows: Vec<Vec<String>>,
     /// So many first columns head the rows.
     lead: usize,
@@ -44,7 +44,7 @@ pub(super) struct Table {
 
 impl Table {
     /// A table without rows.
-    pub(super) fn new(columns: Vec<Column>) -> Self {
+    pub(super) fn new(columns: Vec<TextColumn>) -> Self {
         Self { columns, rows: Vec::new(), lead: 1 }
     }
 
@@ -128,7 +128,7 @@ impl Table {
         out
     }
 
-    fn heads(&self, pick: impl Fn(&Column) -> &str) -> Vec<&str> {
+    fn heads(&self, pick: impl Fn(&TextColumn) -> &str) -> Vec<&str> {
         self.columns.iter().map(pick).collect()
     }
 
@@ -269,9 +269,10 @@ mod tests {
 
     #[test]
     fn columns_line_up_under_their_group() {
-        let mut columns = vec![Column::number("rpm", ""), Column::words("mark")];
-        columns
-            .extend(["low", "likely", "high"].map(|head| Column::number(head, "").under("wheel power, kW")));
+        let mut columns = vec![TextColumn::number("rpm", ""), TextColumn::words("mark")];
+        columns.extend(
+            ["low", "likely", "high"].map(|head| TextColumn::number(head, "").under("wheel power, kW")),
+        );
         let mut table = Table::new(columns);
         table.row(["3000", "K", "98", "105", "112"].map(String::from).to_vec());
         // HAND: indent 2, gap 2 inside a group, 4 between groups.
@@ -281,16 +282,17 @@ mod tests {
 
     #[test]
     fn a_group_wider_than_its_columns_widens_the_first() {
-        let mut table = Table::new(vec![Column::number("a", "").under("a long heading")]);
+        let mut table = Table::new(vec![TextColumn::number("a", "").under("a long heading")]);
         table.row(vec!["1".to_owned()]);
         assert_eq!(table.render(), "  a long heading\n               a\n               1\n");
     }
 
     #[test]
     fn a_table_too_wide_is_told_in_parts_and_groups_stay_whole() {
-        let mut columns = vec![Column::number("rpm", "")];
+        let mut columns = vec![TextColumn::number("rpm", "")];
         for fuel in ["a", "b", "c", "d", "e", "f", "g"] {
-            columns.extend(["fitted", "limit"].map(|head| Column::number(head, "").under(&fuel.repeat(8))));
+            columns
+                .extend(["fitted", "limit"].map(|head| TextColumn::number(head, "").under(&fuel.repeat(8))));
         }
         let count = columns.len();
         let mut table = Table::new(columns);

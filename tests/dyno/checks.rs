@@ -2,7 +2,7 @@
 
 use crate::common::pulls;
 use endgas::dyno::{
-    Check, CheckName, Correction, CurveFinding, Finding, JudgeSettings, Judgement, Log, Mapping, Mistake,
+    Check, CheckName, CurveFinding, Finding, JudgeSettings, Judgement, Log, LogCorrection, Mapping, Mistake,
     Note, Place, PowerRatio, RowFinding, Verdict, Yardstick, read,
 };
 use endgas::estimate::Job;
@@ -190,7 +190,7 @@ fn without_the_weather_of_the_pull_no_correction_is_judged() {
     let yardstick = Yardstick::new(job, &JudgeSettings::default()).unwrap();
     let corrected = |by: &str| {
         let mut log = log(&[SPEED, TORQUE]);
-        log.correction = Correction::of_word(by).unwrap();
+        log.correction = LogCorrection::of_word(by).unwrap();
         yardstick.judge(&log).unwrap()
     };
     for (by, is_corrected) in [("none", false), ("sae-j1349", true)] {

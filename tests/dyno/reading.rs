@@ -2,7 +2,8 @@
 
 use crate::common::cases::cases;
 use endgas::dyno::{
-    ColumnMap, Correction, DecimalSign, Log, Mapping, Note, Place, PullErrors, Quantity, Said, SplitBy, read,
+    ColumnMap, DecimalSign, Log, LogCorrection, Mapping, Note, Place, PullErrors, Quantity, Said, SplitBy,
+    read,
 };
 use proptest::prelude::*;
 
@@ -117,12 +118,12 @@ fn place_and_correction_come_from_option_comment_and_heading() {
     let found = log(&text);
     assert_eq!((found.place, found.place_said), (Place::Crank, Said::Comment));
     assert_eq!(found.correction_said, Said::Comment);
-    assert!(matches!(found.correction, Correction::By(s) if s.key() == "iso-1585"));
+    assert!(matches!(found.correction, LogCorrection::By(s) if s.key() == "iso-1585"));
     let mapping =
-        Mapping { place: Some(Place::Wheel), correction: Some(Correction::None), ..Mapping::default() };
+        Mapping { place: Some(Place::Wheel), correction: Some(LogCorrection::None), ..Mapping::default() };
     let found = read("pull.csv", text.as_bytes(), &mapping).unwrap();
     assert_eq!((found.place, found.place_said), (Place::Wheel, Said::Option));
-    assert_eq!(found.correction, Correction::None);
+    assert_eq!(found.correction, LogCorrection::None);
     let found = log(&format!("rpm,crank torque (Nm)\n{PLAIN}"));
     assert_eq!((found.place, found.place_said), (Place::Crank, Said::Header));
     let found = log(&format!("rpm,torque (Nm)\n{PLAIN}"));

@@ -28,7 +28,7 @@ pub(super) fn serve(
             std::thread::sleep(REST);
             continue;
         };
-        let place = Place::take(&open);
+        let place = ClientSlot::take(&open);
         if open.load(Ordering::SeqCst) > MOST_CONNECTIONS {
             // Sent from here: an empty buffer takes so few bytes at once.
             let full = Answer::refused(Status::ServiceUnavailable, "too many connections");
@@ -45,16 +45,16 @@ pub(super) fn serve(
 }
 
 /// One of the connections that may be open; given back when dropped.
-struct Place(Arc<AtomicUsize>);
+struct ClientSlot(Arc<AtomicUsize>);
 
-impl Place {
+impl ClientSlot {
     fn take(open: &Arc<AtomicUsize>) -> Self {
         open.fetch_add(1, Ordering::SeqCst);
         Self(Arc::clone(open))
     }
 }
 
-impl Drop for Place {
+impl Drop for ClientSlot {
     fn drop(&mut self) {
         self.0.fetch_sub(1, Ordering::SeqCst);
     }

@@ -4,7 +4,7 @@
 //! power stands at the wrong place and torque is a k-th of the true one. The logged power is therefore held against
 //! the estimate at speed over k, with a uniform scale beside it that the band of the estimate holds back.
 
-use super::{Outcome, measure};
+use super::{CheckOutcome, measure};
 use crate::dyno::check::{CurveFinding, Finding, Interval, Lack};
 use crate::dyno::evidence::{Evidence, mean};
 use crate::estimate::uncertainty::Z_90;
@@ -78,7 +78,7 @@ fn fit(e: &Evidence<'_>, powers: &[(f64, f64)], factor: f64, scale_spread: Optio
 }
 
 /// The factor on the speed axis that fits the estimate best, logged over true speed.
-pub(super) fn gear_ratio(e: &Evidence<'_>) -> Outcome {
+pub(super) fn gear_ratio(e: &Evidence<'_>) -> CheckOutcome {
     let powers = powers(e);
     let as_logged = fit(e, &powers, 1.0, None).ok_or(Lack::Speeds)?.deviation;
     let spread = 0.5 * (e.half_widths[0] + e.half_widths[1]) / Z_90;

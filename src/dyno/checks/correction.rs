@@ -1,10 +1,10 @@
 //! Is the stated correction one that the day allows?
 
-use super::{Outcome, measure};
+use super::{CheckOutcome, measure};
 use crate::air::{self, CorrectionStandard};
 use crate::dyno::check::{Finding, Interval, Lack};
 use crate::dyno::evidence::Evidence;
-use crate::dyno::log::Correction;
+use crate::dyno::log::LogCorrection;
 
 /// Factors for which standards are meant [-]: ISO 1585, from memory; editions of SAE J1349 state 3 to 7 %.
 const FACTORS: Interval = Interval::between(0.93, 1.07);
@@ -17,7 +17,7 @@ const LOGGED_CREDIBLE: f64 = 0.025;
 
 /// The standard by which the log is corrected, and its factor on the day of the pull.
 fn stated(e: &Evidence<'_>) -> Result<(CorrectionStandard, air::Correction), Lack> {
-    let Correction::By(standard) = e.log.correction else { return Err(Lack::Correction) };
+    let LogCorrection::By(standard) = e.log.correction else { return Err(Lack::Correction) };
     if !e.weather_is_known() {
         return Err(Lack::Weather);
     }
@@ -25,7 +25,7 @@ fn stated(e: &Evidence<'_>) -> Result<(CorrectionStandard, air::Correction), Lac
 }
 
 /// The factor of the stated standard on the day against its range.
-pub(super) fn range(e: &Evidence<'_>) -> Outcome {
+pub(super) fn range(e: &Evidence<'_>) -> CheckOutcome {
     let (standard, air::Correction { factor, outside }) = stated(e)?;
     // A day outside the range of the standard is never consistent, whatever its factor.
     let consistent = if outside.is_some() { Interval::about(1.0, 0.0) } else { FACTORS };
@@ -33,7 +33,7 @@ pub(super) fn range(e: &Evidence<'_>) -> Outcome {
 }
 
 /// The factor in the log over that of the standard on the day.
-pub(super) fn logged(e: &Evidence<'_>) -> Outcome {
+pub(super) fn logged(e: &Evidence<'_>) -> CheckOutcome {
     let logged = e.log.mean(|p| p.correction_factor).ok_or(Lack::Factor)?;
     let (standard, air::Correction { factor: computed, .. }) = stated(e)?;
     let undone = e.scale() * computed / logged;

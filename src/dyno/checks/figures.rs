@@ -1,6 +1,6 @@
 //! Do the logged figures agree with each other?
 
-use super::{Outcome, measure, median};
+use super::{CheckOutcome, measure, median};
 use crate::dyno::check::{Finding, Interval, Lack, Mistake, PowerRatio};
 use crate::dyno::evidence::Evidence;
 use crate::units::{NM_PER_LBF_FT, W_PER_HP, W_PER_PS, rpm_to_rad_per_s};
@@ -29,7 +29,7 @@ const AXLE: f64 = 0.5;
 const AXLE_STEADY: f64 = 0.02;
 
 /// P = T w, row by row: power over torque times speed, median of the rows.
-pub(super) fn torque_times_speed(e: &Evidence<'_>) -> Outcome {
+pub(super) fn torque_times_speed(e: &Evidence<'_>) -> CheckOutcome {
     let ratios: Vec<f64> = e
         .log
         .points()

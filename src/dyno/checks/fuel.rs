@@ -1,6 +1,6 @@
 //! What fuel flow and mixture say.
 
-use super::{Outcome, measure};
+use super::{CheckOutcome, measure};
 use crate::dyno::check::{Finding, Implied, Interval, Lack};
 use crate::dyno::evidence::{Evidence, mean};
 use crate::units::rpm_to_rad_per_s;
@@ -28,7 +28,7 @@ fn logged_lambda(e: &Evidence<'_>) -> Option<f64> {
 }
 
 /// Logged mixture less that of the estimate.
-pub(super) fn mixture(e: &Evidence<'_>) -> Outcome {
+pub(super) fn mixture(e: &Evidence<'_>) -> CheckOutcome {
     let logged = logged_lambda(e).ok_or(Lack::Mixture)?;
     let planned = e.yardstick.fuel().lambda;
     let (held, credible) = (Interval::about(0.0, MIXTURE_HELD), Interval::about(0.0, MIXTURE_CREDIBLE));
@@ -36,7 +36,7 @@ pub(super) fn mixture(e: &Evidence<'_>) -> Outcome {
 }
 
 /// Brake specific fuel consumption against published full-load figures [g/kWh].
-pub(super) fn consumption(e: &Evidence<'_>) -> Outcome {
+pub(super) fn consumption(e: &Evidence<'_>) -> CheckOutcome {
     let value = mean(e.points.iter().filter_map(|p| p.bsfc_g_per_kwh)).ok_or(Lack::FuelFlow)?;
     let lambda = logged_lambda(e).unwrap_or(e.yardstick.fuel().lambda);
     let lean = ((lambda - RICH_LAMBDA) / (STOICHIOMETRIC_LAMBDA - RICH_LAMBDA)).clamp(0.0, 1.0);
@@ -57,7 +57,7 @@ pub(super) fn consumption(e: &Evidence<'_>) -> Outcome {
 }
 
 /// Volumetric efficiency by fuel flow and mixture over that by torque.
-pub(super) fn air_from_fuel(e: &Evidence<'_>) -> Outcome {
+pub(super) fn air_from_fuel(e: &Evidence<'_>) -> CheckOutcome {
     let planned = e.yardstick.fuel().lambda;
     let job = e.yardstick.job();
     let full = job.weather.dry_air_density_kg_per_m3() * job.build.geometry.displacement_m3();

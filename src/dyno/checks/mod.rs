@@ -16,10 +16,10 @@ use super::check::{CheckName, Finding, Interval, Lack, Measure};
 use super::evidence::Evidence;
 
 /// What a check comes to.
-type Outcome = Result<(Measure, Finding), Lack>;
+type CheckOutcome = Result<(Measure, Finding), Lack>;
 
 /// One check.
-type CheckOf = fn(&Evidence<'_>) -> Outcome;
+type CheckOf = fn(&Evidence<'_>) -> CheckOutcome;
 
 /// Every check, in the order shown.
 pub(super) const ALL: [(CheckName, CheckOf); 19] = [
@@ -45,7 +45,7 @@ pub(super) const ALL: [(CheckName, CheckOf); 19] = [
 ];
 
 /// A number with its limits, and what was found besides.
-fn measure(value: f64, consistent: Interval, credible: Interval, finding: Finding) -> Outcome {
+fn measure(value: f64, consistent: Interval, credible: Interval, finding: Finding) -> CheckOutcome {
     if !value.is_finite() {
         return Err(Lack::FiniteNumber);
     }

@@ -1,6 +1,6 @@
 //! What the torque implies: mean effective pressure, volumetric efficiency, driveline loss.
 
-use super::{Outcome, measure};
+use super::{CheckOutcome, measure};
 use crate::air::CorrectionStandard;
 use crate::dyno::check::{Finding, Implied, Interval, Lack};
 use crate::dyno::evidence::{Evidence, mean, top};
@@ -30,7 +30,7 @@ const BELOW_BAND: f64 = 0.10;
 const HIGHEST_VE: f64 = 1.28;
 
 /// Peak BMEP [bar], brought to the reference day of SAE J1349, at the likely driveline loss.
-pub(super) fn mean_effective_pressure(e: &Evidence<'_>) -> Outcome {
+pub(super) fn mean_effective_pressure(e: &Evidence<'_>) -> CheckOutcome {
     let build = &e.yardstick.job().build;
     let factor = CorrectionStandard::SaeJ1349.factor(&e.yardstick.job().weather).factor;
     let bmep: Vec<f64> = e.points.iter().map(|p| p.implied_bmep_bar * factor).collect();
@@ -52,7 +52,7 @@ pub(super) fn mean_effective_pressure(e: &Evidence<'_>) -> Outcome {
 }
 
 /// Volumetric efficiency with which the model gives the torque, over that of the estimate.
-pub(super) fn volumetric_efficiency(e: &Evidence<'_>) -> Outcome {
+pub(super) fn volumetric_efficiency(e: &Evidence<'_>) -> CheckOutcome {
     let implied = |p: &ComparedPoint| Some((p.speed_rpm, p.implied_volumetric_efficiency?));
     let found: Vec<(f64, f64)> = e.points.iter().filter_map(implied).collect();
     let (speed_rpm, highest) =
@@ -70,7 +70,7 @@ pub(super) fn volumetric_efficiency(e: &Evidence<'_>) -> Outcome {
 }
 
 /// Loss between the crank of the estimate and the measured wheels [%].
-pub(super) fn driveline_loss(e: &Evidence<'_>) -> Outcome {
+pub(super) fn driveline_loss(e: &Evidence<'_>) -> CheckOutcome {
     if e.log.place == Place::Crank {
         return Err(Lack::Driveline);
     }

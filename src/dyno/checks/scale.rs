@@ -1,11 +1,11 @@
 //! The measured curve as a whole against the estimate: points in the band, one factor on all of them, and what
 //! such a factor may be.
 
-use super::{Outcome, measure};
+use super::{CheckOutcome, measure};
 use crate::air::CorrectionStandard;
 use crate::dyno::check::{CurveFinding, Finding, Interval, Lack, Mistake};
 use crate::dyno::evidence::Evidence;
-use crate::dyno::log::{Correction, Place};
+use crate::dyno::log::{LogCorrection, Place};
 use crate::dyno::unit::Quantity;
 use crate::units::{NM_PER_LBF_FT, W_PER_HP, W_PER_PS};
 
@@ -16,7 +16,7 @@ const SHARE_INSIDE: f64 = 0.5;
 const LEAST_CORRECTION: f64 = 0.03;
 
 /// Share of points inside the 10-90 band [%].
-pub(super) fn curve_band(e: &Evidence<'_>) -> Outcome {
+pub(super) fn curve_band(e: &Evidence<'_>) -> CheckOutcome {
     let points = e.points.len();
     let within = |times: f64| {
         let inside = e.points.iter().filter(|p| {
@@ -55,7 +55,7 @@ fn limits(e: &Evidence<'_>) -> [Interval; 2] {
 }
 
 /// One factor on all torques.
-pub(super) fn uniform(e: &Evidence<'_>) -> Outcome {
+pub(super) fn uniform(e: &Evidence<'_>) -> CheckOutcome {
     let (scale, [consistent, credible]) = (e.scale(), limits(e));
     let mistake = if consistent.holds(scale) { None } else { mistake(e, scale, consistent) };
     measure(scale, consistent, credible, Finding::Curve(CurveFinding::Scale(mistake)))
@@ -88,7 +88,7 @@ fn mistake(e: &Evidence<'_>, scale: f64, expected: Interval) -> Option<Mistake> 
 }
 
 /// A uniform excess that is the factor of a standard: measured over likely torque.
-pub(super) fn over_correction(e: &Evidence<'_>) -> Outcome {
+pub(super) fn over_correction(e: &Evidence<'_>) -> CheckOutcome {
     if !e.weather_is_known() {
         return Err(Lack::Weather);
     }
@@ -105,7 +105,7 @@ pub(super) fn over_correction(e: &Evidence<'_>) -> Outcome {
     let [low, high] = e.limits(1.0);
     let is_near = scale >= least * low && scale <= most * high;
     let consistent = if is_near { expected } else { Interval::ALL };
-    let corrected = e.log.correction != Correction::None;
+    let corrected = e.log.correction != LogCorrection::None;
     let finding = Finding::OverCorrection { factors: [least, most], is_near, corrected };
     measure(scale, consistent, credible, finding)
 }

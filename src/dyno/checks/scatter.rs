@@ -1,6 +1,6 @@
 //! Scatter of the rows: taken away by smoothing, or left in; and the difference between pulls.
 
-use super::{Outcome, measure, median};
+use super::{CheckOutcome, measure, median};
 use crate::dyno::check::{Finding, Interval, Lack, RowFinding};
 use crate::dyno::evidence::{Evidence, mean};
 use crate::dyno::log::Pull;
@@ -70,7 +70,7 @@ fn residuals_of_dense(e: &Evidence<'_>) -> Result<Vec<Vec<Residual>>, Lack> {
 }
 
 /// Least scatter of the pulls, as a standard deviation by the median [%].
-pub(super) fn smoothing(e: &Evidence<'_>) -> Outcome {
+pub(super) fn smoothing(e: &Evidence<'_>) -> CheckOutcome {
     /// Standard deviation over median of absolute deviations, normal distribution.
     const BY_MEDIAN: f64 = 1.4826;
     let pulls = residuals_of_dense(e)?;
@@ -80,7 +80,7 @@ pub(super) fn smoothing(e: &Evidence<'_>) -> Outcome {
 }
 
 /// The row that stands farthest off its neighbours [%].
-pub(super) fn spikes(e: &Evidence<'_>) -> Outcome {
+pub(super) fn spikes(e: &Evidence<'_>) -> CheckOutcome {
     let all: Vec<Residual> = residuals_of_dense(e)?.into_iter().flatten().collect();
     let beyond = all.iter().filter(|r| r.percent.abs() > SPIKE_PERCENT).count();
     // The first of equals.
@@ -91,7 +91,7 @@ pub(super) fn spikes(e: &Evidence<'_>) -> Outcome {
 }
 
 /// Mean difference between the highest and the lowest pull [%].
-pub(super) fn repeatability(e: &Evidence<'_>) -> Outcome {
+pub(super) fn repeatability(e: &Evidence<'_>) -> CheckOutcome {
     let pulls = e.log.pulls.len();
     if pulls < 2 {
         return Err(Lack::SecondPull);

@@ -1,6 +1,6 @@
 //! The shape of the curve against that of the estimate.
 
-use super::{Outcome, measure};
+use super::{CheckOutcome, measure};
 use crate::dyno::average::Line;
 use crate::dyno::check::{CurveFinding, Finding, Interval, Lack};
 use crate::dyno::evidence::{Evidence, mean, top};
@@ -30,12 +30,12 @@ fn measured(p: &ComparedPoint) -> f64 {
 }
 
 /// A percentage that is consistent up to one size either way and credible up to another.
-fn either_way(value: f64, [consistent, credible]: [f64; 2], finding: CurveFinding) -> Outcome {
+fn either_way(value: f64, [consistent, credible]: [f64; 2], finding: CurveFinding) -> CheckOutcome {
     measure(value, Interval::about(0.0, consistent), Interval::about(0.0, credible), Finding::Curve(finding))
 }
 
 /// Change of measured over likely torque from the lowest to the highest speed [%], by the slope of its logarithm.
-pub(super) fn tilt(e: &Evidence<'_>) -> Outcome {
+pub(super) fn tilt(e: &Evidence<'_>) -> CheckOutcome {
     let pairs: Vec<(f64, f64)> =
         e.points.iter().map(|p| (p.speed_rpm.ln(), (measured(p) / likely(p)).ln())).collect();
     let range = pairs.last().zip(pairs.first()).map_or(0.0, |(last, first)| last.0 - first.0);
@@ -60,7 +60,7 @@ fn peak_speed_of(e: &Evidence<'_>, torque: fn(&ComparedPoint) -> f64) -> Result<
 }
 
 /// Speed of peak power off that of the estimate over the same speeds [%].
-pub(super) fn peak_speed(e: &Evidence<'_>) -> Outcome {
+pub(super) fn peak_speed(e: &Evidence<'_>) -> CheckOutcome {
     let (found_rpm, wanted_rpm) = (peak_speed_of(e, measured)?, peak_speed_of(e, likely)?);
     let at_end = found_rpm.max(wanted_rpm) > AT_END * end_rpm(e);
     let finding = CurveFinding::Peak { found_rpm, wanted_rpm, at_end };
@@ -68,7 +68,7 @@ pub(super) fn peak_speed(e: &Evidence<'_>) -> Outcome {
 }
 
 /// Fall of torque from its peak to the highest compared speed, less that of the estimate [%].
-pub(super) fn torque_fall(e: &Evidence<'_>) -> Outcome {
+pub(super) fn torque_fall(e: &Evidence<'_>) -> CheckOutcome {
     let fall_percent = |torque: fn(&ComparedPoint) -> f64| {
         let values: Vec<f64> = e.points.iter().map(torque).collect();
         100.0 * (1.0 - values[values.len() - 1] / values[top(&values)])

@@ -136,7 +136,7 @@ pub(super) struct MeasuredTorque {
 }
 
 /// Least squares: measured against modelled, and every parameter against what was known before.
-pub(super) struct Problem<'a> {
+pub(super) struct FitProblem<'a> {
     pub(super) model: &'a Model<'a>,
     pub(super) readings: &'a [MeasuredTorque],
     /// Standard deviation of each reading on its own [-].
@@ -145,7 +145,7 @@ pub(super) struct Problem<'a> {
     pub(super) whole: f64,
 }
 
-impl Problem<'_> {
+impl FitProblem<'_> {
     /// Differences of the logarithms over their standard deviation.
     fn differences(&self, parameters: &DVector<f64>) -> Result<Vec<f64>, EstimateError> {
         let torque = self.model.torque_nm(parameters)?;
@@ -197,7 +197,7 @@ impl Problem<'_> {
     }
 }
 
-impl Operator for Problem<'_> {
+impl Operator for FitProblem<'_> {
     type Param = DVector<f64>;
     type Output = DVector<f64>;
 
@@ -208,7 +208,7 @@ impl Operator for Problem<'_> {
     }
 }
 
-impl Jacobian for Problem<'_> {
+impl Jacobian for FitProblem<'_> {
     type Param = DVector<f64>;
     type Jacobian = DMatrix<f64>;
 

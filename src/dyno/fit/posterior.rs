@@ -1,6 +1,6 @@
 //! What is known after the fit: the most probable parameters and their covariance.
 
-use super::model::{MeasuredTorque, Model, Problem};
+use super::model::{FitProblem, MeasuredTorque, Model};
 use super::noise::Noise;
 use super::parameters::{COUNT, SCALE, SIGMA, TILTED, place_of};
 use super::result::FitFault;
@@ -37,7 +37,7 @@ impl Posterior {
         noise: &Noise,
     ) -> Result<Self, FitFault> {
         let (row, whole) = (noise.row_percent / 100.0, noise.whole_percent / 100.0);
-        let problem = || Problem { model, readings, row, whole };
+        let problem = || FitProblem { model, readings, row, whole };
         let (mean, settled) = problem().solve().map_err(|error| FitFault::Solver(error.to_string()))?;
         let slopes = problem().slopes(&mean).map_err(FitFault::Estimate)?;
         let measured = slopes.transpose() * &slopes;

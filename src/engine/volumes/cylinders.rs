@@ -1,6 +1,6 @@
 //! Cylinders that were measured one by one: the ratio of each, and how far they are apart.
 
-use super::{CrankingPressure, OctaneChange, Part, SEATED_LATER_DEG, VolumesJob, cranking_pressure};
+use super::{CrankingPressure, MeasuredPart, OctaneChange, SEATED_LATER_DEG, VolumesJob, cranking_pressure};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -99,7 +99,9 @@ impl Spread {
     pub(super) fn of(cylinders: &[Cylinder], job: &VolumesJob<'_>) -> Option<Self> {
         let (bore_m, stroke_m) = (job.geometry.bore_m, job.geometry.stroke_m);
         let first = cylinders.first()?;
-        let own = |part: &Part| matches!(part, Part::Chamber | Part::Dome | Part::DeckClearance);
+        let own = |part: &MeasuredPart| {
+            matches!(part, MeasuredPart::Chamber | MeasuredPart::Dome | MeasuredPart::DeckClearance)
+        };
         let shares = job.by_cylinder.first()?.ratio_shares(bore_m, stroke_m);
         let squares = shares.iter().filter(|s| own(&s.part)).map(|s| s.ratio_half_width.powi(2));
         let apart_half_width = (2.0 * squares.sum::<f64>()).sqrt();

@@ -21,7 +21,7 @@ pub use cylinders::{Cylinder, Spread};
 pub use octane::{OctaneChange, OctaneSlope, PUBLISHED_OCTANE_PER_RATIO};
 pub use sheet::{Measured, Measurement, USUAL_CREVICE_M3, VolumesCaution, VolumesJob, VolumesSheet, Wanted};
 pub use squish::VolumesRemark;
-pub use tolerance::{Part, RatioShare, Tolerances};
+pub use tolerance::{MeasuredPart, RatioShare, Tolerances};
 pub use wanted::{USUAL_GASKETS_M, WantedRatio, Way, WayFault, WayKind};
 
 use std::f64::consts::PI;

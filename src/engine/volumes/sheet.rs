@@ -1,8 +1,8 @@
 //! All that measured volumes, or a ratio alone, say of the compression of an engine.
 
 use super::{
-    CrankingPressure, Cylinder, MeasuredVolumes, OctaneSlope, Part, SEATED_LATER_DEG, Spread, Tolerances,
-    VolumesRemark, WantedRatio, cranking_pressure, squish,
+    CrankingPressure, Cylinder, MeasuredPart, MeasuredVolumes, OctaneSlope, SEATED_LATER_DEG, Spread,
+    Tolerances, VolumesRemark, WantedRatio, cranking_pressure, squish,
 };
 use crate::engine::Geometry;
 use crate::units::CompressionRatio;
@@ -122,7 +122,7 @@ pub struct Measured {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Measurement {
     /// What was measured.
-    pub part: Part,
+    pub part: MeasuredPart,
     /// Its value when it is a length [m].
     pub length_m: Option<f64>,
     /// What it adds to the clearance volume, dome negative [m3]; null for gasket bore, bore and stroke.
@@ -190,9 +190,9 @@ fn measured(job: &VolumesJob<'_>, volumes: &MeasuredVolumes) -> Measured {
         ratio_half_width: half,
         squish_clearance_m: job.tightest_squish_m(volumes),
         parts: measurements(volumes, bore_m, stroke_m),
-        ratio_per_chamber_cc: slope(Part::Chamber) * 1e-6,
-        ratio_per_gasket_tenth_mm: slope(Part::GasketThickness) * 1e-4,
-        ratio_per_deck_tenth_mm: slope(Part::DeckClearance) * 1e-4,
+        ratio_per_chamber_cc: slope(MeasuredPart::Chamber) * 1e-6,
+        ratio_per_gasket_tenth_mm: slope(MeasuredPart::GasketThickness) * 1e-4,
+        ratio_per_deck_tenth_mm: slope(MeasuredPart::DeckClearance) * 1e-4,
     }
 }
 
@@ -204,15 +204,15 @@ fn measurements(volumes: &MeasuredVolumes, bore_m: f64, stroke_m: f64) -> Vec<Me
         .map(|(share, usual)| {
             let v = volumes;
             let (length_m, clearance_m3) = match share.part {
-                Part::Chamber => (None, Some(v.chamber_m3)),
-                Part::Dome => (None, Some(-v.dome_m3)),
-                Part::Relief => (None, Some(v.relief_m3)),
-                Part::DeckClearance => (Some(v.deck_clearance_m), Some(v.deck_volume_m3(bore_m))),
-                Part::GasketBore => (Some(v.gasket_bore_m), None),
-                Part::GasketThickness => (Some(v.gasket_thickness_m), Some(v.gasket_volume_m3())),
-                Part::Crevice => (None, Some(v.crevice_m3)),
-                Part::Bore => (Some(bore_m), None),
-                Part::Stroke => (Some(stroke_m), None),
+                MeasuredPart::Chamber => (None, Some(v.chamber_m3)),
+                MeasuredPart::Dome => (None, Some(-v.dome_m3)),
+                MeasuredPart::Relief => (None, Some(v.relief_m3)),
+                MeasuredPart::DeckClearance => (Some(v.deck_clearance_m), Some(v.deck_volume_m3(bore_m))),
+                MeasuredPart::GasketBore => (Some(v.gasket_bore_m), None),
+                MeasuredPart::GasketThickness => (Some(v.gasket_thickness_m), Some(v.gasket_volume_m3())),
+                MeasuredPart::Crevice => (None, Some(v.crevice_m3)),
+                MeasuredPart::Bore => (Some(bore_m), None),
+                MeasuredPart::Stroke => (Some(stroke_m), None),
             };
             let is_length = length_m.is_some();
             Measurement {
@@ -236,7 +236,7 @@ fn cautions(job: &VolumesJob<'_>) -> Vec<VolumesCaution> {
         cautions.extend(remarks.into_iter().flatten().map(VolumesCaution::Remark));
         if volumes.crevice_m3 <= 0.0 {
             let (bore_m, stroke_m) = (job.geometry.bore_m, job.geometry.stroke_m);
-            let slope = volumes.ratio_slope(bore_m, stroke_m, Part::Crevice);
+            let slope = volumes.ratio_slope(bore_m, stroke_m, MeasuredPart::Crevice);
             cautions.push(VolumesCaution::CreviceNotStated { lowers_ratio_by: -slope * USUAL_CREVICE_M3 });
         }
     }

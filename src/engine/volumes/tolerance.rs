@@ -48,7 +48,7 @@ impl Tolerances {
 /// A measurement that the ratio rests on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
-pub enum Part {
+pub enum MeasuredPart {
     /// Chamber volume.
     Chamber,
     /// Dome or dish volume.
@@ -73,7 +73,7 @@ pub enum Part {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct RatioShare {
     /// The measurement.
-    pub part: Part,
+    pub part: MeasuredPart,
     /// Half width of its 10-90 band [m3 or m].
     pub tolerance: f64,
     /// Half width of the 10-90 band of the ratio that it alone would make [-], 0 or more.
@@ -87,27 +87,27 @@ impl MeasuredVolumes {
     ///
     /// r = 1 + V/c with V = pi/4 B^2 S: dr/dc = -(r-1)/c times the slope of c; bore and stroke move V
     /// as well.
-    fn slopes(&self, bore_m: f64, stroke_m: f64) -> [(Part, f64, f64); 9] {
+    fn slopes(&self, bore_m: f64, stroke_m: f64) -> [(MeasuredPart, f64, f64); 9] {
         let above_one = self.ratio(bore_m, stroke_m) - 1.0;
         let by_volume = -above_one / self.clearance_m3(bore_m);
         let t = &self.tolerances;
         let bore_slope = above_one * 2.0 / bore_m + by_volume * 0.5 * PI * bore_m * self.deck_clearance_m;
         let gasket_bore_slope = by_volume * 0.5 * PI * self.gasket_bore_m * self.gasket_thickness_m;
         [
-            (Part::Chamber, by_volume, t.chamber_m3),
-            (Part::Dome, -by_volume, t.dome_m3),
-            (Part::Relief, by_volume, t.relief_m3),
-            (Part::DeckClearance, by_volume * area_m2(bore_m), t.deck_clearance_m),
-            (Part::GasketBore, gasket_bore_slope, t.gasket_bore_m),
-            (Part::GasketThickness, by_volume * area_m2(self.gasket_bore_m), t.gasket_thickness_m),
-            (Part::Crevice, by_volume, t.crevice_m3),
-            (Part::Bore, bore_slope, t.bore_m),
-            (Part::Stroke, above_one / stroke_m, t.stroke_m),
+            (MeasuredPart::Chamber, by_volume, t.chamber_m3),
+            (MeasuredPart::Dome, -by_volume, t.dome_m3),
+            (MeasuredPart::Relief, by_volume, t.relief_m3),
+            (MeasuredPart::DeckClearance, by_volume * area_m2(bore_m), t.deck_clearance_m),
+            (MeasuredPart::GasketBore, gasket_bore_slope, t.gasket_bore_m),
+            (MeasuredPart::GasketThickness, by_volume * area_m2(self.gasket_bore_m), t.gasket_thickness_m),
+            (MeasuredPart::Crevice, by_volume, t.crevice_m3),
+            (MeasuredPart::Bore, bore_slope, t.bore_m),
+            (MeasuredPart::Stroke, above_one / stroke_m, t.stroke_m),
         ]
     }
 
     /// Slope of the ratio over one measurement [1/m3 or 1/m]: the change of ratio per unit of it.
-    pub fn ratio_slope(&self, bore_m: f64, stroke_m: f64, part: Part) -> f64 {
+    pub fn ratio_slope(&self, bore_m: f64, stroke_m: f64, part: MeasuredPart) -> f64 {
         self.slopes(bore_m, stroke_m)
             .into_iter()
             .find(|(p, ..)| *p == part)
@@ -134,7 +134,7 @@ impl MeasuredVolumes {
             .sqrt()
     }
 
-    /// What each measurement adds to the tolerance of the ratio, in the order of [`Part`]; see
+    /// What each measurement adds to the tolerance of the ratio, in the order of [`MeasuredPart`]; see
     /// [`Self::ratio_tolerance`]. The shares sum to 1 unless every tolerance is 0.
     pub fn ratio_shares(&self, bore_m: f64, stroke_m: f64) -> [RatioShare; 9] {
         let whole = self.ratio_tolerance(bore_m, stroke_m);
@@ -156,18 +156,18 @@ mod tests {
     const STROKE_M: f64 = 0.090;
 
     /// The parts, bore and stroke with one measurement moved by `step`.
-    fn moved(part: Part, step: f64) -> f64 {
+    fn moved(part: MeasuredPart, step: f64) -> f64 {
         let (mut v, mut bore, mut stroke) = (parts(), BORE_M, STROKE_M);
         let target = match part {
-            Part::Chamber => &mut v.chamber_m3,
-            Part::Dome => &mut v.dome_m3,
-            Part::Relief => &mut v.relief_m3,
-            Part::DeckClearance => &mut v.deck_clearance_m,
-            Part::GasketBore => &mut v.gasket_bore_m,
-            Part::GasketThickness => &mut v.gasket_thickness_m,
-            Part::Crevice => &mut v.crevice_m3,
-            Part::Bore => &mut bore,
-            Part::Stroke => &mut stroke,
+            MeasuredPart::Chamber => &mut v.chamber_m3,
+            MeasuredPart::Dome => &mut v.dome_m3,
+            MeasuredPart::Relief => &mut v.relief_m3,
+            MeasuredPart::DeckClearance => &mut v.deck_clearance_m,
+            MeasuredPart::GasketBore => &mut v.gasket_bore_m,
+            MeasuredPart::GasketThickness => &mut v.gasket_thickness_m,
+            MeasuredPart::Crevice => &mut v.crevice_m3,
+            MeasuredPart::Bore => &mut bore,
+            MeasuredPart::Stroke => &mut stroke,
         };
         *target += step;
         v.ratio(bore, stroke)
@@ -190,7 +190,7 @@ mod tests {
         assert_relative_eq!(shares.iter().map(|s| s.share).sum::<f64>(), 1.0, epsilon = 1e-12);
         // HAND: 0.05 mm of an 85 mm gasket is 0.284 cc, of an 84 mm deck 0.277 cc, below 0.4 cc of dome.
         let most = shares.iter().max_by(|a, b| a.share.total_cmp(&b.share)).unwrap();
-        assert_eq!(most.part, Part::Dome);
+        assert_eq!(most.part, MeasuredPart::Dome);
         let zero = Tolerances { chamber_m3: 0.0, ..Tolerances::USUAL };
         let exact = MeasuredVolumes { tolerances: zero, ..parts() };
         assert!(exact.ratio_tolerance(BORE_M, STROKE_M) < parts().ratio_tolerance(BORE_M, STROKE_M));

@@ -9,7 +9,7 @@ use crate::estimate::Band;
 use crate::estimate::known::DYNO_REPEATS;
 use crate::report::Units;
 use crate::report::quantity::Dimension::{Length, Power, Pressure};
-use crate::report::quantity::Unit;
+use crate::report::quantity::ShownUnit;
 use crate::report::quantity::{fixed, output_decimals, percent, signed};
 use crate::report::table::plain;
 use crate::report::words::squish;
@@ -185,7 +185,7 @@ fn piston_line(piston: &PistonCheck, units: Units) -> String {
     }
     if let Some(squish_m) = piston.squish_clearance_m {
         let (low, high) = SQUISH_RANGE_M;
-        let Unit { symbol: unit, digits: decimals, .. } = Length.unit(units);
+        let ShownUnit { symbol: unit, digits: decimals, .. } = Length.unit(units);
         let length = |m: f64| fixed(units.of(Length, m), decimals);
         parts.push(format!("{} {}", squish(units), beside(squish_m, unit, UsualBand { low, high }, &length)));
     }

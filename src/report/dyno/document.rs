@@ -12,7 +12,8 @@ use serde::Serialize;
 
 /// The judgement of a log and what became of a fit.
 #[derive(Serialize, JsonSchema)]
-pub(super) struct Document<'a> {
+#[schemars(rename = "Document")]
+pub(super) struct PullDocument<'a> {
     /// The verdict in a line.
     summary: String,
     #[serde(flatten)]
@@ -128,7 +129,7 @@ struct Alike {
     correlation: f64,
 }
 
-impl<'a> Document<'a> {
+impl<'a> PullDocument<'a> {
     pub(super) fn new(judgement: &'a Judgement, fitting: &'a Fitting<'a>) -> Self {
         let (fit, fitted_scenario) = match fitting {
             Fitting::Done { fit, file } => (Some(SaidFit::new(fit, judgement)), Some(file.as_str())),

@@ -13,7 +13,7 @@ pub use words::check_title;
 use super::document::{Made, checked_document, schema_of};
 use super::{ReportError, Shown, Units, check};
 use crate::dyno::{Fit, Judgement, Verdict};
-use document::Document;
+use document::PullDocument;
 
 /// What became of a fit.
 #[derive(Clone, Debug)]
@@ -47,7 +47,7 @@ impl Shown for JudgedPull<'_> {
 
     fn json(&self) -> Result<String, ReportError> {
         check::filled(&self.judgement.log, "compared speed", self.judgement.curve.len())?;
-        checked_document(&Document::new(self.judgement, &self.fitting))
+        checked_document(&PullDocument::new(self.judgement, &self.fitting))
     }
 
     fn csv(&self, units: Units) -> Result<String, ReportError> {
@@ -61,7 +61,7 @@ impl Shown for JudgedPull<'_> {
     }
 
     fn schema() -> String {
-        schema_of::<Made<Document<'_>>>()
+        schema_of::<Made<PullDocument<'_>>>()
     }
 
     fn limit_missed(&self) -> bool {

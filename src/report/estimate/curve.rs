@@ -9,7 +9,7 @@ use crate::report::quantity::Dimension::{
 use crate::report::quantity::{digits_for, signed};
 
 /// A fuel at one of its speeds.
-pub(in crate::report) type Row<'a> = (&'a FuelEstimate, &'a CurvePoint);
+pub(in crate::report) type CurveRow<'a> = (&'a FuelEstimate, &'a CurvePoint);
 
 /// Timing, knock and octane.
 pub(super) const TIMING: [&str; 12] = [
@@ -67,18 +67,18 @@ pub(in crate::report) const WORST: [&str; 10] = [
 ];
 
 /// Every fuel at each of its speeds.
-pub(super) fn rows(e: &Estimate) -> impl Iterator<Item = Row<'_>> {
+pub(super) fn rows(e: &Estimate) -> impl Iterator<Item = CurveRow<'_>> {
     e.fuels.iter().flat_map(|fuel| fuel.curve.iter().map(move |point| (fuel, point)))
 }
 
 /// Every fuel at its worst rpm.
-pub(in crate::report) fn worst(e: &Estimate) -> impl Iterator<Item = Row<'_>> {
+pub(in crate::report) fn worst(e: &Estimate) -> impl Iterator<Item = CurveRow<'_>> {
     e.fuels.iter().map(|fuel| (fuel, &fuel.curve[fuel.tightest_index]))
 }
 
 /// The columns; decimals of power and torque are those of a fuel's largest.
-pub(in crate::report) fn columns<'a>(units: Units, curve: &[CurvePoint]) -> Columns<'a, Row<'a>> {
-    let mut c = Columns::<Row<'_>>::new(units);
+pub(in crate::report) fn columns<'a>(units: Units, curve: &[CurvePoint]) -> Columns<'a, CurveRow<'a>> {
+    let mut c = Columns::<CurveRow<'_>>::new(units);
     c.words("fuel", |(f, _)| f.name.clone()).at_most(super::NAME_LIMIT).key("fuel", 0);
     c.number("rpm", Pure, |(_, p)| p.speed_rpm).key("speed_rpm", 0);
     timing(&mut c);
@@ -88,7 +88,7 @@ pub(in crate::report) fn columns<'a>(units: Units, curve: &[CurvePoint]) -> Colu
     c
 }
 
-fn timing(c: &mut Columns<'_, Row<'_>>) {
+fn timing(c: &mut Columns<'_, CurveRow<'_>>) {
     c.number("worst", Pure, |(_, p)| p.speed_rpm).below("rpm").named("worst_rpm");
     c.number("VE", Pure, |(_, p)| p.volumetric_efficiency)
         .percent()
@@ -111,7 +111,7 @@ fn timing(c: &mut Columns<'_, Row<'_>>) {
     c.number("CA50", Pure, |(_, p)| p.ca50_deg_atdc).below("deg ATDC").digits(1).key("ca50_deg_atdc", 2);
 }
 
-fn knock(c: &mut Columns<'_, Row<'_>>) {
+fn knock(c: &mut Columns<'_, CurveRow<'_>>) {
     c.number("integral", Pure, |(_, p)| p.knock_integral).key("knock_integral", 4);
     c.group("octane number");
     c.number("index", Pure, |(_, p)| p.octane_index).digits(1).key("octane_index", 2);
@@ -120,7 +120,7 @@ fn knock(c: &mut Columns<'_, Row<'_>>) {
     c.band("limit", Pure, |(_, p)| Some(p.octane_margin_band)).key("octane_margin", 2);
     c.group("octane margin");
     c.number("limit", Pure, |(_, p)| p.octane_margin).digits(1).signed().named("margin_at_limit");
-    let range = |(_, p): &Row<'_>| {
+    let range = |(_, p): &CurveRow<'_>| {
         let band = p.octane_margin_band;
         format!("{} to {}", signed(band.low, 0), signed(band.high, 0))
     };
@@ -141,7 +141,7 @@ fn knock(c: &mut Columns<'_, Row<'_>>) {
         .named("peak_power_lost");
 }
 
-fn pressures(c: &mut Columns<'_, Row<'_>>, units: Units) {
+fn pressures(c: &mut Columns<'_, CurveRow<'_>>, units: Units) {
     c.number("IMEP", Pressure, |(_, p)| p.imep_net_bar).key("imep_net", 3);
     c.number("FMEP", Pressure, |(_, p)| p.fmep_bar).key("fmep", 3);
     c.number("PMEP", Pressure, |(_, p)| p.pmep_bar).key("pmep", 3);
@@ -172,7 +172,7 @@ fn pressures(c: &mut Columns<'_, Row<'_>>, units: Units) {
     piston.key("mean_piston_speed", if units == Units::Us { 0 } else { 2 });
 }
 
-fn output(c: &mut Columns<'_, Row<'_>>, units: Units, curve: &[CurvePoint]) {
+fn output(c: &mut Columns<'_, CurveRow<'_>>, units: Units, curve: &[CurvePoint]) {
     let (torque, power) = (Torque.unit(units), Power.unit(units));
     let torque_digits = digits_for(curve.iter().map(|p| torque.of(p.crank_torque_nm.high)));
     let power_digits = digits_for(curve.iter().map(|p| power.of(p.wheel_power_kw.high)));

@@ -17,7 +17,8 @@ use serde::Serialize;
 
 /// An estimate of wheel power and knock margin, per fuel and speed.
 #[derive(Debug, Serialize, JsonSchema)]
-pub(super) struct Document<'a> {
+#[schemars(rename = "Document")]
+pub(super) struct EstimateDocument<'a> {
     /// The program that made the document.
     tool: Tool,
     /// Name of the scenario.
@@ -80,7 +81,7 @@ struct Fuel<'a> {
     /// What each change is worth at the tightest speed.
     levers: &'a [LeverWorth],
     /// Uncertain inputs, strongest on power first.
-    drivers: Vec<Driver>,
+    drivers: Vec<DriverEntry>,
     /// Peak power at the crank by each standard of `corrections`.
     corrected_peak_power: Vec<CorrectedPower>,
     /// Highest power, every sample run at the timing to start from; null when some speed has no such timing.
@@ -89,7 +90,8 @@ struct Fuel<'a> {
 
 /// One uncertain input and how much of the spread of peak wheel power it explains.
 #[derive(Debug, Serialize, JsonSchema)]
-struct Driver {
+#[schemars(rename = "Driver")]
+struct DriverEntry {
     /// Name of the input.
     name: &'static str,
     /// Rank correlation with peak wheel power [-], -1 to 1.
@@ -100,7 +102,7 @@ struct Driver {
     source: String,
 }
 
-impl From<&crate::estimate::Driver> for Driver {
+impl From<&crate::estimate::Driver> for DriverEntry {
     fn from(d: &crate::estimate::Driver) -> Self {
         Self {
             name: d.input.title(),
@@ -141,10 +143,10 @@ struct PeakTorque {
 
 /// The JSON document, indented, ending in a line feed.
 pub(super) fn render(estimate: &Estimate) -> Result<String, ReportError> {
-    Ok(serde_json::to_string_pretty(&Document::from(estimate))? + "\n")
+    Ok(serde_json::to_string_pretty(&EstimateDocument::from(estimate))? + "\n")
 }
 
-impl<'a> From<&'a Estimate> for Document<'a> {
+impl<'a> From<&'a Estimate> for EstimateDocument<'a> {
     fn from(e: &'a Estimate) -> Self {
         Self {
             tool: Tool::this(),
@@ -186,7 +188,7 @@ impl<'a> Fuel<'a> {
             tightest_speed_rpm: f.curve[f.tightest_index].speed_rpm,
             ladder: &f.ladder,
             levers: &f.levers,
-            drivers: f.drivers.iter().map(Driver::from).collect(),
+            drivers: f.drivers.iter().map(DriverEntry::from).collect(),
             corrected_peak_power: corrections
                 .iter()
                 .map(|c| CorrectedPower::new(c, f.peak_power.crank))

@@ -31,7 +31,7 @@ impl Shown for Estimate {
     }
 
     fn schema() -> String {
-        schema_of::<json::Document>()
+        schema_of::<json::EstimateDocument>()
     }
 
     fn limit_missed(&self) -> bool {

@@ -17,12 +17,12 @@ const FINER: usize = 2;
 pub(super) const NAME_LIMIT: usize = 18;
 
 /// A fuel in one of its states.
-type Row<'a> = (&'a FuelEntry, &'a FuelState);
+type StateRow<'a> = (&'a FuelEntry, &'a FuelState);
 /// Adds the columns of one table.
-type Section = for<'a, 'c> fn(&'c mut Columns<'a, Row<'a>>, &'a FuelReport, Units);
+type FuelSection = for<'a, 'c> fn(&'c mut Columns<'a, StateRow<'a>>, &'a FuelReport, Units);
 
 /// The tables of the text; the CSV holds the columns of all.
-pub(super) const SECTIONS: [(&str, Section); 4] = [
+pub(super) const SECTIONS: [(&str, FuelSection); 4] = [
     ("Octane (low to high: 10-90 % band of the rating and of the blending)", octane),
     ("Energy", energy),
     ("On the engine", running),
@@ -30,13 +30,13 @@ pub(super) const SECTIONS: [(&str, Section); 4] = [
 ];
 
 /// Every state of every fuel.
-fn rows(report: &FuelReport) -> impl Iterator<Item = Row<'_>> {
+fn rows(report: &FuelReport) -> impl Iterator<Item = StateRow<'_>> {
     report.fuels.iter().flat_map(|entry| entry.states.iter().map(move |state| (entry, state)))
 }
 
 /// A table of some sections.
-fn columns<'a>(report: &'a FuelReport, units: Units, sections: &[Section]) -> Columns<'a, Row<'a>> {
-    let mut c = Columns::<Row<'_>>::new(units);
+fn columns<'a>(report: &'a FuelReport, units: Units, sections: &[FuelSection]) -> Columns<'a, StateRow<'a>> {
+    let mut c = Columns::<StateRow<'_>>::new(units);
     let name = c.words("fuel", |(entry, _)| entry.fuel.name.clone()).at_most(NAME_LIMIT).key("fuel", 0);
     if report.occasion == Occasion::Sweep {
         name.hidden();
@@ -51,7 +51,7 @@ fn columns<'a>(report: &'a FuelReport, units: Units, sections: &[Section]) -> Co
 }
 
 /// One table of the text.
-pub(super) fn table(report: &FuelReport, units: Units, section: Section) -> String {
+pub(super) fn table(report: &FuelReport, units: Units, section: FuelSection) -> String {
     columns(report, units, &[section]).text(rows(report))
 }
 
@@ -76,14 +76,14 @@ fn keyed<R>(told: &mut Told<'_, R>, digits: usize, key: &str) {
 }
 
 /// Octane with its band, anti-knock index and sensitivity.
-fn octane<'a>(c: &mut Columns<'a, Row<'a>>, _: &'a FuelReport, _: Units) {
+fn octane<'a>(c: &mut Columns<'a, StateRow<'a>>, _: &'a FuelReport, _: Units) {
     for (name, key, rating) in [
         ("RON", "ron", (|s| s.blend.octane.ron) as fn(&FuelState) -> f64),
         ("MON", "mon", |s| s.blend.octane.mon),
     ] {
         c.group(name);
-        let low = move |(_, s): &Row<'_>| rating(s) - s.blend.octane_band.below;
-        let high = move |(_, s): &Row<'_>| rating(s) + s.blend.octane_band.above;
+        let low = move |(_, s): &StateRow<'_>| rating(s) - s.blend.octane_band.below;
+        let high = move |(_, s): &StateRow<'_>| rating(s) + s.blend.octane_band.above;
         keyed(c.number("low", Pure, low), 1, &format!("{key}_low"));
         keyed(c.number("likely", Pure, move |(_, s)| rating(s)), 1, &format!("{key}_likely"));
         keyed(c.number("high", Pure, high), 1, &format!("{key}_high"));
@@ -94,7 +94,7 @@ fn octane<'a>(c: &mut Columns<'a, Row<'a>>, _: &'a FuelReport, _: Units) {
 }
 
 /// Heating value, heat of vaporisation and stoichiometric air.
-fn energy<'a>(c: &mut Columns<'a, Row<'a>>, _: &'a FuelReport, units: Units) {
+fn energy<'a>(c: &mut Columns<'a, StateRow<'a>>, _: &'a FuelReport, units: Units) {
     let (mass, volume) = (HeatByMass.unit(units).digits, HeatByVolume.unit(units).digits);
     c.group("lower heating value");
     keyed(c.number("by mass", HeatByMass, |(_, s)| s.blend.lhv_j_per_kg), mass, "lhv");
@@ -108,7 +108,7 @@ fn energy<'a>(c: &mut Columns<'a, Row<'a>>, _: &'a FuelReport, units: Units) {
 }
 
 /// What changes on the engine: mixture, cooling, fuel flow.
-fn running<'a>(c: &mut Columns<'a, Row<'a>>, report: &'a FuelReport, _: Units) {
+fn running<'a>(c: &mut Columns<'a, StateRow<'a>>, report: &'a FuelReport, _: Units) {
     c.group("at best power");
     keyed(c.number("lambda", Pure, |(_, s)| s.best_power_lambda), 3, "best_power_lambda");
     let afr = c.number("air per fuel", Pure, |(_, s)| s.best_power_lambda * s.blend.afr_stoich);
@@ -122,12 +122,12 @@ fn running<'a>(c: &mut Columns<'a, Row<'a>>, report: &'a FuelReport, _: Units) {
 }
 
 /// Shares of ethanol, atoms of the mean molecule, and density with temperature.
-fn substance<'a>(c: &mut Columns<'a, Row<'a>>, _: &'a FuelReport, units: Units) {
+fn substance<'a>(c: &mut Columns<'a, StateRow<'a>>, _: &'a FuelReport, units: Units) {
     for (unit, key, pick) in [
         ("mass %", "ethanol_mass", (|p| p.mass_frac) as fn(&Part) -> f64),
         ("mole %", "ethanol_mole", |p| p.mole_frac),
     ] {
-        let share = move |(_, s): &Row<'_>| {
+        let share = move |(_, s): &StateRow<'_>| {
             let own = s.blend.parts.iter().filter(|p| p.name == crate::fuel::component::ETHANOL);
             own.map(pick).fold(0.0, |sum, share| sum + share)
         };

@@ -22,7 +22,7 @@ pub(super) struct FuelDocument {
     /// What is in the tank, and last what is to be added; null when no tank was asked about.
     tank: Option<Tank>,
     /// The fuels in the order asked; the one in the tank; or the one whose base is swept.
-    fuels: Vec<Fuel>,
+    fuels: Vec<FuelDocumentEntry>,
 }
 
 /// A tank.
@@ -49,7 +49,8 @@ struct Filled {
 
 /// One fuel.
 #[derive(Debug, Serialize, JsonSchema)]
-struct Fuel {
+#[schemars(rename = "Fuel")]
+struct FuelDocumentEntry {
     /// Name or recipe.
     name: String,
     /// Name for people.
@@ -148,9 +149,9 @@ fn filled(fill: &Fill) -> Filled {
     }
 }
 
-fn fuel(entry: &FuelEntry, reference: &FuelState) -> Fuel {
+fn fuel(entry: &FuelEntry, reference: &FuelState) -> FuelDocumentEntry {
     let fuel = &entry.fuel;
-    Fuel {
+    FuelDocumentEntry {
         name: fuel.name.clone(),
         title: fuel.title.clone(),
         ethanol_vol_frac: fuel.ethanol,

@@ -71,7 +71,7 @@ fn enough(is_enough: bool) -> &'static str {
 }
 
 /// A mechanical figure in words.
-pub(super) struct Shown {
+pub(super) struct ShownFigure {
     /// Its name in a sentence.
     pub(super) name: &'static str,
     /// Its name in a table.
@@ -83,7 +83,7 @@ pub(super) struct Shown {
 }
 
 /// A value of a mechanical figure in words.
-pub(super) fn shown(figure: Figure, value: f64, units: Units) -> Shown {
+pub(super) fn shown(figure: Figure, value: f64, units: Units) -> ShownFigure {
     let (name, short, unit, value) = match figure {
         Figure::MeanPistonSpeed => {
             let unit = PistonSpeed.unit(units);
@@ -98,12 +98,12 @@ pub(super) fn shown(figure: Figure, value: f64, units: Units) -> Shown {
             ("Peak cylinder pressure", "peak pressure", unit.symbol, fixed(unit.of(value), 0))
         }
     };
-    Shown { name, short, unit, value }
+    ShownFigure { name, short, unit, value }
 }
 
 /// A caution on a figure that passes its stated limit, or the bands of road engines.
 fn mechanical_words(m: &MechanicalLimit, units: Units) -> Option<String> {
-    let Shown { name, unit, value, .. } = shown(m.figure, m.value, units);
+    let ShownFigure { name, unit, value, .. } = shown(m.figure, m.value, units);
     let start = format!("{name} reaches {value} {unit} at {} rpm", fixed(m.speed_rpm, 0));
     if let Some(limit) = m.stated_limit.filter(|_| !m.is_met) {
         return Some(format!("{start}, past the stated limit of {}.", shown(m.figure, limit, units).value));

@@ -150,15 +150,15 @@ fn bands(goal: &Goal, units: Units) -> String {
 }
 
 /// A reading beside the build as it is: what it is called, what it reads, and a mark.
-type Change<'a> = (String, &'a BuildReading, &'static str);
+type ChangeRow<'a> = (String, &'a BuildReading, &'static str);
 
 /// Readings by change, from that of the build as it is.
 pub(in crate::report) fn reading_columns<'a>(
     first: &str,
     base: &'a BuildReading,
     units: Units,
-) -> Columns<'a, Change<'a>> {
-    let mut c = Columns::<Change<'_>>::new(units);
+) -> Columns<'a, ChangeRow<'a>> {
+    let mut c = Columns::<ChangeRow<'_>>::new(units);
     c.words(first, |(name, ..)| name.clone()).at_most(CHANGE_LIMIT);
     c.group("wheel");
     c.number("likely", Power, |(_, r, _)| r.wheel_power_kw).digits(digits(base.wheel_power_kw));
@@ -174,7 +174,7 @@ pub(in crate::report) fn reading_columns<'a>(
 }
 
 /// The build as it is, then each change alone.
-pub(in crate::report) fn readings(goal: &Goal, units: Units) -> impl Iterator<Item = Change<'_>> {
+pub(in crate::report) fn readings(goal: &Goal, units: Units) -> impl Iterator<Item = ChangeRow<'_>> {
     let changes = goal.changes.iter().map(move |change| {
         let mark = match (change.is_credible, change.reading.has_safe_spark) {
             (_, false) => "K",

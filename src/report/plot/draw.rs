@@ -32,7 +32,7 @@ const TEXT_SIZE: i32 = 17 * UNIT;
 const NOTE_SIZE: i32 = 16 * UNIT;
 
 type Area<'a> = DrawingArea<SVGBackend<'a>, Shift>;
-type Chart<'a, 'b> = ChartContext<'a, SVGBackend<'b>, Cartesian2d<Axis, Axis>>;
+type ChartArea<'a, 'b> = ChartContext<'a, SVGBackend<'b>, Cartesian2d<Axis, Axis>>;
 
 impl Ranged for Axis {
     type FormatOption = DefaultFormatting;
@@ -197,7 +197,7 @@ fn draw_panel(area: &Area, panel: &Panel) -> Result<(), ReportError> {
 }
 
 /// Words on the curves, each on a ground of its own so that no line runs through it.
-fn labels(chart: &mut Chart, panel: &Panel) -> Result<(), ReportError> {
+fn labels(chart: &mut ChartArea, panel: &Panel) -> Result<(), ReportError> {
     for (at, words) in &panel.labels {
         let half = (0.5 * LETTER_WIDTH * words.chars().count() as f64) as i32 + 2 * UNIT;
         let ground = Rectangle::new([(-half, -9 * UNIT), (half, 9 * UNIT)], WHITE.filled());
@@ -207,7 +207,7 @@ fn labels(chart: &mut Chart, panel: &Panel) -> Result<(), ReportError> {
     Ok(())
 }
 
-fn draw_series(chart: &mut Chart, series: &Series) -> Result<(), ReportError> {
+fn draw_series(chart: &mut ChartArea, series: &Series) -> Result<(), ReportError> {
     let points = || series.points.iter().copied();
     match series.mark {
         Mark::Line(None) => {
@@ -265,7 +265,7 @@ fn polygon(outline: Vec<(i32, i32)>, style: ShapeStyle) -> Polygon<(i32, i32)> {
 }
 
 /// Words beside the axes, where no curve can run.
-fn notes(area: &Area, chart: &Chart, panel: &Panel) -> Result<(), ReportError> {
+fn notes(area: &Area, chart: &ChartArea, panel: &Panel) -> Result<(), ReportError> {
     let (left, top) = area.get_base_pixel();
     let to_area = |(x, y): (i32, i32)| (x - left, y - top);
     if let Some((y, words)) = panel.right_note {

@@ -14,8 +14,8 @@ pub(super) fn figure(estimate: &Estimate, units: Units) -> Figure {
     legend.push(Entry::new(format!("10th to 90th percentile{of}"), GREY, &[Mark::Area]));
     legend.push(Entry::new("at the timing to start from", INK, &[Mark::Line(None)]));
     legend.push(Entry::new("at the likely limit", INK, &[Mark::Line(LIMIT)]));
-    let torque = Of { start: |p| p.start_crank_torque_nm, limit: |p| p.crank_torque_nm };
-    let power = Of { start: |p| p.start_wheel_power_kw, limit: |p| p.wheel_power_kw };
+    let torque = OfPoint { start: |p| p.start_crank_torque_nm, limit: |p| p.crank_torque_nm };
+    let power = OfPoint { start: |p| p.start_wheel_power_kw, limit: |p| p.wheel_power_kw };
     let torque = series(estimate, &banded, &torque, |nm| units.of(Torque, nm));
     let power = series(estimate, &banded, &power, |kw| units.of(Power, kw));
     Figure {
@@ -40,13 +40,13 @@ fn banded(estimate: &Estimate) -> Vec<usize> {
 }
 
 /// A quantity of a point at the timing to start from and at the likely limit.
-struct Of {
+struct OfPoint {
     start: fn(&CurvePoint) -> Option<Band>,
     limit: fn(&CurvePoint) -> Band,
 }
 
 /// Bands first, so that no curve is covered.
-fn series(estimate: &Estimate, banded: &[usize], of: &Of, convert: impl Fn(f64) -> f64) -> Vec<Series> {
+fn series(estimate: &Estimate, banded: &[usize], of: &OfPoint, convert: impl Fn(f64) -> f64) -> Vec<Series> {
     let mut bands = Vec::new();
     let mut curves = Vec::new();
     for (i, fuel) in estimate.fuels.iter().enumerate() {

@@ -8,7 +8,7 @@ use crate::engine::volumes::{
 use crate::report::Units;
 use crate::report::columns::Columns;
 use crate::report::quantity::Dimension::{Length, Pure, Share};
-use crate::report::quantity::Unit;
+use crate::report::quantity::ShownUnit;
 use crate::report::quantity::fixed;
 use crate::report::table::wrap;
 use crate::report::words::{OVER_THE_GASKET_BORE, squish};
@@ -66,7 +66,7 @@ fn valve_clearance_words(clearance_m: f64, units: Units) -> String {
 }
 
 fn range_words(units: Units) -> String {
-    let Unit { symbol: unit, digits: decimals, .. } = Length.unit(units);
+    let ShownUnit { symbol: unit, digits: decimals, .. } = Length.unit(units);
     let [least, most] = [SQUISH_RANGE_M.0, SQUISH_RANGE_M.1].map(|m| fixed(units.of(Length, m), decimals));
     format!("{least} to {most} {unit}")
 }
@@ -107,12 +107,12 @@ fn remark_words(remark: CombinationRemark, units: Units) -> String {
 
 /// One row per part; what holds for the whole combination stands in its first row.
 fn table(sheet: &VolumesSheet, combinations: &[Combination], units: Units) -> String {
-    type Row<'a> = (usize, &'a Change, Option<&'a Combination>);
+    type PartRow<'a> = (usize, &'a Change, Option<&'a Combination>);
     let rows = (1..).zip(combinations).flat_map(|(number, all)| {
         all.changes.iter().enumerate().map(move |(i, change)| (number, change, (i == 0).then_some(all)))
     });
     let unit = |change: &Change| if change.volume_m3.is_some() { "cc" } else { Length.unit(units).symbol };
-    let mut c = Columns::<Row<'_>>::new(units);
+    let mut c = Columns::<PartRow<'_>>::new(units);
     c.cells("", |(number, _, first)| first.map(|_| number.to_string()).unwrap_or_default());
     c.words("part", |(_, change, _)| way_name(change.kind).to_owned());
     c.cells("now", |(_, change, _)| now(sheet, change.kind, units));

@@ -8,12 +8,12 @@ use crate::report::{ReportError, Units};
 use crate::units::PA_PER_BAR;
 
 /// The mean cylinder, or one of those measured by themselves.
-struct Row<'a> {
+struct CylinderRow<'a> {
     sheet: &'a VolumesSheet,
     one: Option<&'a Cylinder>,
 }
 
-impl Row<'_> {
+impl CylinderRow<'_> {
     /// A figure of the cylinder, or that of the mean.
     fn either(&self, one: fn(&Cylinder) -> f64, mean: fn(&VolumesSheet) -> f64) -> f64 {
         self.one.map_or_else(|| mean(self.sheet), one)
@@ -48,28 +48,29 @@ impl Row<'_> {
 }
 
 /// A person sees the cylinders, a program the mean first.
-fn columns<'a>(units: Units) -> Columns<'a, Row<'a>> {
+fn columns<'a>(units: Units) -> Columns<'a, CylinderRow<'a>> {
     let fine = Length.unit(units).digits + 1;
-    let mut c = Columns::<Row<'_>>::new(units);
-    let name = |r: &Row<'_>| r.one.map_or_else(|| "mean".to_owned(), |c| c.cylinder.to_string());
+    let mut c = Columns::<CylinderRow<'_>>::new(units);
+    let name = |r: &CylinderRow<'_>| r.one.map_or_else(|| "mean".to_owned(), |c| c.cylinder.to_string());
     c.cells("cylinder", name).key("cylinder", 0);
     c.maybe("chamber", Volume, |r| Some(r.one?.chamber_m3));
     c.maybe("dome", Volume, |r| Some(r.one?.dome_m3));
-    c.maybe(squish(units), Length, Row::squish_m);
+    c.maybe(squish(units), Length, CylinderRow::squish_m);
     c.number("clearance", Volume, |r| r.either(|c| c.clearance_m3, |s| s.clearance_m3)).key("clearance", 3);
-    c.number("ratio", Pure, Row::ratio).digits(2).key("compression_ratio", 3);
+    c.number("ratio", Pure, CylinderRow::ratio).digits(2).key("compression_ratio", 3);
     c.maybe("+/-", Pure, |r| Some(r.band()?.1 - r.ratio())).digits(2);
     c.maybe("", Pure, |r| Some(r.band()?.0)).key("ratio_low", 3).hidden();
     c.maybe("", Pure, |r| Some(r.band()?.1)).key("ratio_high", 3).hidden();
-    let effective = |r: &Row<'_>| r.either(|c| c.ratio_from_inlet_closing, |s| s.ratio_from_inlet_closing);
+    let effective =
+        |r: &CylinderRow<'_>| r.either(|c| c.ratio_from_inlet_closing, |s| s.ratio_from_inlet_closing);
     c.number("effective", Pure, effective).digits(2).key("ratio_from_inlet_closing", 3);
     c.number("", Pressure, |r| r.gauge_bar(|p| p.low_gauge_pa)).key("cranking_gauge_low", 2).hidden();
     c.number("gauge", Pressure, |r| r.gauge_bar(|p| p.likely_gauge_pa)).key("cranking_gauge_likely", 2);
     c.number("", Pressure, |r| r.gauge_bar(|p| p.high_gauge_pa)).key("cranking_gauge_high", 2).hidden();
-    c.maybe("", Length, Row::squish_m).key("squish_clearance", fine).hidden();
-    let to_mean = |r: &Row<'_>| r.one.map_or(0.0, |c| c.to_mean_m3);
+    c.maybe("", Length, CylinderRow::squish_m).key("squish_clearance", fine).hidden();
+    let to_mean = |r: &CylinderRow<'_>| r.one.map_or(0.0, |c| c.to_mean_m3);
     c.number("to mean", Volume, to_mean).signed().key("to_mean", 3);
-    let to_wanted = |r: &Row<'_>| match r.one {
+    let to_wanted = |r: &CylinderRow<'_>| match r.one {
         Some(one) => one.to_wanted_m3,
         None => r.sheet.wanted.as_ref().map(|w| w.clearance_change_m3),
     };
@@ -86,8 +87,8 @@ fn columns<'a>(units: Units) -> Columns<'a, Row<'a>> {
     c
 }
 
-fn each(sheet: &VolumesSheet) -> impl Iterator<Item = Row<'_>> {
-    sheet.by_cylinder.iter().map(move |one| Row { sheet, one: Some(one) })
+fn each(sheet: &VolumesSheet) -> impl Iterator<Item = CylinderRow<'_>> {
+    sheet.by_cylinder.iter().map(move |one| CylinderRow { sheet, one: Some(one) })
 }
 
 /// Each cylinder, for a person.
@@ -97,5 +98,5 @@ pub(super) fn table(sheet: &VolumesSheet, units: Units) -> String {
 
 /// The whole CSV document.
 pub(super) fn csv(sheet: &VolumesSheet, units: Units) -> Result<String, ReportError> {
-    columns(units).csv(std::iter::once(Row { sheet, one: None }).chain(each(sheet)))
+    columns(units).csv(std::iter::once(CylinderRow { sheet, one: None }).chain(each(sheet)))
 }

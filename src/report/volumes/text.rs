@@ -3,7 +3,7 @@
 use super::wanted::wanted;
 use super::{cc, cylinders};
 use crate::engine::volumes::{
-    CRANKING_EXPONENTS, CrankingPressure, Measured, Measurement, PUBLISHED_OCTANE_PER_RATIO, Part,
+    CRANKING_EXPONENTS, CrankingPressure, Measured, MeasuredPart, Measurement, PUBLISHED_OCTANE_PER_RATIO,
     SEATED_LATER_DEG, Spread, VolumesSheet,
 };
 use crate::report::Units;
@@ -127,17 +127,17 @@ pub(super) fn cranking_words(p: &CrankingPressure, units: Units) -> String {
     )
 }
 
-fn part_name(part: Part) -> &'static str {
+fn part_name(part: MeasuredPart) -> &'static str {
     match part {
-        Part::Chamber => "chamber",
-        Part::Dome => "dome taken off (dish added)",
-        Part::Relief => "valve reliefs",
-        Part::DeckClearance => "deck clearance",
-        Part::GasketBore => "gasket bore",
-        Part::GasketThickness => "gasket, compressed",
-        Part::Crevice => "crevice above the top ring",
-        Part::Bore => "bore",
-        Part::Stroke => "stroke",
+        MeasuredPart::Chamber => "chamber",
+        MeasuredPart::Dome => "dome taken off (dish added)",
+        MeasuredPart::Relief => "valve reliefs",
+        MeasuredPart::DeckClearance => "deck clearance",
+        MeasuredPart::GasketBore => "gasket bore",
+        MeasuredPart::GasketThickness => "gasket, compressed",
+        MeasuredPart::Crevice => "crevice above the top ring",
+        MeasuredPart::Bore => "bore",
+        MeasuredPart::Stroke => "stroke",
     }
 }
 

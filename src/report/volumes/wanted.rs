@@ -103,11 +103,11 @@ pub(super) fn needed_words(
 
 /// The part as it is; nothing for a cut.
 pub(super) fn now(sheet: &VolumesSheet, kind: WayKind, units: Units) -> String {
-    use crate::engine::volumes::Part;
+    use crate::engine::volumes::MeasuredPart;
     let part = match kind {
-        WayKind::Dome => Part::Dome,
-        WayKind::Gasket => Part::GasketThickness,
-        WayKind::Chamber => Part::Chamber,
+        WayKind::Dome => MeasuredPart::Dome,
+        WayKind::Gasket => MeasuredPart::GasketThickness,
+        WayKind::Chamber => MeasuredPart::Chamber,
         WayKind::DeckCut | WayKind::HeadCut => return String::new(),
     };
     let found = sheet.measured.iter().flat_map(|m| &m.parts).find(|m| m.part == part);

@@ -2,7 +2,7 @@
 
 use super::{LABEL, LABEL_SHOWN, LIBRARY, said, shown, within};
 use endgas::dyno::{
-    ColumnMap, Correction, DecimalSign, JudgeSettings, Log, Mapping, Place, Pull, Yardstick, join, read,
+    ColumnMap, DecimalSign, JudgeSettings, Log, LogCorrection, Mapping, Place, Pull, Yardstick, join, read,
 };
 use endgas::report::{Fitting, Format, JudgedPull, Units, render};
 use endgas::scenario::{self, DEMO};
@@ -65,7 +65,7 @@ fn mapping_of(bits: u8) -> Mapping {
             _ => Vec::new(),
         },
         place: (bits & 64 != 0).then_some(Place::Crank),
-        correction: (bits & 64 != 0).then_some(Correction::None),
+        correction: (bits & 64 != 0).then_some(LogCorrection::None),
         afr_stoich: (bits & 64 != 0).then_some(9.8),
     }
 }

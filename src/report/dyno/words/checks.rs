@@ -8,7 +8,7 @@ use crate::dyno::{
 use crate::report::quantity::Dimension::{Bsfc, Pressure};
 
 /// A check as it is said: name, title, unit and decimals; what its number is; where its limits come from; what to look at.
-struct Row((N, &'static str, &'static str, usize), &'static str, &'static str, &'static str);
+struct CheckRow((N, &'static str, &'static str, usize), &'static str, &'static str, &'static str);
 
 const SHAPE: &str = "filling at peak power is 0.85 to 0.97 of its peak (common engine data, no source): 8 %; a peak of filling 12 % off the scenario's speed: up to 29 % (computed)";
 const BAND: &str =
@@ -16,116 +16,116 @@ const BAND: &str =
 const SCALE: &str = "measured over likely torque, mean over speed";
 
 /// In the order of [`CheckName`](N).
-const ROWS: [Row; 19] = [
-    Row(
+const ROWS: [CheckRow; 19] = [
+    CheckRow(
         (N::TorqueTimesSpeed, "torque x speed = power", "-", 3),
         "power over torque times speed, median of the rows",
         "power is torque times angular speed; limits for rounding and smoothing (common practice, no source)",
         "Units of the torque and power columns, and whether both belong to one channel; torque is used in all other checks.",
     ),
-    Row(
+    CheckRow(
         (N::CorrectionRange, "correction range", "-", 3),
         "factor of the stated standard on the day",
         "0.93 to 1.07: ISO 1585 (from memory); beyond 0.85 to 1.30 common practice, no source",
         "Figures as measured, with the weather of the pull; corrected figures of such a day are not comparable.",
     ),
-    Row(
+    CheckRow(
         (N::CorrectionLogged, "logged factor", "-", 3),
         "logged over computed correction factor",
         "",
         "Weather station and standard of the dyno, a factor typed in by hand, air temperature read in a hot engine bay.",
     ),
-    Row(
+    CheckRow(
         (N::OverCorrection, "over-correction", "-", 2),
         SCALE,
         BAND,
         "Whether the dyno corrects before it shows and again when it exports; compare with figures as measured.",
     ),
-    Row(
+    CheckRow(
         (N::MeanEffectivePressure, "implied BMEP", "", 0),
         "peak BMEP, brought to the reference day of SAE J1349",
         "at peak torque, nine of ten real engines of the kind (ratings, tests/data/engines; race common practice, no source)",
         "Displacement of the scenario, units of torque, where the figures were taken, and whether a loss was added to them.",
     ),
-    Row(
+    CheckRow(
         (N::VolumetricEfficiency, "implied VE", "-", 2),
         "implied over estimated volumetric efficiency, mean over speed",
         "10-90 band of the estimate, and twice as far; at most 1.28 in race engines (common engine data, no source)",
         "Filling that the head, cam and intake can reach; if they cannot, the torque is wrong by the same share.",
     ),
-    Row(
+    CheckRow(
         (N::AirFromFuel, "air by fuel flow", "-", 2),
         "volumetric efficiency by fuel flow and mixture over that by torque, mean over speed",
         "meters 2 % each, model 6 %, and twice their sum (common practice, no source)",
         "Below 1: more torque than the air explains. Above 1: unit of fuel flow, probe, torque too low.",
     ),
-    Row(
+    CheckRow(
         (N::FuelConsumption, "BSFC", "", 0),
         "BSFC from fuel flow and implied crank power, mean over speed",
         "",
         "Unit and range of the fuel meter, fuel density, return flow; then torque.",
     ),
-    Row(
+    CheckRow(
         (N::Mixture, "mixture", "-", 3),
         "logged lambda less planned lambda, mean over speed",
         "0.02 lambda held on a dynamometer, times 1.5; 0.15 beyond full-load practice (common practice, no source)",
         "Mixture of the scenario, scale of the meter, air leaks before the probe, fuel in the tank. Fix a lean mixture before the next pull.",
     ),
-    Row(
+    CheckRow(
         (N::DrivelineLoss, "driveline loss", "%", 1),
         "loss from the likely crank torque of the estimate to the measured wheel torque, mean over speed",
         "loss band of the layout (common practice, no source), with the estimate's 10-90 band of crank torque and twice that band",
         "Whether the figures are crank figures, tyre slip and pressure, roller inertia; a negative loss is impossible.",
     ),
-    Row(
+    CheckRow(
         (N::CurveBand, "curve in band", "%", 0),
         "points inside the 10-90 band of the estimate",
         "half of the points in the band, and half of them within twice the band (common practice, no source)",
         "The other checks, which say how the curve differs: all speeds alike, with speed, or at the speed axis.",
     ),
-    Row(
+    CheckRow(
         (N::UniformScale, "uniform scale", "-", 2),
         SCALE,
         BAND,
         "Units, inertia of the rollers and of what turns with them, load-cell calibration, where the figures were taken; then filling and loss in the scenario.",
     ),
-    Row(
+    CheckRow(
         (N::Tilt, "tilt over speed", "%", 0),
         "change of measured over likely torque from lowest to highest speed",
         SHAPE,
         "Coast-down loss added to the figures, windage of the rollers, zero of the load cell, filling of the scenario over speed.",
     ),
-    Row(
+    CheckRow(
         (N::PeakSpeed, "peak power speed", "%", 0),
         "speed of peak power against that of the estimate",
         "10 % of speed, and twice as far (common practice, no source)",
         "Speed pick-up and gear, cam timing, where the scenario puts the peak of filling.",
     ),
-    Row(
+    CheckRow(
         (N::TorqueFall, "torque at the top", "%", 0),
         "fall of torque from its peak to the highest compared speed, less that of the estimate",
         SHAPE,
         "Less fall: speed axis, a loss that was added and grows with speed. More fall: valve float, exhaust, timing pulled, wheel slip.",
     ),
-    Row(
+    CheckRow(
         (N::GearRatio, "gear ratio", "-", 2),
         "logged over true engine speed that fits the estimate best",
         "8 % and 15 % of speed; a factor counts when it leaves 60 % or less of a deviation of shape of 2 % or more, and is not credible where that is 4.5 % or more (common practice, no source)",
         "Gear that was driven, rpm set in that gear before the pull, tyre growth and slip, ignition pick-up.",
     ),
-    Row(
+    CheckRow(
         (N::Smoothing, "smoothing", "%", 3),
         "scatter of a row about its neighbours, least of the pulls",
         "0.2 to 2 % as measured, 0.05 % after usual smoothing (common practice, no source)",
         "Export with the least smoothing; peaks of the smoothed curve may be lower and wider than the true ones.",
     ),
-    Row(
+    CheckRow(
         (N::Spikes, "spikes", "%", 1),
         "torque of the row farthest off its neighbours",
         "4 % and 15 % of torque (common practice, no source)",
         "Wheel slip, misfire, speed pick-up; read no peak off a spike.",
     ),
-    Row(
+    CheckRow(
         (N::Repeatability, "repeatability", "%", 2),
         "highest less lowest pull, mean over speed",
         "1 to 2.5 % between pulls of a warm engine (common practice, no source)",
@@ -141,7 +141,7 @@ const _: () = {
     }
 };
 
-fn row(name: N) -> &'static Row {
+fn row(name: N) -> &'static CheckRow {
     &ROWS[name as usize]
 }
 
@@ -158,7 +158,7 @@ pub(in crate::report::dyno) fn unit(name: N, units: Units) -> (&'static str, usi
         }
         N::FuelConsumption => (units.symbol(Bsfc), Bsfc.unit(units).digits, units.of(Bsfc, 1.0)),
         _ => {
-            let Row((_, _, unit, decimals), ..) = row(name);
+            let CheckRow((_, _, unit, decimals), ..) = row(name);
             (unit, *decimals, 1.0)
         }
     }
