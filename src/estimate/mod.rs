@@ -14,6 +14,7 @@ pub mod learned;
 mod levers;
 pub mod likely_curve;
 mod map_start;
+mod notice;
 pub(crate) mod notices;
 pub mod octane_slope;
 pub mod point;
@@ -34,7 +35,7 @@ pub use change::JobChange;
 pub use curve_point::CurvePoint;
 pub use error::EstimateError;
 pub use job::{FuelChoice, Job};
-pub use notices::Notice;
+pub use notice::Notice;
 pub use octane_slope::octane_per_ratio;
 pub use result::{
     Driver, Estimate, FuelEstimate, LadderRung, LeverChange, LeverWorth, Peak, PowerCorrection, Rung,

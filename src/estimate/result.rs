@@ -2,7 +2,7 @@
 
 use super::band::Band;
 use super::curve_point::CurvePoint;
-use super::notices::Notice;
+use super::notice::Notice;
 use super::uncertainty::Input;
 use crate::air::OutsideStandard;
 use crate::engine::Driveline;
