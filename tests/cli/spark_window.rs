@@ -47,7 +47,9 @@ fn every_command_that_searches_timing_takes_a_narrow_window() {
             ["choose", "--samples", "50"],
             ["goal", "--wheel-power", "150 kW"],
         ] {
-            let output = run(&[&arguments[..1], &[scenario.as_str()], &arguments[1..]].concat());
+            // One fuel is as narrow as four, and quicker.
+            let one_fuel = [scenario.as_str(), "--fuel", "premium-91"];
+            let output = run(&[&arguments[..1], &one_fuel, &arguments[1..]].concat());
             let said = String::from_utf8_lossy(&output.stderr);
             assert!(matches!(output.status.code(), Some(0 | 1)), "{arguments:?} in {window:?}: {said}");
         }
