@@ -334,6 +334,12 @@ impl<'a, R> Columns<'a, R> {
         names.iter().filter_map(|name| self.told.iter().find(|told| told.name == *name)).collect()
     }
 
+    /// Whether a table can pick a column of this name; one that it cannot would be left out without a word.
+    #[cfg(test)]
+    pub(super) fn has(&self, name: &str) -> bool {
+        !self.picked(&[name]).is_empty()
+    }
+
     /// For a person, aligned.
     pub(super) fn text(&self, rows: impl IntoIterator<Item = R>) -> String {
         text(&self.shown(), self.lead, rows)

@@ -2,14 +2,12 @@
 
 use self::Dimension::Pressure;
 use super::Units;
+use crate::constants::STANDARD_GRAVITY_M_PER_S2;
 use crate::estimate::Band;
 use crate::units::{
     J_PER_BTU, KG_PER_LB, M_PER_INCH, M3_PER_GALLON, M3_PER_L, NM_PER_LBF_FT, PA_PER_BAR,
     PA_PER_INCH_OF_MERCURY, PA_PER_PSI, W_PER_HP, k_to_celsius, k_to_fahrenheit,
 };
-
-/// Standard gravity, exact (NIST SP 811).
-const GRAVITY_M_PER_S2: f64 = 9.806_65;
 
 /// What a number of a result measures; the unit in which results hold it stands beside each.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -127,7 +125,7 @@ impl Dimension {
             Self::Length => (("mm", "mm", 2, 1e3), ("in", "in", 4, 1.0 / M_PER_INCH)),
             Self::Volume => same(("cc", "cc", 2, 1e6)),
             Self::PistonAcceleration => {
-                (("km/s2", "km_per_s2", 1, 1e-3), ("g", "g", 0, 1.0 / GRAVITY_M_PER_S2))
+                (("km/s2", "km_per_s2", 1, 1e-3), ("g", "g", 0, 1.0 / STANDARD_GRAVITY_M_PER_S2))
             }
             Self::SpecificPower => (
                 ("kW/L", "kw_per_l", 0, 1.0),

@@ -194,3 +194,16 @@ fn output(c: &mut Columns<'_, CurveRow<'_>>, units: Units, curve: &[CurvePoint])
     let start = c.band("start", Power, |(_, p)| p.start_wheel_power_kw);
     start.digits(power_digits).key("start_wheel_power", 2);
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_table_finds_its_columns() {
+        let columns = columns(Units::Metric, &[]);
+        for name in [&TIMING[..], &TIMING_IN_SHORT, &OUTPUT, &AT_LIMIT, &WORST].concat() {
+            assert!(columns.has(name), "{name}");
+        }
+    }
+}
