@@ -3,7 +3,8 @@
 pub mod stated;
 mod unit;
 
-pub use unit::{Allowed, Unit, split_number};
+pub(crate) use unit::rounded;
+pub use unit::{Allowed, TypedFault, Unit, split_number};
 
 use crate::constants::ZERO_CELSIUS_K;
 use std::ops::RangeInclusive;

@@ -93,6 +93,13 @@ pub enum ProblemKind {
         /// What the key takes.
         expected: Expected,
     },
+    /// A number without a unit where one is needed, or with one that the quantity does not have.
+    WrongUnit {
+        /// What the key takes.
+        expected: Expected,
+        /// The units it may have.
+        units: String,
+    },
     /// A number that is infinite or not a number.
     NotFinite {
         /// What the key takes.
@@ -160,6 +167,9 @@ impl Problem {
             ProblemKind::Missing { expected } => write!(f, "{key} is missing; it takes {expected}"),
             ProblemKind::WrongType { expected } => {
                 write!(f, "{key} = {found} is of the wrong type; it takes {expected}")
+            }
+            ProblemKind::WrongUnit { expected, units } => {
+                write!(f, "{key} = {found} needs a unit, one of {units}, in quotes; it takes {expected}")
             }
             ProblemKind::NotFinite { expected } => {
                 write!(f, "{key} = {found} is not a finite number; it takes {expected}")

@@ -19,6 +19,8 @@ pub(crate) struct GivenValue<'t> {
     pub offset: usize,
     /// The TOML value with its place.
     pub value: &'t Spanned<DeValue<'t>>,
+    /// Whether the key does not say the unit, so that the value must.
+    pub is_in_open_unit: bool,
 }
 
 impl<'t> GivenValue<'t> {
@@ -29,7 +31,8 @@ impl<'t> GivenValue<'t> {
 
     /// Entry `index` (from 0) of this list.
     pub fn entry(&self, index: usize, value: &'t Spanned<DeValue<'t>>) -> Self {
-        GivenValue { path: format!("{}[{}]", self.path, index + 1), offset: value.span().start, value }
+        let path = format!("{}[{}]", self.path, index + 1);
+        GivenValue { path, offset: value.span().start, value, is_in_open_unit: self.is_in_open_unit }
     }
 }
 
@@ -203,7 +206,7 @@ impl<'t> Notes<'t> {
 
     fn stray_hint(&self, stray: &Stray) -> Option<String> {
         if stray.nearest.is_some_and(|known| differs_in_unit(&stray.name, known)) {
-            return Some("the unit is part of the key; convert the value to it".to_owned());
+            return Some("or give the value with its unit, such as \"4.030 in\"".to_owned());
         }
         let homes: Vec<String> = self
             .known

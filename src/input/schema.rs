@@ -2,7 +2,8 @@
 
 use super::asked::{Asked, Question, Takes, WayId};
 use super::diagnostics::Expected;
-use crate::units::Allowed;
+use super::section::without_unit;
+use crate::units::{Allowed, Unit};
 use serde_json::{Map, Value, json};
 
 /// Text that is not empty and holds no control character but blanks, as the reader takes it.
@@ -44,8 +45,11 @@ struct Writer<'a> {
 
 impl Writer<'_> {
     fn section(&self, path: &str) -> Map<String, Value> {
-        let properties: Map<String, Value> =
-            self.asked.of_section(path).map(|q| (q.key.to_owned(), self.property(q))).collect();
+        let named = self.asked.of_section(path).map(|q| (q.key.to_owned(), self.property(q)));
+        let mut properties: Map<String, Value> = named.collect();
+        for short in self.asked.of_section(path).filter_map(|question| short_of(question.key)) {
+            properties.entry(short).or_insert_with(|| json!({ "description": IN_OPEN_UNIT }));
+        }
         let mut section = Map::new();
         section.insert("type".to_owned(), json!("object"));
         section.insert("properties".to_owned(), Value::Object(properties));
@@ -53,7 +57,7 @@ impl Writer<'_> {
         section.extend(self.rules(path, &[]));
         let needs: Map<String, Value> = self.needs(path);
         if !needs.is_empty() {
-            section.insert("dependentRequired".to_owned(), Value::Object(needs));
+            section.insert("dependentSchemas".to_owned(), Value::Object(needs));
         }
         section
     }
@@ -87,10 +91,12 @@ impl Writer<'_> {
     fn rules(&self, section: &str, within: &[WayId]) -> Map<String, Value> {
         let mut rules = Map::new();
         let here = self.asked.of_section(section).filter(|q| q.within == within && q.required);
-        let required: Vec<&str> = here.map(|question| question.key).collect();
-        if !required.is_empty() {
-            rules.insert("required".to_owned(), json!(required));
+        let (open, plain): (Vec<&str>, Vec<&str>) =
+            here.map(|question| question.key).partition(|key| short_of(key).is_some());
+        if !plain.is_empty() {
+            rules.insert("required".to_owned(), json!(plain));
         }
+        let open = open.into_iter().map(needed);
         let choices = self.asked.choices.iter().enumerate();
         let choices = choices
             .filter(|(_, choice)| choice.section == section && choice.within == within)
@@ -98,10 +104,10 @@ impl Writer<'_> {
         let either = self.asked.either.iter();
         let either =
             either.filter(|either| either.section == section && either.within == within).map(|either| {
-                let one: Vec<Value> = either.keys.iter().map(|key| json!({ "required": [key] })).collect();
+                let one: Vec<Value> = either.keys.iter().map(|key| needed(key)).collect();
                 json!({ "anyOf": one })
             });
-        let all: Vec<Value> = choices.chain(either).collect();
+        let all: Vec<Value> = open.chain(choices).chain(either).collect();
         if !all.is_empty() {
             rules.insert("allOf".to_owned(), json!(all));
         }
@@ -112,9 +118,14 @@ impl Writer<'_> {
     fn choice(&self, number: usize) -> Value {
         let choice = &self.asked.choices[number];
         let keys_but = |way: Option<usize>| -> Map<String, Value> {
-            let questions = self.asked.of_section(&choice.section);
-            let others = questions.filter(|q| q.within.iter().any(|(c, w)| *c == number && Some(*w) != way));
-            others.map(|question| (question.key.to_owned(), json!({ "not": {} }))).collect()
+            let questions = || self.asked.of_section(&choice.section);
+            let is_other = |q: &&Question| q.within.iter().any(|(c, w)| *c == number && Some(*w) != way);
+            let kept: Vec<String> = questions().filter(|q| !is_other(q)).filter_map(|q| short_of(q.key)).collect();
+            let keys = questions().filter(is_other).flat_map(|question| {
+                let short = short_of(question.key).filter(|short| !kept.contains(short));
+                [Some(question.key.to_owned()), short]
+            });
+            keys.flatten().map(|key| (key, json!({ "not": {} }))).collect()
         };
         let way = |words: &str, way: Option<usize>, rules: Map<String, Value>| {
             let mut branch = Map::from_iter([("title".to_owned(), json!(words))]);
@@ -136,11 +147,30 @@ impl Writer<'_> {
     fn needs(&self, section: &str) -> Map<String, Value> {
         let mut needs: Map<String, Value> = Map::new();
         for need in self.asked.needs.iter().filter(|need| need.section == section) {
-            if let Some(others) = needs.entry(need.key).or_insert_with(|| json!([])).as_array_mut() {
-                others.push(json!(need.other));
+            for key in [Some(need.key.to_owned()), short_of(need.key)].into_iter().flatten() {
+                let rules = needs.entry(key).or_insert_with(|| json!({ "allOf": [] }));
+                if let Some(others) = rules["allOf"].as_array_mut() {
+                    others.push(needed(need.other));
+                }
             }
         }
         needs
+    }
+}
+
+/// What is said of a key whose value names its unit.
+const IN_OPEN_UNIT: &str = "The same as a number with its unit, such as \"4.030 in\" or \"95 F\"; of a list, each entry.";
+
+/// The key that takes the same with a unit in the value, where there is one.
+fn short_of(key: &str) -> Option<String> {
+    without_unit(key).map(str::to_owned)
+}
+
+/// That a key is given, by either of its names.
+fn needed(key: &str) -> Value {
+    match short_of(key) {
+        Some(short) => json!({ "anyOf": [{ "required": [key] }, { "required": [short] }] }),
+        None => json!({ "required": [key] }),
     }
 }
 
@@ -148,7 +178,9 @@ impl Writer<'_> {
 fn value(expected: &Expected) -> Map<String, Value> {
     let schema = match expected {
         Expected::Number(allowed) => {
-            json!({ "type": "number", "minimum": plain(allowed.low), "maximum": plain(allowed.high) })
+            let takes_text = !allowed.unit.family().is_empty() || allowed.unit == Unit::None;
+            let sort = if takes_text { json!(["number", "string"]) } else { json!("number") };
+            json!({ "type": sort, "minimum": plain(allowed.low), "maximum": plain(allowed.high) })
         }
         Expected::Count { low, high } => json!({ "type": "integer", "minimum": low, "maximum": high }),
         Expected::Word(words) => json!({ "type": "string", "enum": words }),

@@ -33,6 +33,8 @@ pub(crate) struct Section<'n, 't> {
     path: String,
     offset: usize,
     known: Vec<&'static str>,
+    /// Keys given without their unit, and how.
+    shortened: Vec<(&'static str, &'static str)>,
     missing: Vec<(&'static str, Expected)>,
     /// The ways that are being read.
     within: Vec<WayId>,
@@ -60,8 +62,8 @@ impl<'n, 't> Section<'n, 't> {
         offset: usize,
         read: impl FnOnce(&mut Section<'_, 't>) -> T,
     ) -> T {
-        let (known, missing, within) = (Vec::new(), Vec::new(), Vec::new());
-        let mut section = Section { notes, source, path, offset, known, missing, within };
+        let (known, shortened, missing, within) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        let mut section = Section { notes, source, path, offset, known, shortened, missing, within };
         let result = read(&mut section);
         section.finish();
         result
@@ -69,7 +71,7 @@ impl<'n, 't> Section<'n, 't> {
 
     /// Files what is left over: strays, and missing keys that no stray was meant to be.
     fn finish(self) {
-        let Self { notes, source, path, offset, known, missing, within: _ } = self;
+        let Self { notes, source, path, offset, known, missing, shortened: _, within: _ } = self;
         let meant = match source {
             Source::Table(table) => notes.note_strays(&path, table, &known),
             Source::Absent | Source::Any => Vec::new(),
@@ -87,13 +89,30 @@ impl<'n, 't> Section<'n, 't> {
         self.notes
     }
 
-    /// The value of a key, if given. Makes the key known.
+    /// The value of a key, if given, by its name or by that without its unit. Makes the key known.
     pub fn find(&mut self, key: &'static str) -> Option<GivenValue<'t>> {
-        if !self.known.contains(&key) {
+        let is_new = !self.known.contains(&key);
+        if is_new {
             self.known.push(key);
         }
-        let (name, value) = self.table()?.get_key_value(key)?;
-        Some(GivenValue { path: join(&self.path, key), offset: name.span().start, value })
+        let table = self.table()?;
+        let named = |key: &str, is_in_open_unit| {
+            let (name, value) = table.get_key_value(key)?;
+            Some(GivenValue { path: join(&self.path, key), offset: name.span().start, value, is_in_open_unit })
+        };
+        let by_name = named(key, false);
+        let short = without_unit(key);
+        let is_of_another = |short: &str| self.shortened.iter().any(|(of, claimed)| *claimed == short && *of != key);
+        let by_short = short.filter(|short| !is_of_another(short)).and_then(|short| named(short, true));
+        if let (true, Some(short), Some(given)) = (is_new, short, &by_short) {
+            self.shortened.push((key, short));
+            self.known.push(short);
+            if by_name.is_some() {
+                let why = format!("{key} is given too; keep one of the two");
+                self.notes.note_value(given, ProblemKind::Contradiction { why }, None);
+            }
+        }
+        by_name.or(by_short)
     }
 
     fn table(&self) -> Option<&'t DeTable<'t>> {
@@ -331,7 +350,8 @@ impl<'n, 't> Section<'n, 't> {
             .table()?
             .iter()
             .find(|(name, value)| value.get_ref().is_table() && nearest(name.get_ref(), [key]).is_some())?;
-        Some(GivenValue { path: join(&self.path, name.get_ref()), offset: name.span().start, value })
+        let path = join(&self.path, name.get_ref());
+        Some(GivenValue { path, offset: name.span().start, value, is_in_open_unit: false })
     }
 
     /// The numbers of a section whose keys are free, such as names of fuels, in the order of the file; `None` for
@@ -365,12 +385,21 @@ impl<'n, 't> Section<'n, 't> {
             .map(|(name, value)| {
                 let text = name.get_ref().to_string();
                 let path = join(&given.path, &text);
-                (text, GivenValue { path, offset: name.span().start, value })
+                (text, GivenValue { path, offset: name.span().start, value, is_in_open_unit: false })
             })
             .collect();
         entries.sort_by_key(|(_, given)| given.offset);
         entries
     }
+}
+
+/// A key without the unit at its end, whose value then names the unit; none for a key that ends with none.
+pub(super) fn without_unit(key: &str) -> Option<&str> {
+    const UNITS: [&str; 15] = [
+        "_m_per_s", "_l_per_s", "_l_per_h", "_kg_per_l", "_cc_per_min", "_in_h2o", "_cfm", "_percent", "_kpa", "_bar",
+        "_pa", "_rpm", "_mm", "_cc", "_c",
+    ];
+    UNITS.iter().chain(["_m"].iter()).find_map(|unit| key.strip_suffix(unit))
 }
 
 /// What a whole number in a range takes.

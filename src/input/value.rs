@@ -4,7 +4,7 @@ use super::diagnostics::{Expected, ProblemKind};
 use super::nearest::nearest;
 use super::notes::{GivenValue, Notes};
 use crate::printable::is_hidden;
-use crate::units::Unit;
+use crate::units::{Allowed, TypedFault, Unit, rounded, split_number};
 use std::ops::RangeInclusive;
 use toml::de::{DeTable, DeValue};
 
@@ -12,27 +12,51 @@ impl<'t> Notes<'t> {
     /// The value as a number within `expected`.
     pub fn number(&mut self, given: &GivenValue<'t>, expected: &Expected) -> Option<f64> {
         let &Expected::Number(allowed) = expected else { return None };
-        let Some(value) = as_number(given.value()) else {
-            self.wrong_type(given, expected.clone(), quoted_number_hint(given.value(), allowed.unit));
-            return None;
-        };
+        let Some(value) = self.typed_number(given, allowed) else { return None };
         if !value.is_finite() {
             self.note_value(given, ProblemKind::NotFinite { expected: expected.clone() }, None);
             return None;
         }
         if !allowed.range().contains(&value) {
-            let hint = allowed.slip_hint(value);
+            let hint = match given.value() {
+                DeValue::String(_) => Some(format!("that is {} {}", rounded(value), allowed.unit)),
+                _ => allowed.slip_hint(value),
+            };
             self.note_value(given, ProblemKind::OutOfRange { expected: expected.clone() }, hint);
             return None;
         }
         Some(value)
     }
 
+    /// The value as a number in the unit of what is allowed: a bare one, unless the key leaves its unit open, or text with
+    /// a unit.
+    fn typed_number(&mut self, given: &GivenValue<'t>, allowed: Allowed) -> Option<f64> {
+        let expected = Expected::Number(allowed);
+        let bare = as_number(given.value());
+        let fault = match given.value().as_str().map(|text| allowed.typed(text)) {
+            Some(Ok(value)) => return Some(value),
+            Some(Err(fault)) => fault,
+            None if bare.is_some() && given.is_in_open_unit => TypedFault::NoUnit,
+            None if bare.is_some() => return bare,
+            None => {
+                self.wrong_type(given, expected, None);
+                return None;
+            }
+        };
+        if fault == TypedFault::NoNumber || allowed.unit.family().is_empty() {
+            self.wrong_type(given, expected, quoted_number_hint(given.value()));
+        } else {
+            let units = Unit::listed(allowed.unit.family());
+            self.note_value(given, ProblemKind::WrongUnit { expected, units }, None);
+        }
+        None
+    }
+
     /// The value as a whole number within `expected`; 4 and 4.0 are both whole.
     pub fn count(&mut self, given: &GivenValue<'t>, expected: &Expected) -> Option<u32> {
         let &Expected::Count { low, high } = expected else { return None };
         let Some(value) = as_number(given.value()) else {
-            self.wrong_type(given, expected.clone(), quoted_number_hint(given.value(), Unit::None));
+            self.wrong_type(given, expected.clone(), quoted_number_hint(given.value()));
             return None;
         };
         let whole = (low..=high).find(|count| f64::from(*count) == value);
@@ -146,18 +170,9 @@ fn as_number(value: &DeValue<'_>) -> Option<f64> {
     }
 }
 
-/// What to do about a number typed as text, such as "87.5 mm" or "12.5:1".
-fn quoted_number_hint(value: &DeValue<'_>, unit: Unit) -> Option<String> {
-    let text = value.as_str()?.trim();
-    let end = text.find(|c: char| !c.is_ascii_digit() && c != '.' && c != '-').unwrap_or(text.len());
-    let number = &text[..end];
+/// What to do about a number typed as text that takes no unit, such as "4".
+fn quoted_number_hint(value: &DeValue<'_>) -> Option<String> {
+    let (number, _) = split_number(value.as_str()?);
     number.parse::<f64>().ok()?;
-    match text[end..].trim() {
-        "" => Some(format!("write {number} without quotes")),
-        rest if rest == ":1" || rest == unit.symbol() => {
-            Some(format!("write {number} alone, without quotes"))
-        }
-        _ if unit.symbol().is_empty() => Some("write a bare number without quotes".to_owned()),
-        _ => Some(format!("write a bare number without quotes; the key is in {}", unit.words())),
-    }
+    Some(format!("write {number} alone, without quotes"))
 }

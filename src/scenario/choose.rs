@@ -168,7 +168,7 @@ fn service(s: &mut Section<'_, '_>) -> ServiceRules {
     let stated = s.sub("service", false, |s| {
         let usual = ServiceRules::default();
         let weak = s.optional_number("weak_tank_octane", OCTANE_MARGIN);
-        let soak = s.optional_number("heat_soak_c", Unit::Celsius.of(0.0..=40.0));
+        let soak = s.optional_number("heat_soak_c", Unit::CelsiusStep.of(0.0..=40.0));
         Some(ServiceRules {
             deposits: s.optional_word("deposits", &Deposits::ALL).unwrap_or(usual.deposits),
             weak_tank_octane: weak.unwrap_or(usual.weak_tank_octane),

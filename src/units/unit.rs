@@ -46,23 +46,25 @@ units! {
     Rpm "rpm" "revolutions per minute" ["1min" "min1" "revmin" "umin"] |v| v;
     ThousandRpm "1000 rpm" "thousands of revolutions per minute" [] |v| v * 1e3;
     RevolutionPerSecond "rev/s" "revolutions per second" [] |v| v * 60.0;
-    Millimetre "mm" "millimetres" [] |v| v / 1e3;
+    Millimetre "mm" "millimetres" ["millimetre" "millimetres" "millimeter" "millimeters"] |v| v / 1e3;
     Centimetre "cm" "centimetres" [] |v| v / 100.0;
-    Metre "m" "metres" [] |v| v;
+    Metre "m" "metres" ["metre" "metres" "meter" "meters"] |v| v;
     Kilometre "km" "kilometres" [] |v| v * 1e3;
-    Inch "in" "inches" [] |v| v * M_PER_INCH;
-    Foot "ft" "feet" [] |v| v * 12.0 * M_PER_INCH;
+    Inch "in" "inches" ["inch" "inches" "\"" "''"] |v| v * M_PER_INCH;
+    Foot "ft" "feet" ["foot" "feet" "'"] |v| v * 12.0 * M_PER_INCH;
     SquareCentimetre "cm2" "square centimetres" [] |v| v * 1e-4;
     CubicCentimetrePerMillimetre "cc/mm" "cubic centimetres per millimetre" [] |v| v * 1e-3;
     CubicMillimetre "mm3" "cubic millimetres" [] |v| v * 1e-9;
-    CubicCentimetre "cc" "cubic centimetres" [] |v| v / 1e6;
-    Litre "L" "litres" [] |v| v * M3_PER_L;
+    CubicCentimetre "cc" "cubic centimetres" ["cm3" "cm³" "ccm" "ml"] |v| v / 1e6;
+    Litre "L" "litres" ["litre" "litres" "liter" "liters"] |v| v * M3_PER_L;
     CubicMetre "m3" "cubic metres" [] |v| v;
-    CubicInch "cu in" "cubic inches" [] |v| v * M_PER_INCH.powi(3);
+    CubicInch "cu in" "cubic inches" ["in3" "in³" "cuin" "cui" "cid" "ci" "cubicinches"] |v| v * M_PER_INCH.powi(3);
     UsGallon "gal" "US gallons" [] |v| v * M3_PER_GALLON;
     Celsius "C" "degrees Celsius" ["degc" "celsius"] celsius_to_k;
     Fahrenheit "F" "degrees Fahrenheit" ["degf" "fahrenheit"] fahrenheit_to_k;
     Kelvin "K" "kelvin" ["kelvin"] |v| v;
+    CelsiusStep "C" "degrees Celsius of difference" ["degc" "k"] |v| v;
+    FahrenheitStep "F" "degrees Fahrenheit of difference" ["degf"] |v| v / 1.8;
     Pascal "Pa" "pascals" [] |v| v;
     Hectopascal "hPa" "hectopascals or millibar" [] |v| v * 1e2;
     Millibar "mbar" "millibar" ["mb"] |v| v * 1e2;
@@ -74,16 +76,17 @@ units! {
     MillimetreOfMercury "mmHg" "millimetres of mercury" ["torr"] |v| v * PA_PER_MM_OF_MERCURY;
     PascalAcross "Pa" "pascals" [] |v| v;
     KilopascalAcross "kPa" "kilopascals" [] |v| v * 1e3;
-    InchOfWater "in of water" "inches of water" [] |v| v * PA_PER_INCH_OF_WATER;
-    MillimetreOfWater "mm of water" "millimetres of water" [] |v| v * PA_PER_INCH_OF_WATER / 25.4;
+    InchOfWater "in of water" "inches of water" ["inh2o" "inh₂o" "inwater" "inwc"] |v| v * PA_PER_INCH_OF_WATER;
+    MillimetreOfWater "mm of water" "millimetres of water" ["mmh2o" "mmwater"] |v| v * PA_PER_INCH_OF_WATER / 25.4;
     LitrePerSecond "l/s" "litres per second" [] |v| v * 1e-3;
     CubicMetrePerSecond "m3/s" "cubic metres per second" [] |v| v;
     CubicFootPerMinute "cfm" "cubic feet per minute" [] |v| v * M3_PER_S_PER_CFM;
-    CcPerMinute "cc/min" "cubic centimetres per minute" [] |v| v / 6e7;
+    CcPerMinute "cc/min" "cubic centimetres per minute" ["ccm" "mlmin"] |v| v / 6e7;
     // What shops take a pound per hour of an injector for: 10.5 cc/min (common practice, no source).
-    InjectorPoundPerHour "lb/h" "pounds per hour" [] |v| v * 10.5 / 6e7;
+    InjectorPoundPerHour "lb/h" "pounds per hour" ["lbhr" "lbshr" "pph"] |v| v * 10.5 / 6e7;
     LitrePerMinute "L/min" "litres per minute" [] |v| v / 6e4;
-    LitrePerHour "L/h" "litres per hour" [] |v| v / 3.6e6;
+    LitrePerHour "L/h" "litres per hour" ["lph"] |v| v / 3.6e6;
+    UsGallonPerHour "gal/h" "US gallons per hour" ["gph"] |v| v * M3_PER_GALLON / 3600.0;
     KilogramPerHour "kg/h" "kilograms per hour" ["kghr"] |v| v / 3600.0;
     GramPerSecond "g/s" "grams per second" [] |v| v * 1e-3;
     KilogramPerSecond "kg/s" "kilograms per second" [] |v| v;
@@ -153,6 +156,51 @@ impl Unit {
     /// The numbers of a range in this unit.
     pub const fn of(self, range: RangeInclusive<f64>) -> Allowed {
         Allowed { low: *range.start(), high: *range.end(), unit: self }
+    }
+
+    /// Units in which a quantity may be typed whose key or message is in this one, the usual ones first; none when it is
+    /// typed without a unit alone.
+    pub fn family(self) -> &'static [Self] {
+        match self {
+            Self::Millimetre => &[Self::Millimetre, Self::Inch, Self::Centimetre, Self::Metre],
+            Self::Metre => &[Self::Metre, Self::Foot, Self::Kilometre],
+            Self::CubicCentimetre => &[Self::CubicCentimetre, Self::CubicInch, Self::Litre],
+            Self::CubicCentimetrePerMillimetre => &[Self::CubicCentimetrePerMillimetre, Self::SquareCentimetre],
+            Self::Celsius => &[Self::Celsius, Self::Fahrenheit, Self::Kelvin],
+            Self::CelsiusStep => &[Self::CelsiusStep, Self::FahrenheitStep],
+            Self::Kilopascal | Self::Bar => &[
+                Self::Kilopascal,
+                Self::Bar,
+                Self::PoundPerSquareInch,
+                Self::InchOfMercury,
+                Self::Hectopascal,
+                Self::Millibar,
+                Self::MillimetreOfMercury,
+                Self::Pascal,
+                Self::Megapascal,
+            ],
+            Self::PascalAcross | Self::InchOfWater => &[
+                Self::InchOfWater,
+                Self::KilopascalAcross,
+                Self::PascalAcross,
+                Self::MillimetreOfWater,
+            ],
+            Self::KilopascalAcross => {
+                &[Self::KilopascalAcross, Self::Bar, Self::PoundPerSquareInch, Self::Megapascal]
+            }
+            Self::LitrePerSecond | Self::CubicFootPerMinute => {
+                &[Self::LitrePerSecond, Self::CubicFootPerMinute, Self::CubicMetrePerSecond]
+            }
+            Self::CcPerMinute => &[Self::CcPerMinute, Self::InjectorPoundPerHour, Self::LitrePerMinute],
+            Self::LitrePerHour => &[Self::LitrePerHour, Self::UsGallonPerHour, Self::LitrePerMinute],
+            Self::KilogramPerLitre => &[Self::KilogramPerLitre, Self::KilogramPerCubicMetre],
+            Self::MetrePerSecond => &[Self::MetrePerSecond, Self::FootPerMinute, Self::FootPerSecond],
+            Self::Kilowatt => &[Self::Kilowatt, Self::Horsepower, Self::MetricHorsepower],
+            Self::Percent => &[Self::Percent],
+            Self::Rpm => &[Self::Rpm],
+            Self::CrankDegree => &[Self::CrankDegree],
+            _ => &[],
+        }
     }
 
     /// Other units people type for this one.
@@ -236,14 +284,54 @@ impl Allowed {
     /// A hint when `value` would be allowed had it been meant in another unit.
     ///
     /// # Returns
-    /// For example "0.0875 looks like metres; the key is in millimetres".
+    /// For example "0.0875 looks like metres; the key is in millimetres, that is 87.5".
     pub fn slip_hint(&self, value: f64) -> Option<String> {
-        let meant = self.unit.slips().iter().filter(|slip| self.si().contains(&slip.to_si(value)));
-        let meant: Vec<&str> = meant.map(|slip| slip.words()).collect();
+        let slips = self.unit.slips().iter();
+        let meant: Vec<&Unit> = slips.filter(|slip| self.si().contains(&slip.to_si(value))).collect();
+        let converted: Vec<String> =
+            meant.iter().map(|slip| rounded(self.unit.of_si(slip.to_si(value)))).collect();
         let verb = if self.unit.symbol().is_empty() { "takes" } else { "is in" };
-        let (meant, words) = (meant.join(" or "), self.unit.words());
-        (!meant.is_empty()).then(|| format!("{value} looks like {meant}; the key {verb} {words}"))
+        let words: Vec<&str> = meant.iter().map(|slip| slip.words()).collect();
+        let (meant, converted, words) = (words.join(" or "), converted.join(" or "), self.unit.words());
+        (!meant.is_empty())
+            .then(|| format!("{value} looks like {meant}; the key {verb} {words}, that is {converted}"))
     }
+
+    /// A number with its unit as typed, such as "4.030 in", in the unit of what is allowed; a ratio may end in ":1".
+    ///
+    /// # Errors
+    /// [`TypedFault`]: no number, no unit, or one that the quantity does not have. The range is not checked.
+    pub fn typed(&self, typed: &str) -> Result<f64, TypedFault> {
+        let (number, unit) = split_number(typed);
+        let value: f64 = number.parse().map_err(|_| TypedFault::NoNumber)?;
+        if self.unit == Unit::None && squeezed(unit) == ":1" {
+            return Ok(value);
+        }
+        match Unit::spelled(unit, self.unit.family()) {
+            Some(typed_in) if typed_in == self.unit => Ok(value),
+            Some(typed_in) => Ok(self.unit.of_si(typed_in.to_si(value))),
+            None if unit.is_empty() => Err(TypedFault::NoUnit),
+            None => Err(TypedFault::Unit),
+        }
+    }
+}
+
+/// Why a number with its unit is not one of a quantity.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TypedFault {
+    /// It does not begin with a number.
+    NoNumber,
+    /// It has no unit.
+    NoUnit,
+    /// The quantity is not given in that unit.
+    Unit,
+}
+
+/// A number to four digits that count, as a person would write it.
+pub(crate) fn rounded(value: f64) -> String {
+    let digits = (3.0 - value.abs().max(1e-9).log10().floor()).clamp(0.0, 6.0) as usize;
+    let text = format!("{value:.digits$}");
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
 
 impl fmt::Display for Allowed {
@@ -269,9 +357,9 @@ mod tests {
     #[test]
     fn names_the_unit_that_was_meant() {
         let hint = |value| Unit::Millimetre.of(40.0..=150.0).slip_hint(value);
-        assert_eq!(hint(0.0875).unwrap(), "0.0875 looks like metres; the key is in millimetres");
-        assert_eq!(hint(3.44).unwrap(), "3.44 looks like inches; the key is in millimetres");
-        assert_eq!(hint(8.75).unwrap(), "8.75 looks like centimetres; the key is in millimetres");
+        assert_eq!(hint(0.0875).unwrap(), "0.0875 looks like metres; the key is in millimetres, that is 87.5");
+        assert_eq!(hint(3.44).unwrap(), "3.44 looks like inches; the key is in millimetres, that is 87.38");
+        assert_eq!(hint(8.75).unwrap(), "8.75 looks like centimetres; the key is in millimetres, that is 87.5");
         assert_eq!(hint(700.0), None);
     }
 
@@ -295,5 +383,30 @@ mod tests {
         for unit in [Unit::Fahrenheit, Unit::InchOfMercury, Unit::MetricHorsepower, Unit::Percent] {
             assert_relative_eq!(unit.of_si(unit.to_si(12.5)), 12.5, max_relative = 1e-12);
         }
+    }
+
+    /// HAND: 4.030 in = 102.362 mm; 95 F = 35 C; 29.2 inHg = 98.8826 kPa; 5000 ft = 1524 m; 350 cu in = 5735.5 cc;
+    /// 28 in of water = 6974.5 Pa; 200 psi = 1379 kPa = 13.79 bar; 18 F warmer is 10 C warmer.
+    #[test]
+    fn a_number_is_read_with_its_unit() {
+        let read = |unit: Unit, typed: &str| unit.of(0.0..=1.0).typed(typed);
+        for (unit, typed, value) in [
+            (Unit::Millimetre, "4.030 in", 102.362),
+            (Unit::Millimetre, "4.030\"", 102.362),
+            (Unit::Celsius, "95 F", 35.0),
+            (Unit::Kilopascal, "29.2 inHg", 98.8826),
+            (Unit::Metre, "5000 ft", 1524.0),
+            (Unit::CubicCentimetre, "350 ci", 5735.47),
+            (Unit::PascalAcross, "28 inH2O", 6974.49),
+            (Unit::Bar, "200 psi", 13.7895),
+            (Unit::CelsiusStep, "18 F", 10.0),
+            (Unit::None, "10.5 : 1", 10.5),
+            (Unit::Rpm, "5800rpm", 5800.0),
+        ] {
+            assert_relative_eq!(read(unit, typed).unwrap(), value, max_relative = 1e-5);
+        }
+        assert_eq!(read(Unit::Millimetre, "64 cc"), Err(TypedFault::Unit));
+        assert_eq!(read(Unit::Millimetre, "64"), Err(TypedFault::NoUnit));
+        assert_eq!(read(Unit::Millimetre, "wide"), Err(TypedFault::NoNumber));
     }
 }
