@@ -2,7 +2,7 @@
 #![allow(clippy::print_stdout, reason = "an example prints")]
 
 use endgas::air::Weather;
-use endgas::engine::{Build, BuildKind, Geometry, PeakSpeeds, Valves};
+use endgas::engine::{Build, BuildKind, Geometry, PeakSpeeds};
 use endgas::estimate::{Job, estimate};
 use endgas::fuel::FuelLibrary;
 use endgas::units::CompressionRatio;
@@ -13,22 +13,16 @@ pub fn main() -> Result<(), Box<dyn std::error::Error>> {
         cylinders: 4,
         bore_m: 0.0875,
         stroke_m: 0.083,
-        rod_length_m: 0.140,
+        rod_length_m: Geometry::usual_rod_length_m(0.083),
         pin_offset_m: 0.0,
         compression_ratio: CompressionRatio::new(11.5)?,
     };
-    let valves = Valves {
-        inlet_count: 2,
-        inlet_diameter_m: 0.035,
-        exhaust_count: 2,
-        exhaust_diameter_m: 0.030,
-        mean_flow_coefficient: 0.42,
-        inlet_closes_deg_abdc: 60.0,
-        exhaust_opens_deg_bbdc: 55.0,
-        overlap_deg: 35.0,
-    };
-    // Chamber, burn, friction and driveline are as is usual; change the fields that you know better.
-    let build = Build::of_kind(BuildKind::SportFourValve, geometry, valves, PeakSpeeds::Power(7400.0));
+    // Valves, events, chamber and driveline are as is usual of the kind; change what you know better.
+    let mut build = Build::of_kind(BuildKind::SportFourValve, geometry, PeakSpeeds::Power(7400.0));
+    build.valves.inlet_closes_deg_abdc = 62.0;
+    build.valves.exhaust_opens_deg_bbdc = 55.0;
+    build.valves.overlap_deg = 35.0;
+    build.unmeasured.valve_events = false;
     let day = Weather::new(298.15, 99e3, 0.4)?;
     let library = FuelLibrary::shipped()?;
     let fuels = vec![library.resolve("premium-91")?, library.resolve("e85")?];

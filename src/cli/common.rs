@@ -1,5 +1,6 @@
 //! Arguments that several commands share, as typed.
 
+use super::build_args::BuildArgs;
 use super::help;
 use super::weather::WeatherArgs;
 use clap::builder::{OsStringValueParser, TypedValueParser as _};
@@ -23,6 +24,9 @@ pub(super) struct ScenarioArgs {
 
     #[command(flatten)]
     pub(super) weather: WeatherArgs,
+
+    #[command(flatten)]
+    pub(super) build: BuildArgs,
 }
 
 impl ScenarioArgs {

@@ -1,5 +1,6 @@
 //! Does what `endgas dyno` asks for.
 
+use super::build_args::BuildArgs;
 use super::common::ScenarioArgs;
 use super::dyno_args::DynoArgs;
 use super::error::CliError;
@@ -44,6 +45,7 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
         fuel: args.fuel.iter().cloned().collect(),
         folder: args.folder.clone(),
         weather: args.weather,
+        build: BuildArgs::default(),
     };
     let day = |day| args.weather.over(of_log(&logged, day));
     let (job, text) = job(&asked, args, day)?;
@@ -97,7 +99,7 @@ fn job(
     args: &DynoArgs,
     day: impl FnOnce(WeatherInput) -> WeatherInput,
 ) -> Result<(Job, String), CliError> {
-    let text = input::text(asked.scenario.as_deref())?;
+    let text = input::text(asked)?;
     let mut scenario = input::scenario_of(&text)?;
     scenario.weather = day(scenario.weather);
     let library = input::library(asked.folder.path())?;

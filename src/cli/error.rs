@@ -27,6 +27,15 @@ pub(crate) enum CliError {
         /// What the system said.
         source: std::io::Error,
     },
+    /// There is no such scenario file.
+    #[error(
+        "cannot read {0}: there is no such file; `endgas new {0}` writes one to begin from",
+        printable_path(path)
+    )]
+    NoScenario {
+        /// The file.
+        path: PathBuf,
+    },
     /// The scenario file is far larger than any scenario.
     #[error("cannot read {}: it is larger than {limit_kib} KiB, so it is no scenario", printable_path(path))]
     TooLarge {
@@ -43,6 +52,9 @@ pub(crate) enum CliError {
         /// All of them.
         problems: Diagnostics,
     },
+    /// The engine of the options holds mistakes.
+    #[error("{} with the engine of the options\n{}", counted(.0.0.len()), .0)]
+    Options(Diagnostics),
     /// The fuels that come with the program, or those of the user, cannot be read.
     #[error(transparent)]
     Library(#[from] FuelError),

@@ -12,8 +12,10 @@ pub(super) const ESTIMATE: &str = "\
 Estimate power, timing and knock margin of one build on its fuels: at the timing to start from,
 knock-free in 9 cases of 10, and at the likely limit beside it.
 
-The scenario is a TOML file: the engine, its fuels, the air of the day and the speeds to run.
-Without a file the built-in example is run. Its build is invented, like all examples.";
+The engine is a scenario file (TOML; - is standard input), or a few options: cylinders, bore and
+stroke or displacement, ratio, kind of build, rpm of peak power or torque, and a fuel. What is not
+stated is taken as is usual, widens the range and is listed. Without both, the built-in example is
+run. Its build is invented, like all examples.";
 
 /// What `endgas choose` does.
 pub(super) const CHOOSE: &str = "\
@@ -202,7 +204,7 @@ the one wanted. Contents of pump fuel are ranges: measure them, and say so with 
 pub(super) const VOLUMES: &str = "\
 Show the compression ratio that the measured volumes of a scenario make ([engine.volumes]): how
 well it is known, each cylinder where measured by itself, the ratio from inlet closing, the
-pressure a gauge may show at cranking speed, what more ratio asks of octane, and with --ratio what
+pressure a gauge may show at cranking speed, what more ratio asks of octane, and with --wanted what
 each part must become, and combinations of parts that keep squish (quench) clearance right.
 
 A scenario that states compression_ratio alone gives what follows from the ratio.";
@@ -318,11 +320,16 @@ Exit status:
 
 /// What `endgas new` does.
 pub(super) const NEW: &str = "\
-Write a commented starter scenario to begin from: an invented build, every key with its unit, its
-range and how it is measured; what is optional is switched off by a # and ready to be switched on.
+Write a short scenario to begin from: what is said in options, or what is answered where it asks on
+a terminal, or else an invented engine. What it leaves out is taken as is usual for the kind of
+build. --full writes every key with its unit, its range and how it is measured.
 
-A file that exists is never written over. Without a file, or with -, the starter is printed.
-Exit status 2: the file exists or cannot be written; nothing is written.";
+Example:
+  endgas new my-build.toml --bore 4.00in --stroke 3.48in --cylinders 8 --ratio 10.5 \\
+    --kind performance-two-valve --peak-power 5800rpm --fuel premium-93 --fuel e85
+
+A file that exists is never written over. Without a file, or with -, the scenario is printed.
+Exit status 2: a mistake in what is said, or the file exists or cannot be written; nothing is written.";
 
 /// What `endgas schema` does.
 pub(super) const SCHEMA: &str = "\

@@ -1,5 +1,6 @@
 //! From arguments and files to a job for the estimate.
 
+use super::build_args::by_option;
 use super::common::{SamplingArgs, ScenarioArgs};
 use super::error::CliError;
 use endgas::estimate::Job;
@@ -7,7 +8,7 @@ use endgas::fuel::FuelLibrary;
 use endgas::printable::printable_path;
 use endgas::scenario::{self, FuelRequest, MOST_FUELS, Scenario, choose_fuels};
 use std::fs::File;
-use std::io::{Read as _, Write as _};
+use std::io::{ErrorKind, Read, Write as _};
 use std::path::Path;
 
 /// What the built-in scenario is called in messages.
@@ -30,7 +31,7 @@ pub(super) struct AskedRun {
 /// # Errors
 /// [`CliError`] when a file cannot be read or holds mistakes, or a fuel is not known.
 pub(super) fn asked(args: &ScenarioArgs, sampling: SamplingArgs) -> Result<AskedRun, CliError> {
-    let mut scenario = scenario(args.scenario.as_deref())?;
+    let mut scenario = scenario_of(&text(args)?)?;
     scenario.weather = args.weather.over(scenario.weather);
     let library = library(args.folder.path())?;
     let job = job_of(&scenario, &library, args, sampling)?;
@@ -52,38 +53,42 @@ pub(super) fn job_of(
     scenario.job_on(fuels, library, sampling.samples as usize, sampling.seed).map_err(failed)
 }
 
-/// A scenario file, or the built-in example.
-///
-/// # Errors
-/// [`CliError`] when the file cannot be read or holds mistakes.
-pub(super) fn scenario(path: Option<&Path>) -> Result<Scenario, CliError> {
-    scenario_of(&text(path)?)
-}
-
 /// Text of a scenario, and what it is called in messages.
 pub(super) struct ScenarioText {
     file: String,
     pub(super) text: String,
+    /// Whether it was made of options.
+    is_of_options: bool,
 }
 
-/// The text of a scenario file, or of the built-in example.
+/// The text of a scenario file, of standard input, of the options, or of the built-in example.
 ///
 /// # Errors
 /// [`CliError`] when the file cannot be read.
-pub(super) fn text(path: Option<&Path>) -> Result<ScenarioText, CliError> {
-    Ok(match path {
-        Some(path) => ScenarioText { file: printable_path(path), text: read_text(path)? },
-        None => ScenarioText { file: DEMO_LABEL.to_owned(), text: scenario::DEMO.to_owned() },
-    })
+pub(super) fn text(args: &ScenarioArgs) -> Result<ScenarioText, CliError> {
+    let (file, text, is_of_options) = match (args.scenario.as_deref(), args.build.short(&args.fuel)) {
+        (Some(path), _) if path == Path::new(STANDARD_INPUT) => {
+            ("standard input".to_owned(), limited(std::io::stdin().lock(), path)?, false)
+        }
+        (Some(path), _) => (printable_path(path), read_text(path)?, false),
+        (None, Some(short)) => ("options".to_owned(), short.text(), true),
+        (None, None) => (DEMO_LABEL.to_owned(), scenario::DEMO.to_owned(), false),
+    };
+    Ok(ScenarioText { file, text, is_of_options })
 }
+
+/// What stands for standard input in place of a file.
+pub(super) const STANDARD_INPUT: &str = "-";
 
 /// The scenario of a text.
 ///
 /// # Errors
-/// [`CliError::Scenario`] when it holds mistakes.
+/// [`CliError::Scenario`] or [`CliError::Options`] when it holds mistakes.
 pub(super) fn scenario_of(text: &ScenarioText) -> Result<Scenario, CliError> {
-    let scenario = scenario::read(&text.file, &text.text)
-        .map_err(|problems| CliError::Scenario { file: text.file.clone(), problems })?;
+    let scenario = scenario::read(&text.file, &text.text).map_err(|problems| match text.is_of_options {
+        true => CliError::Options(by_option(problems)),
+        false => CliError::Scenario { file: text.file.clone(), problems },
+    })?;
     for remark in &scenario.remarks {
         // A closed standard error is no reason to stop.
         let _ = writeln!(std::io::stderr(), "note: {remark}");
@@ -101,10 +106,19 @@ pub(super) fn library(folder: Option<&Path>) -> Result<FuelLibrary, CliError> {
 }
 
 fn read_text(path: &Path) -> Result<String, CliError> {
-    let failed = |source| CliError::Read { path: path.to_owned(), source };
+    let file = File::open(path).map_err(|source| match source.kind() {
+        ErrorKind::NotFound => CliError::NoScenario { path: path.to_owned() },
+        _ => CliError::Read { path: path.to_owned(), source },
+    })?;
+    limited(file, path)
+}
+
+/// All that a reader has, unless it is far more than any scenario.
+fn limited(from: impl Read, path: &Path) -> Result<String, CliError> {
     let limit = LIMIT_KIB * 1024;
     let mut text = String::new();
-    let read = File::open(path).map_err(failed)?.take(limit + 1).read_to_string(&mut text).map_err(failed)?;
+    let failed = |source| CliError::Read { path: path.to_owned(), source };
+    let read = from.take(limit + 1).read_to_string(&mut text).map_err(failed)?;
     if read as u64 > limit {
         return Err(CliError::TooLarge { path: path.to_owned(), limit_kib: LIMIT_KIB });
     }

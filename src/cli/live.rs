@@ -35,7 +35,7 @@ pub(super) struct LiveArgs {
 /// # Errors
 /// [`CliError`] when the scenario cannot be used or the port cannot be had; then nothing is served.
 pub(super) fn run(args: &LiveArgs) -> Result<Outcome, CliError> {
-    let text = input::text(args.scenario.scenario.as_deref())?;
+    let text = input::text(&args.scenario)?;
     let loaded = input::scenario_of(&text)?;
     let library = input::library(args.scenario.folder.path())?;
     let day = args.scenario.weather.over(loaded.weather);

@@ -2,6 +2,7 @@
 //!
 //! Results go to standard output, everything else to standard error.
 
+mod build_args;
 mod choose;
 mod commands;
 mod common;

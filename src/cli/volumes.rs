@@ -23,7 +23,7 @@ pub(super) struct VolumesArgs {
 
     #[arg(long, value_name = "RATIO", value_parser = ratio,
         help = format!("Ratio that is wanted, {}: shows what each part must become", COMPRESSION_RATIO.ends()))]
-    pub(super) ratio: Option<CompressionRatio>,
+    pub(super) wanted: Option<CompressionRatio>,
 
     #[command(flatten)]
     pub(super) output: OutputArgs,
@@ -52,6 +52,6 @@ fn sheet(args: &VolumesArgs) -> Result<VolumesSheet, CliError> {
         volumes: scenario.volumes.as_ref(),
         by_cylinder: &scenario.volumes_by_cylinder,
         octane: &octane,
-        wanted: args.ratio.map(wanted).transpose()?,
+        wanted: args.wanted.map(wanted).transpose()?,
     }))
 }

@@ -13,6 +13,8 @@ pub enum Layout {
     RearAutomatic,
     /// All wheels driven.
     AllWheel,
+    /// Two wheels driven, how is not known.
+    Unstated,
 }
 
 /// The driveline of a build.
@@ -54,6 +56,8 @@ impl Layout {
             Self::FrontAutomatic => (0.13, 0.16, 0.20),
             Self::RearAutomatic => (0.14, 0.18, 0.22),
             Self::AllWheel => (0.17, 0.21, 0.26),
+            // The middle of the four layouts of two driven wheels, from the least to the most of them.
+            Self::Unstated => (0.09, 0.15, 0.22),
         };
         LossBand { low, likely, high }
     }

@@ -24,6 +24,7 @@ pub use kind::{BuildKind, KindFigures};
 pub use port_flow::PortFlow;
 pub use practice::{FuelGrade, PracticeBand, PracticeClass};
 pub use standing::{Class, Figure, Standing};
+pub use usual::{Unmeasured, UnmeasuredPart};
 pub use volumes::MeasuredVolumes;
 
 /// How the fuel gets into the charge.
@@ -238,4 +239,6 @@ pub struct Build {
     pub driveline: Driveline,
     /// Mechanical limits.
     pub limits: Limits,
+    /// What of it nobody has stated.
+    pub unmeasured: Unmeasured,
 }

@@ -249,6 +249,7 @@ mod tests {
                 measured_loss_spread: None,
             },
             limits: Limits::default(),
+            unmeasured: Default::default(),
         }
     }
 

@@ -93,6 +93,7 @@ impl<'a> PointAnalysis<'a> {
             shifts: Shifts::NONE,
             lambda: fuel.likely().lambda,
             ethanol_vol_frac: fuel.likely().blend.ethanol_vol_frac,
+            unmeasured: [0.0; 2],
         };
         let limit = likely.point.ln_integral_allowed(likely.octane_index);
         let spark_margin_deg = response.at(&inputs).spark_at_limit(limit) - likely.used.spark_deg_btdc;

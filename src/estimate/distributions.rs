@@ -88,6 +88,16 @@ pub const DISTRIBUTIONS: [Distribution; INPUTS] = [
         Width::Absolute(4.3),
         "3 octane numbers at 1500 and 6000 rpm, none at 3000: -1 to -3 per 1000 rpm (common practice, no source)",
     ),
+    row(
+        Input::ValveEvents,
+        Width::Stated,
+        "8 deg and half of the overlap where they are not stated, else none (common practice, no source)",
+    ),
+    row(
+        Input::BoreAndStroke,
+        Width::Stated,
+        "17 % of their ratio where the displacement alone is stated, else none (rows of real engines)",
+    ),
 ];
 
 impl Input {

@@ -1,5 +1,6 @@
 //! What an estimate is asked.
 
+use super::assumed::Assumed;
 use super::error::EstimateError;
 use super::learned::Learned;
 use super::point::{FuelInUse, PointSetting};
@@ -102,6 +103,8 @@ pub struct Job {
     pub spark_range: SparkRange,
     /// What is known of knock in this engine.
     pub knock: OwnKnock,
+    /// What of it was not stated.
+    pub assumed: Vec<Assumed>,
     /// Number of samples, 20 or more.
     pub samples: usize,
     /// Seed of the samples.
@@ -139,6 +142,7 @@ impl Job {
             reserve_octane: USUAL_RESERVE_OCTANE,
             spark_range: SparkRange::USUAL,
             knock: OwnKnock::default(),
+            assumed: Vec::new(),
             samples: USUAL_SAMPLES,
             seed: USUAL_SEED,
         })

@@ -12,6 +12,8 @@ use super::point::{FuelInUse, Point, Shifts};
 use super::response::{CYCLE_INPUTS, CycleInputs};
 use super::sampling::{SampledFuel, cycle_inputs};
 use super::uncertainty::{Input, Sample};
+use crate::engine::UnmeasuredPart;
+use crate::estimate::point::PointSetting;
 
 /// A fuel of a map with its samples drawn.
 pub(super) struct MapFuel<'a> {
@@ -59,10 +61,12 @@ impl<'a> MapFuel<'a> {
     fn line(&self, (point, likely): (&Point<'_>, Shifts), spark_deg_btdc: f64) -> SlopeLine {
         let ln_integral = |point: &Point<'_>| point.at_spark(spark_deg_btdc).integral_at_100.max(1e-12).ln();
         let base = ln_integral(point);
-        let slope = |fuel: &FuelInUse, shifts: Shifts, step: f64| {
-            let moved = Point::new(point.setting(), fuel, point.speed_rpm(), shifts);
+        let slope_of = |setting: PointSetting<'_>, fuel: &FuelInUse, shifts: Shifts, step: f64| {
+            let moved = Point::new(setting, fuel, point.speed_rpm(), shifts);
             (ln_integral(&moved) - base) / step
         };
+        let slope =
+            |fuel: &FuelInUse, shifts: Shifts, step: f64| slope_of(point.setting(), fuel, shifts, step);
         let of = |input: Input, edit: fn(&mut Shifts, f64)| {
             let mut shifts = likely;
             edit(&mut shifts, input.half_width());
@@ -75,12 +79,19 @@ impl<'a> MapFuel<'a> {
             let step = least.blend.ethanol_vol_frac - fuel.blend.ethanol_vol_frac;
             slope(least, likely, step)
         });
+        let unmeasured = |part: UnmeasuredPart| {
+            let build = point.setting().build.with_unmeasured(part, 1.0);
+            build.map_or(0.0, |build| {
+                slope_of(PointSetting { build: &build, ..point.setting() }, fuel, likely, 1.0)
+            })
+        };
         SlopeLine {
             ln_integral: base,
             likely: CycleInputs {
                 shifts: likely,
                 lambda: fuel.lambda,
                 ethanol_vol_frac: fuel.blend.ethanol_vol_frac,
+                unmeasured: [0.0; 2],
             }
             .values(),
             slopes: [
@@ -90,6 +101,8 @@ impl<'a> MapFuel<'a> {
                 of(Input::ChargeTemperature, |s, step| s.charge_temperature_k += step),
                 slope(&variants.mixture[1], likely, variants.mixture[1].lambda - fuel.lambda),
                 content,
+                unmeasured(UnmeasuredPart::ValveEvents),
+                unmeasured(UnmeasuredPart::BoreAndStroke),
             ],
         }
     }

@@ -1,6 +1,7 @@
 //! From a build, a day and a fuel to power ranges and knock margins.
 
 pub mod analysis;
+mod assumed;
 pub mod band;
 pub mod change;
 mod curve_point;
@@ -30,6 +31,7 @@ pub(crate) mod sweep;
 pub mod tuned;
 pub mod uncertainty;
 
+pub use assumed::Assumed;
 pub use band::Band;
 pub use change::JobChange;
 pub use curve_point::CurvePoint;

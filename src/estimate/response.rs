@@ -9,13 +9,15 @@
 use super::interpolate::cubic_through_nearest;
 use super::point::{AtSpark, FuelInUse, Point, PointSetting, Shifts};
 use super::uncertainty::Input;
+use crate::engine::UnmeasuredPart;
 
 /// Sparks of the grid against best-torque spark [deg], most advanced first.
 const OFFSETS_DEG: [f64; NODES] = [8.0, 3.0, -2.0, -7.0, -13.0, -20.0, -28.0, -38.0];
 /// Number of sparks of the grid.
 pub const NODES: usize = 8;
-/// Inputs that enter the cycle: breathing, burn speed, heat, charge temperature, lambda, ethanol.
-pub const CYCLE_INPUTS: usize = 6;
+/// Inputs that enter the cycle: breathing, burn speed, heat, charge temperature, lambda, ethanol, unmeasured valve events,
+/// unmeasured bore and stroke.
+pub const CYCLE_INPUTS: usize = 8;
 
 /// Values of the cycle's inputs for one sample.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -26,12 +28,16 @@ pub struct CycleInputs {
     pub lambda: f64,
     /// Ethanol content by volume [-].
     pub ethanol_vol_frac: f64,
+    /// Deviates of unmeasured valve events and of unmeasured bore and stroke.
+    pub unmeasured: [f64; 2],
 }
 
 impl CycleInputs {
     pub(super) fn values(&self) -> [f64; CYCLE_INPUTS] {
         let s = &self.shifts;
-        [s.breathing, s.burn_speed, s.heat, s.charge_temperature_k, self.lambda, self.ethanol_vol_frac]
+        let [events, bore] = self.unmeasured;
+        let (lambda, ethanol) = (self.lambda, self.ethanol_vol_frac);
+        [s.breathing, s.burn_speed, s.heat, s.charge_temperature_k, lambda, ethanol, events, bore]
     }
 }
 
@@ -104,10 +110,11 @@ impl Response {
         breathing: (f64, f64),
     ) -> Self {
         let sparks = grid(sparks);
-        let run = |fuel: &FuelInUse, shifts: Shifts| {
+        let run_of = |setting: PointSetting<'_>, fuel: &FuelInUse, shifts: Shifts| {
             let point = Point::new(setting, fuel, speed_rpm, shifts);
             sparks.map(|spark| kept(&point.at_spark(spark)))
         };
+        let run = |fuel: &FuelInUse, shifts: Shifts| run_of(setting, fuel, shifts);
         let base = run(&fuel.likely, Shifts::NONE);
         let shifted = |low: Shifts, high: Shifts, (x0, x1, x2): (f64, f64, f64)| {
             Some(Quadratic::through(&base, &run(&fuel.likely, low), &run(&fuel.likely, high), (x0, x1, x2)))
@@ -124,9 +131,18 @@ impl Response {
         let pair = |[low, high]: &[FuelInUse; 2], x: (f64, f64, f64)| {
             Quadratic::through(&base, &run(low, Shifts::NONE), &run(high, Shifts::NONE), x)
         };
+        let unmeasured = |part: UnmeasuredPart| {
+            let at = |deviate: f64| {
+                let build = setting.build.with_unmeasured(part, deviate)?;
+                Some(run_of(PointSetting { build: &build, ..setting }, &fuel.likely, Shifts::NONE))
+            };
+            let (x0, x1, x2) = (-1.5, 0.0, 1.5);
+            Some(Quadratic::through(&base, &at(x0)?, &at(x2)?, (x0, x1, x2)))
+        };
+        let burn_speed = setting.build.burn_speed_half_width(Input::BurnSpeed.half_width());
         let inputs = [
             shift(&|s, x| s.breathing = x, (breathing.0, 1.0, breathing.1)),
-            shift(&|s, x| s.burn_speed = x, about(1.5 * Input::BurnSpeed.half_width())),
+            shift(&|s, x| s.burn_speed = x, about(1.5 * burn_speed)),
             shift(&|s, x| s.heat = x, about(1.5 * Input::Heat.half_width())),
             shift(
                 &|s, x| s.charge_temperature_k = x,
@@ -141,6 +157,8 @@ impl Response {
                 let of = |f: &FuelInUse| f.blend.ethanol_vol_frac;
                 pair(content, (of(&content[0]), of(&fuel.likely), of(&content[1])))
             }),
+            unmeasured(UnmeasuredPart::ValveEvents),
+            unmeasured(UnmeasuredPart::BoreAndStroke),
         ];
         Self { sparks_deg_btdc: sparks, base, inputs }
     }

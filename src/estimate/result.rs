@@ -1,5 +1,6 @@
 //! What an estimate says: plain numbers, ready to be shown.
 
+use super::assumed::Assumed;
 use super::band::Band;
 use super::curve_point::CurvePoint;
 use super::notice::Notice;
@@ -236,4 +237,6 @@ pub struct Estimate {
     pub limit_missed: bool,
     /// Power-correction factors of the day.
     pub corrections: Vec<PowerCorrection>,
+    /// What was not stated, with what stands in for it.
+    pub assumed: Vec<Assumed>,
 }

@@ -76,6 +76,7 @@ fn whole(job: &Job, analyses: &[PointAnalysis<'_>], fuels: Vec<FuelEstimate>) ->
         notices,
         limit_missed,
         corrections: corrections(&job.weather),
+        assumed: job.assumed.clone(),
     }
 }
 

@@ -134,16 +134,18 @@ pub fn cycle_inputs(
     fuel: &PreparedFuel,
     sample: &Sample,
 ) -> CycleInputs {
+    let burn_speed = point.setting().build.burn_speed_half_width(Input::BurnSpeed.half_width());
     CycleInputs {
         shifts: Shifts {
             breathing: own_ve_factor(point, breathing, sample) * followed(breathing, sample),
-            burn_speed: sample.about(Input::BurnSpeed, 1.0),
+            burn_speed: 1.0 + burn_speed * sample.deviate(Input::BurnSpeed),
             heat: sample.about(Input::Heat, 1.0),
             charge_temperature_k: sample.about(Input::ChargeTemperature, 0.0),
             ..Shifts::NONE
         },
         lambda: sample.about(Input::Mixture, fuel.likely().lambda),
         ethanol_vol_frac: ethanol_content(fuel, sample),
+        unmeasured: [Input::ValveEvents, Input::BoreAndStroke].map(|input| sample.deviate(input)),
     }
 }
 

@@ -46,13 +46,17 @@ pub enum Input {
     KnockEngine,
     /// Octane requirement away from 3000 rpm, per unit of ln speed.
     KnockSpeed,
+    /// Valve events, where they are not stated.
+    ValveEvents,
+    /// Bore and stroke, where the displacement alone is stated.
+    BoreAndStroke,
 }
 
 /// Fewest samples from which percentiles are read.
 pub const LEAST_SAMPLES: usize = 20;
 
 /// Number of uncertain inputs.
-pub const INPUTS: usize = 14;
+pub const INPUTS: usize = 16;
 
 /// One draw: a standard normal deviate per input, scaled so that 1 is the 90th percentile.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -6,9 +6,7 @@ use crate::fuel::component::{Component, ComponentData, ETHANOL, OctaneRating, So
 use crate::fuel::products::Atoms;
 use crate::fuel::pump::{ContentRange, PumpFuel, Share, best_power_lambda};
 use crate::fuel::shelf::Shelf;
-use crate::input::{
-    self, Asked, Diagnostics, Expected, KeyWay, KeyWords, ProblemKind, Section, nearest, schema,
-};
+use crate::input::{self, Asked, Diagnostics, Expected, KeyWay, ProblemKind, Section, nearest, schema};
 use crate::nasa::Nasa7;
 use crate::units::stated::SHARE_PERCENT;
 use crate::units::{Allowed, Unit};
@@ -145,10 +143,10 @@ pub fn pump_schema() -> Value {
     schema("Pump fuel", "A fuel as it is sold.", &asked, &said)
 }
 
-fn said(path: &str) -> Option<KeyWords> {
+fn said(path: &str) -> Option<String> {
     let is_source = path.ends_with("source").then_some("Where these figures come from.");
     let words = is_source.or_else(|| WORDS.iter().find(|(key, _)| *key == path).map(|(_, words)| *words));
-    words.map(|words| KeyWords { words: words.to_owned(), usual: None })
+    words.map(str::to_owned)
 }
 
 /// `kind`, `name` and `title`; the name of a component must be new.

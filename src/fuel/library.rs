@@ -4,6 +4,7 @@ use crate::fuel::blend::SHARE_TOLERANCE;
 use crate::fuel::component::{Component, ETHANOL};
 use crate::fuel::error::FuelError;
 use crate::fuel::file::{FuelFile, Stage, read};
+use crate::fuel::guess::{Guess, guess};
 use crate::fuel::pump::PumpFuel;
 use crate::fuel::shelf::Shelf;
 use crate::input::Diagnostics;
@@ -121,7 +122,8 @@ impl FuelLibrary {
     ///
     /// A recipe is a sum of names with percentages, in either order and with blanks as you like:
     /// `premium-91 70 % + e85 30 %`, `70% premium-91 + 30% ethanol`. The percentages add to 100
-    /// within 0.1. A component (`ethanol`, `toluene`) can stand wherever a fuel can.
+    /// within 0.1. A component (`ethanol`, `toluene`) can stand wherever a fuel can. A gasoline is also found by what its pump shows,
+    /// where one alone has it: `93`, `98 RON`, `93 octane`.
     ///
     /// # Errors
     /// [`FuelError::Unknown`] with the nearest names, [`FuelError::Recipe`] for a term that cannot
@@ -187,10 +189,14 @@ impl FuelLibrary {
         }
         match self.shelf.components.get(&name) {
             Some(component) => Ok(PumpFuel::pure(component, self.ethanol()?)),
-            None => {
-                let known = self.shelf.pumps.keys().chain(self.shelf.components.keys());
-                Err(FuelError::Unknown { nearest: nearest(&name, known), name })
-            }
+            None => match guess(&name, &self.shelf) {
+                Some(Guess::Fuel(meant)) => self.named(&meant),
+                Some(Guess::Proposals(nearest)) => Err(FuelError::Unknown { nearest, name }),
+                None => {
+                    let known = self.shelf.pumps.keys().chain(self.shelf.components.keys());
+                    Err(FuelError::Unknown { nearest: nearest(&name, known), name })
+                }
+            },
         }
     }
 

@@ -5,6 +5,7 @@ pub mod component;
 pub mod error;
 mod file;
 pub mod fill;
+mod guess;
 pub mod handling;
 pub mod library;
 pub mod octane;

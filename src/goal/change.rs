@@ -298,7 +298,7 @@ fn losses(build: &Build) -> Vec<TriedChange> {
     let manual = match driveline.layout {
         Layout::FrontAutomatic => Some(Layout::FrontManual),
         Layout::RearAutomatic => Some(Layout::RearManual),
-        Layout::FrontManual | Layout::RearManual | Layout::AllWheel => None,
+        Layout::FrontManual | Layout::RearManual | Layout::AllWheel | Layout::Unstated => None,
     };
     if let Some(loss) = manual.map(|layout| layout.loss_band().likely).filter(|loss| *loss < band.low) {
         found.push(change(DrivelineEnd::Manual, loss));

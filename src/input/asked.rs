@@ -6,6 +6,7 @@
 use super::diagnostics::Expected;
 use super::notes::{Notes, join};
 use super::section::Section;
+use std::fmt;
 
 /// A way of a choice: number of the choice, number of the way in it.
 pub(crate) type WayId = (usize, usize);
@@ -23,6 +24,45 @@ pub(crate) enum Takes {
     Entries(Expected),
 }
 
+/// A value that holds when its key is left out.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Usual {
+    /// A number, in the unit of the key.
+    Number(f64),
+    /// Numbers of a list.
+    Numbers(Vec<f64>),
+    /// A word.
+    Word(&'static str),
+}
+
+impl fmt::Display for Usual {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Number(number) => write!(f, "{number:?}"),
+            Self::Numbers(numbers) => write!(f, "{numbers:?}"),
+            Self::Word(word) => write!(f, "{word:?}"),
+        }
+    }
+}
+
+/// What holds when a key is left out.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum WhenLeftOut {
+    /// It is missed, where its section and its way are.
+    Missing,
+    /// Nothing, or what other keys say.
+    Nothing,
+    /// This value.
+    Usual(Usual),
+}
+
+impl WhenLeftOut {
+    /// Of a key that must be given, or may be left out.
+    pub fn of(required: bool) -> Self {
+        if required { Self::Missing } else { Self::Nothing }
+    }
+}
+
 /// One key that the reader asks for.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Question {
@@ -30,13 +70,26 @@ pub(crate) struct Question {
     pub section: String,
     pub key: &'static str,
     pub takes: Takes,
-    /// Whether it must be given, where its section and its way are.
-    pub required: bool,
+    /// What holds when it is left out.
+    pub asked: WhenLeftOut,
     /// The ways it belongs to within its section, the innermost last.
     pub within: Vec<WayId>,
 }
 
 impl Question {
+    /// Whether it must be given, where its section and its way are.
+    pub fn is_required(&self) -> bool {
+        self.asked == WhenLeftOut::Missing
+    }
+
+    /// The value that holds when it is left out, where that is one value.
+    pub fn usual(&self) -> Option<&Usual> {
+        match &self.asked {
+            WhenLeftOut::Usual(usual) => Some(usual),
+            WhenLeftOut::Missing | WhenLeftOut::Nothing => None,
+        }
+    }
+
     /// Dotted path of the key.
     pub fn path(&self) -> String {
         join(&self.section, self.key)

@@ -129,7 +129,7 @@ pub enum ProblemKind {
 pub struct Problem {
     /// The file, as the reader was told it is called.
     pub file: String,
-    /// Line, from 1.
+    /// Line, from 1; 0 where it is of no file with lines.
     pub line: usize,
     /// Column, from 1, in characters.
     pub column: usize,
@@ -189,7 +189,10 @@ impl Problem {
 
 impl fmt::Display for Problem {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}:{}: ", self.file, self.line)?;
+        match self.line {
+            0 => write!(f, "{}: ", self.file)?,
+            line => write!(f, "{}:{line}: ", self.file)?,
+        }
         self.write_message(f)?;
         self.hint.iter().try_for_each(|hint| write!(f, "\n  hint: {hint}"))
     }

@@ -15,8 +15,8 @@ pub(crate) use asked::Asked;
 pub use diagnostics::{Diagnostics, Expected, Problem, ProblemKind, counted};
 pub(crate) use nearest::nearest;
 pub(crate) use notes::join;
-pub(crate) use schema::{KeyWords, schema};
-pub(crate) use section::{KeyWay, Section};
+pub(crate) use schema::schema;
+pub(crate) use section::{KeyWay, Section, without_unit};
 
 use crate::printable::printable;
 use notes::Notes;

@@ -11,14 +11,6 @@ const TEXT_PATTERN: &str = r"^[^\x00-\x08\x0e-\x1f\x7f-\x84\x86-\x9f]*[^\s\x00-\
 /// [`Expected::Name`], as the reader takes it.
 const NAME_PATTERN: &str = "^[a-z][a-z0-9.-]*$";
 
-/// What is said of a key.
-pub(crate) struct KeyWords {
-    /// Its meaning.
-    pub words: String,
-    /// The value that holds when it is left out, as TOML, where it is one value.
-    pub usual: Option<&'static str>,
-}
-
 /// JSON Schema (draft 2020-12) of a file.
 ///
 /// # Arguments
@@ -28,7 +20,7 @@ pub(crate) fn schema(
     title: &str,
     description: &str,
     asked: &Asked,
-    said: &dyn Fn(&str) -> Option<KeyWords>,
+    said: &dyn Fn(&str) -> Option<String>,
 ) -> Value {
     let mut schema = Map::new();
     schema.insert("$schema".to_owned(), json!("https://json-schema.org/draft/2020-12/schema"));
@@ -40,7 +32,7 @@ pub(crate) fn schema(
 
 struct Writer<'a> {
     asked: &'a Asked,
-    said: &'a dyn Fn(&str) -> Option<KeyWords>,
+    said: &'a dyn Fn(&str) -> Option<String>,
 }
 
 impl Writer<'_> {
@@ -76,21 +68,22 @@ impl Writer<'_> {
                 ("items".to_owned(), Value::Object(self.section(&path))),
             ]),
         };
-        if let Some(said) = (self.said)(&path) {
-            let words = [said.words, unit_words(&question.takes)].join(" ");
-            if !words.trim().is_empty() {
-                schema.insert("description".to_owned(), json!(words.trim()));
-            }
-            let usual = said.usual.and_then(toml_value);
-            schema.extend(usual.map(|usual| ("default".to_owned(), usual)));
+        let usual = question.usual();
+        let default = usual.map(|usual| format!("Default: {usual}."));
+        let said = [(self.said)(&path), Some(unit_words(&question.takes)), default];
+        let words: Vec<String> = said.into_iter().flatten().filter(|words| !words.is_empty()).collect();
+        if !words.is_empty() {
+            schema.insert("description".to_owned(), json!(words.join(" ")));
         }
+        let usual = usual.and_then(|usual| toml_value(&usual.to_string()));
+        schema.extend(usual.map(|usual| ("default".to_owned(), usual)));
         Value::Object(schema)
     }
 
     /// What must be given where some ways are taken: keys, and one way of each further choice.
     fn rules(&self, section: &str, within: &[WayId]) -> Map<String, Value> {
         let mut rules = Map::new();
-        let here = self.asked.of_section(section).filter(|q| q.within == within && q.required);
+        let here = self.asked.of_section(section).filter(|q| q.within == within && q.is_required());
         let (open, plain): (Vec<&str>, Vec<&str>) =
             here.map(|question| question.key).partition(|key| short_of(key).is_some());
         if !plain.is_empty() {
@@ -120,7 +113,8 @@ impl Writer<'_> {
         let keys_but = |way: Option<usize>| -> Map<String, Value> {
             let questions = || self.asked.of_section(&choice.section);
             let is_other = |q: &&Question| q.within.iter().any(|(c, w)| *c == number && Some(*w) != way);
-            let kept: Vec<String> = questions().filter(|q| !is_other(q)).filter_map(|q| short_of(q.key)).collect();
+            let kept: Vec<String> =
+                questions().filter(|q| !is_other(q)).filter_map(|q| short_of(q.key)).collect();
             let keys = questions().filter(is_other).flat_map(|question| {
                 let short = short_of(question.key).filter(|short| !kept.contains(short));
                 [Some(question.key.to_owned()), short]
@@ -159,7 +153,8 @@ impl Writer<'_> {
 }
 
 /// What is said of a key whose value names its unit.
-const IN_OPEN_UNIT: &str = "The same as a number with its unit, such as \"4.030 in\" or \"95 F\"; of a list, each entry.";
+const IN_OPEN_UNIT: &str =
+    "The same as a number with its unit, such as \"4.030 in\" or \"95 F\"; of a list, each entry.";
 
 /// The key that takes the same with a unit in the value, where there is one.
 fn short_of(key: &str) -> Option<String> {

@@ -7,13 +7,13 @@ mod ways;
 
 pub(crate) use ways::KeyWay;
 
-use super::asked::{Question, Takes, WayId};
+use super::asked::{Question, Takes, Usual, WayId, WhenLeftOut};
 use super::diagnostics::{Expected, ProblemKind};
 use super::nearest::nearest;
 use super::notes::{GivenValue, Notes, join};
 use crate::units::Allowed;
 use std::ops::RangeInclusive;
-use toml::de::DeTable;
+use toml::de::{DeTable, DeValue};
 
 /// What a section is read from.
 #[derive(Clone, Copy)]
@@ -98,11 +98,17 @@ impl<'n, 't> Section<'n, 't> {
         let table = self.table()?;
         let named = |key: &str, is_in_open_unit| {
             let (name, value) = table.get_key_value(key)?;
-            Some(GivenValue { path: join(&self.path, key), offset: name.span().start, value, is_in_open_unit })
+            Some(GivenValue {
+                path: join(&self.path, key),
+                offset: name.span().start,
+                value,
+                is_in_open_unit,
+            })
         };
         let by_name = named(key, false);
         let short = without_unit(key);
-        let is_of_another = |short: &str| self.shortened.iter().any(|(of, claimed)| *claimed == short && *of != key);
+        let is_of_another =
+            |short: &str| self.shortened.iter().any(|(of, claimed)| *claimed == short && *of != key);
         let by_short = short.filter(|short| !is_of_another(short)).and_then(|short| named(short, true));
         if let (true, Some(short), Some(given)) = (is_new, short, &by_short) {
             self.shortened.push((key, short));
@@ -142,16 +148,17 @@ impl<'n, 't> Section<'n, 't> {
     }
 
     /// Keeps that a key is asked for, when that is what is wanted.
-    fn keep(&mut self, key: &'static str, takes: Takes, required: bool) {
+    fn keep(&mut self, key: &'static str, takes: Takes, asked: WhenLeftOut) {
         if let Source::Any = self.source {
             let (section, within) = (self.path.clone(), self.within.clone());
-            self.notes.asked().questions.push(Question { section, key, takes, required, within });
+            self.notes.asked().questions.push(Question { section, key, takes, asked, within });
         }
     }
 
     /// Asks for a key.
-    fn ask(&mut self, key: &'static str, expected: &Expected, required: bool) -> Option<GivenValue<'t>> {
-        self.keep(key, Takes::Value(expected.clone()), required);
+    fn ask(&mut self, key: &'static str, expected: &Expected, asked: WhenLeftOut) -> Option<GivenValue<'t>> {
+        let required = asked == WhenLeftOut::Missing;
+        self.keep(key, Takes::Value(expected.clone()), asked);
         let given = self.find(key);
         if required && given.is_none() {
             self.miss(key, expected.clone());
@@ -159,17 +166,59 @@ impl<'n, 't> Section<'n, 't> {
         given
     }
 
+    /// Notes that a key is missing which nothing stands in for here.
+    pub fn needs(&mut self, key: &'static str, expected: Expected) {
+        if !self.has(key) {
+            self.miss(key, expected);
+        }
+    }
+
+    /// Whether a key of a section of this one is given, before that section is read.
+    pub fn peek(&self, section: &str, key: &str) -> Option<&'t DeValue<'t>> {
+        let section = self.table()?.get(section)?.get_ref().as_table()?;
+        section.get(key).map(|value| value.get_ref())
+    }
+
+    /// A number for which another stands where it is left out. `None` when it is wrong.
+    pub fn number_or(&mut self, key: &'static str, allowed: Allowed, usual: f64) -> Option<f64> {
+        let expected = Expected::Number(allowed);
+        match self.ask(key, &expected, WhenLeftOut::Usual(Usual::Number(usual))) {
+            Some(given) => self.notes.number(&given, &expected),
+            None => Some(usual),
+        }
+    }
+
+    /// The same in the unit used inside; what stands for it is in the unit of the key.
+    pub fn si_or(&mut self, key: &'static str, allowed: Allowed, usual: f64) -> Option<f64> {
+        self.number_or(key, allowed, usual).map(|value| allowed.unit.to_si(value))
+    }
+
+    /// A word for which another meaning stands where it is left out. `None` when it is wrong.
+    pub fn word_or<T: Copy + PartialEq>(
+        &mut self,
+        key: &'static str,
+        words: &[(&'static str, T)],
+        usual: T,
+    ) -> Option<T> {
+        let expected = Expected::Word(words.iter().map(|(word, _)| *word).collect());
+        let word = words.iter().find(|(_, meaning)| *meaning == usual).map_or("", |(word, _)| *word);
+        match self.ask(key, &expected, WhenLeftOut::Usual(Usual::Word(word))) {
+            Some(given) => self.notes.word(&given, words, expected),
+            None => Some(usual),
+        }
+    }
+
     /// A number that must be given.
     pub fn number(&mut self, key: &'static str, allowed: Allowed) -> Option<f64> {
         let expected = Expected::Number(allowed);
-        let given = self.ask(key, &expected, true)?;
+        let given = self.ask(key, &expected, WhenLeftOut::Missing)?;
         self.notes.number(&given, &expected)
     }
 
     /// A number that may be left out.
     pub fn optional_number(&mut self, key: &'static str, allowed: Allowed) -> Option<f64> {
         let expected = Expected::Number(allowed);
-        let given = self.ask(key, &expected, false)?;
+        let given = self.ask(key, &expected, WhenLeftOut::Nothing)?;
         self.notes.number(&given, &expected)
     }
 
@@ -192,14 +241,14 @@ impl<'n, 't> Section<'n, 't> {
     /// A whole number that must be given.
     pub fn count(&mut self, key: &'static str, range: RangeInclusive<u32>) -> Option<u32> {
         let expected = count_in(range);
-        let given = self.ask(key, &expected, true)?;
+        let given = self.ask(key, &expected, WhenLeftOut::Missing)?;
         self.notes.count(&given, &expected)
     }
 
     /// A whole number that may be left out.
     pub fn optional_count(&mut self, key: &'static str, range: RangeInclusive<u32>) -> Option<u32> {
         let expected = count_in(range);
-        let given = self.ask(key, &expected, false)?;
+        let given = self.ask(key, &expected, WhenLeftOut::Nothing)?;
         self.notes.count(&given, &expected)
     }
 
@@ -220,25 +269,25 @@ impl<'n, 't> Section<'n, 't> {
         required: bool,
     ) -> Option<T> {
         let expected = Expected::Word(words.iter().map(|(word, _)| *word).collect());
-        let given = self.ask(key, &expected, required)?;
+        let given = self.ask(key, &expected, WhenLeftOut::of(required))?;
         self.notes.word(&given, words, expected)
     }
 
     /// Text that must be given and not be empty.
     pub fn text(&mut self, key: &'static str) -> Option<String> {
-        let given = self.ask(key, &Expected::Text, true)?;
+        let given = self.ask(key, &Expected::Text, WhenLeftOut::Missing)?;
         self.notes.text(&given)
     }
 
     /// A name of lower-case letters, digits, `-` and `.` that must be given.
     pub fn name(&mut self, key: &'static str) -> Option<String> {
-        let given = self.ask(key, &Expected::Name, true)?;
+        let given = self.ask(key, &Expected::Name, WhenLeftOut::Missing)?;
         self.notes.name(&given)
     }
 
     /// Text that may be left out.
     pub fn optional_text(&mut self, key: &'static str) -> Option<String> {
-        let given = self.ask(key, &Expected::Text, false)?;
+        let given = self.ask(key, &Expected::Text, WhenLeftOut::Nothing)?;
         self.notes.text(&given)
     }
 
@@ -270,10 +319,27 @@ impl<'n, 't> Section<'n, 't> {
         required: bool,
     ) -> Option<Vec<f64>> {
         let entry = Expected::Number(allowed);
-        let given = self.ask(key, &list_of(&entry, &length), required)?;
+        let given = self.ask(key, &list_of(&entry, &length), WhenLeftOut::of(required))?;
         let entries = self.entries(&given, length, &entry)?;
         let read: Vec<_> = entries.iter().map(|given| self.notes.number(given, &entry)).collect();
         read.into_iter().collect()
+    }
+
+    /// A list of so many numbers for which others stand where it is left out. `None` when any entry is wrong.
+    pub fn numbers_or<const N: usize>(
+        &mut self,
+        key: &'static str,
+        allowed: Allowed,
+        usual: [f64; N],
+    ) -> Option<[f64; N]> {
+        let (entry, length) = (Expected::Number(allowed), N..=N);
+        let expected = list_of(&entry, &length);
+        let Some(given) = self.ask(key, &expected, WhenLeftOut::Usual(Usual::Numbers(usual.to_vec()))) else {
+            return Some(usual);
+        };
+        let entries = self.entries(&given, length, &entry)?;
+        let read: Vec<_> = entries.iter().map(|given| self.notes.number(given, &entry)).collect();
+        read.into_iter().collect::<Option<Vec<_>>>()?.try_into().ok()
     }
 
     /// A list of texts that must be given, each with its place. `None` when any entry is wrong.
@@ -282,7 +348,7 @@ impl<'n, 't> Section<'n, 't> {
         key: &'static str,
         length: RangeInclusive<usize>,
     ) -> Option<Vec<(String, GivenValue<'t>)>> {
-        let given = self.ask(key, &list_of(&Expected::Text, &length), true)?;
+        let given = self.ask(key, &list_of(&Expected::Text, &length), WhenLeftOut::Missing)?;
         let entries = self.entries(&given, length, &Expected::Text)?;
         let read: Vec<_> =
             entries.into_iter().map(|given| self.notes.text(&given).map(|text| (text, given))).collect();
@@ -305,7 +371,7 @@ impl<'n, 't> Section<'n, 't> {
         required: bool,
         read: impl FnOnce(&mut Section<'_, 't>) -> T,
     ) -> T {
-        self.keep(key, Takes::Section, required);
+        self.keep(key, Takes::Section, WhenLeftOut::of(required));
         let given = self.find(key).or_else(|| self.misnamed(key));
         if required && given.is_none() {
             self.miss(key, Expected::Section);
@@ -327,7 +393,7 @@ impl<'n, 't> Section<'n, 't> {
         most: usize,
         mut read: impl FnMut(&mut Section<'_, 't>, usize) -> Option<T>,
     ) -> Vec<T> {
-        self.keep(key, Takes::Sections, false);
+        self.keep(key, Takes::Sections, WhenLeftOut::Nothing);
         if let Source::Any = self.source {
             let path = join(&self.path, key);
             Section::run(self.notes, Source::Any, path, 0, |s| read(s, 0));
@@ -363,7 +429,7 @@ impl<'n, 't> Section<'n, 't> {
         allowed: Allowed,
     ) -> Vec<(String, GivenValue<'t>, Option<f64>)> {
         let expected = Expected::Number(allowed);
-        self.keep(key, Takes::Entries(expected.clone()), required);
+        self.keep(key, Takes::Entries(expected.clone()), WhenLeftOut::of(required));
         if required && self.find(key).is_none() {
             self.miss(key, Expected::Section);
         }
@@ -394,10 +460,23 @@ impl<'n, 't> Section<'n, 't> {
 }
 
 /// A key without the unit at its end, whose value then names the unit; none for a key that ends with none.
-pub(super) fn without_unit(key: &str) -> Option<&str> {
+pub(crate) fn without_unit(key: &str) -> Option<&str> {
     const UNITS: [&str; 15] = [
-        "_m_per_s", "_l_per_s", "_l_per_h", "_kg_per_l", "_cc_per_min", "_in_h2o", "_cfm", "_percent", "_kpa", "_bar",
-        "_pa", "_rpm", "_mm", "_cc", "_c",
+        "_m_per_s",
+        "_l_per_s",
+        "_l_per_h",
+        "_kg_per_l",
+        "_cc_per_min",
+        "_in_h2o",
+        "_cfm",
+        "_percent",
+        "_kpa",
+        "_bar",
+        "_pa",
+        "_rpm",
+        "_mm",
+        "_cc",
+        "_c",
     ];
     UNITS.iter().chain(["_m"].iter()).find_map(|unit| key.strip_suffix(unit))
 }

@@ -32,7 +32,9 @@ impl Base {
             }
         }
         if effective.get(Control::Pressure).is_some() {
-            table(&mut document, "weather")?.remove("altitude_m");
+            let weather = table(&mut document, "weather")?;
+            weather.remove("altitude_m");
+            weather.remove("altitude");
         }
         let left_out = match effective.get(Control::CompressionRatio) {
             Some(ratio) => put_ratio(&mut document, ratio)?,
@@ -139,7 +141,7 @@ fn put_breathing(document: &mut DocumentMut, moved: &Build) -> Result<(), Refusa
     };
     let section = section_as_table(document, "breathing").ok_or_else(|| not_a_section("breathing"))?;
     // What the values go with stays as it stands.
-    let kept = ["speed_rpm", "volumetric_efficiency", "spread_percent", "follows"];
+    let kept = ["speed_rpm", "volumetric_efficiency", "spread_percent", "follows", "kind"];
     let others: Vec<String> =
         section.iter().map(|(key, _)| key.to_owned()).filter(|key| !kept.contains(&key.as_str())).collect();
     for key in &others {

@@ -5,8 +5,8 @@ use crate::engine::breathing::BreathingSource;
 use crate::engine::{Driveline, Layout, LimitPassed};
 use crate::estimate::uncertainty::Input;
 use crate::estimate::{
-    Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, LeverChange, LeverWorth, Notice, Peak,
-    PowerCorrection, Rung, TracePoint,
+    Assumed, Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, LeverChange, LeverWorth, Notice,
+    Peak, PowerCorrection, Rung, TracePoint,
 };
 use std::f64::consts::PI;
 
@@ -63,6 +63,7 @@ pub fn estimate() -> Estimate {
             Notice::BmepInDoubt { found_pa: 16.0e5, credible_pa: 15.8e5 },
         ],
         limit_missed: true,
+        assumed: vec![Assumed::Rod { length_m: 0.150 }, Assumed::Driveline],
         corrections: vec![
             PowerCorrection { standard: "SAE J1349 (2004 and later)", factor: 1.0, outside: None },
             PowerCorrection {

@@ -24,7 +24,7 @@ const DEPRESSION_OF_WATER: Allowed = Unit::InchOfWater.of(2.0..=80.0);
 const TORQUE_PEAK: &str = "peak_torque_rpm";
 const POWER_PEAK: &str = "peak_power_rpm";
 const OLDER_PEAK: &str = "peak_speed_rpm";
-const BAND_KEYS: [&str; 4] = ["kind", TORQUE_PEAK, POWER_PEAK, OLDER_PEAK];
+const PEAK_KEYS: [&str; 3] = [TORQUE_PEAK, POWER_PEAK, OLDER_PEAK];
 const TABLE_KEYS: [&str; 4] = ["speed_rpm", "volumetric_efficiency", "spread_percent", "follows"];
 const FLOW_KEYS: [&str; 8] = [
     "bench_depression_pa",
@@ -37,17 +37,36 @@ const FLOW_KEYS: [&str; 8] = [
     "ram_gain_percent",
 ];
 
-/// `[breathing]`: a band of a kind of build, a table, or port flow and cam.
+/// `[breathing]`: the band of a kind of build, a table, or port flow and cam. Beside the last two the kind says what is usual for
+/// valves that are not stated.
 ///
 /// # Arguments
-/// - `valves`: the valves, and whether their mean flow coefficient was stated; none when they hold mistakes
-pub(super) fn breathing(s: &mut Section<'_, '_>, valves: Option<&(Valves, bool)>) -> Option<Breathing> {
-    let ways = "a word, with peak_power_rpm or peak_torque_rpm; or give a table of speed_rpm, volumetric_efficiency and \
-                spread_percent; or port flow and cam, see ported-four-1800.toml";
+/// - `valves`: the valves
+/// - `flow_stated`: whether their mean flow coefficient was stated
+pub(super) fn breathing(s: &mut Section<'_, '_>, valves: &Valves, flow_stated: bool) -> Option<Breathing> {
+    let kind = kind_of(s);
+    let ways = format!(
+        "{ENGINE_SPEED}; or give peak_torque_rpm, or both, with kind; or a table of speed_rpm, volumetric_efficiency and \
+         spread_percent; or port flow and cam, see ported-four-1800.toml"
+    );
+    let takes = Expected::Word(BuildKind::ALL.map(BuildKind::key).to_vec());
+    for peak in [POWER_PEAK, TORQUE_PEAK] {
+        s.asks_for(peak, "kind", takes.clone());
+    }
+    if s.find(OLDER_PEAK).is_some() {
+        s.needs("kind", takes);
+    }
     s.one_of(
-        Some(("kind", Expected::OneOf(ways.to_owned()))),
+        Some((POWER_PEAK, Expected::OneOf(ways))),
         &[
-            KeyWay { words: "a band (kind, peak_power_rpm)", keys: &BAND_KEYS, read: &band_of },
+            KeyWay {
+                words: "a peak of a kind (peak_power_rpm)",
+                keys: &PEAK_KEYS,
+                read: &|s| {
+                    let peaks = peaks_of(s);
+                    Some(Breathing::Band { kind: kind?, peaks: peaks? })
+                },
+            },
             KeyWay {
                 words: "a table (speed_rpm, volumetric_efficiency)",
                 keys: &TABLE_KEYS,
@@ -56,23 +75,18 @@ pub(super) fn breathing(s: &mut Section<'_, '_>, valves: Option<&(Valves, bool)>
             KeyWay {
                 words: "port flow (bench_lift_mm, cam_max_lift_mm)",
                 keys: &FLOW_KEYS,
-                read: &|s| flow_of(s, valves),
+                read: &|s| flow_of(s, valves, flow_stated),
             },
         ],
     )
 }
 
-fn band_of(s: &mut Section<'_, '_>) -> Option<Breathing> {
-    let kinds = BuildKind::ALL.map(|kind| (kind.key(), kind));
-    let kind = match older_word(s) {
-        Some(now) => {
-            s.contradiction("kind", &format!("this kind has a new name: {now}"), None);
-            None
-        }
-        None => s.word("kind", &kinds),
-    };
-    let peaks = peaks_of(s);
-    Some(Breathing::Band { kind: kind?, peaks: peaks? })
+fn kind_of(s: &mut Section<'_, '_>) -> Option<BuildKind> {
+    if let Some(now) = older_word(s) {
+        s.contradiction("kind", &format!("this kind has a new name: {now}"), None);
+        return None;
+    }
+    s.optional_word("kind", &BuildKind::ALL.map(|kind| (kind.key(), kind)))
 }
 
 /// The words of today for a kind that is given by a word of version 0.1.
@@ -221,12 +235,10 @@ fn sheet_of(s: &mut Section<'_, '_>) -> Option<BenchSheet> {
 
 fn ram_gain(s: &mut Section<'_, '_>) -> Option<RamGain> {
     const KEY: &str = "ram_gain_percent";
-    let gains = s.optional_numbers(KEY, 3..=3, Unit::Percent.of(-10.0..=40.0));
-    if !s.has(KEY) {
-        return Some(USUAL_RAM_GAIN);
-    }
-    let gains = gains?;
-    let [low, likely, high] = <[f64; 3]>::try_from(gains).ok()?;
+    let RamGain { low, likely, high } = USUAL_RAM_GAIN;
+    let usual = [low, likely, high].map(|gain| (1e6 * Unit::Percent.of_si(gain)).round() / 1e6);
+    let gains = s.numbers_or(KEY, Unit::Percent.of(-10.0..=40.0), usual)?;
+    let [low, likely, high] = gains;
     if !(low <= likely && likely <= high) {
         s.contradiction(KEY, "low, likely and high must not fall", None);
         return None;
@@ -234,13 +246,12 @@ fn ram_gain(s: &mut Section<'_, '_>) -> Option<RamGain> {
     Some(RamGain { low: low / 100.0, likely: likely / 100.0, high: high / 100.0 })
 }
 
-fn flow_of(s: &mut Section<'_, '_>, valves: Option<&(Valves, bool)>) -> Option<Breathing> {
+fn flow_of(s: &mut Section<'_, '_>, valves: &Valves, flow_stated: bool) -> Option<Breathing> {
     let sheet = sheet_of(s);
     let max_lift_m = s.si("cam_max_lift_mm", LIFT);
     let duration = s.number("cam_duration_deg", Unit::CrankDegree.of(180.0..=360.0));
     let gain = ram_gain(s);
-    let (valves, is_stated) = valves?;
-    if *is_stated {
+    if flow_stated {
         let why = "[valves] states mean_flow_coefficient too; keep one of the two";
         s.contradiction("bench_lift_mm", why, None);
     }

@@ -7,23 +7,37 @@ use super::knock::{knock, note_coolant_of_air_cooled};
 use super::volumes::Volumes;
 use super::{FuelUse, MOST_FUELS, MOST_SPEEDS, Scenario, SparkRules, WeatherInput, parts};
 use crate::air::standard_atmosphere_pressure_pa;
-use crate::engine::{Breathing, Build, Cooling};
+use crate::engine::{
+    Breathing, Build, BuildKind, Cooling, Geometry, Injection, Layout, PeakSpeeds, Unmeasured,
+};
+use crate::estimate::Assumed;
 use crate::estimate::job::USUAL_RESERVE_OCTANE;
 use crate::estimate::spark::SparkRange;
+use crate::estimate::uncertainty::Input;
 use crate::input::{Expected, KeyWay, ProblemKind, Section, nearest};
 use crate::units::stated::{
     AIR_PRESSURE, AIR_TEMPERATURE, ALTITUDE, ENGINE_SPEED, LAMBDA, OCTANE_MARGIN, SHARE_PERCENT,
 };
-use crate::units::{Lambda, Unit};
+use crate::units::{Allowed, Lambda, Unit};
+
+/// Name of a build that has none.
+const UNNAMED: &str = "Unnamed build";
 
 /// The whole file.
 pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenario> {
-    let head = root.sub("scenario", true, |s| (s.text("name"), s.optional_text("note")));
-    let mut remarks = Vec::new();
-    let build = build(root, file, &mut remarks);
-    let weather = root.sub("weather", true, weather);
+    let (name, note) = root.sub("scenario", false, |s| (s.optional_text("name"), s.optional_text("note")));
+    let (mut remarks, mut assumed) = (Vec::new(), Vec::new());
+    let build = build(root, file, &mut remarks, &mut assumed);
+    if !root.has("weather") {
+        assumed.push(Assumed::Weather);
+    }
+    let weather = root.sub("weather", false, |s| weather(s, Some(WeatherInput::REFERENCE)));
     let fuels = root.sub("fuels", true, fuels);
-    let speeds_rpm = root.sub("speed", true, speeds);
+    let speeds_rpm = if root.has("speed") {
+        root.sub("speed", false, speeds)
+    } else {
+        build.as_ref().map(|(build, _)| usual_speeds(build, &mut assumed))
+    };
     let spark = root.sub("spark", false, spark);
     let run: &[FuelUse] = fuels.as_ref().map_or(&[], |(run, _)| run);
     let choose = if root.has("choose") {
@@ -38,8 +52,8 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
     note_coolant_of_air_cooled(root, &knock, matches!(build.combustion.cooling, Cooling::Air { .. }));
     let (fuels, lambda_for_all) = fuels?;
     Some(Scenario {
-        name: head.0?,
-        note: head.1.unwrap_or_default(),
+        name: name.unwrap_or_else(|| UNNAMED.to_owned()),
+        note: note.unwrap_or_default(),
         build,
         volumes: volumes.as_ref().map(|v| v.mean),
         volumes_by_cylinder: volumes.map(|v| v.by_cylinder).unwrap_or_default(),
@@ -47,14 +61,24 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
         fuels,
         lambda_for_all,
         speeds_rpm: speeds_rpm?,
-        spark,
+        spark: spark?,
         choose: choose?,
         knock,
         learned: None,
         fueling,
         file: file.to_owned(),
         remarks,
+        assumed,
     })
+}
+
+/// Keys of a peak as they may be typed.
+const PEAKS: [&str; 4] = ["peak_power_rpm", "peak_power", "peak_torque_rpm", "peak_torque"];
+
+/// The kind of build that `[breathing]` names, before it is read.
+fn kind_named(root: &Section<'_, '_>) -> Option<BuildKind> {
+    let word = root.peek("breathing", "kind")?.as_str()?;
+    BuildKind::ALL.into_iter().find(|kind| kind.key() == word)
 }
 
 /// The engine in its car, and its measured volumes where they are given.
@@ -62,53 +86,103 @@ fn build(
     root: &mut Section<'_, '_>,
     file: &str,
     remarks: &mut Vec<String>,
+    assumed: &mut Vec<Assumed>,
 ) -> Option<(Build, Option<Volumes>)> {
+    let kind = kind_named(root);
+    // Where a peak of a kind is meant, a slip in the kind is the only mistake.
+    let is_of_kind = root.peek("breathing", "kind").is_some()
+        || PEAKS.iter().any(|key| root.peek("breathing", key).is_some())
+        || !root.has("breathing");
     let engine = root.sub("engine", true, parts::engine);
-    let valves = root.sub("valves", true, parts::valves);
+    let valves = root.sub("valves", !is_of_kind, |s| parts::valves(s, is_of_kind))?;
+    let stated_injection = root.sub("injection", false, parts::injection);
+    let injection = stated_injection.unwrap_or(Injection::Port);
+    let rules = (kind.unwrap_or_else(|| valves.usual_kind()), injection);
+    let mut found = Vec::new();
+    let geometry = engine.as_ref().map(|engine| engine.geometry(rules.0, &mut found));
+    // Where the bore is wrong, the valves matter to the notes of the breathing alone.
+    let bore_m = geometry.map_or(0.09, |geometry| geometry.bore_m);
+    let mut resolved = valves.resolved(rules, bore_m, &mut found);
+    let flow_stated = valves.mean_flow_coefficient.is_some();
     let breathing = root.sub("breathing", true, |s| {
         remarks.extend(older_keys(s, file));
-        breathing(s, valves.as_ref())
+        breathing(s, &resolved, flow_stated)
     });
-    let combustion = root.sub("combustion", true, parts::combustion);
-    let injection = root.sub("injection", true, parts::injection);
+    let combustion = root.sub("combustion", false, parts::combustion);
     let friction = root.sub("friction", false, parts::friction);
-    let driveline = root.sub("driveline", true, parts::driveline);
+    let driveline = root.sub("driveline", false, parts::driveline);
     let limits = root.sub("limits", false, parts::limits);
 
-    let (geometry, volumes) = engine?;
-    let (mut valves, is_flow_stated) = valves?;
-    parts::valves_fit(root, &geometry, &valves);
-    match (&breathing, injection) {
-        (Some(Breathing::PortFlow(flow)), _) => valves.mean_flow_coefficient = flow.mean_flow_coefficient,
-        (Some(Breathing::Band { kind, .. }), Some(injection)) if !is_flow_stated => {
-            valves.mean_flow_coefficient = kind.figures(injection).usual_inlet.1;
-        }
-        _ => {}
+    let (engine, geometry, breathing, driveline) = (engine?, geometry?, breathing?, driveline?);
+    parts::valves_fit(root, &geometry, &resolved);
+    if let Breathing::PortFlow(flow) = &breathing {
+        resolved.mean_flow_coefficient = flow.mean_flow_coefficient;
     }
+    if stated_injection.is_none() {
+        found.push(Assumed::Injection(injection));
+    }
+    let combustion = combustion?.resolved(&resolved, &mut found);
+    if driveline.layout == Layout::Unstated && driveline.measured_loss.is_none() {
+        found.push(Assumed::Driveline);
+    }
+    found.extend(peak_assumed(&breathing, &geometry, injection));
+    let is_assumed = |input: Input| found.iter().any(|what| what.input() == Some(input));
+    let unmeasured = Unmeasured {
+        valve_events: is_assumed(Input::ValveEvents),
+        bore_and_stroke: is_assumed(Input::BoreAndStroke),
+        chamber: is_assumed(Input::BurnSpeed),
+    };
+    *assumed = found;
     let build = Build {
         geometry,
-        valves,
-        breathing: breathing?,
-        injection: injection?,
-        combustion: combustion?,
-        friction,
-        driveline: driveline?,
+        valves: resolved,
+        breathing,
+        injection,
+        combustion,
+        friction: friction?,
+        driveline,
         limits,
+        unmeasured,
     };
-    Some((build, volumes))
+    Some((build, engine.volumes))
 }
 
-pub(super) fn weather(s: &mut Section<'_, '_>) -> Option<WeatherInput> {
-    let temperature_k = s.si("air_temperature_c", AIR_TEMPERATURE);
+/// The peak that follows from the one that is stated.
+fn peak_assumed(breathing: &Breathing, geometry: &Geometry, injection: Injection) -> Option<Assumed> {
+    let Breathing::Band { kind, peaks } = breathing else { return None };
+    let piston_speed_per_rpm = geometry.mean_piston_speed_m_per_s(1.0);
+    let (torque_rpm, power_rpm) = peaks.resolved(kind.figures(injection), piston_speed_per_rpm, 0.0);
+    match peaks {
+        PeakSpeeds::Torque(_) => Some(Assumed::PowerPeak { rpm: power_rpm }),
+        PeakSpeeds::Power(_) => Some(Assumed::TorquePeak { rpm: torque_rpm }),
+        PeakSpeeds::Both { .. } => None,
+    }
+}
+
+impl WeatherInput {
+    /// The reference day of SAE J1349 and ISO 1585: 25 C, 99 kPa, dry.
+    const REFERENCE: Self = Self { temperature_k: 298.15, pressure_pa: 99.0e3, relative_humidity: 0.0 };
+}
+
+/// `[weather]`.
+///
+/// # Arguments
+/// - `usual`: what stands for what is left out; none where all must be given
+pub(super) fn weather(s: &mut Section<'_, '_>, usual: Option<WeatherInput>) -> Option<WeatherInput> {
+    let si = |s: &mut Section<'_, '_>, key, allowed: Allowed, usual: Option<f64>| match usual {
+        Some(usual) => s.si_or(key, allowed, (1e6 * allowed.unit.of_si(usual)).round() / 1e6),
+        None => s.si(key, allowed),
+    };
+    let temperature_k = si(s, "air_temperature_c", AIR_TEMPERATURE, usual.map(|day| day.temperature_k));
     let way = format!("{AIR_PRESSURE}; or give altitude_m, from {}", ALTITUDE.ends());
-    let missing = Some(("pressure_kpa", Expected::OneOf(way)));
-    let pressure_pa = s.one_of(
+    let missing = Some(("pressure_kpa", Expected::OneOf(way))).filter(|_| usual.is_none());
+    let stated = s.one_of(
         missing,
         &[
             KeyWay {
                 words: "pressure_kpa",
                 keys: &["pressure_kpa"],
-                read: &|s| s.si("pressure_kpa", AIR_PRESSURE),
+                read: &|s| si(s, "pressure_kpa", AIR_PRESSURE, usual.map(|day| day.pressure_pa)),
             },
             KeyWay {
                 words: "altitude_m",
@@ -120,13 +194,51 @@ pub(super) fn weather(s: &mut Section<'_, '_>) -> Option<WeatherInput> {
             },
         ],
     );
-    let relative_humidity = s.si("relative_humidity_percent", SHARE_PERCENT);
+    let is_stated = s.has("pressure_kpa") || s.has("altitude_m");
+    let pressure_pa = if is_stated { stated } else { usual.map(|day| day.pressure_pa) };
+    let relative_humidity =
+        si(s, "relative_humidity_percent", SHARE_PERCENT, usual.map(|day| day.relative_humidity));
     Some(WeatherInput {
         temperature_k: temperature_k?,
         pressure_pa: pressure_pa?,
         relative_humidity: relative_humidity?,
     })
 }
+
+/// Speeds where none are stated: in steps of 500 rpm from where an engine pulls to beyond peak power, and the stated peaks
+/// among them; over the table where the volumetric efficiency comes from one.
+fn usual_speeds(build: &Build, assumed: &mut Vec<Assumed>) -> Vec<f64> {
+    const STEP_RPM: f64 = 500.0;
+    // From three tenths of the rpm of peak power to a tenth beyond it (common practice, no source).
+    const SHARES: (f64, f64) = (0.3, 1.1);
+    let piston_speed_per_rpm = build.geometry.mean_piston_speed_m_per_s(1.0);
+    let (from, to, peaks) = match &build.breathing {
+        Breathing::Band { kind, peaks } => {
+            let (_, power_rpm) = peaks.resolved(kind.figures(build.injection), piston_speed_per_rpm, 0.0);
+            let stated = match *peaks {
+                PeakSpeeds::Torque(rpm) | PeakSpeeds::Power(rpm) => vec![rpm],
+                PeakSpeeds::Both { torque_rpm, power_rpm } => vec![torque_rpm, power_rpm],
+            };
+            (SHARES.0 * power_rpm, SHARES.1 * power_rpm, stated)
+        }
+        Breathing::Table { speed_rpm, .. } => (speed_rpm[0], speed_rpm[speed_rpm.len() - 1], Vec::new()),
+        Breathing::PortFlow(_) => {
+            let power_rpm = USUAL_POWER_PISTON_SPEED_M_PER_S / piston_speed_per_rpm;
+            (SHARES.0 * power_rpm, SHARES.1 * power_rpm, Vec::new())
+        }
+    };
+    let from_rpm = ((from / STEP_RPM).round() * STEP_RPM).max(ENGINE_SPEED.low);
+    let to_rpm = ((to / STEP_RPM).ceil() * STEP_RPM).min(ENGINE_SPEED.high);
+    assumed.push(Assumed::Speeds { from_rpm, to_rpm });
+    let mut speeds = speeds_between(from_rpm, to_rpm, STEP_RPM);
+    speeds.extend(peaks.into_iter().filter(|rpm| (from_rpm..to_rpm).contains(rpm)));
+    speeds.sort_by(f64::total_cmp);
+    speeds.dedup();
+    speeds
+}
+
+/// Mean piston speed at peak power of engines whose kind is not stated [m/s] (common practice, no source).
+const USUAL_POWER_PISTON_SPEED_M_PER_S: f64 = 18.0;
 
 /// `[fuels]`: the list to run, and the mixture set for all.
 fn fuels(s: &mut Section<'_, '_>) -> Option<(Vec<FuelUse>, Option<Lambda>)> {
@@ -191,24 +303,21 @@ pub(crate) fn speeds_between(from: f64, to: f64, step: f64) -> Vec<f64> {
     (0..before_last).map(|i| from + i as f64 * step).chain([to]).collect()
 }
 
-fn spark(s: &mut Section<'_, '_>) -> SparkRules {
-    let reserve = s.optional_number("reserve_octane", OCTANE_MARGIN);
-    let earliest = s.optional_number("earliest_deg_btdc", Unit::CrankDegree.of(0.0..=80.0));
-    let latest = s.optional_number("latest_deg_btdc", Unit::CrankDegree.of(-40.0..=40.0));
-    let rules = SparkRules {
-        reserve_octane: reserve.unwrap_or(USUAL_RESERVE_OCTANE),
-        earliest_deg_btdc: earliest.unwrap_or(SparkRange::USUAL.earliest_deg_btdc),
-        latest_deg_btdc: latest.unwrap_or(SparkRange::USUAL.latest_deg_btdc),
-    };
-    let refused =
-        s.has("earliest_deg_btdc") && earliest.is_none() || s.has("latest_deg_btdc") && latest.is_none();
-    if !refused && rules.latest_deg_btdc >= rules.earliest_deg_btdc {
+fn spark(s: &mut Section<'_, '_>) -> Option<SparkRules> {
+    let usual = SparkRange::USUAL;
+    let reserve = s.number_or("reserve_octane", OCTANE_MARGIN, USUAL_RESERVE_OCTANE);
+    let earliest =
+        s.number_or("earliest_deg_btdc", Unit::CrankDegree.of(0.0..=80.0), usual.earliest_deg_btdc);
+    let latest = s.number_or("latest_deg_btdc", Unit::CrankDegree.of(-40.0..=40.0), usual.latest_deg_btdc);
+    let rules =
+        SparkRules { reserve_octane: reserve?, earliest_deg_btdc: earliest?, latest_deg_btdc: latest? };
+    if rules.latest_deg_btdc >= rules.earliest_deg_btdc {
         let key = if s.has("latest_deg_btdc") { "latest_deg_btdc" } else { "earliest_deg_btdc" };
         let why = format!(
-            "the latest spark ({} deg) must stand after the earliest ({} deg); before top dead centre is positive",
+            "the latest timing ({} deg) must stand after the earliest ({} deg); before top dead centre is positive",
             rules.latest_deg_btdc, rules.earliest_deg_btdc
         );
         s.contradiction(key, &why, None);
     }
-    rules
+    Some(rules)
 }

@@ -119,7 +119,7 @@ pub(super) fn choose(s: &mut Section<'_, '_>, fuels: &[FuelUse]) -> Option<Choos
         let why = "it goes with an ignition without knock control";
         s.contradiction("most_knock_probability_percent", why, None);
     }
-    let measurable_frac = percent(s, "measurable_percent", 0.1..=5.0).unwrap_or(USUAL_MEASURABLE);
+    let measurable_frac = percent_or(s, "measurable_percent", 0.1..=5.0, USUAL_MEASURABLE);
     let weights = for_fuels(s, "weights", fuels);
     let likelihoods = for_fuels(s, "likelihoods", fuels);
     if fuels.iter().all(|fuel| value_for(&weights, &fuel.spec) * value_for(&likelihoods, &fuel.spec) <= 0.0) {
@@ -138,23 +138,27 @@ pub(super) fn choose(s: &mut Section<'_, '_>, fuels: &[FuelUse]) -> Option<Choos
         blends,
         ignition,
         service,
-        measurable_frac,
-        limits,
+        measurable_frac: measurable_frac?,
+        limits: limits?,
     };
     Some(rules)
 }
 
 /// The limits: those of production practice where neither retard nor torque loss is stated.
-fn limits(s: &mut Section<'_, '_>) -> ChoiceLimits {
+fn limits(s: &mut Section<'_, '_>) -> Option<ChoiceLimits> {
     let usual = ChoiceLimits::default();
     let retard_deg = s.optional_number("most_retard_deg", Unit::CrankDegree.of(0.0..=40.0));
     let torque_lost_frac = percent(s, "most_torque_loss_percent", 0.0..=50.0);
     let is_stated = retard_deg.or(torque_lost_frac).is_some();
-    ChoiceLimits {
+    Some(ChoiceLimits {
         late: if is_stated { LateLimits::Stated { retard_deg, torque_lost_frac } } else { usual.late },
-        knock_probability: percent(s, "most_knock_probability_percent", 1.0..=50.0)
-            .unwrap_or(usual.knock_probability),
-    }
+        knock_probability: percent_or(
+            s,
+            "most_knock_probability_percent",
+            1.0..=50.0,
+            usual.knock_probability,
+        )?,
+    })
 }
 
 /// A share typed in per cent.
@@ -162,19 +166,25 @@ fn percent(s: &mut Section<'_, '_>, key: &'static str, range: RangeInclusive<f64
     s.optional_si(key, Unit::Percent.of(range))
 }
 
+/// A share typed in per cent, for which another stands [-].
+fn percent_or(
+    s: &mut Section<'_, '_>,
+    key: &'static str,
+    range: RangeInclusive<f64>,
+    usual: f64,
+) -> Option<f64> {
+    s.si_or(key, Unit::Percent.of(range), (1e6 * Unit::Percent.of_si(usual)).round() / 1e6)
+}
+
 /// `[choose.worst_weather]` and `[choose.service]`.
 fn service(s: &mut Section<'_, '_>) -> ServiceRules {
-    let worst_weather = s.sub("worst_weather", false, weather);
+    let worst_weather = s.sub("worst_weather", false, |s| weather(s, None));
     let stated = s.sub("service", false, |s| {
         let usual = ServiceRules::default();
-        let weak = s.optional_number("weak_tank_octane", OCTANE_MARGIN);
-        let soak = s.optional_number("heat_soak_c", Unit::CelsiusStep.of(0.0..=40.0));
-        Some(ServiceRules {
-            deposits: s.optional_word("deposits", &Deposits::ALL).unwrap_or(usual.deposits),
-            weak_tank_octane: weak.unwrap_or(usual.weak_tank_octane),
-            heat_soak_k: soak.unwrap_or(usual.heat_soak_k),
-            ..usual
-        })
+        let deposits = s.word_or("deposits", &Deposits::ALL, usual.deposits);
+        let weak = s.number_or("weak_tank_octane", OCTANE_MARGIN, usual.weak_tank_octane);
+        let soak = s.number_or("heat_soak_c", Unit::CelsiusStep.of(0.0..=40.0), usual.heat_soak_k);
+        Some(ServiceRules { deposits: deposits?, weak_tank_octane: weak?, heat_soak_k: soak?, ..usual })
     });
     ServiceRules { worst_weather, ..stated.unwrap_or_default() }
 }
@@ -202,9 +212,9 @@ fn objective(s: &mut Section<'_, '_>) -> Option<Objective> {
 }
 
 fn ratios(s: &mut Section<'_, '_>) -> Option<(CompressionRatio, CompressionRatio)> {
-    let lowest = s.optional_number("lowest_ratio", COMPRESSION_RATIO);
-    let highest = s.optional_number("highest_ratio", COMPRESSION_RATIO);
-    let (lowest, highest) = (lowest.unwrap_or(USUAL_RATIOS.0.get()), highest.unwrap_or(USUAL_RATIOS.1.get()));
+    let lowest = s.number_or("lowest_ratio", COMPRESSION_RATIO, USUAL_RATIOS.0.get());
+    let highest = s.number_or("highest_ratio", COMPRESSION_RATIO, USUAL_RATIOS.1.get());
+    let (lowest, highest) = (lowest?, highest?);
     if highest - lowest < LEAST_SPAN {
         let key = if s.has("highest_ratio") { "highest_ratio" } else { "lowest_ratio" };
         let why = format!("the ratios {lowest} to {highest} leave less than {LEAST_SPAN} to choose from");

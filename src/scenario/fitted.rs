@@ -2,6 +2,7 @@
 
 use super::{Diagnostics, read};
 use crate::dyno::Written;
+use crate::input::without_unit;
 use crate::printable::printable;
 use toml_edit::{Array, DocumentMut, Item, Table, TableLike, Value};
 
@@ -25,7 +26,7 @@ pub enum FittedError {
 
 /// Text of a scenario with fitted filling, driveline loss and burn speed in place of its own.
 ///
-/// `[breathing]` becomes a table; everything else stays as typed, comments too.
+/// `[breathing]` becomes a table beside its kind; everything else stays as typed, comments too.
 ///
 /// # Arguments
 /// - `text`: the old scenario
@@ -57,7 +58,8 @@ fn section<'a>(
     document: &'a mut DocumentMut,
     name: &'static str,
 ) -> Result<&'a mut dyn TableLike, FittedError> {
-    document.get_mut(name).and_then(Item::as_table_like_mut).ok_or(FittedError::NoSection(name))
+    let section = document.entry(name).or_insert(Item::Table(Table::new()));
+    section.as_table_like_mut().ok_or(FittedError::NoSection(name))
 }
 
 /// A section as one with a head of its own. One written in a line, `breathing = {...}`, or by dotted keys becomes such a
@@ -85,6 +87,9 @@ pub(crate) fn section_as_table<'d>(document: &'d mut DocumentMut, name: &str) ->
 
 /// Puts a value in place of the one of its key, whose comment stays.
 pub(crate) fn put(table: &mut dyn TableLike, key: &str, mut value: Value) {
+    if let Some(short) = without_unit(key) {
+        table.remove(short);
+    }
     match table.get_mut(key).and_then(Item::as_value_mut) {
         Some(old) => {
             *value.decor_mut() = old.decor().clone();
@@ -117,7 +122,8 @@ pub(super) fn comment(text: &str) -> String {
 }
 
 fn breathing(section: &mut Table, written: &Written, told: &str) {
-    section.clear();
+    // The kind goes on to say what is usual for what is not stated.
+    section.retain(|key, _| key == "kind");
     let speeds = written.speed_rpm.iter().map(|speed| {
         // A whole number is written as one.
         if speed.fract() == 0.0 { Value::from(*speed as i64) } else { Value::from(*speed) }

@@ -185,6 +185,7 @@ impl Scenario {
                 latest_deg_btdc: self.spark.latest_deg_btdc,
             },
             knock: OwnKnock { deposits: self.knock.deposits, ..OwnKnock::default() },
+            assumed: self.assumed.clone(),
             samples,
             seed,
         };

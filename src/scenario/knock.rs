@@ -31,7 +31,7 @@ pub struct KnockRules {
 
 /// `[knock]`; everything may be left out.
 pub(super) fn knock(s: &mut Section<'_, '_>, file: &str) -> KnockRules {
-    let deposits = s.optional_word("deposits", &Deposits::ALL).unwrap_or_default();
+    let deposits = s.word_or("deposits", &Deposits::ALL, Deposits::default()).unwrap_or_default();
     let known = s.sections("known", MOST_POINTS, |s, line| {
         let at = observed(s, &format!("{file}:{line}: knock.known"));
         let spark = s.number("timing_deg_btdc", TIMING);

@@ -11,6 +11,7 @@ mod fueling;
 pub mod job;
 mod knock;
 mod parts;
+mod short;
 mod starter;
 pub mod typed;
 mod volumes;
@@ -22,10 +23,12 @@ pub use fitted::{FittedError, fitted_text};
 pub(crate) use fitted::{numbers, put, section_as_table};
 pub use job::{FuelFault, FuelProblem, FuelRequest, JobError, choose_fuels};
 pub use knock::KnockRules;
+pub use short::{Said, Short};
 pub use starter::{scenario_schema, starter};
 
 use crate::engine::Build;
 use crate::engine::volumes::MeasuredVolumes;
+use crate::estimate::Assumed;
 use crate::estimate::learned::Learned;
 use crate::fueling::FuelSystem;
 use crate::input;
@@ -79,6 +82,8 @@ pub struct Scenario {
     pub file: String,
     /// What the writer of the file should know of it, such as keys by an older name; one line each.
     pub remarks: Vec<String>,
+    /// What was not stated, with what stands in for it.
+    pub assumed: Vec<Assumed>,
 }
 
 /// The air of the day as stated.

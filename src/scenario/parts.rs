@@ -5,12 +5,14 @@ use crate::engine::{
     BuildKind, Chamber, Combustion, Cooling, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection,
     Layout, Limits, Valves,
 };
+use crate::estimate::Assumed;
 use crate::input::{Expected, KeyWay, Section};
 use crate::units::stated::{
     BURN_SPEED, COMPRESSION_RATIO, COOLANT_TEMPERATURE, DRIVELINE_LOSS, DRIVELINE_LOSS_SPREAD,
     FLOW_COEFFICIENT,
 };
 use crate::units::{CompressionRatio, Unit};
+use std::ops::RangeInclusive;
 
 /// Most cylinders of an engine.
 pub(super) const MOST_CYLINDERS: u32 = 16;
@@ -28,13 +30,37 @@ pub(super) fn cc_to_m3(volume_cc: f64) -> f64 {
     volume_cc / 1.0e6
 }
 
+/// Bore and stroke as stated, or the displacement alone.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Size {
+    /// Bore and stroke [mm].
+    BoreAndStroke(f64, f64),
+    /// Displacement of all cylinders [m3].
+    Displacement(f64),
+}
+
+/// `[engine]` as stated.
+#[derive(Clone, Debug)]
+pub(super) struct Engine {
+    cylinders: u32,
+    size: Size,
+    rod_length_mm: Option<f64>,
+    pin_offset_mm: f64,
+    compression_ratio: CompressionRatio,
+    /// Measured volumes that the ratio comes from, where they are given.
+    pub(super) volumes: Option<Volumes>,
+}
+
 /// `[engine]` with `[engine.volumes]`.
-pub(super) fn engine(s: &mut Section<'_, '_>) -> Option<(Geometry, Option<Volumes>)> {
+pub(super) fn engine(s: &mut Section<'_, '_>) -> Option<Engine> {
     let cylinders = s.count("cylinders", 1..=MOST_CYLINDERS);
-    let bore = s.number("bore_mm", Unit::Millimetre.of(40.0..=150.0));
-    let stroke = s.number("stroke_mm", Unit::Millimetre.of(30.0..=150.0));
-    let rod = s.number("rod_length_mm", Unit::Millimetre.of(40.0..=400.0));
-    let pin_offset = s.optional_number("pin_offset_mm", Unit::Millimetre.of(-5.0..=5.0));
+    let size = size(s);
+    let rod = s.optional_number("rod_length_mm", Unit::Millimetre.of(40.0..=400.0));
+    let pin_offset_mm = s.number_or("pin_offset_mm", Unit::Millimetre.of(-5.0..=5.0), 0.0);
+    let (bore, stroke) = match size {
+        Some(Size::BoreAndStroke(bore, stroke)) => (Some(bore), Some(stroke)),
+        _ => (None, None),
+    };
     if let (Some(rod), Some(stroke)) = (rod, stroke)
         && rod <= LEAST_ROD_TO_STROKE * stroke
     {
@@ -43,6 +69,10 @@ pub(super) fn engine(s: &mut Section<'_, '_>) -> Option<(Geometry, Option<Volume
             format!("the rod must be longer than {LEAST_ROD_TO_STROKE} times the stroke, {least:.1} mm");
         let hint = "rod length is measured from centre to centre".to_owned();
         s.contradiction("rod_length_mm", &why, Some(hint));
+    }
+    if let Some(Size::Displacement(_)) = size {
+        let why = "measured volumes need bore_mm and stroke_mm, not the displacement";
+        s.contradiction("volumes", why, None);
     }
     let ways = format!("{COMPRESSION_RATIO}; or give the measured volumes in [engine.volumes]");
     let ratio = s.one_of(
@@ -64,44 +94,172 @@ pub(super) fn engine(s: &mut Section<'_, '_>) -> Option<(Geometry, Option<Volume
             },
         ],
     );
-    let (ratio, measured) = ratio?;
-    let geometry = Geometry {
+    let (ratio, volumes) = ratio?;
+    Some(Engine {
         cylinders: cylinders?,
-        bore_m: mm_to_m(bore?),
-        stroke_m: mm_to_m(stroke?),
-        rod_length_m: mm_to_m(rod?),
-        pin_offset_m: mm_to_m(pin_offset.unwrap_or(0.0)),
+        size: size?,
+        rod_length_mm: rod,
+        pin_offset_mm: pin_offset_mm?,
         compression_ratio: CompressionRatio::new(ratio).ok()?,
-    };
-    Some((geometry, measured))
+        volumes,
+    })
 }
 
-/// `[valves]`, and whether the mean flow coefficient is stated.
-pub(super) fn valves(s: &mut Section<'_, '_>) -> Option<(Valves, bool)> {
-    let inlet_count = s.count("inlet_count", 1..=3);
-    let inlet_diameter_m = s.si("inlet_diameter_mm", Unit::Millimetre.of(10.0..=80.0));
-    let exhaust_count = s.count("exhaust_count", 1..=2);
-    let exhaust_diameter_m = s.si("exhaust_diameter_mm", Unit::Millimetre.of(10.0..=80.0));
-    let flow = s.optional_number("mean_flow_coefficient", FLOW_COEFFICIENT);
-    let inlet_closes = s.number("inlet_closes_deg_abdc", Unit::CrankDegree.of(10.0..=100.0));
-    let exhaust_opens = s.number("exhaust_opens_deg_bbdc", Unit::CrankDegree.of(10.0..=100.0));
-    let overlap = s.number("overlap_deg", Unit::CrankDegree.of(0.0..=150.0));
-    let inlet_count = inlet_count?;
-    // Where no kind of build says it: as in production engines with as many.
-    let usual_kind =
-        if inlet_count == 1 { BuildKind::InjectedTwoValve } else { BuildKind::ProductionFourValve };
-    let usual_flow = usual_kind.figures(Injection::Port).usual_inlet.1;
-    let valves = Valves {
-        inlet_count,
-        inlet_diameter_m: inlet_diameter_m?,
-        exhaust_count: exhaust_count?,
-        exhaust_diameter_m: exhaust_diameter_m?,
-        mean_flow_coefficient: flow.unwrap_or(usual_flow),
-        inlet_closes_deg_abdc: inlet_closes?,
-        exhaust_opens_deg_bbdc: exhaust_opens?,
-        overlap_deg: overlap?,
+/// Bore and stroke, or the displacement in their place.
+fn size(s: &mut Section<'_, '_>) -> Option<Size> {
+    let bore = Unit::Millimetre.of(40.0..=150.0);
+    let displacement = Unit::CubicCentimetre.of(50.0..=15_000.0);
+    let ways = format!("{bore}, with stroke_mm; or give displacement_cc, {displacement}");
+    s.one_of(
+        Some(("bore_mm", Expected::OneOf(ways))),
+        &[
+            KeyWay {
+                words: "bore_mm and stroke_mm",
+                keys: &["bore_mm", "stroke_mm"],
+                read: &|s| {
+                    let bore = s.number("bore_mm", bore);
+                    let stroke = s.number("stroke_mm", Unit::Millimetre.of(30.0..=150.0));
+                    Some(Size::BoreAndStroke(bore?, stroke?))
+                },
+            },
+            KeyWay {
+                words: "displacement_cc",
+                keys: &["displacement_cc"],
+                read: &|s| s.si("displacement_cc", displacement).map(Size::Displacement),
+            },
+        ],
+    )
+}
+
+impl Engine {
+    /// The geometry, what is not stated as is usual of a kind of build.
+    pub(super) fn geometry(&self, kind: BuildKind, assumed: &mut Vec<Assumed>) -> Geometry {
+        let (bore_m, stroke_m) = match self.size {
+            Size::BoreAndStroke(bore, stroke) => (mm_to_m(bore), mm_to_m(stroke)),
+            Size::Displacement(m3) => {
+                let (bore_m, stroke_m) = kind.usual_bore_and_stroke_m(m3 / f64::from(self.cylinders));
+                assumed.push(Assumed::BoreAndStroke { bore_m, stroke_m });
+                (bore_m, stroke_m)
+            }
+        };
+        let rod_length_m = self.rod_length_mm.map(mm_to_m).unwrap_or_else(|| {
+            let length_m = Geometry::usual_rod_length_m(stroke_m);
+            assumed.push(Assumed::Rod { length_m });
+            length_m
+        });
+        Geometry {
+            cylinders: self.cylinders,
+            bore_m,
+            stroke_m,
+            rod_length_m,
+            pin_offset_m: mm_to_m(self.pin_offset_mm),
+            compression_ratio: self.compression_ratio,
+        }
+    }
+}
+
+/// `[valves]` as stated.
+#[derive(Clone, Debug, Default)]
+pub(super) struct StatedValves {
+    inlet_count: Option<u32>,
+    inlet_diameter_m: Option<f64>,
+    exhaust_count: Option<u32>,
+    exhaust_diameter_m: Option<f64>,
+    pub(super) mean_flow_coefficient: Option<f64>,
+    events_deg: Option<(f64, f64, f64)>,
+}
+
+/// Keys of the valve events, which are given together.
+const EVENTS: [(&str, RangeInclusive<f64>); 3] = [
+    ("inlet_closes_deg_abdc", 10.0..=100.0),
+    ("exhaust_opens_deg_bbdc", 10.0..=100.0),
+    ("overlap_deg", 0.0..=150.0),
+];
+
+/// `[valves]`.
+///
+/// # Arguments
+/// - `has_usual`: whether a kind of build says what is usual, so that all may be left out
+pub(super) fn valves(s: &mut Section<'_, '_>, has_usual: bool) -> Option<StatedValves> {
+    let diameter = Unit::Millimetre.of(10.0..=80.0);
+    let inlet_count = s.optional_count("inlet_count", 1..=3);
+    let inlet_diameter_m = s.optional_si("inlet_diameter_mm", diameter);
+    let exhaust_count = s.optional_count("exhaust_count", 1..=2);
+    let exhaust_diameter_m = s.optional_si("exhaust_diameter_mm", diameter);
+    let mean_flow_coefficient = s.optional_number("mean_flow_coefficient", FLOW_COEFFICIENT);
+    let events = EVENTS.map(|(key, range)| s.optional_number(key, Unit::CrankDegree.of(range)));
+    if !has_usual {
+        s.needs("inlet_count", Expected::Count { low: 1, high: 3 });
+        s.needs("inlet_diameter_mm", Expected::Number(diameter));
+        s.needs("exhaust_count", Expected::Count { low: 1, high: 2 });
+        s.needs("exhaust_diameter_mm", Expected::Number(diameter));
+        for (key, range) in EVENTS {
+            s.needs(key, Expected::Number(Unit::CrankDegree.of(range)));
+        }
+    }
+    for (key, _) in EVENTS {
+        for (other, range) in EVENTS.into_iter().filter(|(other, _)| *other != key) {
+            s.asks_for(key, other, Expected::Number(Unit::CrankDegree.of(range)));
+        }
+    }
+    let events_deg = match events {
+        [Some(closes), Some(opens), Some(overlap)] => Some((closes, opens, overlap)),
+        _ => None,
     };
-    Some((valves, s.has("mean_flow_coefficient")))
+    Some(StatedValves {
+        inlet_count,
+        inlet_diameter_m,
+        exhaust_count,
+        exhaust_diameter_m,
+        mean_flow_coefficient,
+        events_deg,
+    })
+}
+
+impl StatedValves {
+    /// The kind of build whose valves stand in where the volumetric efficiency does not come from one: production engines with as
+    /// many inlet valves.
+    pub(super) fn usual_kind(&self) -> BuildKind {
+        if self.inlet_count == Some(1) { BuildKind::InjectedTwoValve } else { BuildKind::ProductionFourValve }
+    }
+
+    /// The valves, what is not stated as is usual of a kind of build.
+    pub(super) fn resolved(
+        &self,
+        (kind, injection): (BuildKind, Injection),
+        bore_m: f64,
+        assumed: &mut Vec<Assumed>,
+    ) -> Valves {
+        let inlet_count = self.inlet_count.unwrap_or(kind.usual_valve_count());
+        let exhaust_count = self.exhaust_count.unwrap_or(inlet_count.min(2));
+        let inlet_diameter_m = self.inlet_diameter_m.unwrap_or_else(|| {
+            let diameter_m = kind.usual_inlet_diameter_m(injection, inlet_count, bore_m);
+            assumed.push(Assumed::InletValves { count: inlet_count, diameter_m });
+            diameter_m
+        });
+        let exhaust_diameter_m = self.exhaust_diameter_m.unwrap_or_else(|| {
+            let diameter_m = kind.usual_exhaust_diameter_m(exhaust_count, bore_m);
+            assumed.push(Assumed::ExhaustValves { count: exhaust_count, diameter_m });
+            diameter_m
+        });
+        let (closes, opens, overlap_deg) = self.events_deg.unwrap_or_else(|| {
+            let (inlet_closes_deg_abdc, exhaust_opens_deg_bbdc, overlap_deg) = kind.usual_events_deg();
+            assumed.push(Assumed::ValveEvents { inlet_closes_deg_abdc, exhaust_opens_deg_bbdc, overlap_deg });
+            kind.usual_events_deg()
+        });
+        Valves {
+            inlet_count,
+            inlet_diameter_m,
+            exhaust_count,
+            exhaust_diameter_m,
+            mean_flow_coefficient: self
+                .mean_flow_coefficient
+                .unwrap_or(kind.figures(injection).usual_inlet.1),
+            inlet_closes_deg_abdc: closes,
+            exhaust_opens_deg_bbdc: opens,
+            overlap_deg,
+        }
+    }
 }
 
 /// Notes valves that have no room above the piston.
@@ -120,29 +278,52 @@ pub(super) fn valves_fit(root: &mut Section<'_, '_>, geometry: &Geometry, valves
     }
 }
 
-/// `[combustion]`.
-pub(super) fn combustion(s: &mut Section<'_, '_>) -> Option<Combustion> {
+/// `[combustion]` as stated.
+#[derive(Clone, Debug)]
+pub(super) struct StatedCombustion {
+    chamber: Option<Chamber>,
+    burn_speed: f64,
+    heat_law: HeatLawKind,
+    heat_factor: f64,
+    wall_temperature_k: Option<f64>,
+    cooling: Cooling,
+}
+
+/// `[combustion]`; all of it may be left out.
+pub(super) fn combustion(s: &mut Section<'_, '_>) -> Option<StatedCombustion> {
     const CHAMBERS: [(&str, Chamber); 3] = [
         ("pent-roof", Chamber::PentRoof),
         ("wedge", Chamber::Wedge),
         ("hemispherical", Chamber::Hemispherical),
     ];
-    let chamber = s.word("chamber", &CHAMBERS);
-    let burn_speed = s.optional_number("burn_speed", BURN_SPEED);
     const HEAT_LAWS: [(&str, HeatLawKind); 2] =
         [("woschni", HeatLawKind::Woschni), ("hohenberg", HeatLawKind::Hohenberg)];
-    let heat_law = s.optional_word("heat_law", &HEAT_LAWS);
-    let heat_factor = s.optional_number("heat_factor", Unit::None.of(0.0..=2.0));
-    let wall_k = s.optional_si("wall_temperature_c", Unit::Celsius.of(107.0..=290.0));
-    let cooling = cooling(s);
-    Some(Combustion {
-        chamber: chamber?,
-        burn_speed: burn_speed.unwrap_or(1.0),
-        heat_law: heat_law.unwrap_or_default(),
-        heat_factor: heat_factor.unwrap_or(1.0),
-        wall_temperature_k: wall_k.unwrap_or(cooling.usual_wall_temperature_k()),
-        cooling,
+    Some(StatedCombustion {
+        chamber: s.optional_word("chamber", &CHAMBERS),
+        burn_speed: s.number_or("burn_speed", BURN_SPEED, 1.0)?,
+        heat_law: s.word_or("heat_law", &HEAT_LAWS, HeatLawKind::default())?,
+        heat_factor: s.number_or("heat_factor", Unit::None.of(0.0..=2.0), 1.0)?,
+        wall_temperature_k: s.optional_si("wall_temperature_c", Unit::Celsius.of(107.0..=290.0)),
+        cooling: cooling(s),
     })
+}
+
+impl StatedCombustion {
+    /// The combustion, what is not stated as is usual with the valves.
+    pub(super) fn resolved(&self, valves: &Valves, assumed: &mut Vec<Assumed>) -> Combustion {
+        let usual = Combustion::usual(valves, self.cooling);
+        if self.chamber.is_none() {
+            assumed.push(Assumed::Chamber(usual.chamber));
+        }
+        Combustion {
+            chamber: self.chamber.unwrap_or(usual.chamber),
+            burn_speed: self.burn_speed,
+            heat_law: self.heat_law,
+            heat_factor: self.heat_factor,
+            wall_temperature_k: self.wall_temperature_k.unwrap_or(usual.wall_temperature_k),
+            ..usual
+        }
+    }
 }
 
 /// Coolant or head temperature of `[combustion]`.
@@ -156,7 +337,7 @@ fn cooling(s: &mut Section<'_, '_>) -> Cooling {
                 words: COOLANT,
                 keys: &[COOLANT],
                 read: &|s| {
-                    let coolant_temperature_k = s.optional_si(COOLANT, COOLANT_TEMPERATURE)?;
+                    let coolant_temperature_k = s.si_or(COOLANT, COOLANT_TEMPERATURE, 90.0)?;
                     Some(Cooling::Liquid { coolant_temperature_k })
                 },
             },
@@ -175,14 +356,14 @@ fn cooling(s: &mut Section<'_, '_>) -> Cooling {
 
 /// `[injection]`.
 pub(super) fn injection(s: &mut Section<'_, '_>) -> Option<Injection> {
-    s.word("kind", &[("port", Injection::Port), ("direct", Injection::Direct)])
+    s.optional_word("kind", &[("port", Injection::Port), ("direct", Injection::Direct)])
 }
 
 /// `[friction]`.
-pub(super) fn friction(s: &mut Section<'_, '_>) -> FrictionLaw {
+pub(super) fn friction(s: &mut Section<'_, '_>) -> Option<FrictionLaw> {
     const LAWS: [(&str, FrictionLaw); 2] =
         [("chen-flynn", FrictionLaw::ChenFlynn), ("speed-quadratic", FrictionLaw::SpeedQuadratic)];
-    s.optional_word("law", &LAWS).unwrap_or(FrictionLaw::ChenFlynn)
+    s.word_or("law", &LAWS, FrictionLaw::ChenFlynn)
 }
 
 /// `[driveline]`.
@@ -194,12 +375,12 @@ pub(super) fn driveline(s: &mut Section<'_, '_>) -> Option<Driveline> {
         ("rear-automatic", Layout::RearAutomatic),
         ("all-wheel", Layout::AllWheel),
     ];
-    let layout = s.word("layout", &LAYOUTS);
+    let layout = s.optional_word("layout", &LAYOUTS).unwrap_or(Layout::Unstated);
     let measured_loss = s.optional_si("measured_loss_percent", DRIVELINE_LOSS);
     let measured_loss_spread = s.optional_si("measured_loss_spread_percent", DRIVELINE_LOSS_SPREAD);
     let why = "no measured_loss_percent is given";
     s.goes_with("measured_loss_spread_percent", "measured_loss_percent", why);
-    Some(Driveline { layout: layout?, measured_loss, measured_loss_spread })
+    Some(Driveline { layout, measured_loss, measured_loss_spread })
 }
 
 /// `[limits]`.

@@ -5,8 +5,8 @@
 
 use super::checked::scenario;
 use super::fitted::comment;
-use crate::input::asked::{Question, Takes};
-use crate::input::{Asked, KeyWords, join, schema};
+use crate::input::asked::{Question, Takes, Usual};
+use crate::input::{Asked, join, schema};
 use serde_json::Value;
 
 const SOURCE: &str = include_str!("starter/starter.toml");
@@ -21,9 +21,6 @@ const HEAD: [&str; 4] = [
      that fuel vapour burns. Local emissions and road law and the judgement of the qualified practitioner come first.",
 ];
 
-/// In the words of a key: when it is left out, what holds is the value that stands in the starter.
-const AS_HERE: &str = "Default: as here.";
-
 /// A key or section of the starter with what is said of it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct StarterEntry {
@@ -32,7 +29,7 @@ pub(super) struct StarterEntry {
     /// The words, on one line; empty when there are none.
     pub words: String,
     /// The key with its value, or the head of a section.
-    pub statement: &'static str,
+    pub statement: String,
     /// Whether it is switched off.
     pub is_off: bool,
     /// Whether an empty line stands before it.
@@ -40,24 +37,14 @@ pub(super) struct StarterEntry {
 }
 
 impl StarterEntry {
-    /// The value as TOML; empty for a section.
-    pub fn value(&self) -> &'static str {
-        self.statement.split_once('=').map(|(_, value)| value.trim()).unwrap_or_default()
-    }
-
-    /// Whether the value is the one that holds when the key alone is left out.
-    pub fn is_usual(&self) -> bool {
-        self.words.contains(AS_HERE)
-    }
-
-    /// The words where the value does not stand beside them.
-    pub fn words_alone(&self) -> String {
-        self.words.replace(AS_HERE, &format!("Default: {}.", self.value()))
+    /// Whether its value is this one.
+    pub fn is(&self, usual: &Usual) -> bool {
+        self.statement.split_once('=').is_some_and(|(_, value)| value.trim() == usual.to_string())
     }
 }
 
-/// All keys and sections of the starter.
-pub(super) fn entries() -> Vec<StarterEntry> {
+/// All keys and sections of the starter; a key that stands there without a value has the one that holds when it is left out.
+pub(super) fn entries(asked: &Asked) -> Vec<StarterEntry> {
     let (mut section, mut words, mut is_apart) = (String::new(), Vec::new(), false);
     let mut entries = Vec::new();
     for line in SOURCE.lines() {
@@ -77,6 +64,11 @@ pub(super) fn entries() -> Vec<StarterEntry> {
             join(&section, statement.split('=').next().unwrap_or_default().trim())
         };
         let is_off = line.starts_with('#');
+        let usual = asked.find(&path).and_then(Question::usual).filter(|_| statement.ends_with('='));
+        let statement = match usual {
+            Some(usual) => format!("{statement} {usual}"),
+            None => statement.to_owned(),
+        };
         entries.push(StarterEntry { path, words: words.join(" "), statement, is_off, is_apart });
         (words, is_apart) = (Vec::new(), false);
     }
@@ -99,12 +91,10 @@ fn asked() -> Asked {
 /// assert_eq!(schema["properties"]["engine"]["properties"]["bore_mm"]["maximum"], 150);
 /// ```
 pub fn scenario_schema() -> Value {
-    let entries = entries();
-    let said = |path: &str| {
-        let entry = entries.iter().find(|entry| entry.path == path)?;
-        Some(KeyWords { words: entry.words_alone(), usual: entry.is_usual().then(|| entry.value()) })
-    };
-    schema("Scenario", "One build with its fuels, its day and what is asked of it.", &asked(), &said)
+    let asked = asked();
+    let entries = entries(&asked);
+    let said = |path: &str| entries.iter().find(|entry| entry.path == path).map(|entry| entry.words.clone());
+    schema("Scenario", "One build with its fuels, its day and what is asked of it.", &asked, &said)
 }
 
 /// A scenario to begin from: invented, every key explained with its range, what is optional switched off.
@@ -122,11 +112,12 @@ pub fn scenario_schema() -> Value {
 pub fn starter() -> String {
     let asked = asked();
     let mut text = HEAD.map(comment).join("#\n") + "\n";
-    for entry in entries() {
+    for entry in entries(&asked) {
         if entry.is_apart {
             text.push('\n');
         }
-        let ranges = asked.find(&entry.path).map(|question| said_by(&asked, question)).unwrap_or_default();
+        let question = asked.find(&entry.path);
+        let ranges = question.map(|question| said_by(&asked, question, &entry)).unwrap_or_default();
         let said = [entry.words.as_str(), &ranges].join(" ");
         if !said.trim().is_empty() {
             text += &comment(said.trim());
@@ -138,15 +129,18 @@ pub fn starter() -> String {
 }
 
 /// What the reader says of a key: what it takes, whether it can be left out, what it stands for or needs.
-fn said_by(asked: &Asked, question: &Question) -> String {
+fn said_by(asked: &Asked, question: &Question, entry: &StarterEntry) -> String {
     let mut said = Vec::new();
     match &question.takes {
         Takes::Value(expected) => said.push(sentence(&expected.to_string())),
         Takes::Entries(entry) => said.push(format!("Each is {entry}.")),
         Takes::Section | Takes::Sections => {}
     }
-    if !question.required && question.within.is_empty() {
-        said.push("Optional.".to_owned());
+    match question.usual() {
+        Some(usual) if entry.is(usual) => said.push("Default: as here.".to_owned()),
+        Some(usual) => said.push(format!("Default: {usual}.")),
+        None if !question.is_required() && question.within.is_empty() => said.push("Optional.".to_owned()),
+        None => {}
     }
     if let Some((choice, way)) = question.within.last()
         && asked.of_section(&question.section).find(|other| other.within == question.within) == Some(question)

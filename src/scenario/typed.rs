@@ -66,29 +66,17 @@ pub struct TypedQuantity {
 }
 
 /// Temperature of the air.
-pub const TEMPERATURE: TypedQuantity = TypedQuantity {
-    what: "air temperature",
-    example: "\"35 C\" or \"95 F\"",
-    allowed: AIR_TEMPERATURE,
-};
+pub const TEMPERATURE: TypedQuantity =
+    TypedQuantity { what: "air temperature", example: "\"35 C\" or \"95 F\"", allowed: AIR_TEMPERATURE };
 /// Pressure of the air.
-pub const PRESSURE: TypedQuantity = TypedQuantity {
-    what: "air pressure",
-    example: "\"98 kPa\" or \"29.2 inHg\"",
-    allowed: AIR_PRESSURE,
-};
+pub const PRESSURE: TypedQuantity =
+    TypedQuantity { what: "air pressure", example: "\"98 kPa\" or \"29.2 inHg\"", allowed: AIR_PRESSURE };
 /// Relative humidity.
-pub const HUMIDITY: TypedQuantity = TypedQuantity {
-    what: "relative humidity",
-    example: "\"60 %\"",
-    allowed: SHARE_PERCENT,
-};
+pub const HUMIDITY: TypedQuantity =
+    TypedQuantity { what: "relative humidity", example: "\"60 %\"", allowed: SHARE_PERCENT };
 /// Altitude, for the pressure there.
-pub const HEIGHT: TypedQuantity = TypedQuantity {
-    what: "altitude",
-    example: "\"1500 m\" or \"5000 ft\"",
-    allowed: ALTITUDE,
-};
+pub const HEIGHT: TypedQuantity =
+    TypedQuantity { what: "altitude", example: "\"1500 m\" or \"5000 ft\"", allowed: ALTITUDE };
 /// Power at the wheels.
 pub const POWER: TypedQuantity = TypedQuantity {
     what: "wheel power",

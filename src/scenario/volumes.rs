@@ -155,16 +155,20 @@ fn tolerances(s: &mut Section<'_, '_>) -> Tolerances {
     let usual = Tolerances::USUAL;
     let has_crevice = s.has("crevice_cc") || s.has("ring_land_height_mm");
     let has_relief = s.has("relief_cc");
-    let mut cc = |key, most, usual_m3: f64| {
-        s.optional_number(key, Unit::CubicCentimetre.of(0.0..=most)).map_or(usual_m3, cc_to_m3)
+    let mut where_given = |key, is_given, usual_m3| {
+        let stated = s.optional_si(key, Unit::CubicCentimetre.of(0.0..=5.0));
+        stated.unwrap_or(if is_given { usual_m3 } else { 0.0 })
     };
-    let chamber_m3 = cc("chamber_tolerance_cc", 10.0, usual.chamber_m3);
-    let dome_m3 = cc("dome_tolerance_cc", 10.0, usual.dome_m3);
-    let relief_m3 = cc("relief_tolerance_cc", 5.0, if has_relief { usual.relief_m3 } else { 0.0 });
-    let crevice_m3 = cc("crevice_tolerance_cc", 5.0, if has_crevice { usual.crevice_m3 } else { 0.0 });
-    let mut mm = |key, most, usual_m: f64| {
-        s.optional_number(key, Unit::Millimetre.of(0.0..=most)).map_or(usual_m, mm_to_m)
+    let relief_m3 = where_given("relief_tolerance_cc", has_relief, usual.relief_m3);
+    let crevice_m3 = where_given("crevice_tolerance_cc", has_crevice, usual.crevice_m3);
+    // One that is wrong is noted; what is usual then does no harm.
+    let mut known = |key, unit: Unit, most, usual_si: f64| {
+        let usual = (1e6 * unit.of_si(usual_si)).round() / 1e6;
+        s.si_or(key, unit.of(0.0..=most), usual).unwrap_or(usual_si)
     };
+    let chamber_m3 = known("chamber_tolerance_cc", Unit::CubicCentimetre, 10.0, usual.chamber_m3);
+    let dome_m3 = known("dome_tolerance_cc", Unit::CubicCentimetre, 10.0, usual.dome_m3);
+    let mut mm = |key, most, usual_m: f64| known(key, Unit::Millimetre, most, usual_m);
     Tolerances {
         chamber_m3,
         dome_m3,

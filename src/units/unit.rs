@@ -165,7 +165,9 @@ impl Unit {
             Self::Millimetre => &[Self::Millimetre, Self::Inch, Self::Centimetre, Self::Metre],
             Self::Metre => &[Self::Metre, Self::Foot, Self::Kilometre],
             Self::CubicCentimetre => &[Self::CubicCentimetre, Self::CubicInch, Self::Litre],
-            Self::CubicCentimetrePerMillimetre => &[Self::CubicCentimetrePerMillimetre, Self::SquareCentimetre],
+            Self::CubicCentimetrePerMillimetre => {
+                &[Self::CubicCentimetrePerMillimetre, Self::SquareCentimetre]
+            }
             Self::Celsius => &[Self::Celsius, Self::Fahrenheit, Self::Kelvin],
             Self::CelsiusStep => &[Self::CelsiusStep, Self::FahrenheitStep],
             Self::Kilopascal | Self::Bar => &[
@@ -179,12 +181,9 @@ impl Unit {
                 Self::Pascal,
                 Self::Megapascal,
             ],
-            Self::PascalAcross | Self::InchOfWater => &[
-                Self::InchOfWater,
-                Self::KilopascalAcross,
-                Self::PascalAcross,
-                Self::MillimetreOfWater,
-            ],
+            Self::PascalAcross | Self::InchOfWater => {
+                &[Self::InchOfWater, Self::KilopascalAcross, Self::PascalAcross, Self::MillimetreOfWater]
+            }
             Self::KilopascalAcross => {
                 &[Self::KilopascalAcross, Self::Bar, Self::PoundPerSquareInch, Self::Megapascal]
             }
@@ -357,9 +356,15 @@ mod tests {
     #[test]
     fn names_the_unit_that_was_meant() {
         let hint = |value| Unit::Millimetre.of(40.0..=150.0).slip_hint(value);
-        assert_eq!(hint(0.0875).unwrap(), "0.0875 looks like metres; the key is in millimetres, that is 87.5");
+        assert_eq!(
+            hint(0.0875).unwrap(),
+            "0.0875 looks like metres; the key is in millimetres, that is 87.5"
+        );
         assert_eq!(hint(3.44).unwrap(), "3.44 looks like inches; the key is in millimetres, that is 87.38");
-        assert_eq!(hint(8.75).unwrap(), "8.75 looks like centimetres; the key is in millimetres, that is 87.5");
+        assert_eq!(
+            hint(8.75).unwrap(),
+            "8.75 looks like centimetres; the key is in millimetres, that is 87.5"
+        );
         assert_eq!(hint(700.0), None);
     }
 

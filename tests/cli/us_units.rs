@@ -83,8 +83,8 @@ fn text_tables_and_plots() {
         for (arguments, has_plots) in [
             (vec!["estimate", &file, "--samples", "50"], true),
             (vec!["fueling", &file], true),
-            (vec!["volumes", &file, "--ratio", "12.5"], false),
-            (vec!["volumes", &file, "--ratio", "8"], false),
+            (vec!["volumes", &file, "--wanted", "12.5"], false),
+            (vec!["volumes", &file, "--wanted", "8"], false),
         ] {
             check(&arguments, has_plots);
         }

@@ -24,13 +24,13 @@ fn changed(name: &str, from: &str, to: &str) -> (tempfile::TempDir, String) {
 
 #[test]
 fn what_is_printed() {
-    let demo = quiet(&["volumes", "--ratio", "11", "--units", "us"], 0);
+    let demo = quiet(&["volumes", "--wanted", "11", "--units", "us"], 0);
     for (name, text) in [
         ("street", street(&[])),
-        ("street up", street(&["--ratio", "10.5"])),
-        ("street far up", street(&["--ratio", "12.5"])),
-        ("street down us", street(&["--ratio", "9:1", "--units", "us"])),
-        ("street csv", street(&["--ratio", "10.5", "--format", "csv"])),
+        ("street up", street(&["--wanted", "10.5"])),
+        ("street far up", street(&["--wanted", "12.5"])),
+        ("street down us", street(&["--wanted", "9:1", "--units", "us"])),
+        ("street csv", street(&["--wanted", "10.5", "--format", "csv"])),
         ("ratio alone us", demo),
     ] {
         if !name.ends_with("csv") {
@@ -77,7 +77,7 @@ fn cranking_pressure_follows_the_day() {
 #[test]
 fn a_measured_head_face_takes_the_bound_away() {
     let (_folder, path) = changed("street-2000", "# head_cut_cc_per_mm = 4.6", "head_cut_cc_per_mm = 4.6");
-    let ways = json(&[&path, "--ratio", "10.5"])["wanted"]["ways"].as_array().unwrap().clone();
+    let ways = json(&[&path, "--wanted", "10.5"])["wanted"]["ways"].as_array().unwrap().clone();
     let head = ways.iter().find(|way| way["kind"] == "head_cut").unwrap();
     // HAND: 2.893 cc at 4.6 cc per mm.
     assert!((head["length_m"].as_f64().unwrap() * 1e3 - 0.629).abs() < 0.001);
@@ -98,7 +98,7 @@ fn the_ring_land_is_another_way_to_say_the_crevice() {
 fn the_tightest_cylinder_sets_the_squish() {
     let list = "deck_clearance_mm_by_cylinder = [0.3, 0.05, 0.4, 0.45] #";
     let (_folder, path) = changed("street-2000", "deck_clearance_mm = 0.3 ", list);
-    let sheet = json(&[&path, "--ratio", "10.2"]);
+    let sheet = json(&[&path, "--wanted", "10.2"]);
     let squish_mm = |value: &Value| value["squish_clearance_m"].as_f64().unwrap() * 1e3;
     // HAND: 0.05 of deck and 0.9 of gasket; the mean deck is still 0.3, so the ratio stays.
     assert!((squish_mm(&sheet["measured"]) - 0.95).abs() < 1e-9);
@@ -130,7 +130,7 @@ fn what_a_builder_must_mind_is_told() {
 #[test]
 fn combinations_and_valves_speak_the_units_of_the_reader() {
     let told = |units: &str| {
-        let text = street(&["--ratio", "10.5", "--units", units]);
+        let text = street(&["--wanted", "10.5", "--units", units]);
         let from = text.find("Or one of these combinations").unwrap();
         text[from..text.find("Cautions").unwrap()].to_owned()
     };
@@ -145,7 +145,7 @@ fn combinations_and_valves_speak_the_units_of_the_reader() {
 
 #[test]
 fn what_the_ratio_asks_of_octane_follows_the_fuel() {
-    let sheet = json(&[&scenario("street-2000"), "--ratio", "11", "--fuel", "e85"]);
+    let sheet = json(&[&scenario("street-2000"), "--wanted", "11", "--fuel", "e85"]);
     assert_eq!(sheet["octane"]["fuel"], "e85");
     let wanted = &sheet["wanted"];
     let (likely, slope) = (&wanted["octane"]["likely"], &wanted["octane"]["per_ratio"]);
@@ -157,7 +157,7 @@ fn what_the_ratio_asks_of_octane_follows_the_fuel() {
 fn keys_of_the_json_form_are_those_of_its_schema() {
     let schema: Value = serde_json::from_str(&quiet(&["volumes", "--format", "schema"], 0)).unwrap();
     let known = schema["properties"].as_object().unwrap();
-    let sheet = json(&[&scenario("street-2000"), "--ratio", "11"]);
+    let sheet = json(&[&scenario("street-2000"), "--wanted", "11"]);
     for key in sheet.as_object().unwrap().keys() {
         assert!(known.contains_key(key), "{key}");
     }
@@ -172,8 +172,8 @@ fn bad_input_is_refused_and_nothing_is_written() {
     let out = folder.path().join("sheet.txt");
     let target = ["--out", out.to_str().unwrap()];
     for (bad, why) in [
-        (["--ratio", "25"], "outside 6 to 18"),
-        (["--ratio", "high"], "a ratio is a number such as 12.5"),
+        (["--wanted", "25"], "outside 6 to 18"),
+        (["--wanted", "high"], "a ratio is a number such as 12.5"),
         (["--pressure", "30 kPa"], "outside 50 to 110 kPa"),
         (["--samples", "400"], "unexpected argument"),
         (["--fuel", "no-such-fuel"], "no-such-fuel"),

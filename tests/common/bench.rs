@@ -61,6 +61,7 @@ pub fn build(ratio: f64, volumetric_efficiency: f64) -> Build {
         friction: FrictionLaw::ChenFlynn,
         driveline: Driveline { layout: Layout::RearManual, measured_loss: None, measured_loss_spread: None },
         limits: Limits::default(),
+        unmeasured: Default::default(),
     }
 }
 

@@ -88,6 +88,7 @@ impl RandomBuild {
                 friction: draw.one(&[FrictionLaw::ChenFlynn, FrictionLaw::SpeedQuadratic]),
                 driveline: driveline(draw),
                 limits: Limits::default(),
+                unmeasured: Default::default(),
             },
             weather: Weather::new(
                 draw.between(255.0, 320.0),
@@ -140,6 +141,7 @@ impl RandomBuild {
             reserve_octane: 1.0,
             spark_range: SPARK_RANGE,
             knock: Default::default(),
+            assumed: Vec::new(),
             samples,
             seed: 1,
         }

@@ -82,7 +82,7 @@ fn fuel_supplies() {
 
 #[test]
 fn measured_volumes() {
-    on_every_scenario("volumes", &[&[], &["--ratio", "11.5"]]);
+    on_every_scenario("volumes", &[&[], &["--wanted", "11.5"]]);
 }
 
 #[test]

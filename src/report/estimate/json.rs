@@ -7,7 +7,7 @@
 use crate::engine::Driveline;
 use crate::engine::breathing::BreathingSource;
 use crate::estimate::{
-    Band, CurvePoint, Estimate, FuelEstimate, LadderRung, LeverWorth, Notice, Peak, PowerCorrection,
+    Assumed, Band, CurvePoint, Estimate, FuelEstimate, LadderRung, LeverWorth, Notice, Peak, PowerCorrection,
 };
 use crate::report::document::Tool;
 use crate::report::words::{cautions, input_source};
@@ -45,6 +45,26 @@ pub(super) struct EstimateDocument<'a> {
     breathing_source: BreathingSource,
     /// Where the driveline loss came from, for a person to read.
     driveline_source: Driveline,
+    /// What the scenario leaves out, with what stands in for it.
+    assumed: Vec<AssumedEntry<'a>>,
+}
+
+/// Something that was not stated.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(rename = "Assumed")]
+struct AssumedEntry<'a> {
+    /// What it is.
+    name: &'static str,
+    /// The value taken for it, for a person to read.
+    taken: &'a Assumed,
+    /// How to measure it; null where it is a choice and not a measurement.
+    how_to_measure: Option<&'static str>,
+}
+
+impl<'a> From<&'a Assumed> for AssumedEntry<'a> {
+    fn from(taken: &'a Assumed) -> Self {
+        Self { name: taken.title(), taken, how_to_measure: taken.how_to_measure() }
+    }
 }
 
 /// Everything said about one fuel.
@@ -162,6 +182,7 @@ impl<'a> From<&'a Estimate> for EstimateDocument<'a> {
             corrections: &e.corrections,
             breathing_source: e.breathing_source,
             driveline_source: e.driveline_source,
+            assumed: e.assumed.iter().map(AssumedEntry::from).collect(),
         }
     }
 }

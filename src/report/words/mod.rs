@@ -33,6 +33,7 @@ macro_rules! metric_words {
     )*};
 }
 
+mod assumed;
 pub(super) mod cautions;
 mod changes;
 mod names;

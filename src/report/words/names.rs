@@ -24,6 +24,8 @@ impl Input {
             Self::Powerband => "rpm of peak torque and power",
             Self::KnockEngine => "engines of one model",
             Self::KnockSpeed => "knock against rpm",
+            Self::ValveEvents => "valve events, not stated",
+            Self::BoreAndStroke => "bore and stroke, not stated",
         }
     }
 }
@@ -48,6 +50,7 @@ impl Layout {
             Self::FrontAutomatic => "front-wheel drive, automatic",
             Self::RearAutomatic => "rear-wheel drive, automatic",
             Self::AllWheel => "all-wheel drive",
+            Self::Unstated => "two driven wheels, gearbox not stated",
         }
     }
 }

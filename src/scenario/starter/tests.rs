@@ -31,9 +31,10 @@ struct Switches {
 
 impl Switches {
     fn as_shipped() -> Self {
-        let entries = entries();
+        let asked = asked();
+        let entries = entries(&asked);
         let on = entries.iter().filter(|entry| !entry.is_off).map(|entry| entry.path.clone()).collect();
-        Self { asked: asked(), entries, on }
+        Self { asked, entries, on }
     }
 
     /// Switches a key on, with its section and all that it asks for, and off what it stands in place of.
@@ -78,7 +79,7 @@ impl Switches {
     fn turn_on_required(&mut self, section: &str, within: &[WayId]) {
         let here: Vec<Question> =
             self.asked.of_section(section).filter(|q| q.within == within).cloned().collect();
-        here.iter().filter(|q| q.required).for_each(|q| self.turn_on(&q.path()));
+        here.iter().filter(|q| q.is_required()).for_each(|q| self.turn_on(&q.path()));
         let choices: Vec<(usize, KeyChoice)> = self.asked.choices.iter().cloned().enumerate().collect();
         for (number, choice) in choices {
             if choice.section != section || choice.within != within || choice.missing.is_none() {
@@ -88,7 +89,7 @@ impl Switches {
             let keys: Vec<Question> =
                 self.asked.of_section(section).filter(|q| of_choice(q)).cloned().collect();
             if !keys.iter().any(|q| self.on.contains(&q.path())) {
-                let first = keys.iter().find(|q| q.required).unwrap();
+                let first = keys.iter().find(|q| q.is_required()).unwrap();
                 self.turn_on(&first.path());
             }
         }
@@ -124,13 +125,13 @@ impl Switches {
 
 #[test]
 fn every_key_has_its_words_and_every_word_its_key() {
+    let told: Vec<String> = entries(&asked()).into_iter().map(|entry| entry.path).collect();
     let asked: Vec<String> = asked().questions.iter().map(Question::path).collect();
-    let told: Vec<String> = entries().into_iter().map(|entry| entry.path).collect();
     let (asked_once, told_once): (BTreeSet<_>, BTreeSet<_>) = (asked.iter().collect(), told.iter().collect());
     assert_eq!(asked_once.len(), asked.len(), "a key is asked for twice");
     assert_eq!(told_once.len(), told.len(), "a key is told of twice");
     assert_eq!(asked_once, told_once);
-    for entry in entries() {
+    for entry in entries(&super::asked()) {
         assert!(is_section(&entry) || entry.words.ends_with('.'), "{} has no words", entry.path);
     }
 }
@@ -143,7 +144,9 @@ fn each_way_of_a_choice_that_must_be_made_has_a_key_that_must_be_given() {
         for way in 0..choice.ways.len() {
             let mut keys =
                 asked.of_section(&choice.section).filter(|q| q.within.last() == Some(&(number, way)));
-            assert!(keys.any(|question| question.required), "{} {}", choice.section, choice.ways[way]);
+            let has_either = asked.either.iter().any(|either| either.within.last() == Some(&(number, way)));
+            let must = has_either || keys.any(|question| question.is_required());
+            assert!(must, "{} {}", choice.section, choice.ways[way]);
         }
     }
 }
@@ -163,7 +166,7 @@ fn the_starter_is_invented_and_fits_100_columns() {
 
 #[test]
 fn every_key_that_is_off_can_be_switched_on() {
-    for entry in entries().into_iter().filter(|entry| entry.is_off) {
+    for entry in entries(&asked()).into_iter().filter(|entry| entry.is_off) {
         let mut switches = Switches::as_shipped();
         switches.turn_on(&entry.path);
         switches.scenario();
@@ -172,12 +175,12 @@ fn every_key_that_is_off_can_be_switched_on() {
 
 #[test]
 fn every_section_that_is_off_can_be_switched_on_whole() {
-    let heads = entries().into_iter().filter(|entry| entry.is_off && is_section(entry));
+    let heads = entries(&asked()).into_iter().filter(|entry| entry.is_off && is_section(entry));
     for head in heads {
         let mut switches = Switches::as_shipped();
         switches.turn_on(&head.path);
         let inside = format!("{}.", head.path);
-        for entry in entries().iter().filter(|entry| entry.path.starts_with(&inside)) {
+        for entry in entries(&asked()).iter().filter(|entry| entry.path.starts_with(&inside)) {
             let of_other_way =
                 switches.asked.find(&entry.path).unwrap().within.iter().any(|(_, way)| *way > 0);
             if !of_other_way {
@@ -191,17 +194,20 @@ fn every_section_that_is_off_can_be_switched_on_whole() {
 
 #[test]
 fn what_is_said_to_hold_when_left_out_does() {
-    let usual: Vec<StarterEntry> = entries().into_iter().filter(StarterEntry::is_usual).collect();
+    let asked = asked();
+    let holds = |entry: &StarterEntry| {
+        asked.find(&entry.path).and_then(Question::usual).is_some_and(|usual| entry.is(usual))
+    };
+    let usual: Vec<String> = entries(&asked).into_iter().filter(holds).map(|entry| entry.path).collect();
     assert!(usual.len() >= 20, "{}", usual.len());
-    let paths = usual.iter().map(|entry| entry.path.as_str());
-    let is_wrong = |path: &&str| {
+    let is_wrong = |path: &&String| {
         let mut switches = Switches::as_shipped();
         switches.turn_on(path);
         let given = switches.scenario();
         switches.on.remove(*path);
         !are_alike(&given, &switches.scenario())
     };
-    let wrong: Vec<&str> = paths.filter(is_wrong).collect();
+    let wrong: Vec<&String> = usual.iter().filter(is_wrong).collect();
     assert!(wrong.is_empty(), "{wrong:?}");
 }
 

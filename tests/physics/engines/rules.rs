@@ -1,12 +1,8 @@
-//! What a catalogue does not say, by rules that are the same for every row. All of them are common practice,
-//! no source, unless one is named.
+//! What a catalogue does not say, by the rules of the library, which are the same for every row.
 
 use super::rows::Engine;
 use endgas::air::Weather;
-use endgas::engine::{
-    Breathing, Build, BuildKind, Chamber, Combustion, Cooling, Driveline, FrictionLaw, Geometry, HeatLawKind,
-    Injection, Layout, Limits, PeakSpeeds, Valves,
-};
+use endgas::engine::{Build, Combustion, Cooling, Driveline, Geometry, Layout, PeakSpeeds, Unmeasured};
 use endgas::estimate::spark::SparkRange;
 use endgas::estimate::{FuelChoice, Job};
 use endgas::fuel::FuelLibrary;
@@ -37,71 +33,28 @@ impl Engine {
     }
 }
 
-/// The usual inlet of the kind, exhaust heads over bore, and events at about 1 mm of lift: inlet closing, exhaust opening,
-/// overlap.
-fn valves(kind: BuildKind, injection: Injection, bore_m: f64) -> Valves {
-    let (count, exhaust) = match kind {
-        BuildKind::CarburettedTwoValve | BuildKind::InjectedTwoValve => (1, 0.40),
-        BuildKind::PerformanceTwoValve => (1, 0.41),
-        _ => (2, 0.33),
-    };
-    // Head area over piston area, of all inlet valves.
-    let (inlet_share, flow) = kind.figures(injection).usual_inlet;
-    let (closes, opens, overlap) = match kind {
-        BuildKind::CarburettedTwoValve | BuildKind::InjectedTwoValve | BuildKind::ProductionFourValve => {
-            (48.0, 45.0, 15.0)
-        }
-        BuildKind::PerformanceTwoValve => (55.0, 52.0, 25.0),
-        BuildKind::SportFourValve | BuildKind::Motorcycle => (60.0, 55.0, 45.0),
-        BuildKind::Race => (70.0, 65.0, 70.0),
-    };
-    Valves {
-        inlet_count: count,
-        inlet_diameter_m: (inlet_share / f64::from(count)).sqrt() * bore_m,
-        exhaust_count: count,
-        exhaust_diameter_m: exhaust * bore_m,
-        mean_flow_coefficient: flow,
-        inlet_closes_deg_abdc: closes,
-        exhaust_opens_deg_bbdc: opens,
-        overlap_deg: overlap,
-    }
-}
-
 fn build(engine: &Engine, peaks: PeakSpeeds) -> Build {
-    let valves = valves(engine.kind, engine.injection, engine.bore_m);
-    let cooling = if engine.is_air_cooled {
-        Cooling::Air { head_temperature_k: AIR_COOLED_HEAD_K }
-    } else {
-        Cooling::USUAL
+    let geometry = Geometry {
+        cylinders: engine.cylinders,
+        bore_m: engine.bore_m,
+        stroke_m: engine.stroke_m,
+        rod_length_m: Geometry::usual_rod_length_m(engine.stroke_m),
+        pin_offset_m: 0.0,
+        compression_ratio: CompressionRatio::new(engine.compression_ratio).unwrap(),
     };
-    let chamber = match (valves.has_several_inlets(), engine.is_air_cooled) {
-        (true, _) => Chamber::PentRoof,
-        (false, true) => Chamber::Hemispherical,
-        (false, false) => Chamber::Wedge,
+    let cooling = match engine.is_air_cooled {
+        true => Cooling::Air { head_temperature_k: AIR_COOLED_HEAD_K },
+        false => Cooling::USUAL,
     };
+    let valves = engine.kind.usual_valves(engine.injection, engine.bore_m);
     Build {
-        geometry: Geometry {
-            cylinders: engine.cylinders,
-            bore_m: engine.bore_m,
-            stroke_m: engine.stroke_m,
-            rod_length_m: 1.65 * engine.stroke_m,
-            pin_offset_m: 0.0,
-            compression_ratio: CompressionRatio::new(engine.compression_ratio).unwrap(),
-        },
         valves,
-        breathing: Breathing::Band { kind: engine.kind, peaks },
         injection: engine.injection,
-        combustion: Combustion {
-            chamber,
-            burn_speed: 1.0,
-            heat_law: HeatLawKind::Woschni,
-            heat_factor: 1.0,
-            wall_temperature_k: cooling.usual_wall_temperature_k(),
-            cooling,
-        },
-        friction: FrictionLaw::ChenFlynn,
+        combustion: Combustion::usual(&valves, cooling),
         driveline: Driveline { layout: Layout::FrontManual, measured_loss: None, measured_loss_spread: None },
-        limits: Limits::default(),
+        // The bands of the kinds were found with these rules, so that they hold what the rows differ by.
+        unmeasured: Unmeasured::default(),
+        ..Build::of_kind(engine.kind, geometry, peaks)
     }
 }
 
@@ -120,6 +73,7 @@ pub(crate) fn job(engine: &Engine, peaks: PeakSpeeds, speeds_rpm: Vec<f64>) -> J
         reserve_octane: 0.0,
         spark_range: SparkRange { earliest_deg_btdc: 60.0, latest_deg_btdc: -15.0 },
         knock: Default::default(),
+        assumed: Vec::new(),
         samples: 200,
         seed: 1,
     }

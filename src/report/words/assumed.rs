@@ -1,0 +1,104 @@
+//! What was taken for what a scenario leaves out, and how to measure it.
+
+use super::Say;
+use crate::engine::{Chamber, Injection};
+use crate::estimate::Assumed;
+use crate::report::Units;
+use crate::report::quantity::Dimension::{AirPressure, Length, Temperature};
+use crate::report::quantity::fixed;
+
+impl Assumed {
+    /// What it is called.
+    pub fn title(&self) -> &'static str {
+        match self {
+            Self::BoreAndStroke { .. } => "bore and stroke",
+            Self::Rod { .. } => "rod length",
+            Self::InletValves { .. } => "intake valves",
+            Self::ExhaustValves { .. } => "exhaust valves",
+            Self::ValveEvents { .. } => "valve events",
+            Self::Chamber(_) => "chamber",
+            Self::Injection(_) => "injection",
+            Self::Driveline => "driveline",
+            Self::TorquePeak { .. } => "peak torque rpm",
+            Self::PowerPeak { .. } => "peak power rpm",
+            Self::Weather => "weather",
+            Self::Speeds { .. } => "rpm range",
+        }
+    }
+
+    /// How to find it on the engine or from paper; none where it is a choice and not a measurement.
+    pub fn how_to_measure(&self) -> Option<&'static str> {
+        match self {
+            Self::BoreAndStroke { .. } => {
+                Some("bore: dial bore gauge; stroke: piston depth at bottom less that at top dead centre")
+            }
+            Self::Rod { .. } => Some("rod: catalogue, center to center"),
+            Self::InletValves { .. } | Self::ExhaustValves { .. } => Some("valves: caliper on one head"),
+            Self::ValveEvents { .. } => {
+                Some("valve events: the cam card, or a degree wheel and a dial gauge")
+            }
+            Self::Chamber(_) => Some("chamber: look at the head; cc the chamber while you are there"),
+            Self::Injection(_) => Some("injection: port or direct, from the parts list"),
+            Self::Driveline => {
+                Some("driveline: which wheels are driven and the gearbox, or a coast-down on the dyno")
+            }
+            Self::TorquePeak { .. } => Some("peak torque rpm: a dyno pull or the maker's figure"),
+            Self::PowerPeak { .. } => {
+                Some("peak power rpm: a dyno pull, the cam maker or the maker's figure")
+            }
+            Self::Weather | Self::Speeds { .. } => None,
+        }
+    }
+}
+
+impl Say for Assumed {
+    fn say(&self, units: Units) -> String {
+        let length = |held: f64| units.words(Length, held);
+        match self {
+            Self::BoreAndStroke { bore_m, stroke_m } => {
+                format!(
+                    "{} by {}, usual for the kind at this displacement",
+                    length(*bore_m),
+                    length(*stroke_m)
+                )
+            }
+            Self::Rod { length_m } => format!("{}, 1.65 strokes", length(*length_m)),
+            Self::InletValves { count, diameter_m } | Self::ExhaustValves { count, diameter_m } => {
+                format!("{count} per cylinder, {}, usual for the kind", length(*diameter_m))
+            }
+            Self::ValveEvents { inlet_closes_deg_abdc, exhaust_opens_deg_bbdc, overlap_deg } => {
+                let [closes, opens, overlap] =
+                    [inlet_closes_deg_abdc, exhaust_opens_deg_bbdc, overlap_deg].map(|deg| fixed(*deg, 0));
+                let lift = units.words(Length, 1e-3);
+                format!(
+                    "intake closes {closes} deg ABDC, exhaust opens {opens} deg BBDC, overlap {overlap} deg at {lift} of valve lift, usual for the kind"
+                )
+            }
+            Self::Chamber(chamber) => {
+                let shape = match chamber {
+                    Chamber::PentRoof => "pent roof",
+                    Chamber::Wedge => "wedge",
+                    Chamber::Hemispherical => "hemispherical",
+                };
+                format!("{shape}, by the number of valves")
+            }
+            Self::Injection(injection) => match injection {
+                Injection::Port => "port injection or carburetor".to_owned(),
+                Injection::Direct => "direct injection".to_owned(),
+            },
+            Self::Driveline => "two driven wheels, manual to automatic".to_owned(),
+            Self::TorquePeak { rpm } => format!("{}, usual for that peak power rpm", fixed(*rpm, 0)),
+            Self::PowerPeak { rpm } => format!("{}, usual for that peak torque rpm", fixed(*rpm, 0)),
+            Self::Weather => format!(
+                "{}, {}, dry: the reference day of SAE J1349 and ISO 1585",
+                units.words(Temperature, 298.15),
+                units.words(AirPressure, 99.0e3)
+            ),
+            Self::Speeds { from_rpm, to_rpm } => {
+                format!("{} to {} rpm, about the peaks", fixed(*from_rpm, 0), fixed(*to_rpm, 0))
+            }
+        }
+    }
+}
+
+metric_words!(Assumed);
