@@ -122,8 +122,8 @@ pub(super) fn comment(text: &str) -> String {
 }
 
 fn breathing(section: &mut Table, written: &Written, told: &str) {
-    // The kind goes on to say what is usual for what is not stated.
-    section.retain(|key, _| key == "kind");
+    let kind = section.remove("kind");
+    section.clear();
     let speeds = written.speed_rpm.iter().map(|speed| {
         // A whole number is written as one.
         if speed.fract() == 0.0 { Value::from(*speed as i64) } else { Value::from(*speed) }
@@ -136,6 +136,13 @@ fn breathing(section: &mut Table, written: &Written, told: &str) {
     }
     if let Some(mut spread) = section.key_mut("spread_percent") {
         spread.leaf_decor_mut().set_prefix("# With all that it follows held.\n");
+    }
+    // The kind goes on to say what is usual for valves that are not stated.
+    if let Some(mut kind) = kind {
+        if let Some(value) = kind.as_value_mut() {
+            value.decor_mut().clear();
+        }
+        section.insert("kind", kind);
     }
     if !written.follows.is_empty() {
         let mut follows = Table::new();

@@ -298,14 +298,14 @@ pub(super) fn combustion(s: &mut Section<'_, '_>) -> Option<StatedCombustion> {
     ];
     const HEAT_LAWS: [(&str, HeatLawKind); 2] =
         [("woschni", HeatLawKind::Woschni), ("hohenberg", HeatLawKind::Hohenberg)];
-    Some(StatedCombustion {
-        chamber: s.optional_word("chamber", &CHAMBERS),
-        burn_speed: s.number_or("burn_speed", BURN_SPEED, 1.0)?,
-        heat_law: s.word_or("heat_law", &HEAT_LAWS, HeatLawKind::default())?,
-        heat_factor: s.number_or("heat_factor", Unit::None.of(0.0..=2.0), 1.0)?,
-        wall_temperature_k: s.optional_si("wall_temperature_c", Unit::Celsius.of(107.0..=290.0)),
-        cooling: cooling(s),
-    })
+    let chamber = s.optional_word("chamber", &CHAMBERS);
+    let burn_speed = s.number_or("burn_speed", BURN_SPEED, 1.0);
+    let heat_law = s.word_or("heat_law", &HEAT_LAWS, HeatLawKind::default());
+    let heat_factor = s.number_or("heat_factor", Unit::None.of(0.0..=2.0), 1.0);
+    let wall_temperature_k = s.optional_si("wall_temperature_c", Unit::Celsius.of(107.0..=290.0));
+    let cooling = cooling(s);
+    let (burn_speed, heat_law, heat_factor) = (burn_speed?, heat_law?, heat_factor?);
+    Some(StatedCombustion { chamber, burn_speed, heat_law, heat_factor, wall_temperature_k, cooling })
 }
 
 impl StatedCombustion {

@@ -185,3 +185,28 @@ fn an_air_cooled_head_warms_port_and_walls() {
     assert_relative_eq!(liquid.port_temperature_k(), 363.15);
     assert_relative_eq!(liquid.usual_wall_temperature_k(), 473.15);
 }
+
+/// HAND: 85.5 mm = 3.36614 in, 25 C = 77 F, 150 m = 492.126 ft, 46.0 cc = 2.80710 cu in.
+#[test]
+fn the_same_engine_in_other_units_is_the_same() {
+    let path = format!("{}/scenarios/street-2000.toml", env!("CARGO_MANIFEST_DIR"));
+    let metric = std::fs::read_to_string(path).unwrap();
+    let mut us = metric.clone();
+    for (from, to) in [
+        ("bore_mm = 85.5", "bore = \"3.366142 in\""),
+        ("air_temperature_c = 25.0", "air_temperature = \"77 F\""),
+        ("altitude_m = 150.0", "altitude_m = \"492.126 ft\""),
+        ("[46.0, 46.5, 46.1, 46.2]", "[\"2.807103 cu in\", 46.5, 46.1, 46.2]"),
+        ("peak_power_rpm = 6000", "peak_power = \"6000 rpm\""),
+    ] {
+        assert!(us.contains(from), "{from}");
+        us = us.replace(from, to);
+    }
+    let (metric, us) = (read("metric", &metric).unwrap(), read("us", &us).unwrap_or_else(|e| panic!("{e}")));
+    assert_relative_eq!(us.build.geometry.bore_m, metric.build.geometry.bore_m, max_relative = 1e-6);
+    assert_relative_eq!(us.weather.temperature_k, metric.weather.temperature_k, max_relative = 1e-9);
+    assert_relative_eq!(us.weather.pressure_pa, metric.weather.pressure_pa, max_relative = 1e-9);
+    let ratio = |scenario: &Scenario| scenario.build.geometry.compression_ratio.get();
+    assert_relative_eq!(ratio(&us), ratio(&metric), max_relative = 1e-6);
+    assert_eq!(us.build.breathing, metric.build.breathing);
+}
