@@ -2,6 +2,7 @@
 //!
 //! Results go to standard output, everything else to standard error.
 
+mod breakpoints;
 mod choose;
 mod commands;
 mod common;
