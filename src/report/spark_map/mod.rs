@@ -9,7 +9,7 @@ use super::document::{Made, checked_document, schema_of};
 use super::words::cautions;
 use super::{ReportError, Shown, Units};
 use crate::estimate::spark_map::{Load, MapCell, MapRow, Reserve, SparkMap};
-use crate::report::quantity::Dimension::Pure;
+use crate::report::quantity::Dimension::{Pure, Share};
 use crate::report::quantity::fixed;
 use crate::units::Unit;
 
@@ -105,7 +105,7 @@ fn csv(shown: &SparkMaps, units: Units) -> Result<String, ReportError> {
     let mut c = Columns::<(&SparkMap, &str, &MapRow, CsvCell)>::new(units);
     c.words("", |(map, ..)| map.fuel.clone()).key("fuel", 0);
     c.words("", |(_, table, ..)| (*table).to_owned()).key("table", 0);
-    c.number("", Pure, |(map, ..)| map.ethanol_vol_frac).key("ethanol_vol_frac", 4);
+    c.number("", Share, |(map, ..)| map.ethanol_vol_frac).key("ethanol_vol", 2);
     let unit = shown.load_unit;
     let load = move |row: &MapRow| match row.load {
         Load::FullLoadFrac(share) => share,
