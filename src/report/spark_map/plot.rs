@@ -1,7 +1,7 @@
 //! Timing maps as plots.
 
 use super::grid::{Grid, grids};
-use super::{NAME_LIMIT, SparkMaps, reserve_words};
+use super::{SparkMaps, reserve_words};
 use crate::estimate::spark_map::MapCell;
 use crate::report::ReportError;
 use crate::report::plot::draw;
@@ -11,6 +11,9 @@ use crate::report::table::shorten;
 
 /// Rows drawn in a plot.
 const DRAWN: usize = 5;
+/// Most characters of the scenario and of what the map is on, so that both stand in a title.
+const SCENARIO_LIMIT: usize = 28;
+const ON_LIMIT: usize = 34;
 
 /// The plots with their file names.
 pub(super) fn plots(shown: &SparkMaps) -> Result<Vec<(String, String)>, ReportError> {
@@ -52,14 +55,14 @@ fn figure(grid: &Grid<'_>) -> Figure {
     }
     // All panels on one scale, so that they can be compared.
     let ends: Vec<f64> = panels.iter().flatten().flat_map(|s| &s.points).map(|p| p.1).collect();
-    let words = ["timing to start from", "likely limit"];
+    let limit = format!("likely limit ({} kept)", reserve_words(grid.reserve));
+    let words = ["timing to start from".to_owned(), limit];
     let panels = panels.into_iter().zip(words);
     Figure {
         title: format!(
-            "{}: estimate of a timing map on {}, {} kept",
-            shorten(grid.scenario, NAME_LIMIT),
-            grid.on,
-            reserve_words(grid.reserve)
+            "{}: estimate of timing on {}",
+            shorten(grid.scenario, SCENARIO_LIMIT),
+            shorten(&grid.on, ON_LIMIT)
         ),
         legend,
         panels: panels
