@@ -83,7 +83,7 @@ fn csv_holds_what_the_goal_asks_at_each_rpm() {
             &[
                 "goal",
                 "--wheel-power",
-                "150 kW",
+                "165 kW",
                 "--format",
                 format,
                 "--samples",
@@ -104,7 +104,7 @@ fn csv_holds_what_the_goal_asks_at_each_rpm() {
     assert_eq!(rows.len(), demand.len());
     for (row, point) in rows.iter().zip(demand) {
         let cell = |name: &str| &row[header.iter().position(|head| head == name).unwrap()];
-        assert_eq!(cell("target_wheel_power_kw"), "150.00");
+        assert_eq!(cell("target_wheel_power_kw"), "165.00");
         assert_eq!(cell("fuel_allows_it"), point["fuel_allows_it"].to_string());
         assert_eq!(cell("bmep_class"), point["bmep_standing"].as_str().unwrap());
         for (name, value) in [

@@ -264,7 +264,8 @@ fn dashes_in_turn(
             let share = ((along - walked) / length).clamp(0.0, 1.0);
             (x + share * (to_x - x), y + share * (to_y - y))
         };
-        let mut start = first + ((walked - first - on) / period).ceil().max(0.0) * period;
+        // The first dash that ends beyond where this piece begins.
+        let mut start = first + (((walked - first - on) / period).floor() + 1.0).max(0.0) * period;
         while start < walked + length {
             dashes.push(vec![at(start), at(start + on)]);
             start += period;
