@@ -235,7 +235,7 @@ impl Maker<'_> {
                 ethanol_vol_frac: choice.fuel.ethanol.likely,
                 weight: weighting.weight,
                 likelihood: weighting.likelihood,
-                share: *share,
+                share_frac: *share,
             })
             .collect()
     }

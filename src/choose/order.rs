@@ -80,7 +80,7 @@ pub struct PistonCheck {
     /// [m3]; a dish is negative; null when no volumes were measured, as all that follows.
     pub dome_m3: Option<f64>,
     /// Dome over chamber volume [-].
-    pub dome_share: Option<f64>,
+    pub dome_share_frac: Option<f64>,
     /// Squish clearance, deck clearance plus gasket [m].
     pub squish_clearance_m: Option<f64>,
     /// How well the measured volumes give a ratio: half of the 10-90 % band [-].

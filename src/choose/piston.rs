@@ -43,7 +43,7 @@ pub(super) fn check(ask: &ChooseJob, ratio: f64, content: f64) -> Result<PistonC
         usual_cranking_gauge_pa: UsualBand { low: psi.low * to_pa, high: psi.high * to_pa },
         usual_ratio_from_seated_valve: usual(SEATED),
         dome_m3,
-        dome_share: ask.volumes.zip(dome_m3).map(|(v, dome)| dome / v.chamber_m3),
+        dome_share_frac: ask.volumes.zip(dome_m3).map(|(v, dome)| dome / v.chamber_m3),
         squish_clearance_m: ask.volumes.map(|v| v.squish_clearance_m()),
         measured_ratio_tolerance: ask.volumes.map(|v| v.ratio_tolerance(bore_m, stroke_m)),
     })

@@ -83,7 +83,7 @@ pub struct WeighedFuel {
     /// How often it is filled against the others [-].
     pub likelihood: f64,
     /// Its share of the objective [-]; the shares add to 1.
-    pub share: f64,
+    pub share_frac: f64,
 }
 
 /// The blends that the engine has to run on, the service conditions and the limits.

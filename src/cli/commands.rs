@@ -39,7 +39,7 @@ pub(super) enum Command {
     /// Choose the compression ratio for the fuels the engine may see
     #[command(long_about = help::CHOOSE, after_long_help = help::CHOOSE_TERMS)]
     Choose(ChooseArgs),
-    /// Map the spark that knock allows over speed and load, or over speed and ethanol content
+    /// Timing tables over rpm and load on your own breakpoints, one per fuel and ethanol content
     #[command(long_about = help::SPARK, after_long_help = help::TERMS)]
     Spark(SparkArgs),
     /// Judge a dyno pull: can its figures be believed, and what do they imply

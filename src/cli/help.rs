@@ -53,13 +53,35 @@ Caution:
 
 /// What `endgas spark` does.
 pub(super) const SPARK: &str = "\
-Map the timing to start from, knock-free in 9 cases of 10, and the likely limit beside it: the
-lesser of MBT timing and the likely knock limit less a safety margin. Over rpm and manifold
-pressure, or over rpm and ethanol content at full throttle. For the start each uncertain input is
-run by itself in every cell: within about 1 deg of what `endgas estimate` says at full load.
+Timing tables on the breakpoints of your control unit: the timing to start from, knock-free in 9
+cases of 10, and the likely limit beside it: the lesser of MBT timing and the likely knock limit
+less a safety margin. Rows are load, columns rpm; one table per fuel and ethanol content. CSV is the
+same grid to paste: rpm along the first row, the load before each row.
+For the start each uncertain input is run by itself in every cell: within about 1 deg of what
+`endgas estimate` says at full load.
 
 Never a calibration: start from the timing to start from or less, with knock detection.
 Exit status 1: some cell has no timing in the range of the scenario that keeps the safety margin.";
+
+/// Help of `--rpm`.
+pub(super) const RPM: &str = "\
+Breakpoints of rpm, rising, 500 to 15000, at most 32: \"800,1200,2000\", or \"1000..7000 step 500\"
+(500 without a step). Those of the scenario without it";
+
+/// Help of `--load`.
+pub(super) const LOAD: &str = "\
+Breakpoints of load, rising, at most 32, as a list or a range with the unit of your control unit:
+  \"40,60,80,100 kPa\"  absolute manifold pressure; also psi, inHg, bar, hPa, mbar
+  \"20..100 step 10 %\" share of the air that the cylinder takes at full load at the same rpm
+  \"0.2,0.4,0.6 g\"     air in one cylinder and cycle; also mg
+The tables keep that unit. Loads that the engine cannot reach hold its full-load timing, and the
+lowest is 20 % of full-load air. \"60..100 %\" without it";
+
+/// Help of `--ethanol`.
+pub(super) const ETHANOL: &str = "\
+Ethanol contents, % by volume, rising, at most 12, one table for each: \"10,30,50,85\" or
+\"0..80 step 20\". They are made with the gasoline of each fuel. With a single load one table
+holds them all, a row each. Each fuel as it is without it";
 
 /// What `endgas dyno` does.
 pub(super) const DYNO: &str = "\

@@ -3,6 +3,7 @@
 //! Results go to standard output, everything else to standard error.
 
 mod build_args;
+mod breakpoints;
 mod choose;
 mod commands;
 mod common;

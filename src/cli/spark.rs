@@ -1,15 +1,18 @@
 //! Does what `endgas spark` asks for.
 
+use super::breakpoints::{self, Breakpoints};
 use super::common::{DrawnArgs, SamplingArgs, ScenarioArgs};
 use super::error::CliError;
 use super::exit::Outcome;
+use super::help;
 use super::input;
 use super::output::draw;
 use super::progress::while_shown;
-use clap::{Args, ValueEnum};
-use endgas::estimate::spark_map::{MapAxis, Reserve, spark_maps};
+use clap::Args;
+use endgas::estimate::spark_map::{Load, MapAxes, Reserve, spark_maps};
 use endgas::live::{SAMPLES, SEED};
 use endgas::report::SparkMaps;
+use endgas::units::Unit;
 use endgas::units::stated::OCTANE_MARGIN;
 
 /// Largest reserves that make sense.
@@ -22,25 +25,25 @@ pub(super) struct SparkArgs {
     #[command(flatten)]
     scenario: ScenarioArgs,
 
-    /// What the rows of the map step through
-    #[arg(long, value_enum, default_value_t = OverArg::Pressure)]
-    over: OverArg,
+    /// Breakpoints of rpm, as "800,1200,2000" or "1000..7000 step 500"; those of the scenario without it
+    #[arg(long, value_name = "LIST", value_parser = breakpoints::rpm(), long_help = help::RPM)]
+    rpm: Option<Breakpoints>,
 
-    /// What to keep in hand, "2 deg" of spark or "1.5 octane"; the scenario's reserve without it
+    /// Breakpoints of load, as "40,60,80,100 kPa", "20..100 %" of full-load air, or "0.2,0.4 g" of air
+    /// per cylinder; "60..100 %" without it
+    #[arg(long, value_name = "LIST", value_parser = breakpoints::load(), long_help = help::LOAD)]
+    load: Option<Breakpoints>,
+
+    /// Ethanol contents, % by volume, one table for each, as "10,30,50,85"; the fuel as it is without it
+    #[arg(long, value_name = "LIST", value_parser = breakpoints::ethanol(), long_help = help::ETHANOL)]
+    ethanol: Option<Breakpoints>,
+
+    /// What to keep in hand, "2 deg" of timing or "1.5 octane"; the scenario's safety margin without it
     #[arg(long, value_name = "RESERVE", value_parser = read_reserve)]
     reserve: Option<Reserve>,
 
     #[command(flatten)]
     output: DrawnArgs,
-}
-
-/// Rows of a spark map.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum OverArg {
-    /// Manifold pressure, 60 to 100 % of ambient
-    Pressure,
-    /// Ethanol content of the fuel's base, 0 to 85 % by volume, at full throttle
-    Ethanol,
 }
 
 /// Runs `endgas spark`. A cell without a safe spark is a limit that is not met.
@@ -49,20 +52,25 @@ enum OverArg {
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &SparkArgs) -> Result<Outcome, CliError> {
     draw(&args.output, args.scenario.inputs(), || {
-        let job = input::asked(&args.scenario, SamplingArgs { samples: SAMPLES as u32, seed: SEED })?.job;
-        let axis = match args.over {
-            OverArg::Pressure => MapAxis::ManifoldPressure,
-            OverArg::Ethanol => MapAxis::EthanolContent,
+        let mut job = input::asked(&args.scenario, SamplingArgs { samples: SAMPLES as u32, seed: SEED })?.job;
+        if let Some(rpm) = &args.rpm {
+            job.speeds_rpm = rpm.si();
+        }
+        let axes = MapAxes {
+            loads: args.load.as_ref().map_or(Load::USUAL.to_vec(), Breakpoints::loads),
+            ethanol_vol_frac: args.ethanol.as_ref().map(Breakpoints::si).unwrap_or_default(),
+            reserve: args.reserve.unwrap_or(Reserve::Octane(job.reserve_octane)),
         };
-        let reserve = args.reserve.unwrap_or(Reserve::Octane(job.reserve_octane));
-        Ok(SparkMaps(while_shown("mapping", || spark_maps(&job, axis, reserve))?))
+        let load_unit = args.load.as_ref().map_or(Unit::Percent, Breakpoints::unit);
+        Ok(SparkMaps { maps: while_shown("mapping", || spark_maps(&job, &axes))?, load_unit })
     })
 }
 
 /// Reads "2 deg" or "1.5 octane".
 fn read_reserve(typed: &str) -> Result<Reserve, String> {
-    let wrong =
-        || format!("a reserve is \"2 deg\" of spark, 0 to {MOST_DEG}, or \"1.5 octane\", 0 to {MOST_OCTANE}");
+    let wrong = || {
+        format!("a reserve is \"2 deg\" of timing, 0 to {MOST_DEG}, or \"1.5 octane\", 0 to {MOST_OCTANE}")
+    };
     let (number, unit) = typed.trim().split_once(char::is_whitespace).ok_or_else(wrong)?;
     let number: f64 = number.parse().map_err(|_| wrong())?;
     match unit.trim() {

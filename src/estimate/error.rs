@@ -60,6 +60,26 @@ pub enum EstimateError {
         /// The searcher's words.
         reason: String,
     },
+    /// A load of a timing map lies below what the model is asked.
+    #[error(
+        "a load of the map is {found_percent:.0} % of full-load air at {speed_rpm:.0} rpm; the model goes down to {least_percent:.0} %, so leave out lower loads"
+    )]
+    Load {
+        /// Engine speed [rpm].
+        speed_rpm: f64,
+        /// Air at that load over air at full load [%].
+        found_percent: f64,
+        /// Least that is asked [%].
+        least_percent: f64,
+    },
+    /// Another ethanol content is asked of a fuel that is all ethanol.
+    #[error(
+        "{fuel} holds no gasoline, so no other ethanol content can be made of it; name another fuel for --ethanol"
+    )]
+    NoBase {
+        /// Name of the fuel.
+        fuel: String,
+    },
     /// The build does not run at this point: no positive torque, or a result that is not a number.
     #[error(
         "{fuel} at {speed_rpm:.0} rpm: the engine makes hardly any torque there ({bmep_bar:.2} bar brake); check breathing, mixture and speed range"
@@ -75,19 +95,8 @@ pub enum EstimateError {
 }
 
 impl EstimateError {
-    /// Refuses a brake mean effective pressure [bar] at best-torque spark that is hardly any, or not a number.
-    pub(crate) fn check_torque(fuel: &str, speed_rpm: f64, bmep_bar: f64) -> Result<(), Self> {
-        if bmep_bar.is_nan() || bmep_bar < LEAST_BMEP_BAR {
-            return Err(Self::NoTorque { fuel: fuel.to_owned(), speed_rpm, bmep_bar });
-        }
-        Ok(())
-    }
-
     /// A failed spark search of a fuel at a speed, from the searcher's own error.
     pub(crate) fn search(fuel: &str, speed_rpm: f64) -> impl Fn(argmin::core::Error) -> Self {
         move |error| Self::Search { fuel: fuel.to_owned(), speed_rpm, reason: error.to_string() }
     }
 }
-
-/// Brake mean effective pressure below which a point is not run [bar].
-const LEAST_BMEP_BAR: f64 = 0.5;

@@ -14,6 +14,7 @@ mod ladder;
 pub mod learned;
 mod levers;
 pub mod likely_curve;
+mod map_load;
 mod map_start;
 mod notice;
 pub(crate) mod notices;

@@ -6,6 +6,9 @@ use super::point::{AtSpark, FuelInUse, Point, PointSetting, Shifts};
 use super::spark::{Reserve, best_torque_spark, knock_limited_spark};
 use super::sweep::over_speeds;
 
+/// Brake mean effective pressure below which an engine makes hardly any torque [bar].
+const LEAST_BMEP_BAR: f64 = 0.5;
+
 /// A settled point with its timings searched.
 #[derive(Clone, Copy, Debug)]
 pub struct Tuned<'a> {
@@ -30,7 +33,7 @@ impl<'a> Tuned<'a> {
     /// - `shifts`: [`Shifts::NONE`] but for a change that is tried
     ///
     /// # Errors
-    /// As [`Self::searched`].
+    /// As [`Self::searched`]; [`EstimateError::NoTorque`] when it hardly makes torque.
     pub fn new(
         job: &Job,
         setting: PointSetting<'a>,
@@ -39,13 +42,17 @@ impl<'a> Tuned<'a> {
         shifts: Shifts,
     ) -> Result<Self, EstimateError> {
         let point = Point::new(setting, fuel, speed_rpm, shifts);
-        Self::searched(job, name, point, Reserve::Octane(job.reserve_octane))
+        let tuned = Self::searched(job, name, point, Reserve::Octane(job.reserve_octane))?;
+        if tuned.makes_torque() {
+            return Ok(tuned);
+        }
+        Err(no_torque(name, speed_rpm, tuned.mbt.bmep_bar()))
     }
 
-    /// Searches both timings of a settled point.
+    /// Searches both timings of a settled point, whether it makes torque or not.
     ///
     /// # Errors
-    /// [`EstimateError::Search`], [`EstimateError::NoTorque`] or [`EstimateError::Octane`].
+    /// [`EstimateError::Search`] or [`EstimateError::Octane`]; [`EstimateError::NoTorque`] when torque is no number.
     pub fn searched(
         job: &Job,
         name: &str,
@@ -55,7 +62,9 @@ impl<'a> Tuned<'a> {
         let failed = EstimateError::search(name, point.speed_rpm());
         let range = job.spark_range;
         let mbt = best_torque_spark(&point, range).map_err(&failed)?;
-        EstimateError::check_torque(name, point.speed_rpm(), mbt.bmep_bar())?;
+        if mbt.bmep_bar().is_nan() {
+            return Err(no_torque(name, point.speed_rpm(), mbt.bmep_bar()));
+        }
         let octane_index = point.octane_index();
         if !(60.0..=130.0).contains(&octane_index) {
             return Err(EstimateError::Octane { fuel: name.to_owned(), octane_index });
@@ -98,6 +107,11 @@ impl<'a> Tuned<'a> {
         self.point.speed_rpm()
     }
 
+    /// Whether it makes torque that is worth a word, at MBT timing.
+    pub fn makes_torque(&self) -> bool {
+        self.mbt.bmep_bar() >= LEAST_BMEP_BAR
+    }
+
     /// Whether knock, not torque, sets the timing used.
     pub fn is_knock_limited(&self) -> bool {
         self.limit_deg_btdc.is_none_or(|limit| limit < self.mbt.spark_deg_btdc - 1e-9)
@@ -137,6 +151,10 @@ impl<'a> Tuned<'a> {
     pub fn mbt_octane_margin(&self) -> f64 {
         self.octane_margin(&self.mbt)
     }
+}
+
+fn no_torque(fuel: &str, speed_rpm: f64, bmep_bar: f64) -> EstimateError {
+    EstimateError::NoTorque { fuel: fuel.to_owned(), speed_rpm, bmep_bar }
 }
 
 /// Share of torque or power that is lost of what could be [-]: 1 where nothing is left, or less.

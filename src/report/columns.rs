@@ -11,6 +11,9 @@ use maud::Markup;
 /// Most characters of a name on the page.
 const PAGE_NAME: usize = 60;
 
+/// A share for a program.
+const FRACTION: ShownUnit = ShownUnit::fraction();
+
 /// Something of a row.
 type Of<'a, R, T> = Box<dyn Fn(&R) -> T + 'a>;
 /// One end of a band, or its middle.
@@ -69,7 +72,7 @@ impl<'a, R> Told<'a, R> {
         self
     }
 
-    /// In per cent for a person, and as a fraction for a program.
+    /// In per cent for a person, and for a program a fraction whose name says that it is one, as an efficiency.
     pub(super) fn percent(&mut self) -> &mut Self {
         self.unit = Dimension::Share.unit(Units::Metric);
         self.digits = self.unit.digits;
@@ -106,11 +109,12 @@ impl<'a, R> Told<'a, R> {
         self
     }
 
-    /// The same, and with the unit added the name for a program; with its decimals there.
+    /// The same, and with the unit added the name for a program; with its decimals there. A share is a fraction for a
+    /// program, with the decimals of its per cent.
     pub(super) fn key(&mut self, name: &str, digits: usize) -> &mut Self {
         let joint = if self.fine_unit.key.is_empty() { "" } else { "_" };
         self.key = Some(format!("{name}{joint}{}", self.fine_unit.key));
-        self.fine_digits = digits;
+        self.fine_digits = digits + if self.fine_unit == FRACTION { 2 } else { 0 };
         self.named(name)
     }
 
@@ -260,7 +264,7 @@ impl<'a, R> Columns<'a, R> {
             hidden: false,
             key: None,
             unit,
-            fine_unit: unit,
+            fine_unit: if unit == Dimension::Share.unit(self.units) { FRACTION } else { unit },
             digits: unit.digits,
             page_digits: None,
             fine_digits: 0,
@@ -297,6 +301,11 @@ impl<'a, R> Columns<'a, R> {
     /// A column of words.
     pub(super) fn words(&mut self, head: &str, value: impl Fn(&R) -> String + 'a) -> &mut Told<'a, R> {
         self.push(head, Dimension::Pure.unit(self.units), Value::Words(Box::new(value), Side::Left))
+    }
+
+    /// Whether something holds, for a program alone: true or false.
+    pub(super) fn flag(&mut self, key: &str, value: impl Fn(&R) -> bool + 'a) {
+        self.words("", move |row| value(row).to_string()).key(key, 0).hidden();
     }
 
     /// A column of numbers, or pairs of them, that are in words already.
@@ -410,6 +419,8 @@ mod tests {
             .marked(|(.., has)| if *has { "*" } else { "" });
         c.group("");
         c.number("only", Dimension::Pure, |(_, kw, _)| *kw).key("only", 1).hidden();
+        c.number("", Dimension::Share, |_| 0.125).key("slip", 1).hidden();
+        c.flag("has", |(.., has)| *has);
         c
     }
 
@@ -424,8 +435,13 @@ mod tests {
         };
         assert_eq!(lines(&text), lines(expected), "{text}");
         let csv = told().csv(rows).unwrap();
-        let head = "name,wheel_power_low_hp,wheel_power_likely_hp,wheel_power_high_hp,only";
-        assert_eq!(csv, format!("{head}\na long name,50.00,100.00,200.00,74.6\nb,5.00,10.00,20.00,7.5\n"));
+        let head = "name,wheel_power_low_hp,wheel_power_likely_hp,wheel_power_high_hp,only,slip_frac,has";
+        assert_eq!(
+            csv,
+            format!(
+                "{head}\na long name,50.00,100.00,200.00,74.6,0.125,true\nb,5.00,10.00,20.00,7.5,0.125,false\n"
+            )
+        );
         let page = told().page("Caption", rows).into_string();
         assert!(
             page.contains("colspan=\"4\">wheel power, hp</th>") && page.contains(">a long name</th>"),

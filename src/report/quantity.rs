@@ -76,6 +76,11 @@ pub(super) struct ShownUnit {
 }
 
 impl ShownUnit {
+    /// A share as a fraction, for a program.
+    pub(super) const fn fraction() -> Self {
+        Self { symbol: "", key: "frac", digits: 2, times: 1.0, plus: 0.0 }
+    }
+
     /// A number of a result in this unit.
     pub(super) fn of(self, held: f64) -> f64 {
         self.times * held + self.plus
@@ -107,7 +112,7 @@ impl Dimension {
         let same = |named: Named| (named, named);
         match self {
             Self::Pure => same(("", "", 0, 1.0)),
-            Self::Share => same(("%", "percent", 0, 100.0)),
+            Self::Share => same(("%", "", 0, 100.0)),
             Self::Power => (("kW", "kw", 0, 1.0), ("hp", "hp", 0, 1000.0 / W_PER_HP)),
             Self::Torque => (("N m", "nm", 0, 1.0), ("lbf ft", "lbf_ft", 0, 1.0 / NM_PER_LBF_FT)),
             Self::Pressure => (("bar", "bar", 1, 1.0), ("psi", "psi", 0, PA_PER_BAR / PA_PER_PSI)),

@@ -158,7 +158,7 @@ fn only_timings_that_are_not_to_be_had_may_be_null() {
     expected.extend(["/fuels/start_peak_power".to_owned(), "/corrections/outside".to_owned()]);
     assert_eq!(found, expected);
     let csv = render(&estimate, Format::Csv, Units::Metric).unwrap();
-    assert!(csv.lines().nth(1).unwrap().contains("12.50,21.50,,,1,"));
+    assert!(csv.lines().nth(1).unwrap().contains("12.50,21.50,,,true,"));
     // Knock, then low, likely and high of margin, torque and power.
     assert!(csv.lines().nth(1).unwrap().ends_with(&",".repeat(10)));
     assert!(render(&estimate, Format::Text, Units::Metric).unwrap().contains("none"));

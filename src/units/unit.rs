@@ -78,6 +78,8 @@ units! {
     KilopascalAcross "kPa" "kilopascals" [] |v| v * 1e3;
     InchOfWater "in of water" "inches of water" ["inh2o" "inh₂o" "inwater" "inwc"] |v| v * PA_PER_INCH_OF_WATER;
     MillimetreOfWater "mm of water" "millimetres of water" ["mmh2o" "mmwater"] |v| v * PA_PER_INCH_OF_WATER / 25.4;
+    Gram "g" "grams" ["gram" "grams"] |v| v * 1e-3;
+    Milligram "mg" "milligrams" ["milligram" "milligrams"] |v| v * 1e-6;
     LitrePerSecond "l/s" "litres per second" [] |v| v * 1e-3;
     CubicMetrePerSecond "m3/s" "cubic metres per second" [] |v| v;
     CubicFootPerMinute "cfm" "cubic feet per minute" [] |v| v * M3_PER_S_PER_CFM;

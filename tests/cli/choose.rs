@@ -1,6 +1,7 @@
 //! `endgas choose` as its user runs it.
 
 use crate::common::cli::{changed_demo, endgas, entries, quiet, refused, run, scenario};
+use crate::csv_convention::keeps_to_it;
 use serde_json::Value;
 use std::sync::OnceLock;
 use std::time::{Duration, Instant};
@@ -92,7 +93,10 @@ fn weights_move_the_order_and_an_odd_one_is_refused() {
 #[test]
 fn a_weight_finds_its_fuel_however_it_is_typed() {
     let choice = document(&["--weight", "Premium-91=0"]);
-    assert_eq!((&choice["fuels"][0]["share"], &choice["fuels"][1]["share"]), (&0.0.into(), &1.0.into()));
+    assert_eq!(
+        (&choice["fuels"][0]["share_frac"], &choice["fuels"][1]["share_frac"]),
+        (&0.0.into(), &1.0.into())
+    );
     let said = refused(&with(&["--weight", "premium-91=0", "--weight", "e85=0"]));
     assert!(said.contains("no fuel counts") && said.contains("--weight"), "{said}");
 }
@@ -119,6 +123,7 @@ fn json_holds_the_map_and_csv_every_ratio_and_fuel() {
     assert_eq!(choice["pistons"].as_array().unwrap().len(), 2);
     assert_eq!(choice["stood"]["base"], "premium-91");
     let csv = quiet(&with(&["--format", "csv"]), 0);
+    keeps_to_it(&csv);
     // Thirteen ratios by half, the order among them or one more, and five pistons; each weighted and on two fuels.
     let of = |what: &str| csv.lines().filter(|line| line.starts_with(what)).count();
     assert_eq!((of("order,"), of("piston,")), (3, 3 * 5), "{csv}");

@@ -55,7 +55,7 @@ fn the_new_scenario_makes_the_pull_with_a_narrower_band() {
             assert!(width > 0.01, "{name} at {speed} rpm: {width:.3} is less than a dyno knows");
         }
         let rms = 100.0 * (square.0 / square.1).sqrt();
-        let noise = found["fit"]["noise"]["row_percent"].as_f64().unwrap();
+        let noise = 100.0 * found["fit"]["noise"]["row_frac"].as_f64().unwrap();
         assert!(square.1 > 8.0 && rms < noise + 1.0, "{name}: {rms:.2} % over {} speeds", square.1);
         // Comments of the other sections stay.
         let (old, new) = (std::fs::read_to_string(old).unwrap(), std::fs::read_to_string(new).unwrap());
@@ -294,8 +294,8 @@ fn every_way_of_breathing_can_be_fitted() {
         let output = run(&["dyno", &old, log, "--fit", &new, "--format", "json", "--samples", "50"]);
         assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
         let found = parsed(&String::from_utf8(output.stdout).unwrap());
-        let after = found["fit"]["after"]["rms_percent"].as_f64().unwrap();
-        assert!(after < 1.0, "{name}: {after}");
+        let after = found["fit"]["after"]["rms_frac"].as_f64().unwrap();
+        assert!(after < 0.01, "{name}: {after}");
         assert!(!found["fit"]["notes"].to_string().contains("does not make this pull"), "{name}");
         // The pull would count twice.
         let said = refused(&["dyno", &new, log, "--fit", &to(2), "--samples", "50"]);

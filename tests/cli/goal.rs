@@ -1,6 +1,7 @@
 //! `endgas goal` as its user runs it.
 
 use crate::common::cli::{entries, numbers, quiet, refused, scenario};
+use crate::csv_convention::keeps_to_it;
 use serde_json::Value;
 
 const SCENARIOS: [&str; 4] = ["circuit-2400", "street-2000", "big-eight-6200", "ported-four-1800"];
@@ -69,8 +70,52 @@ fn json_has_stable_keys_and_follows_its_schema() {
 #[test]
 fn the_same_seed_gives_the_same_bytes() {
     let run = |seed: &str| quiet(&["goal", "--wheel-power", "150 kW", "--format", "json", "--seed", seed], 1);
-    assert_eq!(run("7"), run("7"));
-    assert_ne!(run("7"), run("8"));
+    let first = run("7");
+    assert_eq!(first, run("7"));
+    assert_ne!(first, run("8"));
+}
+
+/// One row per rpm with what the goal asks there, in the words and numbers of the JSON.
+#[test]
+fn csv_holds_what_the_goal_asks_at_each_rpm() {
+    let goal = |format: &str| {
+        quiet(
+            &[
+                "goal",
+                "--wheel-power",
+                "165 kW",
+                "--format",
+                format,
+                "--samples",
+                "50",
+                "--fuel",
+                "premium-91",
+            ],
+            1,
+        )
+    };
+    let (csv, json) = (goal("csv"), goal("json"));
+    keeps_to_it(&csv);
+    let document: Value = serde_json::from_str(&json).unwrap();
+    let demand = document["demand"].as_array().unwrap();
+    let mut reader = csv::Reader::from_reader(csv.as_bytes());
+    let header = reader.headers().unwrap().clone();
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    assert_eq!(rows.len(), demand.len());
+    for (row, point) in rows.iter().zip(demand) {
+        let cell = |name: &str| &row[header.iter().position(|head| head == name).unwrap()];
+        assert_eq!(cell("target_wheel_power_kw"), "165.00");
+        assert_eq!(cell("fuel_allows_it"), point["fuel_allows_it"].to_string());
+        assert_eq!(cell("bmep_class"), point["bmep_standing"].as_str().unwrap());
+        for (name, value) in [
+            ("crank_power_likely_kw", &point["crank_power_kw"]["likely"]),
+            ("bmep_high_bar", &point["bmep_bar"]["high"]),
+            ("specific_power_kw_per_l", &point["specific_power_kw_per_l"]),
+        ] {
+            let off = cell(name).parse::<f64>().unwrap() - value.as_f64().unwrap();
+            assert!(off.abs() < 0.006, "{name}: {off}");
+        }
+    }
 }
 
 #[test]

@@ -18,8 +18,16 @@ fn text(output: &std::process::Output) -> String {
 fn maps(arguments: &[&str]) -> Vec<Value> {
     let output = spark(&[arguments, &["--format", "json"]].concat());
     let document: Value = serde_json::from_slice(&output.stdout).unwrap();
-    assert!(document["cautions"].as_array().unwrap().len() == 3);
+    assert!(document["cautions"].as_array().unwrap().len() == 4);
     document["maps"].as_array().unwrap().clone()
+}
+
+/// Rows from the weakest to the strongest blend at full load, or from light to full load.
+fn rows_over(over: &str, fuel: &str) -> Vec<Value> {
+    let content = ["--load", "100 %", "--ethanol", "0,10,20,30,40,50,70,85"];
+    let axes: &[&str] = if over == "ethanol" { &content } else { &[] };
+    let maps = maps(&[&[STREET, "--fuel", fuel], axes].concat());
+    maps.iter().flat_map(|map| map["rows"].as_array().unwrap().clone()).collect()
 }
 
 fn sparks(row: &Value) -> Vec<f64> {
@@ -28,9 +36,8 @@ fn sparks(row: &Value) -> Vec<f64> {
 
 #[test]
 fn less_load_and_more_ethanol_never_allow_less_of_best_torque() {
-    for over in ["pressure", "ethanol"] {
-        let map = &maps(&[STREET, "--over", over, "--fuel", "regular-87"])[0];
-        let rows = map["rows"].as_array().unwrap();
+    for over in ["load", "ethanol"] {
+        let rows = rows_over(over, "regular-87");
         let held_back = |row: &Value| -> Vec<f64> {
             let cells = row["cells"].as_array().unwrap().iter();
             cells.map(|c| c["torque_lost_frac"].as_f64().unwrap()).collect()
@@ -47,10 +54,9 @@ fn less_load_and_more_ethanol_never_allow_less_of_best_torque() {
 #[test]
 fn a_lighter_load_and_a_stronger_blend_do_give_spark_back() {
     // Down to 60 % load, and from none to 85 % ethanol: torque given up at every speed, in part or in whole.
-    for (over, weak, strong) in [("pressure", 4, 0), ("ethanol", 0, 7)] {
-        let map = &maps(&[STREET, "--over", over, "--fuel", "premium-91"])[0];
-        let lost =
-            |row: usize, cell: usize| map["rows"][row]["cells"][cell]["torque_lost_frac"].as_f64().unwrap();
+    for (over, weak, strong) in [("load", 4, 0), ("ethanol", 0, 7)] {
+        let rows = rows_over(over, "premium-91");
+        let lost = |row: usize, cell: usize| rows[row]["cells"][cell]["torque_lost_frac"].as_f64().unwrap();
         for cell in 0..11 {
             // Where knock takes nothing at either end there is nothing to give back.
             assert!(lost(strong, cell) <= 0.5 * lost(weak, cell), "{over}, speed {cell}");
@@ -91,10 +97,10 @@ fn full_load_is_what_the_estimate_says() {
 
 #[test]
 fn the_start_is_no_further_than_the_limit_and_a_lighter_load_lets_it_come_nearer() {
-    for over in ["pressure", "ethanol"] {
-        let map = &maps(&[STREET, "--over", over, "--fuel", "premium-91"])[0];
+    for over in ["load", "ethanol"] {
+        let rows = rows_over(over, "premium-91");
         let (mut apart, mut same) = (0, 0);
-        for cell in map["rows"].as_array().unwrap().iter().flat_map(|row| row["cells"].as_array().unwrap()) {
+        for cell in rows.iter().flat_map(|row| row["cells"].as_array().unwrap()) {
             let of = |key: &str| cell[key].as_f64().unwrap();
             let behind = of("spark_deg_btdc") - of("start_spark_deg_btdc");
             assert!(behind >= 0.0, "{over}: {cell}");
@@ -114,9 +120,70 @@ fn the_start_is_no_further_than_the_limit_and_a_lighter_load_lets_it_come_nearer
 }
 
 #[test]
-fn a_fuel_that_is_all_ethanol_has_one_row_over_content() {
-    let map = &maps(&["--over", "ethanol", "--fuel", "e100"])[0];
-    assert_eq!(map["rows"].as_array().unwrap().len(), 1);
+fn a_content_is_no_wish_of_a_fuel_without_gasoline() {
+    let output = spark(&["--ethanol", "30", "--fuel", "e100"]);
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.code() == Some(2) && said.contains("e100 holds no gasoline"), "{said}");
+}
+
+/// The same load on its three axes, and the fuel at its own content: one cell, whatever the axis.
+#[test]
+fn axes_of_a_control_unit_meet_in_the_same_cell() {
+    let cell = |load: &str| {
+        maps(&["--fuel", "premium-91", "--rpm", "4000", "--load", load])[0]["rows"][0]["cells"][0].clone()
+    };
+    let half = cell("50 %");
+    let pressure_pa = half["manifold_pressure_pa"].as_f64().unwrap();
+    let air_mg = 1e6 * half["air_per_cylinder_kg"].as_f64().unwrap();
+    // HAND: half of 99 kPa; half of some 0.6 L at 1.14 kg/m3 and a VE near 1.
+    assert!((pressure_pa - 49_500.0).abs() < 1.0 && (air_mg - 340.0).abs() < 40.0, "{half}");
+    for load in ["49.5 kPa".to_owned(), format!("{air_mg} mg"), format!("{} psi", pressure_pa / 6894.757)] {
+        let same = cell(&load);
+        for key in ["spark_deg_btdc", "start_spark_deg_btdc", "best_torque_spark_deg_btdc"] {
+            let off = half[key].as_f64().unwrap() - same[key].as_f64().unwrap();
+            assert!(off.abs() < 0.05, "{load}: {key} {off}");
+        }
+    }
+    let beyond = cell("105 kPa");
+    assert_eq!(beyond["beyond_full_load"], true);
+    assert_eq!(beyond["spark_deg_btdc"], cell("100 %")["spark_deg_btdc"]);
+}
+
+#[test]
+fn one_table_per_content_on_its_own_breakpoints() {
+    let axes = ["--fuel", "premium-91", "--rpm", "3000,6000", "--load", "0.3,0.5 g", "--ethanol", "10,30,85"];
+    let shown = text(&spark(&axes));
+    for content in ["10", "30", "85"] {
+        assert_eq!(shown.matches(&format!("premium-91 at {content} % ethanol")).count(), 1, "{shown}");
+    }
+    let csv = text(&spark(&[&axes[..], &["--format", "csv"]].concat()));
+    let lines: Vec<Vec<&str>> = csv.lines().map(|line| line.split(',').collect()).collect();
+    assert_eq!(lines[0], ["fuel", "table", "ethanol_vol_frac", "load_g", "3000", "6000"]);
+    // Three contents of two loads in each table; what is stronger has no less timing to start from.
+    let start: Vec<f64> = lines
+        .iter()
+        .filter(|l| l[1] == "start_spark_deg_btdc" && l[3] == "0.5000")
+        .map(|l| l[4].parse().unwrap())
+        .collect();
+    assert!(start.len() == 3 && start[0] < start[1] && start[1] < start[2], "{start:?}");
+    assert!(lines[1..].iter().all(|line| line.len() == 6 && line[1] != "knock_limited" || ["true", "false"].contains(&line[4])));
+    // With a single load the contents are the rows of one table.
+    let one =
+        text(&spark(&["--fuel", "premium-91", "--rpm", "3000", "--load", "100 %", "--ethanol", "10,85"]));
+    assert!(
+        one.contains("over rpm and ethanol content") && one.matches("MBT timing, deg").count() == 1,
+        "{one}"
+    );
+}
+
+/// A light load where the engine only just turns: timing all the same, and no torque to lose.
+#[test]
+fn a_load_without_torque_still_has_its_timing() {
+    let big = concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios/big-eight-6200.toml");
+    let cell =
+        &maps(&[big, "--fuel", "premium-91", "--rpm", "6000", "--load", "20 %"])[0]["rows"][0]["cells"][0]
+            .clone();
+    assert!(cell["torque_lost_frac"].is_null() && cell["best_torque_spark_deg_btdc"].is_number(), "{cell}");
 }
 
 #[test]
@@ -127,15 +194,24 @@ fn text_and_csv_hold_every_speed_and_the_cautions() {
     assert!(start < limit && limit < shown.find("MBT timing, deg").unwrap());
     assert!(shown.lines().all(|line| line.chars().count() <= 100));
     let csv = text(&spark(&["--fuel", "e85", "--format", "csv"]));
-    // A header, and five loads at eleven speeds.
-    assert_eq!(csv.lines().count(), 1 + 5 * 11);
+    // A header, and five loads in eight tables, with eleven speeds beside four columns that name them.
+    assert_eq!(csv.lines().count(), 1 + 5 * 8);
+    assert!(csv.lines().all(|line| line.split(',').count() == 4 + 11));
 }
 
 #[test]
 fn bad_input_is_refused_and_nothing_is_written() {
     let folder = tempfile::tempdir().unwrap();
     let (out, plot) = (folder.path().join("map.csv"), folder.path().join("plots"));
-    for bad in [["--reserve", "2"], ["--reserve", "99 deg"], ["--over", "load"], ["--fuel", "no-such-fuel"]] {
+    for bad in [
+        ["--reserve", "2"],
+        ["--reserve", "99 deg"],
+        ["--load", "40,60"],
+        ["--load", "0.05 g"],
+        ["--rpm", "100"],
+        ["--ethanol", "101"],
+        ["--fuel", "no-such-fuel"],
+    ] {
         let targets = ["--out", out.to_str().unwrap(), "--plot", plot.to_str().unwrap()];
         let output = spark(&[bad.as_slice(), targets.as_slice()].concat());
         assert_eq!(output.status.code(), Some(2), "{bad:?}");

@@ -101,7 +101,7 @@ fn trial(job: &Job, seed: u64) -> Trial {
     let off = |likely: f64| 100.0 * (likely / power - 1.0);
     Trial {
         found,
-        rms: [fit.before.rms_percent, fit.after.rms_percent],
+        rms: [fit.before, fit.after].map(|error| 100.0 * error.rms_frac),
         other: ([off(before.likely), off(after.likely)], after.low <= power && power <= after.high),
     }
 }
@@ -218,7 +218,7 @@ fn a_pull_equal_to_the_estimate_changes_nothing() {
         let truth = Truth::new(&job, &Hidden::likely(&job));
         let exact = truth.rows();
         let fit = fitted(&job, &exact);
-        assert!(fit.before.rms_percent < 0.3, "{name}: {:?}", fit.before);
+        assert!(fit.before.rms_frac < 0.003, "{name}: {:?}", fit.before);
         for p in &fit.parameters {
             let half = 0.5 * (p.before.high - p.before.low);
             let moved = (p.after.likely - p.before.likely) / half;
@@ -265,7 +265,7 @@ fn filling_and_driveline_loss_are_said_to_be_tied() {
     assert!(pair.correlation_held > 0.98 && pair.correlation < pair.correlation_held);
     // One pull is worth less than two.
     let single = fitted(&job, &pulls::pulls(&job, &truth, 1, &mut Draws::new(6)));
-    assert!(!single.noise.from_repeats && single.noise.whole_percent > fit.noise.whole_percent);
+    assert!(!single.noise.from_repeats && single.noise.whole_frac > fit.noise.whole_frac);
     let (one, two) = (single.written.spread_percent, fit.written.spread_percent);
     assert!(one > 0.9 * two, "{one} {two}");
 }

@@ -148,7 +148,7 @@ proptest! {
             let squish_m = then.squish_clearance_m();
             assert_relative_eq!(combination.squish_clearance_m, squish_m, max_relative = 1e-9);
             prop_assert!(SQUISH_RANGE_M.0 - 1e-9 <= squish_m && squish_m <= SQUISH_RANGE_M.1 + 1e-9);
-            assert_relative_eq!(combination.dome_share, then.dome_m3 / then.chamber_m3, epsilon = 1e-9);
+            assert_relative_eq!(combination.dome_share_frac, then.dome_m3 / then.chamber_m3, epsilon = 1e-9);
             let of = |kind| changes.iter().find(|change| change.kind == kind).and_then(|change| change.length_m);
             let cuts = [of(WayKind::DeckCut), of(WayKind::HeadCut)];
             let thinner_m = engine.parts.gasket_thickness_m - then.gasket_thickness_m;
@@ -159,7 +159,7 @@ proptest! {
             prop_assert!(cuts[0].is_none() || then.deck_clearance_m >= -1e-9);
             prop_assert!(then.chamber_m3 > 0.0);
             if changes.iter().any(|change| change.kind == WayKind::Dome) {
-                prop_assert!(combination.dome_share <= 0.2 + 1e-9);
+                prop_assert!(combination.dome_share_frac <= 0.2 + 1e-9);
                 prop_assert!(-then.dome_m3 / engine.geometry.piston_area_m2() <= 6.0e-3 + 1e-9);
             }
             for change in changes {

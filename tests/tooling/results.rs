@@ -66,7 +66,7 @@ fn choices() {
 #[test]
 fn spark_maps() {
     let one = ["--fuel", "premium-91"];
-    let degrees = [&one[..], &["--over", "ethanol", "--reserve", "2 deg"]].concat();
+    let degrees = [&one[..], &["--load", "30,110 kPa", "--ethanol", "0,85", "--reserve", "2 deg"]].concat();
     on_every_scenario("spark", &[&one, &degrees]);
 }
 

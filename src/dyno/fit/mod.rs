@@ -40,7 +40,7 @@ const PASSES: usize = 2;
 /// Error of torque after the fit from which it does not make the pull: times the noise of a speed [-], and at least
 /// so much [%] (common practice, no source).
 const FAR_OFF: f64 = 3.0;
-const FAR_OFF_PERCENT: f64 = 1.0;
+const FAR_OFF_FRAC: f64 = 0.01;
 /// Change of torque per change of filling, both relative: friction does not grow with filling [-].
 const TORQUE_PER_FILLING: f64 = 1.15;
 
@@ -208,9 +208,8 @@ impl Fitter<'_> {
 
 /// Whether the build as fitted fails to make the pull, and whether the search for it ended without coming to rest.
 fn missed(settled: bool, after: &FitError, noise: &Noise) -> Vec<FitNote> {
-    let rms_percent = after.rms_percent;
-    let is_far = rms_percent > f64::max(FAR_OFF * noise.row_percent, FAR_OFF_PERCENT);
-    let far = is_far.then_some(FitNote::DoesNotMakeThePull { rms_percent });
+    let is_far = after.rms_frac > f64::max(FAR_OFF * noise.row_frac, FAR_OFF_FRAC);
+    let far = is_far.then_some(FitNote::DoesNotMakeThePull { rms_percent: 100.0 * after.rms_frac });
     far.into_iter().chain((!settled).then_some(FitNote::Restless)).collect()
 }
 
@@ -219,14 +218,14 @@ fn error(model: &Model<'_>, readings: &[MeasuredTorque], torque_nm: &[f64]) -> F
     let mut error = FitError::default();
     let mut square = 0.0;
     for reading in readings {
-        let off = 100.0 * (torque_nm[reading.index] / reading.torque_nm - 1.0);
+        let off = torque_nm[reading.index] / reading.torque_nm - 1.0;
         square += off * off;
-        if off.abs() > error.worst_percent.abs() {
-            error.worst_percent = off;
+        if off.abs() > error.worst_frac.abs() {
+            error.worst_frac = off;
             error.worst_speed_rpm = model.speeds_rpm()[reading.index];
         }
     }
-    error.rms_percent = (square / readings.len() as f64).sqrt();
+    error.rms_frac = (square / readings.len() as f64).sqrt();
     error
 }
 

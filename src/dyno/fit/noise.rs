@@ -16,10 +16,10 @@ const SINGLE_ROW: f64 = 0.008;
 /// Measuring errors that the fit reckons with, as standard deviations of the mean of the pulls.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Noise {
-    /// Of all speeds together [%].
-    pub whole_percent: f64,
-    /// Of each speed on its own [%].
-    pub row_percent: f64,
+    /// Of all speeds together [-].
+    pub whole_frac: f64,
+    /// Of each speed on its own [-].
+    pub row_frac: f64,
     /// Pulls that were averaged.
     pub pulls: usize,
     /// Whether it comes from how the pulls repeat; else it is usual practice for a single pull.
@@ -31,8 +31,7 @@ impl Noise {
     pub(super) fn of(e: &Evidence<'_>) -> Self {
         let pulls = e.log.pulls.len();
         if pulls < 2 {
-            let (whole_percent, row_percent) = (100.0 * SINGLE_WHOLE, 100.0 * SINGLE_ROW);
-            return Self { whole_percent, row_percent, pulls, from_repeats: false };
+            return Self { whole_frac: SINGLE_WHOLE, row_frac: SINGLE_ROW, pulls, from_repeats: false };
         }
         // Each pull against the mean of the pulls, and about its own offset from it.
         let (mut whole, mut row, mut rows) = (0.0, 0.0, 0.0);
@@ -53,8 +52,8 @@ impl Noise {
         let free = (pulls - 1) as f64;
         let of_mean = |square: f64| (square / free / pulls as f64).sqrt();
         Self {
-            whole_percent: 100.0 * of_mean(whole).max(LEAST_WHOLE),
-            row_percent: 100.0 * of_mean(row * pulls as f64 / f64::max(rows, 1.0)).max(LEAST_ROW),
+            whole_frac: of_mean(whole).max(LEAST_WHOLE),
+            row_frac: of_mean(row * pulls as f64 / f64::max(rows, 1.0)).max(LEAST_ROW),
             pulls,
             from_repeats: true,
         }

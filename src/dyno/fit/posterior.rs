@@ -36,7 +36,7 @@ impl Posterior {
         readings: &[MeasuredTorque],
         noise: &Noise,
     ) -> Result<Self, FitFault> {
-        let (row, whole) = (noise.row_percent / 100.0, noise.whole_percent / 100.0);
+        let (row, whole) = (noise.row_frac, noise.whole_frac);
         let problem = || FitProblem { model, readings, row, whole };
         let (mean, settled) = problem().solve().map_err(|error| FitFault::Solver(error.to_string()))?;
         let slopes = problem().slopes(&mean).map_err(FitFault::Estimate)?;

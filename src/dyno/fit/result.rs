@@ -133,10 +133,10 @@ pub enum FitNote {
 /// Difference between measured and modelled torque over the speeds compared.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, JsonSchema)]
 pub struct FitError {
-    /// Root of the mean square [% of measured torque].
-    pub rms_percent: f64,
-    /// Greatest, signed: model less measured [% of measured torque].
-    pub worst_percent: f64,
+    /// Root of the mean square, of measured torque [-].
+    pub rms_frac: f64,
+    /// Greatest, signed: model less measured, of measured torque [-].
+    pub worst_frac: f64,
     /// Speed of the greatest [rpm].
     pub worst_speed_rpm: f64,
 }

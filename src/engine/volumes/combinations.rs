@@ -61,7 +61,7 @@ pub struct Combination {
     /// Squish clearance then, deck clearance plus gasket, of the tightest cylinder [m].
     pub squish_clearance_m: f64,
     /// Dome over chamber volume then [-]; negative for a dish.
-    pub dome_share: f64,
+    pub dome_share_frac: f64,
     /// How much closer intake and exhaust valves come to the piston, along the cylinder axis [m]: cuts plus what the
     /// gasket is thinner; negative when they are farther away. Along a valve inclined by an angle it is so much times
     /// its cosine. The reliefs of another piston are not counted.
@@ -247,19 +247,19 @@ impl Shop<'_> {
     fn combination(&self, plan: &Plan) -> Combination {
         let (now, then) = (self.now, &plan.then);
         let squish_clearance_m = self.squish_m(then);
-        let dome_share = then.dome_m3 / then.chamber_m3;
+        let dome_share_frac = then.dome_m3 / then.chamber_m3;
         let changes = self.changes(plan);
         let is_opened = changes.iter().any(|change| change.kind == WayKind::Chamber);
         let remarks = [
             (squish_clearance_m < SQUISH_AIM_M - NO_LENGTH_M, CombinationRemark::TightSquish),
-            (dome_share > DOME_SHARES.0, CombinationRemark::DomeSlowsBurn),
+            (dome_share_frac > DOME_SHARES.0, CombinationRemark::DomeSlowsBurn),
             (changes.iter().any(|change| change.at_least), CombinationRemark::HeadFaceNotMeasured),
             (is_opened, CombinationRemark::ChamberWalls),
         ];
         Combination {
             compression_ratio: then.ratio(self.geometry.bore_m, self.geometry.stroke_m),
             squish_clearance_m,
-            dome_share,
+            dome_share_frac,
             valves_closer_m: plan.deck_cut_m + plan.head_cut_m + now.gasket_thickness_m
                 - then.gasket_thickness_m,
             remarks: remarks.into_iter().filter(|(holds, _)| *holds).map(|(_, remark)| remark).collect(),

@@ -136,7 +136,7 @@ pub struct Measurement {
     /// Half width of the ratio that it alone would make [-].
     pub ratio_half_width: f64,
     /// Its share of the variance of the ratio [-].
-    pub share: f64,
+    pub share_frac: f64,
 }
 
 impl VolumesJob<'_> {
@@ -223,7 +223,7 @@ fn measurements(volumes: &MeasuredVolumes, bore_m: f64, stroke_m: f64) -> Vec<Me
                 tolerance_m3: (!is_length).then_some(share.tolerance),
                 tolerance_is_usual: share.tolerance.total_cmp(&usual.tolerance).is_eq(),
                 ratio_half_width: share.ratio_half_width,
-                share: share.share,
+                share_frac: share.share,
             }
         })
         .collect()

@@ -174,7 +174,7 @@ fn piston_line(piston: &PistonCheck, units: Units) -> String {
             beside(piston.cranking.ratio_from_seated_valve, "", piston.usual_ratio_from_seated_valve, &tenth)
         ),
     ];
-    if let Some(share) = piston.dome_share.filter(|share| *share > 0.0) {
+    if let Some(share) = piston.dome_share_frac.filter(|share| *share > 0.0) {
         let most = DOME_SHARES.1;
         let side = if share > most { ", ABOVE it" } else { "" };
         parts.push(format!(

@@ -1,11 +1,11 @@
 //! Plots of a choice: power over ratio for each fuel, and the margin map over ratio and ethanol content.
 
-use super::words::maximised;
+use super::words::{maximised, ratio};
 use crate::choose::result::{Choice, MarginMap, RatioRow};
 use crate::estimate::Band;
 use crate::report::plot::draw;
 use crate::report::plot::figure::{Entry, Figure, Mark, Panel, Series};
-use crate::report::plot::style::{BEST_TORQUE, Dash, GREY, INK, LIMIT, look};
+use crate::report::plot::style::{BEST_TORQUE, Dash, INK, LIMIT, OVER_LIMIT, Shape, look};
 use crate::report::quantity::Dimension::Power;
 use crate::report::quantity::signed;
 use crate::report::table::shorten;
@@ -38,7 +38,7 @@ pub(super) fn plots(choice: &Choice, units: Units) -> Result<Vec<(String, String
 /// foot where knock retards that limit.
 pub(in crate::report) fn power_over_ratio(choice: &Choice, units: Units) -> Figure {
     let mut drawn: Vec<usize> = (0..choice.fuels.len()).collect();
-    drawn.sort_by(|a, b| choice.fuels[*b].share.total_cmp(&choice.fuels[*a].share));
+    drawn.sort_by(|a, b| choice.fuels[*b].share_frac.total_cmp(&choice.fuels[*a].share_frac));
     drawn.truncate(DRAWN);
     drawn.sort_unstable();
     let ends: Vec<f64> = drawn
@@ -53,9 +53,7 @@ pub(in crate::report) fn power_over_ratio(choice: &Choice, units: Units) -> Figu
         Entry::new("at the knock limit", INK, &[Mark::Line(LIMIT)]),
         Entry::new("at the foot: knock retards the limit", INK, &[Mark::Area]),
     ];
-    if choice.order.is_some() {
-        legend.push(Entry::new("order", GREY, &[Mark::Line(BEST_TORQUE)]));
-    }
+    legend.extend(ratio_entries(choice));
     let title = format!("{}: estimate of {}", shorten(&choice.scenario, NAME_LIMIT), maximised(choice));
     Figure { title, legend, panels }
 }
@@ -84,13 +82,49 @@ fn fuel_panel(choice: &Choice, units: Units, fuel: usize, ends: &[f64]) -> Panel
     let limit = |row: &RatioRow| (row.compression_ratio, units.of(Power, row.power_kw[fuel].likely));
     series.push(Series { mark: Mark::Line(LIMIT), colour, points: choice.curve.iter().map(limit).collect() });
     series.push(Series { mark: Mark::Line(None), colour, points: fitted(|band| band.likely) });
-    if let Some(order) = &choice.order {
-        let ratio = order.compression_ratio;
-        let points = vec![(ratio, least), (ratio, most)];
-        series.push(Series { mark: Mark::Line(BEST_TORQUE), colour: GREY, points });
-    }
     let name = shorten(&choice.fuels[fuel].name, FUEL_LIMIT);
-    Panel::over("compression ratio", format!("{name}, {}", units.symbol(Power)), series, ends)
+    let mut panel =
+        Panel::over("compression ratio", format!("{name}, {}", units.symbol(Power)), series, ends);
+    mark_ratios(&mut panel, choice);
+    panel
+}
+
+/// Marker of a piston: filled when it is within the limits.
+fn piston_mark(within_limits: bool) -> Mark {
+    Mark::Dots(Shape::Triangle, within_limits)
+}
+
+/// What is drawn of ratios in every panel: those over a limit, the order, the off-the-shelf pistons.
+fn mark_ratios(panel: &mut Panel, choice: &Choice) {
+    for part in &choice.out_of_limits {
+        panel.ground((part.from_ratio, part.to_ratio), OVER_LIMIT);
+    }
+    if let Some(order) = &choice.order {
+        let words = format!("order {}", ratio(order.compression_ratio));
+        panel.upright(order.compression_ratio, Mark::Line(BEST_TORQUE), INK, words);
+    }
+    for within in [true, false] {
+        let pistons =
+            choice.pistons.iter().map(|piston| &piston.row).filter(|row| row.within_limits == within);
+        panel.on_the_axis(pistons.map(|row| row.compression_ratio), piston_mark(within), INK);
+    }
+}
+
+/// The same in the legend, what there is of it.
+fn ratio_entries(choice: &Choice) -> Vec<Entry> {
+    let mut entries = Vec::new();
+    if !choice.out_of_limits.is_empty() {
+        entries.push(Entry::new("over a limit", OVER_LIMIT, &[Mark::Area]));
+    }
+    if choice.order.is_some() {
+        entries.push(Entry::new("order", INK, &[Mark::Line(BEST_TORQUE)]));
+    }
+    for (within, words) in [(true, "off-the-shelf piston"), (false, "the same, over a limit")] {
+        if choice.pistons.iter().any(|piston| piston.row.within_limits == within) {
+            entries.push(Entry::new(words, INK, &[piston_mark(within)]));
+        }
+    }
+    entries
 }
 
 /// Lines of equal octane margin over ratio and content; a range of one blend has no map.
@@ -106,7 +140,7 @@ pub(in crate::report) fn margin_map(choice: &Choice) -> Result<Option<Figure>, R
         series.push(Series { mark: Mark::Area, colour: look(1).colour, points });
     }
     if !series.is_empty() {
-        let words = "below 0: timing has to be pulled";
+        let words = "below 0: timing pulled";
         legend.push(Entry::new(words, look(1).colour, &[Mark::Area]));
     }
     let mut labels = Vec::new();
@@ -125,16 +159,13 @@ pub(in crate::report) fn margin_map(choice: &Choice) -> Result<Option<Figure>, R
             legend.push(Entry::new(words, colour, &[Mark::Line(dash)]));
         }
     }
-    if let Some(order) = &choice.order {
-        let ratio = order.compression_ratio;
-        let points = vec![(ratio, grid.bottom()), (ratio, grid.top())];
-        series.push(Series { mark: Mark::Line(BEST_TORQUE), colour: GREY, points });
-        legend.push(Entry::new("order", GREY, &[Mark::Line(BEST_TORQUE)]));
-    }
+    legend.extend(ratio_entries(choice));
     let name = format!("ethanol in {}, % by volume", shorten(&choice.stood.base, FUEL_LIMIT));
     let mut panel = Panel::over("compression ratio", name, series, &[grid.bottom(), grid.top()]);
     panel.labels = labels;
-    let title = format!("{}: estimate of knock margin at MBT timing", shorten(&choice.scenario, NAME_LIMIT));
+    mark_ratios(&mut panel, choice);
+    let scenario = shorten(&choice.scenario, NAME_LIMIT);
+    let title = format!("{scenario}: estimate of knock margin at MBT timing, octane numbers");
     Ok(Some(Figure { title, legend, panels: vec![panel] }))
 }
 

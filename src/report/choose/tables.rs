@@ -239,12 +239,12 @@ pub(super) fn csv(choice: &Choice, units: Units) -> Result<String, ReportError> 
     c.maybe("", Pure, |r| Some(r.state()?.retard_deg)).key("retard_deg", 2);
     c.maybe("", Share, |r| Some(r.state()?.torque_lost_frac)).key("torque_lost", 2);
     c.maybe("", Pure, |r| Some(r.state()?.best_torque_octane_margin)).key("best_torque_octane_margin", 2);
-    c.maybe("", Share, |r| Some(r.state()?.knock_probability)).key("knock_probability", 1);
+    c.maybe("", Pure, |r| Some(r.state()?.knock_probability)).key("knock_probability", 4);
     c.number("", Pure, |r| r.row.worst_retard_deg).key("worst_blend_retard_deg", 2);
-    c.words("", |r| if r.row.within_limits { "yes" } else { "no" }.to_owned()).key("within_limits", 0);
+    c.flag("within_limits", |r| r.row.within_limits);
     c.band("", Power, Record::start).key("start_wheel_power", 2);
     c.maybe("", Pure, |r| r.state()?.start_retard_deg).key("start_retard_deg", 2);
-    c.maybe("", Share, |r| r.state()?.start_knock_probability).key("start_knock_probability", 1);
+    c.maybe("", Pure, |r| r.state()?.start_knock_probability).key("start_knock_probability", 4);
     let order = choice.order.as_ref().map(|order| order.compression_ratio);
     let what = |row: &RatioRow| if order == Some(row.compression_ratio) { "order" } else { "curve" };
     let rows = choice.curve.iter().map(|row| (what(row), row));

@@ -43,7 +43,7 @@ fn header(choice: &Choice, units: Units) -> String {
     let weights: Vec<String> = choice
         .fuels
         .iter()
-        .map(|fuel| format!("{} {} %", shorten(&fuel.name, NAME_LIMIT), percent(fuel.share, 0)))
+        .map(|fuel| format!("{} {} %", shorten(&fuel.name, NAME_LIMIT), percent(fuel.share_frac, 0)))
         .collect();
     let blends = format!("{} with {}", plain(&stood.base), contents_words(stood));
     let range = format!(

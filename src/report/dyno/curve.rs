@@ -47,7 +47,7 @@ pub(super) fn columns<'a>(j: &Judgement, units: Units) -> Columns<'a, &'a Compar
     let power = c.number(&format!("by {standard}"), Power, |p| p.corrected_power_kw);
     power.key(&format!("corrected_{place}_power"), 2).named("by_standard");
     c.group("");
-    c.number("differ", Share, |p| p.pull_spread_frac).digits(1).key("pulls_differ", 2).named("differ");
+    c.number("differ", Share, |p| p.pull_spread_frac).digits(1).key("pull_spread", 2).named("differ");
     c.group_of("torque");
     for (end, torque_nm) in [
         ("low", (|p| p.estimate_low_torque_nm) as fn(&ComparedPoint) -> f64),
@@ -58,7 +58,7 @@ pub(super) fn columns<'a>(j: &Judgement, units: Units) -> Columns<'a, &'a Compar
         told.key(&format!("estimate_{end}_{place}_torque"), 2).named(end);
     }
     c.group("");
-    c.number("off likely", Share, |p| p.deviation_frac).signed().key("off_likely", 2);
+    c.number("off likely", Share, |p| p.deviation_frac).signed().key("deviation", 2).named("off_likely");
     let crank = c.number("crank torque", Torque, |p| p.implied_crank_torque_nm);
     crank.key("implied_crank_torque", 2).named("crank_torque");
     c.number("BMEP", Pressure, |p| p.implied_bmep_bar).key("implied_bmep", 2).named("bmep");

@@ -87,8 +87,8 @@ fn parameters(fit: &Fit, units: Units) -> String {
 fn errors(fit: &Fit) -> String {
     let mut c = Columns::<(&str, FitError)>::new(Units::Metric);
     c.words("", |(name, _)| (*name).to_owned());
-    c.number("rms", Pure, |(_, error)| error.rms_percent).below("%").digits(1);
-    c.number("worst", Pure, |(_, error)| error.worst_percent).below("%").digits(1).signed();
+    c.number("rms", Share, |(_, error)| error.rms_frac).digits(1);
+    c.number("worst", Share, |(_, error)| error.worst_frac).digits(1).signed();
     c.number("at", Pure, |(_, error)| error.worst_speed_rpm).below("rpm");
     c.text([("scenario as it was", fit.before), ("scenario as written", fit.after)])
 }
@@ -101,8 +101,8 @@ fn reckoned(noise: &Noise) -> String {
     };
     format!(
         "Reckoned with (standard deviation of the mean): {} % on all speeds together, {} % on each ({origin}).",
-        fixed(noise.whole_percent, 2),
-        fixed(noise.row_percent, 2)
+        percent(noise.whole_frac, 2),
+        percent(noise.row_frac, 2)
     )
 }
 

@@ -107,7 +107,7 @@ fn timing(c: &mut Columns<'_, CurveRow<'_>>) {
     deg("knock", "knock_limited_spark_deg_btdc", |p| p.knock_limited_spark_deg_btdc);
     deg("start", "cautious_spark_deg_btdc", |p| p.cautious_spark_deg_btdc);
     c.group("");
-    c.number("", Pure, |(_, p)| if p.knock_limited { 1.0 } else { 0.0 }).key("knock_limited", 0);
+    c.flag("knock_limited", |(_, p)| p.knock_limited);
     c.number("CA50", Pure, |(_, p)| p.ca50_deg_atdc).below("deg ATDC").digits(1).key("ca50_deg_atdc", 2);
 }
 

@@ -1,7 +1,8 @@
 //! A goal as aligned text, the answer first.
 
 use super::words::{answer, chance_words, digits, error_words, power_words, verdict_word};
-use crate::engine::Figure;
+use crate::engine::{Figure, Standing};
+use crate::estimate::Band;
 use crate::goal::{BuildChange, BuildReading, DemandPoint, FuelChance, Goal};
 use crate::report::Units;
 use crate::report::columns::Columns;
@@ -72,29 +73,54 @@ fn chances(goal: &Goal, units: Units) -> String {
 const THRESHOLDS: &str = "Already reached: 90 % of the samples or more; likely: the likely case reaches it; possible: 10 % or more; unlikely: less; not credible: less, and no combination of credible changes reaches it in the likely case. Standard errors are in points.";
 
 /// What the goal asks at each rpm: for a person, and with keys for a program.
-pub(super) fn demand_columns<'a>(goal: &Goal, units: Units) -> Columns<'a, &'a DemandPoint> {
+pub(super) fn demand_columns(goal: &Goal, units: Units) -> Columns<'_, &DemandPoint> {
     let mut c = Columns::<&DemandPoint>::new(units);
+    c.words("", move |_| goal.fuel.clone()).key("fuel", 0).hidden();
+    c.number("", Power, move |_| goal.wheel_power_kw).key("target_wheel_power", 2).hidden();
     c.number("rpm", Pure, |p| p.speed_rpm).key("speed_rpm", 0);
     let lowest = goal.demand.iter().map(|p| p.crank_power_kw.low).fold(f64::INFINITY, f64::min);
     let crank = c.number("crank", Power, |p| p.crank_power_kw.likely);
-    crank.digits(digits(lowest)).key("crank_power", 2);
+    crank.digits(digits(lowest)).key("crank_power_likely", 2);
+    ends(&mut c, "crank_power", Power, 2, |p| p.crank_power_kw);
     c.group_of("BMEP");
-    c.number("asked", Pressure, |p| p.bmep_bar.likely).key("bmep", 3);
+    c.number("asked", Pressure, |p| p.bmep_bar.likely).key("bmep_likely", 3);
+    ends(&mut c, "bmep", Pressure, 3, |p| p.bmep_bar);
     c.number("as it is", Pressure, |p| p.build_bmep_bar).key("build_bmep", 3);
-    c.words("class", |p| p.bmep_standing.short_title().to_owned()).key("bmep_class", 0);
+    class(&mut c, "class", "bmep_class", |p| p.bmep_standing);
     c.group("filling (VE)");
     let ve = c.number("asked", Pure, |p| p.volumetric_efficiency).digits(2);
     ve.marked(|p| if p.fuel_allows_it { "" } else { "*" }).key("volumetric_efficiency", 4);
-    let class = c.words("class", |p| p.volumetric_efficiency_standing.short_title().to_owned());
-    class.key("volumetric_efficiency_class", 0);
+    class(&mut c, "class", "volumetric_efficiency_class", |p| p.volumetric_efficiency_standing);
+    c.flag("fuel_allows_it", |p| p.fuel_allows_it);
     c.group("flow");
     c.number("air", MassFlow, |p| p.air_flow_kg_per_s).key("air_flow", 2);
     c.number("fuel", MassFlow, |p| p.fuel_flow_kg_per_s).digits(1).key("fuel_flow", 3);
     c.group("speed");
     c.number("piston", PistonSpeed, |p| p.mean_piston_speed_m_per_s).key("mean_piston_speed", 2);
-    let class = c.words("class", |p| p.mean_piston_speed_standing.short_title().to_owned());
-    class.key("mean_piston_speed_class", 0);
+    class(&mut c, "class", "mean_piston_speed_class", |p| p.mean_piston_speed_standing);
+    c.number("", SpecificPower, |p| p.specific_power_kw_per_l).key("specific_power", 3).hidden();
+    class(&mut c, "", "specific_power_class", |p| p.specific_power_standing);
     c
+}
+
+/// Where a figure stands: a short word for a person, that of the JSON for a program; without a head for a program alone.
+fn class(c: &mut Columns<'_, &DemandPoint>, head: &str, key: &str, standing: fn(&DemandPoint) -> Standing) {
+    if !head.is_empty() {
+        c.words(head, move |p| standing(p).short_title().to_owned());
+    }
+    c.words("", move |p| standing(p).key().to_owned()).key(key, 0).hidden();
+}
+
+/// Low and high end of what the range of the driveline loss asks, for a program.
+fn ends(
+    c: &mut Columns<'_, &DemandPoint>,
+    key: &str,
+    dimension: Dimension,
+    digits: usize,
+    band: fn(&DemandPoint) -> Band,
+) {
+    c.number("", dimension, move |p| band(p).low).key(&format!("{key}_low"), digits).hidden();
+    c.number("", dimension, move |p| band(p).high).key(&format!("{key}_high"), digits).hidden();
 }
 
 fn demand(goal: &Goal, units: Units) -> String {

@@ -3,7 +3,7 @@
 use crate::report::ReportError;
 use crate::report::plot::draw::{panel_svg, swatch_svg};
 use crate::report::plot::figure::{Entry, Panel};
-use crate::report::plot::style::{GREY, INK, PALE, look};
+use crate::report::plot::style::{GREY, INK, OVER_LIMIT, PALE, look};
 use maud::{Markup, PreEscaped, html};
 use plotters::style::{RGBColor, WHITE};
 
@@ -77,7 +77,7 @@ fn inside(svg: &str) -> (&str, Markup) {
 /// Colours as variables that the style sheet sets, each with its own value to fall back on.
 fn in_page_colours(body: &str) -> String {
     let fuels = (0..5).map(|i| (look(i).colour, format!("fuel-{i}")));
-    let others = [(INK, "ink"), (GREY, "grey"), (PALE, "mesh"), (WHITE, "card")];
+    let others = [(INK, "ink"), (GREY, "grey"), (PALE, "mesh"), (WHITE, "card"), (OVER_LIMIT, "over")];
     let mut text = body.to_owned();
     for (colour, name) in others.map(|(colour, name)| (colour, name.to_owned())).into_iter().chain(fuels) {
         let hex = hex(colour);

@@ -71,7 +71,7 @@ fn stood(choice: &Choice, units: Units) -> Markup {
     let fuels: Vec<String> = choice
         .fuels
         .iter()
-        .map(|fuel| format!("{} {} %", name_of(&fuel.name), percent(fuel.share, 0)))
+        .map(|fuel| format!("{} {} %", name_of(&fuel.name), percent(fuel.share_frac, 0)))
         .collect();
     html! {
         p .quiet {

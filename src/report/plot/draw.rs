@@ -2,7 +2,7 @@
 
 use super::axis::Axis;
 use super::figure::{Entry, Figure, Mark, Panel, Series};
-use super::style::{GREY, INK, PALE, Shape};
+use super::style::{GREY, INK, PALE, Shape, TURN};
 use crate::report::ReportError;
 use crate::report::quantity::fixed;
 use plotters::coord::Shift;
@@ -143,6 +143,8 @@ fn sample(root: &Area, entry: &Entry, (x, y): (i32, i32)) -> Result<(), ReportEr
                     root.draw(&PathElement::new(dash, entry.colour.stroke_width(LINE_WIDTH)))?;
                 }
             }
+            // A share of a line is told with the whole line.
+            Mark::Turn { .. } => {}
             Mark::Dots(shape, filled) => {
                 let at = [(x + SAMPLE_WIDTH / 2, y)];
                 for (outline, style) in dots(shape, filled, entry.colour) {
@@ -221,6 +223,14 @@ fn draw_series(chart: &mut ChartArea, series: &Series) -> Result<(), ReportError
                 series.colour.stroke_width(LINE_WIDTH),
             ))?;
         }
+        Mark::Turn { place, of } => {
+            let pixel = |at| chart.backend_coord(&at);
+            let (origin, unit) = (pixel((0.0, 0.0)), pixel((1e3, 1e3)));
+            let per_unit = (f64::from(unit.0 - origin.0) / 1e3, f64::from(unit.1 - origin.1) / 1e3);
+            for dash in dashes_in_turn(&series.points, per_unit, (place, of)) {
+                chart.draw_series([PathElement::new(dash, series.colour.stroke_width(LINE_WIDTH))])?;
+            }
+        }
         Mark::Dots(shape, filled) => {
             for (outline, style) in dots(shape, filled, series.colour) {
                 chart.draw_series(points().map(|p| EmptyElement::at(p) + polygon(outline.clone(), style)))?;
@@ -232,6 +242,37 @@ fn draw_series(chart: &mut ChartArea, series: &Series) -> Result<(), ReportError
         }
     }
     Ok(())
+}
+
+/// The dashes of a line through points whose turn it is.
+///
+/// # Arguments
+/// - `per_unit`: drawing units per unit of x and of y
+fn dashes_in_turn(
+    points: &[(f64, f64)],
+    per_unit: (f64, f64),
+    (place, of): (usize, usize),
+) -> Vec<Vec<(f64, f64)>> {
+    let (on, off) = (f64::from(TURN.0 * UNIT), f64::from(TURN.1 * UNIT));
+    let (first, period) = (place as f64 * (on + off), of.max(1) as f64 * (on + off));
+    let mut dashes = Vec::new();
+    let mut walked = 0.0;
+    for pair in points.windows(2) {
+        let ((x, y), (to_x, to_y)) = (pair[0], pair[1]);
+        let length = ((to_x - x) * per_unit.0).hypot((to_y - y) * per_unit.1);
+        let at = |along: f64| {
+            let share = ((along - walked) / length).clamp(0.0, 1.0);
+            (x + share * (to_x - x), y + share * (to_y - y))
+        };
+        // The first dash that ends beyond where this piece begins.
+        let mut start = first + (((walked - first - on) / period).floor() + 1.0).max(0.0) * period;
+        while start < walked + length {
+            dashes.push(vec![at(start), at(start + on)]);
+            start += period;
+        }
+        walked += length;
+    }
+    dashes
 }
 
 /// The outlines of a marker around its centre and how each is painted, the lowest first.
@@ -272,9 +313,29 @@ fn notes(area: &Area, chart: &ChartArea, panel: &Panel) -> Result<(), ReportErro
         let (x, y) = to_area(chart.backend_coord(&(panel.x.high(), y)));
         area.draw(&Text::new(words, (x + 6 * UNIT, y), text(NOTE_SIZE, HPos::Left, VPos::Center)))?;
     }
-    if let Some((x, words)) = panel.top_note {
-        let (x, y) = to_area(chart.backend_coord(&(x, panel.y.high())));
-        area.draw(&Text::new(words, (x, y - 4 * UNIT), text(NOTE_SIZE, HPos::Center, VPos::Bottom)))?;
+    if let Some((x, words)) = &panel.top_note {
+        let (x, y) = to_area(chart.backend_coord(&(*x, panel.y.high())));
+        area.draw(&Text::new(
+            words.as_str(),
+            (x, y - 4 * UNIT),
+            text(NOTE_SIZE, HPos::Center, VPos::Bottom),
+        ))?;
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    // HAND: dash and gap of 5 px are 40 drawing units each, so that two in turn begin 80 apart and repeat after 160.
+    #[test]
+    fn dashes_in_turn_fill_the_line_together_and_go_on_round_a_corner() {
+        let points = [(0.0, 0.0), (200.0, 0.0), (200.0, 200.0)];
+        let of = |place| dashes_in_turn(&points, (1.0, 1.0), (place, 2));
+        let starts = |place| of(place).iter().map(|dash| dash[0]).collect::<Vec<_>>();
+        assert_eq!(starts(0), [(0.0, 0.0), (160.0, 0.0), (200.0, 120.0)]);
+        assert_eq!(starts(1), [(80.0, 0.0), (200.0, 40.0)]);
+        assert_eq!(of(0)[1], [(160.0, 0.0), (200.0, 0.0)]);
+    }
 }

@@ -30,7 +30,7 @@ pub(in crate::report) struct Panel {
     /// Words outside the axes: to the right of a value of y.
     pub(super) right_note: Option<(f64, &'static str)>,
     /// Words outside the axes: above a value of x.
-    pub(super) top_note: Option<(f64, &'static str)>,
+    pub(super) top_note: Option<(f64, String)>,
 }
 
 /// How points are drawn.
@@ -38,6 +38,13 @@ pub(in crate::report) struct Panel {
 pub(in crate::report) enum Mark {
     /// A line through the points.
     Line(Dash),
+    /// Every so many dashes of a line through the points, for lines that lie on each other.
+    Turn {
+        /// Place among those that share the line, from 0.
+        place: usize,
+        /// How many share it.
+        of: usize,
+    },
     /// A marker on each point, filled or open.
     Dots(Shape, bool),
     /// A pale area whose outline the points are.
@@ -86,6 +93,31 @@ impl Panel {
             right_note: None,
             top_note: None,
         }
+    }
+
+    /// A pale ground from one x to another over the whole height, below everything else.
+    pub(in crate::report) fn ground(&mut self, (from, to): (f64, f64), colour: RGBColor) {
+        let (low, high) = (self.y.low(), self.y.high());
+        let points = vec![(from, low), (to, low), (to, high), (from, high)];
+        self.series.insert(0, Series { mark: Mark::Area, colour, points });
+    }
+
+    /// An upright line over the whole height, with words above it.
+    pub(in crate::report) fn upright(&mut self, x: f64, mark: Mark, colour: RGBColor, words: String) {
+        let points = vec![(x, self.y.low()), (x, self.y.high())];
+        self.series.push(Series { mark, colour, points });
+        self.top_note = Some((x, words));
+    }
+
+    /// Markers at values of x, on the axis.
+    pub(in crate::report) fn on_the_axis(
+        &mut self,
+        xs: impl Iterator<Item = f64>,
+        mark: Mark,
+        colour: RGBColor,
+    ) {
+        let points = xs.map(|x| (x, self.y.low())).collect();
+        self.series.push(Series { mark, colour, points });
     }
 }
 

@@ -22,7 +22,7 @@ use crate::estimate::Estimate;
 /// - `torque-power.svg`: crank torque and wheel power against speed at the timing to start from, with the 10-90 band,
 ///   and at the likely limit
 /// - `spark.svg`: the timing to start from, the likely limit and MBT timing against speed
-/// - `knock-margin.svg`: knock-margin index against speed at those timings, with its limit and the safety margin
+/// - `knock-margin.svg`: knock margin in octane numbers against speed at those timings, with its limit and the safety margin
 /// - `cylinder-pressure.svg`: pressure against crank angle at the likely limit, with the timing
 ///
 /// # Errors

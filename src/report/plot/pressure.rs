@@ -47,7 +47,7 @@ pub(super) fn figure(estimate: &Estimate, units: Units) -> Figure {
         series,
         labels: Vec::new(),
         right_note: None,
-        top_note: Some((0.0, "TDC")),
+        top_note: Some((0.0, "TDC".to_owned())),
     };
     Figure { title: title(estimate, "cylinder pressure at the limit"), legend, panels: vec![panel] }
 }

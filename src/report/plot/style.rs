@@ -18,11 +18,16 @@ pub(in crate::report) const PALE: RGBColor = RGBColor(222, 222, 222);
 /// Reference lines behind the curves.
 pub(in crate::report) const GREY: RGBColor = RGBColor(130, 130, 130);
 
+/// Ground of what is over a limit.
+pub(in crate::report) const OVER_LIMIT: RGBColor = RGBColor(176, 0, 48);
+
 /// How a line is broken: drawn and left-out lengths in pixels; none is unbroken.
 pub(in crate::report) type Dash = Option<(i32, i32)>;
 
 /// Line of what MBT timing would give.
 pub(in crate::report) const BEST_TORQUE: Dash = Some((5, 5));
+/// Dash and gap of a line that several share, each drawing its dashes in turn [px].
+pub(super) const TURN: (i32, i32) = (5, 5);
 /// Line of the likely limit, beside the unbroken one of the timing to start from.
 pub(in crate::report) const LIMIT: Dash = Some((2, 4));
 

@@ -122,7 +122,7 @@ fn table(sheet: &VolumesSheet, combinations: &[Combination], units: Units) -> St
     c.words("unit", move |(_, change, _)| unit(change).to_owned());
     c.maybe("ratio", Pure, |(.., first)| Some(first.as_ref()?.compression_ratio)).digits(2).or("");
     c.maybe(squish(units), Length, |(.., first)| Some(first.as_ref()?.squish_clearance_m)).or("");
-    c.maybe("dome, % of", Share, |(.., first)| Some(first.as_ref()?.dome_share)).below("chamber").or("");
+    c.maybe("dome, % of", Share, |(.., first)| Some(first.as_ref()?.dome_share_frac)).below("chamber").or("");
     c.maybe("valves closer", Length, |(.., first)| Some(first.as_ref()?.valves_closer_m)).signed().or("");
     c.text(rows)
 }

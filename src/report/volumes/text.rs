@@ -159,7 +159,7 @@ fn measurements(measured: &Measured, units: Units) -> String {
         format!("{}{}", unit.symbol, if m.tolerance_is_usual { "*" } else { "" })
     });
     c.number("ratio", Pure, |m| m.ratio_half_width).below("+/-").digits(3);
-    c.number("share", Share, |m| m.share);
+    c.number("share", Share, |m| m.share_frac);
     let mut out = "\nMeasurements and what their tolerance does to the ratio\n".to_owned();
     out += &c.text(shown());
     let all = format!(

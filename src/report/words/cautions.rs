@@ -35,6 +35,7 @@ pub(in crate::report) const SPARK_MAP: &[&str] = &[
     "An estimate, never a calibration: start from the timing to start from or less, with knock detection, and add timing towards the likely limit.",
     "The knock limit of the model is good to some 4 octane numbers, about 5 deg of timing, until one knock-limited point of the real engine is known.",
     "Measure the ethanol content before a map over content is used; with less ethanol than thought the timing is too far advanced.",
+    "Below about 60 % of full load the model is a guide only: a light load burns more slowly than it says, and with much valve overlap at low rpm it counts too much hot exhaust gas, so that knock looks nearer than it is.",
 ];
 
 /// How to handle a fuel.

@@ -122,6 +122,16 @@ impl Standing {
             Self::Sport | Self::Race => self.title(),
         }
     }
+
+    /// As the JSON names it.
+    pub(in crate::report) fn key(self) -> &'static str {
+        match self {
+            Self::Production => "production",
+            Self::Sport => "sport",
+            Self::Race => "race",
+            Self::BeyondRace => "beyond_race",
+        }
+    }
 }
 
 impl HeardKnock {

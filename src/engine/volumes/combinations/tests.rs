@@ -55,7 +55,7 @@ fn raised_by_hand() {
     assert_eq!(kinds(two), [WayKind::DeckCut, WayKind::Dome]);
     assert_relative_eq!(two.changes[0].length_m.unwrap(), 0.5e-3, max_relative = 1e-9);
     assert_relative_eq!(two.changes[1].volume_m3.unwrap() * 1e6, 2.4616, epsilon = 2e-4);
-    assert_relative_eq!(two.dome_share, 0.04923, epsilon = 1e-5);
+    assert_relative_eq!(two.dome_share_frac, 0.04923, epsilon = 1e-5);
     assert!(two.remarks.is_empty());
     assert_eq!(kinds(three), [WayKind::DeckCut, WayKind::HeadCut]);
     assert_relative_eq!(three.changes[1].length_m.unwrap() * 1e3, 0.0813, epsilon = 1e-4);
@@ -78,7 +78,7 @@ fn lowered_by_hand() {
     let [one, two, three] = found.as_slice() else { panic!("{found:?}") };
     assert_eq!(kinds(one), [WayKind::DeckCut, WayKind::Dome]);
     assert_relative_eq!(one.changes[1].volume_m3.unwrap() * 1e6, -5.6704, epsilon = 2e-4);
-    assert!(one.dome_share < 0.0);
+    assert!(one.dome_share_frac < 0.0);
     assert_eq!(kinds(two), [WayKind::DeckCut, WayKind::Chamber]);
     assert_relative_eq!(two.changes[1].volume_m3.unwrap() * 1e6, 57.6704, epsilon = 2e-4);
     assert_eq!(two.remarks, [CombinationRemark::ChamberWalls]);
@@ -100,7 +100,7 @@ fn squish_that_is_right_stays_and_a_deep_cut_is_shared_with_the_piston() {
     assert_eq!(one.changes[0].length_m, Some(DEEP_CUT_M));
     assert!(!one.changes[0].at_least);
     assert_relative_eq!(one.changes[1].volume_m3.unwrap() * 1e6, 9.083, epsilon = 2e-3);
-    assert_relative_eq!(one.dome_share, 9.083 / 47.75, epsilon = 1e-4);
+    assert_relative_eq!(one.dome_share_frac, 9.083 / 47.75, epsilon = 1e-4);
     assert_eq!(one.remarks, [CombinationRemark::DomeSlowsBurn]);
 }
 
