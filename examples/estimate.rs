@@ -2,6 +2,7 @@
 #![allow(clippy::print_stdout, reason = "an example prints")]
 
 use endgas::air::Weather;
+use endgas::engine::volumes::SEATED_LATER_DEG;
 use endgas::engine::{Build, BuildKind, Geometry, PeakSpeeds, Valves};
 use endgas::estimate::{Job, estimate};
 use endgas::fuel::FuelLibrary;
@@ -26,6 +27,7 @@ pub fn main() -> Result<(), Box<dyn std::error::Error>> {
         inlet_closes_deg_abdc: 60.0,
         exhaust_opens_deg_bbdc: 55.0,
         overlap_deg: 35.0,
+        inlet_seats_later_deg: SEATED_LATER_DEG,
     };
     // Chamber, burn, friction and driveline are as is usual; change the fields that you know better.
     let build = Build::of_kind(BuildKind::SportFourValve, geometry, valves, PeakSpeeds::Power(7400.0));

@@ -1,5 +1,6 @@
 //! Volumetric efficiency over speed: a measured table, the band of a kind of build, or port flow and cam.
 
+use super::closing::Closings;
 use super::follows::{Follow, Follows};
 use super::kind::{BuildKind, KindFigures};
 use super::port_flow::{PortFlow, choke};
@@ -27,6 +28,8 @@ pub enum Breathing {
         kind: BuildKind,
         /// Where its torque and power peak.
         peaks: PeakSpeeds,
+        /// Inlet closing with which they peak there [deg after bottom dead centre, at about 1 mm of lift].
+        closes_deg_abdc: f64,
     },
     /// Port flow and cam, through the mean inlet Mach index.
     PortFlow(PortFlow),
@@ -110,6 +113,10 @@ pub struct Intake {
     pub flow_share: f64,
     /// Mean piston speed per rpm [m/s per rpm].
     pub piston_speed_per_rpm: f64,
+    /// Effective inlet closing [deg after bottom dead centre].
+    pub inlet_closes_deg_abdc: f64,
+    /// Crank radius over rod length [-].
+    pub crank_to_rod: f64,
     /// Where the fuel is injected.
     pub injection: Injection,
 }
@@ -134,6 +141,8 @@ impl Build {
             mach_index_per_rpm: mach_index_per_rpm(&self.geometry, &self.valves, air_temperature_k),
             flow_share: flow_share(&self.geometry, &self.valves),
             piston_speed_per_rpm: self.geometry.mean_piston_speed_m_per_s(1.0),
+            inlet_closes_deg_abdc: self.valves.inlet_closes_deg_abdc,
+            crank_to_rod: 0.5 * self.geometry.stroke_m / self.geometry.rod_length_m,
             injection: self.injection,
         }
     }
@@ -222,10 +231,26 @@ impl VolumetricEfficiency {
 }
 
 /// Filling of a band at a speed, with its powerband where a deviate puts it.
-fn band_filling(kind: BuildKind, peaks: &PeakSpeeds, speed_rpm: f64, intake: &Intake, deviate: f64) -> f64 {
+///
+/// # Arguments
+/// - `closes_deg_abdc`: inlet closing with which it peaks there [deg after bottom dead centre]
+fn band_filling(
+    kind: BuildKind,
+    (peaks, closes_deg_abdc): (&PeakSpeeds, f64),
+    speed_rpm: f64,
+    intake: &Intake,
+    deviate: f64,
+) -> f64 {
     let figures = kind.figures(intake.injection);
     let speeds = peaks.resolved(figures, intake.piston_speed_per_rpm, deviate);
-    let usual = PeakedCurve::new(figures, speeds, intake.piston_speed_per_rpm).at(speed_rpm);
+    let curve = PeakedCurve::new(figures, speeds, intake.piston_speed_per_rpm);
+    let closings = Closings {
+        now_deg: intake.inlet_closes_deg_abdc,
+        stated_deg: closes_deg_abdc,
+        usual_deg: figures.usual_inlet_closes_deg_abdc,
+        crank_to_rod: intake.crank_to_rod,
+    };
+    let usual = curve.at(speed_rpm) * closings.factor(speed_rpm / curve.best_rpm);
     // Ratings were had with usual valves: smaller ones choke more than those, larger ones less.
     let open = |flow_share: f64| {
         choke(intake.mach_index_per_rpm * speed_rpm * intake.flow_share / flow_share).max(LEAST_OPEN)
@@ -255,21 +280,22 @@ impl Breathing {
                     ..VolumetricEfficiency::alone(likely, (1.0 - spread, 1.0 + spread))
                 }
             }
-            Self::Band { kind, peaks } => {
+            Self::Band { kind, peaks, closes_deg_abdc } => {
+                let stated = (peaks, *closes_deg_abdc);
                 let figures = kind.figures(intake.injection);
                 let (torque_rpm, power_rpm) = peaks.resolved(figures, intake.piston_speed_per_rpm, 0.0);
                 let (at_power, at_torque) = figures.half_widths;
                 let along = ((speed_rpm - torque_rpm) / (power_rpm - torque_rpm)).clamp(0.0, 1.0);
                 let half = at_torque + (at_power - at_torque) * along;
-                let likely = band_filling(*kind, peaks, speed_rpm, intake, 0.0);
-                let ends = [-1.0, 1.0].map(|z| band_filling(*kind, peaks, speed_rpm, intake, z) / likely);
+                let likely = band_filling(*kind, stated, speed_rpm, intake, 0.0);
+                let ends = [-1.0, 1.0].map(|z| band_filling(*kind, stated, speed_rpm, intake, z) / likely);
                 VolumetricEfficiency {
                     moved: (ends[0].min(ends[1]).min(1.0), ends[0].max(ends[1]).max(1.0)),
                     ..VolumetricEfficiency::alone(likely, (1.0 - half, 1.0 + half))
                 }
             }
             Self::PortFlow(flow) => VolumetricEfficiency::alone(
-                flow.likely(intake.mach_index_per_rpm * speed_rpm),
+                flow.likely(intake.mach_index_per_rpm * speed_rpm, intake.inlet_closes_deg_abdc),
                 flow.band_ratios(),
             ),
         }
@@ -281,9 +307,9 @@ impl Breathing {
     /// - `deviate`: -1 at the 10th, 1 at the 90th percentile of where the powerband may lie
     pub fn moved_by(&self, deviate: f64, speed_rpm: f64, intake: &Intake) -> f64 {
         match self {
-            Self::Band { kind, peaks } => {
-                band_filling(*kind, peaks, speed_rpm, intake, deviate)
-                    / band_filling(*kind, peaks, speed_rpm, intake, 0.0)
+            Self::Band { kind, peaks, closes_deg_abdc } => {
+                let at = |z: f64| band_filling(*kind, (peaks, *closes_deg_abdc), speed_rpm, intake, z);
+                at(deviate) / at(0.0)
             }
             Self::Table { .. } | Self::PortFlow(_) => 1.0,
         }
@@ -326,7 +352,7 @@ impl Build {
             Breathing::Table { spread, follows, .. } => {
                 BreathingSource::Table { spread_frac: *spread, has_follows: !follows.is_empty() }
             }
-            Breathing::Band { kind, peaks } => {
+            Breathing::Band { kind, peaks, .. } => {
                 let figures = kind.figures(self.injection);
                 let piston_speed_per_rpm = self.geometry.mean_piston_speed_m_per_s(1.0);
                 let speeds = peaks.resolved(figures, piston_speed_per_rpm, 0.0);
@@ -362,6 +388,8 @@ mod tests {
     use approx::assert_relative_eq;
 
     const FOUR: BuildKind = BuildKind::ProductionFourValve;
+    /// The usual inlet closing of that kind.
+    const CLOSES_DEG: f64 = 48.0;
 
     /// A four-valve engine with its usual valves, 90 mm of stroke, at a mean inlet Mach index per 1000 rpm.
     fn intake(mach_index_per_1000_rpm: f64) -> Intake {
@@ -369,12 +397,14 @@ mod tests {
             mach_index_per_rpm: mach_index_per_1000_rpm / 1000.0,
             flow_share: FOUR.figures(Injection::Port).usual_flow_share(),
             piston_speed_per_rpm: 2.0 * 0.090 / 60.0,
+            inlet_closes_deg_abdc: CLOSES_DEG,
+            crank_to_rod: 0.30,
             injection: Injection::Port,
         }
     }
 
     fn band(peaks: PeakSpeeds) -> Breathing {
-        Breathing::Band { kind: FOUR, peaks }
+        Breathing::Band { kind: FOUR, peaks, closes_deg_abdc: CLOSES_DEG }
     }
 
     const BOTH: PeakSpeeds = PeakSpeeds::Both { torque_rpm: 4200.0, power_rpm: 6000.0 };
@@ -484,7 +514,7 @@ mod tests {
         for kind in BuildKind::ALL {
             for (torque_rpm, power_rpm) in [(2000.0, 5000.0), (4800.0, 5000.0), (1500.0, 5000.0)] {
                 let peaks = PeakSpeeds::Both { torque_rpm, power_rpm };
-                let breathing = Breathing::Band { kind, peaks };
+                let breathing = Breathing::Band { kind, peaks, closes_deg_abdc: CLOSES_DEG };
                 let mut last = f64::INFINITY;
                 for rpm in [5000.0, 6000.0, 8000.0, 12_000.0, 15_000.0] {
                     let at = breathing.at(rpm, &intake(0.09));

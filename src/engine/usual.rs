@@ -19,6 +19,7 @@ impl Build {
     /// An invented four-cylinder on 91 AKI, with few samples:
     /// ```
     /// use endgas::air::Weather;
+    /// use endgas::engine::volumes::SEATED_LATER_DEG;
     /// use endgas::engine::{Build, BuildKind, Geometry, PeakSpeeds, Valves};
     /// use endgas::estimate::{Job, estimate};
     /// use endgas::fuel::FuelLibrary;
@@ -41,6 +42,7 @@ impl Build {
     ///     inlet_closes_deg_abdc: 48.0,
     ///     exhaust_opens_deg_bbdc: 42.0,
     ///     overlap_deg: 14.0,
+    ///     inlet_seats_later_deg: SEATED_LATER_DEG,
     /// };
     /// let peaks = PeakSpeeds::Both { torque_rpm: 4500.0, power_rpm: 6200.0 };
     /// let build = Build::of_kind(BuildKind::ProductionFourValve, geometry, valves, peaks);
@@ -57,7 +59,7 @@ impl Build {
         Self {
             geometry,
             valves,
-            breathing: Breathing::Band { kind, peaks },
+            breathing: Breathing::Band { kind, peaks, closes_deg_abdc: valves.inlet_closes_deg_abdc },
             injection: Injection::Port,
             combustion: Combustion {
                 chamber,

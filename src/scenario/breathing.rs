@@ -3,7 +3,7 @@
 use super::parts::mm_to_m;
 use crate::engine::breathing::{LEAST_RATIO, MOST_RATIO};
 use crate::engine::port_flow::{BenchSheet, InletCam, RamGain, USUAL_RAM_GAIN};
-use crate::engine::{Breathing, BuildKind, Follow, Follows, PeakSpeeds, PortFlow, Valves};
+use crate::engine::{Breathing, BuildKind, Cam, Follow, Follows, PeakSpeeds, PortFlow, Valves};
 use crate::input::{Expected, KeyWay, Section};
 use crate::units::stated::{ENGINE_SPEED, VE_CHANGE, VE_SPREAD, VOLUMETRIC_EFFICIENCY};
 use crate::units::{Allowed, Unit};
@@ -40,14 +40,21 @@ const FLOW_KEYS: [&str; 8] = [
 /// `[breathing]`: a band of a kind of build, a table, or port flow and cam.
 ///
 /// # Arguments
-/// - `valves`: the valves, and whether their mean flow coefficient was stated; none when they hold mistakes
-pub(super) fn breathing(s: &mut Section<'_, '_>, valves: Option<&(Valves, bool)>) -> Option<Breathing> {
+/// - `valves`: the valves, whether their mean flow coefficient was stated, and the cam; none when they hold mistakes
+pub(super) fn breathing(
+    s: &mut Section<'_, '_>,
+    valves: Option<&(Valves, bool, Option<Cam>)>,
+) -> Option<Breathing> {
     let ways = "a word, with peak_power_rpm or peak_torque_rpm; or give a table of speed_rpm, volumetric_efficiency and \
                 spread_percent; or port flow and cam, see ported-four-1800.toml";
     s.one_of(
         Some(("kind", Expected::OneOf(ways.to_owned()))),
         &[
-            KeyWay { words: "a band (kind, peak_power_rpm)", keys: &BAND_KEYS, read: &band_of },
+            KeyWay {
+                words: "a band (kind, peak_power_rpm)",
+                keys: &BAND_KEYS,
+                read: &|s| band_of(s, valves.map(|(valves, ..)| valves)),
+            },
             KeyWay {
                 words: "a table (speed_rpm, volumetric_efficiency)",
                 keys: &TABLE_KEYS,
@@ -62,7 +69,7 @@ pub(super) fn breathing(s: &mut Section<'_, '_>, valves: Option<&(Valves, bool)>
     )
 }
 
-fn band_of(s: &mut Section<'_, '_>) -> Option<Breathing> {
+fn band_of(s: &mut Section<'_, '_>, valves: Option<&Valves>) -> Option<Breathing> {
     let kinds = BuildKind::ALL.map(|kind| (kind.key(), kind));
     let kind = match older_word(s) {
         Some(now) => {
@@ -72,7 +79,8 @@ fn band_of(s: &mut Section<'_, '_>) -> Option<Breathing> {
         None => s.word("kind", &kinds),
     };
     let peaks = peaks_of(s);
-    Some(Breathing::Band { kind: kind?, peaks: peaks? })
+    let closes_deg_abdc = valves?.inlet_closes_deg_abdc;
+    Some(Breathing::Band { kind: kind?, peaks: peaks?, closes_deg_abdc })
 }
 
 /// The words of today for a kind that is given by a word of version 0.1.
@@ -234,17 +242,41 @@ fn ram_gain(s: &mut Section<'_, '_>) -> Option<RamGain> {
     Some(RamGain { low: low / 100.0, likely: likely / 100.0, high: high / 100.0 })
 }
 
-fn flow_of(s: &mut Section<'_, '_>, valves: Option<&(Valves, bool)>) -> Option<Breathing> {
+/// The cam of a flow sheet: the card of `[valves.cam]`, or lift and duration.
+///
+/// # Arguments
+/// - `card`: the card or its absence; none when the valves hold mistakes
+fn inlet_cam(s: &mut Section<'_, '_>, card: Option<Option<&Cam>>) -> Option<InletCam> {
+    const LIFT_KEY: &str = "cam_max_lift_mm";
+    const DURATION_KEY: &str = "cam_duration_deg";
+    let duration = Unit::CrankDegree.of(180.0..=360.0);
+    let (max_lift_m, duration_deg) =
+        (s.optional_si(LIFT_KEY, LIFT), s.optional_number(DURATION_KEY, duration));
+    if let Some(Some(card)) = card {
+        for key in [LIFT_KEY, DURATION_KEY] {
+            s.contradiction(key, "[valves.cam] is given too; keep one of the two", None);
+        }
+        return Some(InletCam::Lobe(card.inlet));
+    }
+    for (key, allowed) in [(LIFT_KEY, LIFT), (DURATION_KEY, duration)] {
+        if card.is_some() && !s.has(key) {
+            let ways = format!("{allowed}; or give the cam card in [valves.cam]");
+            s.miss(key, Expected::OneOf(ways));
+        }
+    }
+    Some(InletCam::Plain { max_lift_m: max_lift_m?, duration_deg: duration_deg? })
+}
+
+fn flow_of(s: &mut Section<'_, '_>, valves: Option<&(Valves, bool, Option<Cam>)>) -> Option<Breathing> {
     let sheet = sheet_of(s);
-    let max_lift_m = s.si("cam_max_lift_mm", LIFT);
-    let duration = s.number("cam_duration_deg", Unit::CrankDegree.of(180.0..=360.0));
+    let cam = inlet_cam(s, valves.map(|(.., cam)| cam.as_ref()));
     let gain = ram_gain(s);
-    let (valves, is_stated) = valves?;
+    let (valves, is_stated, _) = valves?;
     if *is_stated {
         let why = "[valves] states mean_flow_coefficient too; keep one of the two";
         s.contradiction("bench_lift_mm", why, None);
     }
-    let (sheet, cam) = (sheet?, InletCam { max_lift_m: max_lift_m?, duration_deg: duration? });
+    let (sheet, cam) = (sheet?, cam?);
     let mean = sheet.mean_flow_coefficient(cam, valves.inlet_area_m2());
     if !MEAN_FLOW_COEFFICIENT.contains(&mean) {
         let (low, high) = (MEAN_FLOW_COEFFICIENT.start(), MEAN_FLOW_COEFFICIENT.end());

@@ -7,7 +7,7 @@ use super::knock::{knock, note_coolant_of_air_cooled};
 use super::volumes::Volumes;
 use super::{FuelUse, MOST_FUELS, MOST_SPEEDS, Scenario, SparkRules, WeatherInput, parts};
 use crate::air::standard_atmosphere_pressure_pa;
-use crate::engine::{Breathing, Build, Cooling};
+use crate::engine::{Breathing, Build, Cam, Cooling};
 use crate::estimate::job::USUAL_RESERVE_OCTANE;
 use crate::estimate::spark::SparkRange;
 use crate::input::{Expected, KeyWay, ProblemKind, Section, nearest};
@@ -34,13 +34,14 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
     let fueling = root.sub("fueling", false, fueling);
     let knock = root.sub("knock", false, |s| knock(s, file));
 
-    let (build, volumes) = build?;
+    let (build, volumes, cam) = build?;
     note_coolant_of_air_cooled(root, &knock, matches!(build.combustion.cooling, Cooling::Air { .. }));
     let (fuels, lambda_for_all) = fuels?;
     Some(Scenario {
         name: head.0?,
         note: head.1.unwrap_or_default(),
         build,
+        cam,
         volumes: volumes.as_ref().map(|v| v.mean),
         volumes_by_cylinder: volumes.map(|v| v.by_cylinder).unwrap_or_default(),
         weather: weather?,
@@ -62,7 +63,7 @@ fn build(
     root: &mut Section<'_, '_>,
     file: &str,
     remarks: &mut Vec<String>,
-) -> Option<(Build, Option<Volumes>)> {
+) -> Option<(Build, Option<Volumes>, Option<Cam>)> {
     let engine = root.sub("engine", true, parts::engine);
     let valves = root.sub("valves", true, parts::valves);
     let breathing = root.sub("breathing", true, |s| {
@@ -76,7 +77,7 @@ fn build(
     let limits = root.sub("limits", false, parts::limits);
 
     let (geometry, volumes) = engine?;
-    let (mut valves, is_flow_stated) = valves?;
+    let (mut valves, is_flow_stated, cam) = valves?;
     parts::valves_fit(root, &geometry, &valves);
     match (&breathing, injection) {
         (Some(Breathing::PortFlow(flow)), _) => valves.mean_flow_coefficient = flow.mean_flow_coefficient,
@@ -95,7 +96,7 @@ fn build(
         driveline: driveline?,
         limits,
     };
-    Some((build, volumes))
+    Some((build, volumes, cam))
 }
 
 pub(super) fn weather(s: &mut Section<'_, '_>) -> Option<WeatherInput> {

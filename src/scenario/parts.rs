@@ -1,8 +1,9 @@
 //! As meant: the parts of the engine.
 
+use super::cam::events;
 use super::volumes::{Volumes, measured_ratio, volumes};
 use crate::engine::{
-    BuildKind, Chamber, Combustion, Cooling, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection,
+    BuildKind, Cam, Chamber, Combustion, Cooling, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection,
     Layout, Limits, Valves,
 };
 use crate::input::{Expected, KeyWay, Section};
@@ -76,17 +77,15 @@ pub(super) fn engine(s: &mut Section<'_, '_>) -> Option<(Geometry, Option<Volume
     Some((geometry, measured))
 }
 
-/// `[valves]`, and whether the mean flow coefficient is stated.
-pub(super) fn valves(s: &mut Section<'_, '_>) -> Option<(Valves, bool)> {
+/// `[valves]`, whether the mean flow coefficient is stated, and the cam card.
+pub(super) fn valves(s: &mut Section<'_, '_>) -> Option<(Valves, bool, Option<Cam>)> {
     let inlet_count = s.count("inlet_count", 1..=3);
     let inlet_diameter_m = s.si("inlet_diameter_mm", Unit::Millimetre.of(10.0..=80.0));
     let exhaust_count = s.count("exhaust_count", 1..=2);
     let exhaust_diameter_m = s.si("exhaust_diameter_mm", Unit::Millimetre.of(10.0..=80.0));
     let flow = s.optional_number("mean_flow_coefficient", FLOW_COEFFICIENT);
-    let inlet_closes = s.number("inlet_closes_deg_abdc", Unit::CrankDegree.of(10.0..=100.0));
-    let exhaust_opens = s.number("exhaust_opens_deg_bbdc", Unit::CrankDegree.of(10.0..=100.0));
-    let overlap = s.number("overlap_deg", Unit::CrankDegree.of(0.0..=150.0));
-    let inlet_count = inlet_count?;
+    let events = events(s);
+    let (inlet_count, events) = (inlet_count?, events?);
     // Where no kind of build says it: as in production engines with as many.
     let usual_kind =
         if inlet_count == 1 { BuildKind::InjectedTwoValve } else { BuildKind::ProductionFourValve };
@@ -97,11 +96,12 @@ pub(super) fn valves(s: &mut Section<'_, '_>) -> Option<(Valves, bool)> {
         exhaust_count: exhaust_count?,
         exhaust_diameter_m: exhaust_diameter_m?,
         mean_flow_coefficient: flow.unwrap_or(usual_flow),
-        inlet_closes_deg_abdc: inlet_closes?,
-        exhaust_opens_deg_bbdc: exhaust_opens?,
-        overlap_deg: overlap?,
+        inlet_closes_deg_abdc: events.inlet_closes_deg_abdc,
+        exhaust_opens_deg_bbdc: events.exhaust_opens_deg_bbdc,
+        overlap_deg: events.overlap_deg,
+        inlet_seats_later_deg: events.inlet_seats_later_deg,
     };
-    Some((valves, s.has("mean_flow_coefficient")))
+    Some((valves, s.has("mean_flow_coefficient"), events.cam))
 }
 
 /// Notes valves that have no room above the piston.

@@ -3,6 +3,7 @@
 
 use super::rows::Engine;
 use endgas::air::Weather;
+use endgas::engine::volumes::SEATED_LATER_DEG;
 use endgas::engine::{
     Breathing, Build, BuildKind, Chamber, Combustion, Cooling, Driveline, FrictionLaw, Geometry, HeatLawKind,
     Injection, Layout, Limits, PeakSpeeds, Valves,
@@ -47,13 +48,14 @@ fn valves(kind: BuildKind, injection: Injection, bore_m: f64) -> Valves {
     };
     // Head area over piston area, of all inlet valves.
     let (inlet_share, flow) = kind.figures(injection).usual_inlet;
-    let (closes, opens, overlap) = match kind {
+    let closes = kind.figures(injection).usual_inlet_closes_deg_abdc;
+    let (opens, overlap) = match kind {
         BuildKind::CarburettedTwoValve | BuildKind::InjectedTwoValve | BuildKind::ProductionFourValve => {
-            (48.0, 45.0, 15.0)
+            (45.0, 15.0)
         }
-        BuildKind::PerformanceTwoValve => (55.0, 52.0, 25.0),
-        BuildKind::SportFourValve | BuildKind::Motorcycle => (60.0, 55.0, 45.0),
-        BuildKind::Race => (70.0, 65.0, 70.0),
+        BuildKind::PerformanceTwoValve => (52.0, 25.0),
+        BuildKind::SportFourValve | BuildKind::Motorcycle => (55.0, 45.0),
+        BuildKind::Race => (65.0, 70.0),
     };
     Valves {
         inlet_count: count,
@@ -64,6 +66,7 @@ fn valves(kind: BuildKind, injection: Injection, bore_m: f64) -> Valves {
         inlet_closes_deg_abdc: closes,
         exhaust_opens_deg_bbdc: opens,
         overlap_deg: overlap,
+        inlet_seats_later_deg: SEATED_LATER_DEG,
     }
 }
 
@@ -89,7 +92,11 @@ fn build(engine: &Engine, peaks: PeakSpeeds) -> Build {
             compression_ratio: CompressionRatio::new(engine.compression_ratio).unwrap(),
         },
         valves,
-        breathing: Breathing::Band { kind: engine.kind, peaks },
+        breathing: Breathing::Band {
+            kind: engine.kind,
+            peaks,
+            closes_deg_abdc: valves.inlet_closes_deg_abdc,
+        },
         injection: engine.injection,
         combustion: Combustion {
             chamber,

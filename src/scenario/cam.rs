@@ -1,0 +1,300 @@
+//! As meant: the valve events of `[valves]`, stated or from the cam card in `[valves.cam]`.
+
+use super::parts::mm_to_m;
+use crate::engine::cam::{Advertised, Cam, CamFault, CardLift, DurationAt, EventLift, Lobe, LobeCard};
+use crate::engine::volumes::SEATED_LATER_DEG;
+use crate::input::{Expected, KeyWay, Section};
+use crate::units::{Allowed, Unit};
+
+/// Effective closing and opening, and overlap, that an engine may have.
+const EVENT: Allowed = Unit::CrankDegree.of(10.0..=100.0);
+const OVERLAP: Allowed = Unit::CrankDegree.of(0.0..=150.0);
+/// Durations of a card, and what it advertises.
+const DURATION: Allowed = Unit::CrankDegree.of(150.0..=340.0);
+const ADVERTISED: Allowed = Unit::CrankDegree.of(180.0..=400.0);
+const ADVERTISED_LIFT: Allowed = Unit::Millimetre.of(0.05..=0.6);
+/// Lifts of lobe and valve.
+const LOBE_LIFT: Allowed = Unit::Millimetre.of(3.0..=15.0);
+const VALVE_LIFT: Allowed = Unit::Millimetre.of(3.0..=25.0);
+const ROCKER_RATIO: Allowed = Unit::None.of(0.9..=2.5);
+const LASH: Allowed = Unit::Millimetre.of(0.02..=1.0);
+/// Lobe separation and centres of lobes: those of one lobe in degrees of crank, separation in degrees of cam.
+const CENTRE: Allowed = Unit::CrankDegree.of(80.0..=140.0);
+const ADVANCE: Allowed = Unit::CrankDegree.of(-20.0..=20.0);
+
+/// Valve events by which the engine breathes, at about 1 mm of lift.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Events {
+    pub inlet_closes_deg_abdc: f64,
+    pub exhaust_opens_deg_bbdc: f64,
+    pub overlap_deg: f64,
+    pub inlet_seats_later_deg: f64,
+    /// The card they come from, where one is given.
+    pub cam: Option<Cam>,
+}
+
+/// The events of `[valves]`.
+pub(super) fn events(s: &mut Section<'_, '_>) -> Option<Events> {
+    const CLOSES: &str = "inlet_closes_deg_abdc";
+    let ways =
+        format!("{EVENT}, with exhaust_opens_deg_bbdc and overlap_deg; or give the cam card in [valves.cam]");
+    s.one_of(
+        Some((CLOSES, Expected::OneOf(ways))),
+        &[
+            KeyWay { words: "[valves.cam]", keys: &["cam"], read: &|s| s.sub("cam", true, of_card) },
+            KeyWay {
+                words: "the events at 1 mm",
+                keys: &[CLOSES, "exhaust_opens_deg_bbdc", "overlap_deg"],
+                read: &|s| {
+                    let closes = s.number(CLOSES, EVENT);
+                    let opens = s.number("exhaust_opens_deg_bbdc", EVENT);
+                    let overlap = s.number("overlap_deg", OVERLAP);
+                    Some(Events {
+                        inlet_closes_deg_abdc: closes?,
+                        exhaust_opens_deg_bbdc: opens?,
+                        overlap_deg: overlap?,
+                        inlet_seats_later_deg: SEATED_LATER_DEG,
+                        cam: None,
+                    })
+                },
+            },
+        ],
+    )
+}
+
+/// `[valves.cam]`.
+fn of_card(s: &mut Section<'_, '_>) -> Option<Events> {
+    let is_solid = s.word("followers", &[("hydraulic", false), ("solid", true)]);
+    let ratio = s.number("rocker_ratio", ROCKER_RATIO);
+    let exhaust_ratio = s.optional_number("exhaust_rocker_ratio", ROCKER_RATIO);
+    let advertised_m = s.optional_number("advertised_lift_mm", ADVERTISED_LIFT).map(mm_to_m);
+    let lash = lash(s, is_solid);
+    let inlet = card(s, &INLET).map(|c| c.driven(ratio, lash.0, advertised_m));
+    let exhaust = card(s, &EXHAUST).map(|c| c.driven(exhaust_ratio.or(ratio), lash.1, advertised_m));
+    if s.has("advertised_lift_mm") && !s.has(INLET.advertised) && !s.has(EXHAUST.advertised) {
+        s.contradiction("advertised_lift_mm", "no advertised duration is given", None);
+    }
+    let centres = centres(s);
+    is_solid?;
+    let (inlet, exhaust) = (lobe(s, &INLET, inlet), lobe(s, &EXHAUST, exhaust));
+    let (inlet_centre_deg_atdc, exhaust_centre_deg_btdc) = centres?;
+    let cam = Cam { inlet: inlet?, exhaust: exhaust?, inlet_centre_deg_atdc, exhaust_centre_deg_btdc };
+    let at = cam.events(EventLift::Valve1Mm);
+    let within = [
+        ("the inlet close", at.inlet_closes_deg_abdc, "after bottom dead centre", EVENT),
+        ("the exhaust open", at.exhaust_opens_deg_bbdc, "before bottom dead centre", EVENT),
+        ("an overlap of", at.overlap_deg().max(0.0), "", OVERLAP),
+    ];
+    let mut is_within = true;
+    for (what, deg, from, allowed) in within {
+        if !allowed.range().contains(&deg) {
+            let place = format!("{what} {deg:.0} deg {from}");
+            let why = format!(
+                "the card makes {} at 1 mm of valve lift; {} is allowed",
+                place.trim(),
+                allowed.ends()
+            );
+            let key = if s.has(INLET_CENTRE) { INLET_CENTRE } else { "advance_deg" };
+            let hint =
+                "lobe separation is in degrees of cam, all other angles in degrees of crank".to_owned();
+            s.contradiction(key, &why, Some(hint));
+            is_within = false;
+        }
+    }
+    is_within.then_some(Events {
+        inlet_closes_deg_abdc: at.inlet_closes_deg_abdc,
+        exhaust_opens_deg_bbdc: at.exhaust_opens_deg_bbdc,
+        overlap_deg: at.overlap_deg().max(0.0),
+        inlet_seats_later_deg: cam.inlet_seats_later_deg(),
+        cam: Some(cam),
+    })
+}
+
+/// Keys of one lobe.
+struct LobeKeys {
+    at_050_in: &'static str,
+    at_1_mm_valve: &'static str,
+    at_1_mm_lifter: &'static str,
+    advertised: &'static str,
+    lobe_lift: &'static str,
+    valve_lift: &'static str,
+}
+
+const INLET: LobeKeys = LobeKeys {
+    at_050_in: "inlet_duration_050_in_lifter_deg",
+    at_1_mm_valve: "inlet_duration_1_mm_valve_deg",
+    at_1_mm_lifter: "inlet_duration_1_mm_lifter_deg",
+    advertised: "inlet_advertised_duration_deg",
+    lobe_lift: "inlet_lobe_lift_mm",
+    valve_lift: "inlet_valve_lift_mm",
+};
+const EXHAUST: LobeKeys = LobeKeys {
+    at_050_in: "exhaust_duration_050_in_lifter_deg",
+    at_1_mm_valve: "exhaust_duration_1_mm_valve_deg",
+    at_1_mm_lifter: "exhaust_duration_1_mm_lifter_deg",
+    advertised: "exhaust_advertised_duration_deg",
+    lobe_lift: "exhaust_lobe_lift_mm",
+    valve_lift: "exhaust_valve_lift_mm",
+};
+const INLET_CENTRE: &str = "inlet_centreline_deg_atdc";
+
+/// What a card says of one lobe by itself, its key of duration first.
+struct LobeLine {
+    key: &'static str,
+    duration_deg: f64,
+    counted: DurationAt,
+    advertised_deg: Option<f64>,
+    lift: CardLift,
+}
+
+impl LobeLine {
+    /// The line with what the lobe drives; none where that is not known.
+    fn driven(
+        self,
+        rocker_ratio: Option<f64>,
+        lash_m: Option<f64>,
+        lift_m: Option<f64>,
+    ) -> Option<(&'static str, LobeCard)> {
+        let advertised = self.advertised_deg.map(|duration_deg| Advertised { duration_deg, lift_m });
+        let Self { key, duration_deg, counted, lift, .. } = self;
+        Some((key, LobeCard { duration_deg, counted, advertised, lift, rocker_ratio: rocker_ratio?, lash_m }))
+    }
+}
+
+/// Lash of inlet and exhaust [m].
+fn lash(s: &mut Section<'_, '_>, is_solid: Option<bool>) -> (Option<f64>, Option<f64>) {
+    const KEYS: [&str; 2] = ["inlet_lash_mm", "exhaust_lash_mm"];
+    let [inlet, exhaust] = KEYS.map(|key| s.optional_number(key, LASH).map(mm_to_m));
+    match is_solid {
+        Some(true) if !s.has(KEYS[0]) => s.miss(KEYS[0], Expected::Number(LASH)),
+        Some(false) => {
+            for key in KEYS {
+                let why = "hydraulic followers have no lash; write followers = \"solid\" or leave it out";
+                s.contradiction(key, why, None);
+            }
+            return (None, None);
+        }
+        _ => {}
+    }
+    (inlet, exhaust.or(inlet))
+}
+
+/// Duration, advertised duration and lift of one lobe.
+fn card(s: &mut Section<'_, '_>, keys: &LobeKeys) -> Option<LobeLine> {
+    let LobeKeys { at_050_in, at_1_mm_valve, at_1_mm_lifter, .. } = *keys;
+    let ways =
+        format!("{DURATION}, counted at 0.050 in of the lifter; or give {at_1_mm_valve} or {at_1_mm_lifter}");
+    let read = |s: &mut Section<'_, '_>, key: &'static str, at: DurationAt| {
+        Some((key, s.number(key, DURATION)?, at))
+    };
+    let duration = s.one_of(
+        Some((at_050_in, Expected::OneOf(ways))),
+        &[
+            KeyWay {
+                words: at_050_in,
+                keys: &[at_050_in],
+                read: &|s| read(s, at_050_in, DurationAt::Lifter050In),
+            },
+            KeyWay {
+                words: at_1_mm_valve,
+                keys: &[at_1_mm_valve],
+                read: &|s| read(s, at_1_mm_valve, DurationAt::Valve1Mm),
+            },
+            KeyWay {
+                words: at_1_mm_lifter,
+                keys: &[at_1_mm_lifter],
+                read: &|s| read(s, at_1_mm_lifter, DurationAt::Lifter1Mm),
+            },
+        ],
+    );
+    let advertised_deg = s.optional_number(keys.advertised, ADVERTISED);
+    let (lobe, valve) = (keys.lobe_lift, keys.valve_lift);
+    let ways = format!("{LOBE_LIFT}; or give {valve}, lobe lift times rocker ratio");
+    let lift = s.one_of(
+        Some((lobe, Expected::OneOf(ways))),
+        &[
+            KeyWay {
+                words: lobe,
+                keys: &[lobe],
+                read: &|s| Some(CardLift::Lobe(mm_to_m(s.number(lobe, LOBE_LIFT)?))),
+            },
+            KeyWay {
+                words: valve,
+                keys: &[valve],
+                read: &|s| Some(CardLift::Valve(mm_to_m(s.number(valve, VALVE_LIFT)?))),
+            },
+        ],
+    );
+    let (key, duration_deg, counted) = duration?;
+    Some(LobeLine { key, duration_deg, counted, advertised_deg, lift: lift? })
+}
+
+/// Centres of the lobes [deg after, deg before top dead centre].
+fn centres(s: &mut Section<'_, '_>) -> Option<(f64, f64)> {
+    const SEPARATION: &str = "lobe_separation_deg";
+    const EXHAUST_CENTRE: &str = "exhaust_centreline_deg_btdc";
+    const ADVANCED: &str = "advance_deg";
+    let ways = format!("{CENTRE}; or give {EXHAUST_CENTRE}");
+    let one = |s: &mut Section<'_, '_>, key: &'static str, allowed: Allowed, is_first: bool| {
+        Some((s.number(key, allowed)?, is_first))
+    };
+    let exhaust = s.one_of(
+        Some((SEPARATION, Expected::OneOf(ways))),
+        &[
+            KeyWay { words: SEPARATION, keys: &[SEPARATION], read: &|s| one(s, SEPARATION, CENTRE, true) },
+            KeyWay {
+                words: EXHAUST_CENTRE,
+                keys: &[EXHAUST_CENTRE],
+                read: &|s| one(s, EXHAUST_CENTRE, CENTRE, false),
+            },
+        ],
+    );
+    let ways = format!("{CENTRE}; or give {ADVANCED}, 0 is straight up");
+    let inlet = s.one_of(
+        Some((INLET_CENTRE, Expected::OneOf(ways))),
+        &[
+            KeyWay {
+                words: INLET_CENTRE,
+                keys: &[INLET_CENTRE],
+                read: &|s| one(s, INLET_CENTRE, CENTRE, true),
+            },
+            KeyWay { words: ADVANCED, keys: &[ADVANCED], read: &|s| one(s, ADVANCED, ADVANCE, false) },
+        ],
+    );
+    // Separation is half of the way from one centre to the other; the advance moves both.
+    Some(match (inlet?, exhaust?) {
+        ((inlet, true), (separation, true)) => (inlet, 2.0 * separation - inlet),
+        ((inlet, true), (exhaust, false)) => (inlet, exhaust),
+        ((advance, false), (separation, true)) => (separation - advance, separation + advance),
+        ((advance, false), (exhaust, false)) => (exhaust - 2.0 * advance, exhaust),
+    })
+}
+
+/// The lobe of a card; notes why there is none.
+fn lobe(
+    s: &mut Section<'_, '_>,
+    keys: &LobeKeys,
+    card: Option<Option<(&'static str, LobeCard)>>,
+) -> Option<Lobe> {
+    let (key, card) = card.flatten()?;
+    match Lobe::new(&card) {
+        Ok(lobe) => Some(lobe),
+        Err(CamFault::LiftTooSmall) => {
+            let lift = if s.has(keys.lobe_lift) { keys.lobe_lift } else { keys.valve_lift };
+            s.contradiction(lift, "with rocker ratio and lash it leaves the valve less than 2 mm", None);
+            None
+        }
+        Err(CamFault::Advertised { allowed_deg: (least, most) }) => {
+            let why = format!(
+                "with {key} = {} and this lift it takes {:.0} to {:.0} deg",
+                card.duration_deg,
+                least.ceil(),
+                most.floor()
+            );
+            let hint = "an advertised duration counts at 0.006 in of the lifter with hydraulic and at 0.020 in with solid \
+                        followers, or at advertised_lift_mm";
+            s.contradiction(keys.advertised, &why, Some(hint.to_owned()));
+            None
+        }
+    }
+}
