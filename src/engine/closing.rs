@@ -95,7 +95,7 @@ mod tests {
     fn later_closing_turns_the_curve_about_its_best() {
         let at = |now_deg: f64, along: f64| Closings { now_deg, ..USUAL }.factor(along);
         for (along, later_fills_more) in
-            [(0.3, false), (0.6, false), (0.9, false), (1.3, true), (1.6, true), (3.0, true)]
+            [(0.3, false), (0.6, false), (0.7, false), (1.3, true), (1.6, true), (3.0, true)]
         {
             let all = [45.0, 50.0, 55.0, 60.0, 65.0, 70.0].map(|now_deg| at(now_deg, along));
             let does_rise = all.windows(2).all(|w| w[1] > w[0]);

@@ -64,50 +64,58 @@ pub(super) fn events(s: &mut Section<'_, '_>) -> Option<Events> {
 
 /// `[valves.cam]`.
 fn of_card(s: &mut Section<'_, '_>) -> Option<Events> {
-    let is_solid = s.word("followers", &[("hydraulic", false), ("solid", true)]);
+    let lashes = lashes(s);
     let ratio = s.number("rocker_ratio", ROCKER_RATIO);
     let exhaust_ratio = s.optional_number("exhaust_rocker_ratio", ROCKER_RATIO);
     let advertised_m = s.optional_number("advertised_lift_mm", ADVERTISED_LIFT).map(mm_to_m);
-    let lash = lash(s, is_solid);
-    let inlet = card(s, &INLET).map(|c| c.driven(ratio, lash.0, advertised_m));
-    let exhaust = card(s, &EXHAUST).map(|c| c.driven(exhaust_ratio.or(ratio), lash.1, advertised_m));
-    if s.has("advertised_lift_mm") && !s.has(INLET.advertised) && !s.has(EXHAUST.advertised) {
-        s.contradiction("advertised_lift_mm", "no advertised duration is given", None);
-    }
+    let (inlet, exhaust) = (card(s, &INLET), card(s, &EXHAUST));
+    s.goes_with("advertised_lift_mm", INLET.advertised, "no advertised inlet duration is given");
     let centres = centres(s);
-    is_solid?;
-    let (inlet, exhaust) = (lobe(s, &INLET, inlet), lobe(s, &EXHAUST, exhaust));
+    let lashes = lashes?;
+    let inlet = lobe(s, &INLET, inlet?.driven(ratio?, lashes.0, advertised_m));
+    let exhaust = lobe(s, &EXHAUST, exhaust?.driven(exhaust_ratio.or(ratio)?, lashes.1, advertised_m));
     let (inlet_centre_deg_atdc, exhaust_centre_deg_btdc) = centres?;
     let cam = Cam { inlet: inlet?, exhaust: exhaust?, inlet_centre_deg_atdc, exhaust_centre_deg_btdc };
+    is_within(s, &cam).then(|| {
+        let at = cam.events(EventLift::Valve1Mm);
+        Events {
+            inlet_closes_deg_abdc: at.inlet_closes_deg_abdc,
+            exhaust_opens_deg_bbdc: at.exhaust_opens_deg_bbdc,
+            overlap_deg: at.overlap_deg().max(0.0),
+            inlet_seats_later_deg: cam.inlet_seats_later_deg(),
+            cam: Some(cam),
+        }
+    })
+}
+
+/// Whether the events at 1 mm are those of an engine; notes which are not.
+fn is_within(s: &mut Section<'_, '_>, cam: &Cam) -> bool {
     let at = cam.events(EventLift::Valve1Mm);
+    let overlap_deg = at.overlap_deg().max(0.0);
     let within = [
-        ("the inlet close", at.inlet_closes_deg_abdc, "after bottom dead centre", EVENT),
-        ("the exhaust open", at.exhaust_opens_deg_bbdc, "before bottom dead centre", EVENT),
-        ("an overlap of", at.overlap_deg().max(0.0), "", OVERLAP),
+        (
+            EVENT,
+            at.inlet_closes_deg_abdc,
+            format!("close the inlet {:.0} deg after bottom dead centre", at.inlet_closes_deg_abdc),
+        ),
+        (
+            EVENT,
+            at.exhaust_opens_deg_bbdc,
+            format!("open the exhaust {:.0} deg before bottom dead centre", at.exhaust_opens_deg_bbdc),
+        ),
+        (OVERLAP, overlap_deg, format!("have an overlap of {overlap_deg:.0} deg")),
     ];
+    let key = if s.has(INLET_CENTRE) { INLET_CENTRE } else { ADVANCED };
     let mut is_within = true;
-    for (what, deg, from, allowed) in within {
+    for (allowed, deg, what) in within {
         if !allowed.range().contains(&deg) {
-            let place = format!("{what} {deg:.0} deg {from}");
-            let why = format!(
-                "the card makes {} at 1 mm of valve lift; {} is allowed",
-                place.trim(),
-                allowed.ends()
-            );
-            let key = if s.has(INLET_CENTRE) { INLET_CENTRE } else { "advance_deg" };
-            let hint =
-                "lobe separation is in degrees of cam, all other angles in degrees of crank".to_owned();
-            s.contradiction(key, &why, Some(hint));
+            let why = format!("at 1 mm of valve lift the cam would {what}; {} is allowed", allowed.ends());
+            let hint = "lobe separation is in degrees of cam, every other angle in degrees of crank";
+            s.contradiction(key, &why, Some(hint.to_owned()));
             is_within = false;
         }
     }
-    is_within.then_some(Events {
-        inlet_closes_deg_abdc: at.inlet_closes_deg_abdc,
-        exhaust_opens_deg_bbdc: at.exhaust_opens_deg_bbdc,
-        overlap_deg: at.overlap_deg().max(0.0),
-        inlet_seats_later_deg: cam.inlet_seats_later_deg(),
-        cam: Some(cam),
-    })
+    is_within
 }
 
 /// Keys of one lobe.
@@ -137,6 +145,7 @@ const EXHAUST: LobeKeys = LobeKeys {
     valve_lift: "exhaust_valve_lift_mm",
 };
 const INLET_CENTRE: &str = "inlet_centreline_deg_atdc";
+const ADVANCED: &str = "advance_deg";
 
 /// What a card says of one lobe by itself, its key of duration first.
 struct LobeLine {
@@ -148,35 +157,47 @@ struct LobeLine {
 }
 
 impl LobeLine {
-    /// The line with what the lobe drives; none where that is not known.
+    /// The line with what the lobe drives.
     fn driven(
-        self,
-        rocker_ratio: Option<f64>,
+        &self,
+        rocker_ratio: f64,
         lash_m: Option<f64>,
         lift_m: Option<f64>,
-    ) -> Option<(&'static str, LobeCard)> {
+    ) -> (&'static str, LobeCard) {
         let advertised = self.advertised_deg.map(|duration_deg| Advertised { duration_deg, lift_m });
-        let Self { key, duration_deg, counted, lift, .. } = self;
-        Some((key, LobeCard { duration_deg, counted, advertised, lift, rocker_ratio: rocker_ratio?, lash_m }))
+        let Self { key, duration_deg, counted, lift, .. } = *self;
+        (key, LobeCard { duration_deg, counted, advertised, lift, rocker_ratio, lash_m })
     }
 }
 
-/// Lash of inlet and exhaust [m].
-fn lash(s: &mut Section<'_, '_>, is_solid: Option<bool>) -> (Option<f64>, Option<f64>) {
+/// Lash of inlet and exhaust [m], none with hydraulic followers.
+type Lashes = (Option<f64>, Option<f64>);
+
+/// What rides on the cam: hydraulic followers, or solid ones, which their lash tells.
+fn lashes(s: &mut Section<'_, '_>) -> Option<Lashes> {
+    const FOLLOWERS: &str = "followers";
     const KEYS: [&str; 2] = ["inlet_lash_mm", "exhaust_lash_mm"];
-    let [inlet, exhaust] = KEYS.map(|key| s.optional_number(key, LASH).map(mm_to_m));
-    match is_solid {
-        Some(true) if !s.has(KEYS[0]) => s.miss(KEYS[0], Expected::Number(LASH)),
-        Some(false) => {
-            for key in KEYS {
-                let why = "hydraulic followers have no lash; write followers = \"solid\" or leave it out";
-                s.contradiction(key, why, None);
-            }
-            return (None, None);
-        }
-        _ => {}
-    }
-    (inlet, exhaust.or(inlet))
+    let hydraulic = Expected::Word(vec!["hydraulic"]);
+    let ways = format!("{hydraulic}; or give {} of solid followers", KEYS[0]);
+    s.one_of(
+        Some((FOLLOWERS, Expected::OneOf(ways))),
+        &[
+            KeyWay {
+                words: FOLLOWERS,
+                keys: &[FOLLOWERS],
+                read: &|s| s.word(FOLLOWERS, &[("hydraulic", (None, None))]),
+            },
+            KeyWay {
+                words: KEYS[0],
+                keys: &KEYS,
+                read: &|s| {
+                    let inlet = s.number(KEYS[0], LASH).map(mm_to_m);
+                    let exhaust = s.optional_number(KEYS[1], LASH).map(mm_to_m);
+                    inlet.map(|inlet| (Some(inlet), exhaust.or(Some(inlet))))
+                },
+            },
+        ],
+    )
 }
 
 /// Duration, advertised duration and lift of one lobe.
@@ -233,7 +254,6 @@ fn card(s: &mut Section<'_, '_>, keys: &LobeKeys) -> Option<LobeLine> {
 fn centres(s: &mut Section<'_, '_>) -> Option<(f64, f64)> {
     const SEPARATION: &str = "lobe_separation_deg";
     const EXHAUST_CENTRE: &str = "exhaust_centreline_deg_btdc";
-    const ADVANCED: &str = "advance_deg";
     let ways = format!("{CENTRE}; or give {EXHAUST_CENTRE}");
     let one = |s: &mut Section<'_, '_>, key: &'static str, allowed: Allowed, is_first: bool| {
         Some((s.number(key, allowed)?, is_first))
@@ -270,13 +290,8 @@ fn centres(s: &mut Section<'_, '_>) -> Option<(f64, f64)> {
     })
 }
 
-/// The lobe of a card; notes why there is none.
-fn lobe(
-    s: &mut Section<'_, '_>,
-    keys: &LobeKeys,
-    card: Option<Option<(&'static str, LobeCard)>>,
-) -> Option<Lobe> {
-    let (key, card) = card.flatten()?;
+/// The lobe of a card, with its key of duration; notes why there is none.
+fn lobe(s: &mut Section<'_, '_>, keys: &LobeKeys, (key, card): (&'static str, LobeCard)) -> Option<Lobe> {
     match Lobe::new(&card) {
         Ok(lobe) => Some(lobe),
         Err(CamFault::LiftTooSmall) => {
