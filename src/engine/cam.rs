@@ -19,7 +19,7 @@ const HYDRAULIC_ADVERTISED_LIFT_M: f64 = 0.006 * M_PER_INCH;
 const SOLID_ADVERTISED_LIFT_M: f64 = 0.020 * M_PER_INCH;
 /// Usual advertised duration at that lift beyond the duration at 0.050 in [deg] (common practice, no source).
 const HYDRAULIC_RAMP_DEG: f64 = 52.0;
-const SOLID_RAMP_DEG: f64 = 30.0;
+const SOLID_RAMP_DEG: f64 = 28.0;
 
 /// Power of the angle in the law.
 const FULLNESS: f64 = 2.5;
@@ -122,7 +122,7 @@ fn power_for(wanted: f64, of: impl Fn(f64) -> f64) -> f64 {
 impl Lobe {
     /// The lobe of a card.
     ///
-    /// Without an advertised duration the usual ramp is taken: 52 deg from 0.006 to 0.050 in with hydraulic, 30 deg from 0.020 to
+    /// Without an advertised duration the usual ramp is taken: 52 deg from 0.006 to 0.050 in with hydraulic, 28 deg from 0.020 to
     /// 0.050 in with solid followers.
     ///
     /// # Errors
@@ -363,7 +363,7 @@ mod tests {
             epsilon = 1e-9
         );
         let ramp = bucket.half_period_deg(SOLID_ADVERTISED_LIFT_M) - bucket.half_period_deg(CHECKING_LIFT_M);
-        assert_relative_eq!(2.0 * ramp, 30.0, epsilon = 1e-6);
+        assert_relative_eq!(2.0 * ramp, 28.0, epsilon = 1e-6);
     }
 
     /// Common practice, no source: a flat hydraulic lobe of 230 deg at 0.050 in and 0.320 in of lift has 138 to 150 deg at 0.200 in.

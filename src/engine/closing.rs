@@ -2,12 +2,12 @@
 //!
 //! A cylinder that closes its inlet away from the best angle for its speed keeps what the piston sweeps from there: the share that
 //! the slider-crank leaves at so many degrees beside bottom centre, of all that it sweeps. The best angle grows with speed in proportion,
-//! for the inflow needs its time: Taylor (`from memory`), as the best Mach index of port flow goes with the closing. At its speed of
+//! for the inflow needs its time: Taylor (`from memory`), as the best Mach index of port flow goes with the closing; Asmus, SAE 820749
+//! (as another paper quotes it), has filling grow with later closing at higher speed, and backflow as its price. At its speed of
 //! best filling the stated cam stands at its best angle; near standstill, where bottom centre is best, what is left is the ratio of
 //! the swept volumes at the two closings. No constant is fitted.
 //!
-//! 10 deg later than 60 leave 4 % less at half that speed and 3 % more at one and a half times; the torque peak moves by about
-//! 50 rpm for each degree at 5500 rpm. Builders reckon with that (common practice, no source). The signs at low and high rpm
+//! 10 deg later than 60 leave 4 % less at half that speed and 3 % more at one and a half times. The signs at low and high rpm
 //! are those of the two published dyno tests of `tests/physics/closing.rs`.
 
 /// How far the closing may lie from that of the kind and still count as the usual one [deg]: cards and degree wheels do not agree

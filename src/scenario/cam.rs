@@ -92,16 +92,18 @@ fn of_card(s: &mut Section<'_, '_>) -> Option<Events> {
 fn is_within(s: &mut Section<'_, '_>, cam: &Cam) -> bool {
     let at = cam.events(EventLift::Valve1Mm);
     let overlap_deg = at.overlap_deg().max(0.0);
+    // Adding 0 takes the sign off a zero.
+    let whole = |deg: f64| deg.round() + 0.0;
     let within = [
         (
             EVENT,
             at.inlet_closes_deg_abdc,
-            format!("close the inlet {:.0} deg after bottom dead centre", at.inlet_closes_deg_abdc),
+            format!("close the inlet {} deg after bottom dead centre", whole(at.inlet_closes_deg_abdc)),
         ),
         (
             EVENT,
             at.exhaust_opens_deg_bbdc,
-            format!("open the exhaust {:.0} deg before bottom dead centre", at.exhaust_opens_deg_bbdc),
+            format!("open the exhaust {} deg before bottom dead centre", whole(at.exhaust_opens_deg_bbdc)),
         ),
         (OVERLAP, overlap_deg, format!("have an overlap of {overlap_deg:.0} deg")),
     ];
@@ -183,9 +185,17 @@ fn lashes(s: &mut Section<'_, '_>) -> Option<Lashes> {
         Some((FOLLOWERS, Expected::OneOf(ways))),
         &[
             KeyWay {
-                words: FOLLOWERS,
+                words: "followers = \"hydraulic\"",
                 keys: &[FOLLOWERS],
-                read: &|s| s.word(FOLLOWERS, &[("hydraulic", (None, None))]),
+                read: &|s| {
+                    let is_solid = s.find(FOLLOWERS).is_some_and(|g| g.value().as_str() == Some("solid"));
+                    if is_solid {
+                        let why = "solid followers are told by their lash: give inlet_lash_mm in its place";
+                        s.contradiction(FOLLOWERS, why, None);
+                        return None;
+                    }
+                    s.word(FOLLOWERS, &[("hydraulic", (None, None))])
+                },
             },
             KeyWay {
                 words: KEYS[0],

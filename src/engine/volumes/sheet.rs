@@ -62,8 +62,6 @@ pub struct VolumesSheet {
     pub clearance_m3: f64,
     /// Inlet closing at 1 mm of valve lift [deg after bottom dead centre].
     pub inlet_closes_deg_abdc: f64,
-    /// Where the inlet valve seats [deg after bottom dead centre]: by the cam card, or 15 deg later than at 1 mm.
-    pub inlet_seats_deg_abdc: f64,
     /// Volume at inlet closing at 1 mm of valve lift over clearance volume [-], by the exact slider-crank.
     pub ratio_from_inlet_closing: f64,
     /// Absolute air pressure of the day [Pa].
@@ -72,8 +70,6 @@ pub struct VolumesSheet {
     pub cranking: CrankingPressure,
     /// What a little more ratio asks of octane.
     pub octane: OctaneSlope,
-    /// Valve events at each lift, with the ratio from each inlet closing; null without a cam card.
-    pub cam: Option<CamSheet>,
     /// What was measured; null when only a ratio was stated.
     pub measured: Option<Measured>,
     /// Each cylinder; empty when none was measured by itself.
@@ -84,6 +80,10 @@ pub struct VolumesSheet {
     pub wanted: Option<WantedRatio>,
     /// What the reader should mind.
     pub cautions: Vec<VolumesCaution>,
+    /// Where the inlet valve seats [deg after bottom dead centre]: by the cam card, or 15 deg later than at 1 mm.
+    pub inlet_seats_deg_abdc: f64,
+    /// Valve events at each lift, with the ratio from each inlet closing; null without a cam card.
+    pub cam: Option<CamSheet>,
 }
 
 /// What a reader of a sheet should mind; the report says it.
@@ -177,17 +177,17 @@ impl VolumesSheet {
             swept_m3: geometry.swept_volume_m3(),
             clearance_m3: geometry.clearance_volume_m3(),
             inlet_closes_deg_abdc: job.inlet_closes_deg_abdc,
-            inlet_seats_deg_abdc: job.inlet_seats_deg_abdc,
             ratio_from_inlet_closing: from_closing,
             air_pressure_pa: job.air_pressure_pa,
             cranking: cranking_pressure(job.air_pressure_pa, seated),
             octane: job.octane.clone(),
-            cam: job.cam.map(|cam| CamSheet::new(cam, geometry)),
             measured: job.volumes.map(|volumes| measured(job, volumes)),
             spread: Spread::of(&by_cylinder, job),
             by_cylinder,
             cautions: cautions(job),
             wanted,
+            inlet_seats_deg_abdc: job.inlet_seats_deg_abdc,
+            cam: job.cam.map(|cam| CamSheet::new(cam, geometry)),
         }
     }
 }

@@ -9,31 +9,31 @@ use crate::report::quantity::fixed;
 use crate::report::table::wrap;
 
 /// Where an event counts.
-fn counted(lift: EventLift, units: Units) -> String {
+fn counted(lift: EventLift, units: Units) -> &'static str {
     match (lift, units) {
-        (EventLift::Seat, _) => "at the seat".to_owned(),
-        (EventLift::Lifter050In, Units::Metric) => "0.050 in (1.27 mm) of lifter lift".to_owned(),
-        (EventLift::Lifter050In, Units::Us) => "0.050 in of lifter lift".to_owned(),
-        (EventLift::Valve1Mm, _) => effective(units),
+        (EventLift::Seat, _) => "seat",
+        (EventLift::Lifter050In, _) => "0.050 in at the lifter",
+        (EventLift::Valve1Mm, Units::Metric) => "1 mm at the valve",
+        (EventLift::Valve1Mm, Units::Us) => "0.039 in at the valve",
     }
 }
 
 /// The lift of the valve at which its events count for compression.
-pub(super) fn effective(units: Units) -> String {
+pub(super) fn effective(units: Units) -> &'static str {
     match units {
-        Units::Metric => "1 mm of valve lift".to_owned(),
-        Units::Us => "0.039 in of valve lift".to_owned(),
+        Units::Metric => "1 mm of valve lift",
+        Units::Us => "0.039 in of valve lift",
     }
 }
 
 /// The table of events, and the lobes.
 pub(super) fn cam(sheet: &CamSheet, units: Units) -> String {
     let mut c = Columns::<&EventRow>::new(units);
-    c.words("counted at", |r| counted(r.counted, units));
-    c.number("inlet opens", Pure, |r| r.inlet_opens_deg_btdc).below("deg BTDC");
-    c.number("closes", Pure, |r| r.inlet_closes_deg_abdc).below("deg ABDC");
-    c.number("exhaust opens", Pure, |r| r.exhaust_opens_deg_bbdc).below("deg BBDC");
-    c.number("closes", Pure, |r| r.exhaust_closes_deg_atdc).below("deg ATDC");
+    c.words("counted at", |r| counted(r.counted, units).to_owned());
+    c.number("IVO", Pure, |r| r.inlet_opens_deg_btdc).below("deg BTDC");
+    c.number("IVC", Pure, |r| r.inlet_closes_deg_abdc).below("deg ABDC");
+    c.number("EVO", Pure, |r| r.exhaust_opens_deg_bbdc).below("deg BBDC");
+    c.number("EVC", Pure, |r| r.exhaust_closes_deg_atdc).below("deg ATDC");
     c.number("overlap", Pure, |r| r.overlap_deg).below("deg");
     c.number("ratio", Pure, |r| r.ratio_from_inlet_closing).below("from IVC").digits(2);
     let durations: Vec<_> = sheet
@@ -41,19 +41,30 @@ pub(super) fn cam(sheet: &CamSheet, units: Units) -> String {
         .iter()
         .map(|r| {
             let (inlet, exhaust) = (fixed(r.inlet_duration_deg, 0), fixed(r.exhaust_duration_deg, 0));
-            format!("{inlet}/{exhaust} deg {}", counted(r.counted, units))
+            let place = match r.counted {
+                EventLift::Seat => "from seat to seat".to_owned(),
+                lift => format!("at {}", counted(lift, units)),
+            };
+            format!("{inlet}/{exhaust} deg {place}")
         })
         .collect();
     let mut out = "\nValve events of the cam card\n".to_owned();
     out += &c.text(&sheet.events);
-    out += &wrap("  ", &format!("Duration, inlet/exhaust: {}.", durations.join(", ")));
+    out += &wrap(
+        "  ",
+        &format!(
+            "Duration, inlet/exhaust: {}. IVO and IVC are inlet valve opening and closing, EVO and EVC those of the exhaust.",
+            durations.join(", ")
+        ),
+    );
     out += &wrap(
         "  ",
         &format!("Inlet {}; exhaust {}.", lobe(&sheet.inlet, units), lobe(&sheet.exhaust, units)),
     );
     let words = format!(
         "Each ratio is the volume at that inlet closing over the clearance volume: the same cam read at another lift gives \
-         another ratio. Compare yours with figures counted the same way. This program breathes and compresses from {}.",
+         another ratio. Compare yours with figures counted the same way. Estimates count from {}, cranking pressure \
+         from the seat.",
         effective(units)
     );
     out + &wrap("  ", &words)
