@@ -258,11 +258,13 @@ fn inlet_cam(s: &mut Section<'_, '_>, card: Option<Option<&Cam>>) -> Option<Inle
         }
         return Some(InletCam::Lobe(card.inlet));
     }
-    for (key, allowed) in [(LIFT_KEY, LIFT), (DURATION_KEY, duration)] {
-        if card.is_some() && !s.has(key) {
-            let ways = format!("{allowed}; or give the cam card in [valves.cam]");
-            s.miss(key, Expected::OneOf(ways));
-        }
+    if card.is_some() && !(s.has(LIFT_KEY) && s.has(DURATION_KEY)) {
+        let why = format!(
+            "a bench sheet needs the cam: {LIFT_KEY} ({}) and {DURATION_KEY} ({}), or the cam card in [valves.cam]",
+            LIFT.ends(),
+            duration.ends()
+        );
+        s.contradiction("bench_lift_mm", &why, None);
     }
     Some(InletCam::Plain { max_lift_m: max_lift_m?, duration_deg: duration_deg? })
 }
