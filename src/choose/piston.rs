@@ -3,7 +3,7 @@
 use super::job::{ChooseError, ChooseJob};
 use super::result::{PistonCheck, UsualBand};
 use crate::engine::Geometry;
-use crate::engine::volumes::{SEATED_LATER_DEG, cranking_pressure};
+use crate::engine::volumes::cranking_pressure;
 use crate::units::{CompressionRatio, PA_PER_PSI};
 
 /// Cranking pressure that is usual by grade, on the gauge [psi]: regular, premium, strong ethanol blends (common practice, no
@@ -39,7 +39,10 @@ pub(super) fn check(ask: &ChooseJob, ratio: f64, content: f64) -> Result<PistonC
         usual_ratio: UsualBand { low: practice.low, high: practice.high },
         usual_ratio_source: practice.source,
         ratio_from_inlet_closing: geometry.ratio_from_inlet_closing(closes_deg),
-        cranking: cranking_pressure(air_pa, geometry.ratio_from_inlet_closing(closes_deg + SEATED_LATER_DEG)),
+        cranking: cranking_pressure(
+            air_pa,
+            geometry.ratio_from_inlet_closing(build.valves.inlet_seats_deg_abdc()),
+        ),
         usual_cranking_gauge_pa: UsualBand { low: psi.low * to_pa, high: psi.high * to_pa },
         usual_ratio_from_seated_valve: usual(SEATED),
         dome_m3,

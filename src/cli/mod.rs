@@ -2,8 +2,8 @@
 //!
 //! Results go to standard output, everything else to standard error.
 
-mod build_args;
 mod breakpoints;
+mod build_args;
 mod choose;
 mod commands;
 mod common;

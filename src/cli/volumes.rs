@@ -48,6 +48,8 @@ fn sheet(args: &VolumesArgs) -> Result<VolumesSheet, CliError> {
         scenario: &scenario.name,
         geometry: &scenario.build.geometry,
         inlet_closes_deg_abdc: scenario.build.valves.inlet_closes_deg_abdc,
+        inlet_seats_deg_abdc: scenario.build.valves.inlet_seats_deg_abdc(),
+        cam: scenario.cam.as_ref(),
         air_pressure_pa: scenario.weather.pressure_pa,
         volumes: scenario.volumes.as_ref(),
         by_cylinder: &scenario.volumes_by_cylinder,

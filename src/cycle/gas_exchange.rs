@@ -293,6 +293,7 @@ mod tests {
             inlet_closes_deg_abdc: 55.0,
             exhaust_opens_deg_bbdc: opens_deg_bbdc,
             overlap_deg: 30.0,
+            inlet_seats_later_deg: 15.0,
         };
         (geometry, valves)
     }

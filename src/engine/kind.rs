@@ -50,6 +50,8 @@ pub struct KindFigures {
     pub low_speed_curvature: f64,
     /// Inlet head area over piston area of its usual valves, and their mean flow coefficient on head area [-].
     pub usual_inlet: (f64, f64),
+    /// Effective inlet closing of its usual cam [deg after bottom dead centre, at about 1 mm of lift] (common practice, no source).
+    pub usual_inlet_closes_deg_abdc: f64,
     /// Warming of the fresh charge by a manifold heated with exhaust or coolant, beyond that of a plain manifold, at the volumetric
     /// efficiency that is stated [K]; 0 where the manifold is not heated. Carburetted engines made in series heat the riser under
     /// the carburettor so that fuel does not stay on its walls, by 20 to 30 K at part load and less at full load (common practice, no
@@ -88,6 +90,7 @@ const CARBURETTED: KindFigures = KindFigures {
     power_speed_half_width: 0.2,
     low_speed_curvature: PRODUCTION_CURVATURE,
     usual_inlet: TWO_VALVE_INLET,
+    usual_inlet_closes_deg_abdc: 48.0,
     manifold_heat_k: 10.0,
     bmep_bar: (8.3, 10.4),
     source: ROWS,
@@ -117,6 +120,7 @@ const PERFORMANCE: KindFigures = KindFigures {
     power_speed_half_width: 0.06,
     low_speed_curvature: LONG_CAM_CURVATURE,
     usual_inlet: PERFORMANCE_INLET,
+    usual_inlet_closes_deg_abdc: 55.0,
     manifold_heat_k: 0.0,
     bmep_bar: (10.2, 12.6),
     source: ROWS,
@@ -132,6 +136,7 @@ const FOUR_VALVE: KindFigures = KindFigures {
     power_speed_half_width: 0.1,
     low_speed_curvature: PRODUCTION_CURVATURE,
     usual_inlet: FOUR_VALVE_INLET,
+    usual_inlet_closes_deg_abdc: 48.0,
     manifold_heat_k: 0.0,
     bmep_bar: (10.7, 12.8),
     source: ROWS,
@@ -157,6 +162,7 @@ const SPORT: KindFigures = KindFigures {
     speed_ratio: (0.58, 0.72, 0.88),
     power_speed_half_width: 0.06,
     low_speed_curvature: LONG_CAM_CURVATURE,
+    usual_inlet_closes_deg_abdc: 60.0,
     bmep_bar: (12.1, 14.2),
     ..FOUR_VALVE
 };
@@ -182,6 +188,7 @@ const RACE: KindFigures = KindFigures {
     speed_ratio: (0.78, 0.85, 0.92),
     power_speed_half_width: 0.06,
     low_speed_curvature: RACE_CURVATURE,
+    usual_inlet_closes_deg_abdc: 70.0,
     bmep_bar: (14.0, 15.8),
     source: PRACTICE,
     ..SPORT

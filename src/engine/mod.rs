@@ -4,6 +4,8 @@
 //! before it gets here (see `scenario/`).
 
 pub mod breathing;
+pub mod cam;
+mod closing;
 pub mod driveline;
 pub mod follows;
 pub mod friction;
@@ -16,6 +18,7 @@ mod usual;
 pub mod volumes;
 
 pub use breathing::{Breathing, Intake, PeakSpeeds};
+pub use cam::Cam;
 pub use driveline::{Driveline, Layout};
 pub use follows::{Follow, Follows};
 pub use friction::FrictionLaw;
@@ -66,9 +69,17 @@ pub struct Valves {
     pub exhaust_opens_deg_bbdc: f64,
     /// Valve overlap [deg crank], 0 to 150.
     pub overlap_deg: f64,
+    /// How much later than at its effective closing the inlet valve seats [deg crank], 0 to 100; where no cam card says it
+    /// [`volumes::SEATED_LATER_DEG`].
+    pub inlet_seats_later_deg: f64,
 }
 
 impl Valves {
+    /// Where the inlet valve seats [deg after bottom dead centre], at most 180.
+    pub fn inlet_seats_deg_abdc(&self) -> f64 {
+        (self.inlet_closes_deg_abdc + self.inlet_seats_later_deg).min(180.0)
+    }
+
     /// Whether a cylinder has more than one inlet valve.
     pub fn has_several_inlets(&self) -> bool {
         self.inlet_count > 1

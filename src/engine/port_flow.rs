@@ -1,6 +1,7 @@
 //! Port flow and cam: from a flow-bench sheet to the mean flow coefficient of the inlet, and from the mean
 //! inlet Mach index to volumetric efficiency.
 
+use super::cam::{EventLift, Lobe};
 use crate::constants::plain_air::{GAMMA, GAS_CONSTANT_J_PER_KG_K};
 
 /// Air of the bench room [K, Pa]. Both hardly matter: flow is compared with the ideal flow of the same air.
@@ -40,11 +41,34 @@ pub struct BenchSheet {
 
 /// The cam of the inlet valves.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct InletCam {
-    /// Greatest valve lift [m].
-    pub max_lift_m: f64,
+pub enum InletCam {
+    /// Lift and duration alone: lift over crank angle is taken as a sine squared from seat to seat.
+    Plain {
+        /// Greatest valve lift [m].
+        max_lift_m: f64,
+        /// Open period from seat to seat [deg crank].
+        duration_deg: f64,
+    },
+    /// The lobe of a cam card.
+    Lobe(Lobe),
+}
+
+impl InletCam {
     /// Open period from seat to seat [deg crank].
-    pub duration_deg: f64,
+    fn duration_deg(&self) -> f64 {
+        match self {
+            Self::Plain { duration_deg, .. } => *duration_deg,
+            Self::Lobe(lobe) => lobe.duration_deg(EventLift::Seat),
+        }
+    }
+
+    /// Lift of the valve at a share of that period [m].
+    fn valve_lift_m(&self, along: f64) -> f64 {
+        match self {
+            Self::Plain { max_lift_m, .. } => max_lift_m * (std::f64::consts::PI * along).sin().powi(2),
+            Self::Lobe(lobe) => lobe.valve_lift_m((along - 0.5) * self.duration_deg()),
+        }
+    }
 }
 
 /// Gain of ram and tuned pipes over an untuned intake, as a band [-]; taken at every speed.
@@ -66,8 +90,10 @@ pub const USUAL_RAM_GAIN: RamGain = RamGain { low: 0.0, likely: 0.05, high: 0.10
 pub struct PortFlow {
     /// Mean flow coefficient on valve head area, see [`BenchSheet::mean_flow_coefficient`] [-].
     pub mean_flow_coefficient: f64,
-    /// Mach index of best filling [-].
+    /// Mach index of best filling with the inlet closing below [-].
     pub best_mach_index: f64,
+    /// Inlet closing for which that holds [deg after bottom dead centre, at about 1 mm of lift]; the index goes with it.
+    pub closes_deg_abdc: f64,
     /// Gain of ram and tuning.
     pub ram_gain: RamGain,
 }
@@ -97,7 +123,7 @@ impl BenchSheet {
     }
 
     /// Mean flow coefficient over the open period, on valve head area [-], times the period over the usual
-    /// 260 deg. Lift over crank angle is taken as a sine squared from seat to seat.
+    /// 260 deg.
     ///
     /// # Arguments
     /// - `cam`: lift and duration
@@ -106,10 +132,9 @@ impl BenchSheet {
         let mut sum = 0.0;
         for i in 0..STEPS {
             let along = (f64::from(i) + 0.5) / f64::from(STEPS);
-            let lift = cam.max_lift_m * (std::f64::consts::PI * along).sin().powi(2);
-            sum += self.flow_coefficient(lift, head_area_m2);
+            sum += self.flow_coefficient(cam.valve_lift_m(along), head_area_m2);
         }
-        sum / f64::from(STEPS) * cam.duration_deg / USUAL_DURATION_DEG
+        sum / f64::from(STEPS) * cam.duration_deg() / USUAL_DURATION_DEG
     }
 }
 
@@ -122,12 +147,13 @@ impl PortFlow {
     /// Port flow of an inlet that closes at an angle [deg after bottom centre, at about 1 mm of lift].
     pub fn new(mean_flow_coefficient: f64, inlet_closes_deg_abdc: f64, ram_gain: RamGain) -> Self {
         let best_mach_index = BEST_INDEX_AT_60_DEG * inlet_closes_deg_abdc / 60.0;
-        Self { mean_flow_coefficient, best_mach_index, ram_gain }
+        Self { mean_flow_coefficient, best_mach_index, closes_deg_abdc: inlet_closes_deg_abdc, ram_gain }
     }
 
-    /// Likely volumetric efficiency at a mean inlet Mach index [-].
-    pub fn likely(&self, mach_index: f64) -> f64 {
-        let below = (1.0 - mach_index / self.best_mach_index).max(0.0);
+    /// Likely volumetric efficiency at a mean inlet Mach index, with an inlet closing [deg after bottom dead centre] [-].
+    pub fn likely(&self, mach_index: f64, inlet_closes_deg_abdc: f64) -> f64 {
+        let best = self.best_mach_index * inlet_closes_deg_abdc / self.closes_deg_abdc;
+        let below = (1.0 - mach_index / best).max(0.0);
         let shape = (1.0 - BACKFLOW_CURVATURE * below * below) * choke(mach_index).max(0.2);
         self.peak() * shape
     }
@@ -173,7 +199,7 @@ mod tests {
         assert_relative_eq!(sheet().flow_coefficient(0.012, HEAD_M2), 0.600, epsilon = 5e-4);
         assert_relative_eq!(sheet().flow_coefficient(0.0025, HEAD_M2), 0.150, epsilon = 5e-4);
         let mean = |duration_deg| {
-            sheet().mean_flow_coefficient(InletCam { max_lift_m: 0.010, duration_deg }, HEAD_M2)
+            sheet().mean_flow_coefficient(InletCam::Plain { max_lift_m: 0.010, duration_deg }, HEAD_M2)
         };
         assert_relative_eq!(mean(260.0), 0.300, epsilon = 5e-4);
         assert_relative_eq!(mean(270.0), 0.3115, epsilon = 5e-4);
@@ -189,8 +215,10 @@ mod tests {
         let flow = PortFlow::new(0.300, 48.0, USUAL_RAM_GAIN);
         let mach = 5.8088e-3 / (HEAD_M2 * flow.mean_flow_coefficient) * 17.2 / 346.1;
         assert_relative_eq!(mach, 0.766, epsilon = 1e-3);
-        assert_relative_eq!(flow.likely(mach), 0.786, epsilon = 1e-3);
-        assert_relative_eq!(flow.likely(0.2), 0.835, epsilon = 1e-3);
+        assert_relative_eq!(flow.likely(mach, 48.0), 0.786, epsilon = 1e-3);
+        assert_relative_eq!(flow.likely(0.2, 48.0), 0.835, epsilon = 1e-3);
+        // HAND: closing at 60 deg puts the best index to 0.5: 1 - 0.3 0.6^2 = 0.892; VE = 0.86 1.05 0.892 = 0.8055.
+        assert_relative_eq!(flow.likely(0.2, 60.0), 0.8055, epsilon = 1e-3);
         let (low, high) = flow.band_ratios();
         assert_relative_eq!(low, 0.9155, epsilon = 1e-3);
         assert_relative_eq!(high, 1.0845, epsilon = 1e-3);

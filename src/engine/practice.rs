@@ -226,6 +226,7 @@ mod tests {
                 inlet_closes_deg_abdc: closes_deg,
                 exhaust_opens_deg_bbdc: 50.0,
                 overlap_deg: 20.0,
+                inlet_seats_later_deg: 15.0,
             },
             breathing: Breathing::Table {
                 speed_rpm: vec![1000.0, 6000.0],
@@ -276,13 +277,14 @@ mod tests {
     fn a_stated_kind_decides_and_air_cooling_before_it() {
         let peaks = PeakSpeeds::Power(5500.0);
         let mut build = build(BuildKind::InjectedTwoValve, 1, Injection::Port, 70.0);
-        build.breathing = Breathing::Band { kind: BuildKind::CarburettedTwoValve, peaks };
+        build.breathing =
+            Breathing::Band { kind: BuildKind::CarburettedTwoValve, peaks, closes_deg_abdc: 70.0 };
         assert_eq!(PracticeClass::of(&build), PracticeClass::SeriesTwoValve);
         build.combustion.cooling = Cooling::Air { head_temperature_k: 453.15 };
         assert_eq!(PracticeClass::of(&build), PracticeClass::AirCooledTwoValve);
         // Several inlets under air-cooled heads go by the kind.
         build.valves.inlet_count = 2;
-        build.breathing = Breathing::Band { kind: BuildKind::Motorcycle, peaks };
+        build.breathing = Breathing::Band { kind: BuildKind::Motorcycle, peaks, closes_deg_abdc: 70.0 };
         assert_eq!(PracticeClass::of(&build), PracticeClass::Motorcycle);
     }
 

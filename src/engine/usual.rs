@@ -5,6 +5,7 @@ use super::{
     Breathing, Build, BuildKind, Chamber, Combustion, Cooling, Driveline, FrictionLaw, Geometry, HeatLawKind,
     Injection, Layout, Limits, PeakSpeeds, Valves,
 };
+use crate::engine::volumes::SEATED_LATER_DEG;
 use std::f64::consts::PI;
 
 /// Connecting rod over stroke [-].
@@ -62,15 +63,14 @@ impl BuildKind {
     }
 
     /// Inlet closing [deg after bottom dead centre], exhaust opening [deg before it] and overlap [deg], at about 1 mm of lift.
-    pub fn usual_events_deg(self) -> (f64, f64, f64) {
-        match self {
-            Self::CarburettedTwoValve | Self::InjectedTwoValve | Self::ProductionFourValve => {
-                (48.0, 45.0, 15.0)
-            }
-            Self::PerformanceTwoValve => (55.0, 52.0, 25.0),
-            Self::SportFourValve | Self::Motorcycle => (60.0, 55.0, 45.0),
-            Self::Race => (70.0, 65.0, 70.0),
-        }
+    pub fn usual_events_deg(self, injection: Injection) -> (f64, f64, f64) {
+        let (opens, overlap) = match self {
+            Self::CarburettedTwoValve | Self::InjectedTwoValve | Self::ProductionFourValve => (45.0, 15.0),
+            Self::PerformanceTwoValve => (52.0, 25.0),
+            Self::SportFourValve | Self::Motorcycle => (55.0, 45.0),
+            Self::Race => (65.0, 70.0),
+        };
+        (self.figures(injection).usual_inlet_closes_deg_abdc, opens, overlap)
     }
 
     /// Diameter of one of so many inlet valve heads [m].
@@ -91,7 +91,7 @@ impl BuildKind {
     /// Valves and their events.
     pub fn usual_valves(self, injection: Injection, bore_m: f64) -> Valves {
         let count = self.usual_valve_count();
-        let (inlet_closes_deg_abdc, exhaust_opens_deg_bbdc, overlap_deg) = self.usual_events_deg();
+        let (inlet_closes_deg_abdc, exhaust_opens_deg_bbdc, overlap_deg) = self.usual_events_deg(injection);
         Valves {
             inlet_count: count,
             inlet_diameter_m: self.usual_inlet_diameter_m(injection, count, bore_m),
@@ -101,6 +101,7 @@ impl BuildKind {
             inlet_closes_deg_abdc,
             exhaust_opens_deg_bbdc,
             overlap_deg,
+            inlet_seats_later_deg: SEATED_LATER_DEG,
         }
     }
 
@@ -171,7 +172,7 @@ impl Build {
         Self {
             geometry,
             valves,
-            breathing: Breathing::Band { kind, peaks },
+            breathing: Breathing::Band { kind, peaks, closes_deg_abdc: valves.inlet_closes_deg_abdc },
             injection: Injection::Port,
             combustion: Combustion::usual(&valves, Cooling::USUAL),
             friction: FrictionLaw::ChenFlynn,
@@ -198,6 +199,10 @@ impl Build {
                 valves.inlet_closes_deg_abdc = (valves.inlet_closes_deg_abdc + later_deg).max(0.0);
                 valves.exhaust_opens_deg_bbdc = (valves.exhaust_opens_deg_bbdc + later_deg).max(0.0);
                 valves.overlap_deg *= (1.0 + OVERLAP_HALF_WIDTH * deviate).max(0.0);
+                // The stated peaks are those of the engine as it is.
+                if let Breathing::Band { closes_deg_abdc, .. } = &mut build.breathing {
+                    *closes_deg_abdc = valves.inlet_closes_deg_abdc;
+                }
             }
             UnmeasuredPart::BoreAndStroke if self.unmeasured.bore_and_stroke => {
                 // The displacement stays, and valves and rod go with bore and stroke.

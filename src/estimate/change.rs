@@ -41,7 +41,7 @@ impl JobChange {
                 let piston_speed_per_rpm = build.geometry.mean_piston_speed_m_per_s(1.0);
                 match &mut build.breathing {
                     Breathing::Table { speed_rpm, .. } => speed_rpm.iter_mut().for_each(|s| *s *= factor),
-                    Breathing::Band { kind, peaks } => {
+                    Breathing::Band { kind, peaks, .. } => {
                         let figures = kind.figures(build.injection);
                         let (torque_rpm, power_rpm) = peaks.resolved(figures, piston_speed_per_rpm, 0.0);
                         *peaks = PeakSpeeds::Both { torque_rpm, power_rpm }.scaled(factor);

@@ -213,11 +213,12 @@ fn fuels(job: &Job) -> Vec<TriedChange> {
 /// Best volumetric efficiency of another kind of build with the powerband of the job, as likely and high [-]; at the usual speeds of that
 /// kind where the job states none.
 fn ve_of(job: &Job, kind: BuildKind) -> (f64, f64) {
-    let Breathing::Band { peaks, .. } = job.build.breathing else {
+    let Breathing::Band { peaks, closes_deg_abdc, .. } = job.build.breathing else {
         let (_, likely, high) = kind.figures(job.build.injection).best_filling();
         return (likely, high);
     };
-    let (other, intake) = (Breathing::Band { kind, peaks }, job.build.intake(job.weather.temperature_k));
+    let other = Breathing::Band { kind, peaks, closes_deg_abdc };
+    let intake = job.build.intake(job.weather.temperature_k);
     let all = job.speeds_rpm.iter().map(|speed| other.at(*speed, &intake));
     all.map(|at| (at.likely, at.likely * at.high_ratio))
         .fold((0.0, 0.0), |best, at| if at.0 > best.0 { at } else { best })

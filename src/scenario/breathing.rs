@@ -1,6 +1,7 @@
 //! As meant: `[breathing]`, in one of its three ways.
 
-use super::parts::mm_to_m;
+use super::cam::Events;
+use super::parts::{StatedValves, mm_to_m};
 use crate::engine::breathing::{LEAST_RATIO, MOST_RATIO};
 use crate::engine::port_flow::{BenchSheet, InletCam, RamGain, USUAL_RAM_GAIN};
 use crate::engine::{Breathing, BuildKind, Follow, Follows, PeakSpeeds, PortFlow, Valves};
@@ -42,8 +43,12 @@ const FLOW_KEYS: [&str; 8] = [
 ///
 /// # Arguments
 /// - `valves`: the valves
-/// - `flow_stated`: whether their mean flow coefficient was stated
-pub(super) fn breathing(s: &mut Section<'_, '_>, valves: &Valves, flow_stated: bool) -> Option<Breathing> {
+/// - `stated`: what of them was stated
+pub(super) fn breathing(
+    s: &mut Section<'_, '_>,
+    valves: &Valves,
+    stated: &StatedValves,
+) -> Option<Breathing> {
     let kind = kind_of(s);
     let ways = format!(
         "{ENGINE_SPEED}; or give peak_torque_rpm, or both, with kind; or a table of speed_rpm, volumetric_efficiency and \
@@ -64,7 +69,8 @@ pub(super) fn breathing(s: &mut Section<'_, '_>, valves: &Valves, flow_stated: b
                 keys: &PEAK_KEYS,
                 read: &|s| {
                     let peaks = peaks_of(s);
-                    Some(Breathing::Band { kind: kind?, peaks: peaks? })
+                    let closes_deg_abdc = valves.inlet_closes_deg_abdc;
+                    Some(Breathing::Band { kind: kind?, peaks: peaks?, closes_deg_abdc })
                 },
             },
             KeyWay {
@@ -75,7 +81,7 @@ pub(super) fn breathing(s: &mut Section<'_, '_>, valves: &Valves, flow_stated: b
             KeyWay {
                 words: "port flow (bench_lift_mm, cam_max_lift_mm)",
                 keys: &FLOW_KEYS,
-                read: &|s| flow_of(s, valves, flow_stated),
+                read: &|s| flow_of(s, valves, stated),
             },
         ],
     )
@@ -246,16 +252,43 @@ fn ram_gain(s: &mut Section<'_, '_>) -> Option<RamGain> {
     Some(RamGain { low: low / 100.0, likely: likely / 100.0, high: high / 100.0 })
 }
 
-fn flow_of(s: &mut Section<'_, '_>, valves: &Valves, flow_stated: bool) -> Option<Breathing> {
+/// The cam of a flow sheet: the card of `[valves.cam]`, or lift and duration.
+///
+/// # Arguments
+/// - `events`: those of the valves, with their card where there is one
+/// - `is_wrong`: whether they are given and hold mistakes
+fn inlet_cam(s: &mut Section<'_, '_>, events: Option<&Events>, is_wrong: bool) -> Option<InletCam> {
+    const LIFT_KEY: &str = "cam_max_lift_mm";
+    const DURATION_KEY: &str = "cam_duration_deg";
+    let duration = Unit::CrankDegree.of(180.0..=360.0);
+    let (max_lift_m, duration_deg) =
+        (s.optional_si(LIFT_KEY, LIFT), s.optional_number(DURATION_KEY, duration));
+    if let Some(card) = events.and_then(|events| events.cam) {
+        for key in [LIFT_KEY, DURATION_KEY] {
+            s.contradiction(key, "[valves.cam] is given too; keep one of the two", None);
+        }
+        return Some(InletCam::Lobe(card.inlet));
+    }
+    if !is_wrong && !(s.has(LIFT_KEY) && s.has(DURATION_KEY)) {
+        let why = format!(
+            "a bench sheet needs the cam: {LIFT_KEY} ({}) and {DURATION_KEY} ({}), or the cam card in [valves.cam]",
+            LIFT.ends(),
+            duration.ends()
+        );
+        s.contradiction("bench_lift_mm", &why, None);
+    }
+    Some(InletCam::Plain { max_lift_m: max_lift_m?, duration_deg: duration_deg? })
+}
+
+fn flow_of(s: &mut Section<'_, '_>, valves: &Valves, stated: &StatedValves) -> Option<Breathing> {
     let sheet = sheet_of(s);
-    let max_lift_m = s.si("cam_max_lift_mm", LIFT);
-    let duration = s.number("cam_duration_deg", Unit::CrankDegree.of(180.0..=360.0));
+    let cam = inlet_cam(s, stated.events.as_ref(), stated.has_events && stated.events.is_none());
     let gain = ram_gain(s);
-    if flow_stated {
+    if stated.mean_flow_coefficient.is_some() {
         let why = "[valves] states mean_flow_coefficient too; keep one of the two";
         s.contradiction("bench_lift_mm", why, None);
     }
-    let (sheet, cam) = (sheet?, InletCam { max_lift_m: max_lift_m?, duration_deg: duration? });
+    let (sheet, cam) = (sheet?, cam?);
     let mean = sheet.mean_flow_coefficient(cam, valves.inlet_area_m2());
     if !MEAN_FLOW_COEFFICIENT.contains(&mean) {
         let (low, high) = (MEAN_FLOW_COEFFICIENT.start(), MEAN_FLOW_COEFFICIENT.end());

@@ -8,7 +8,7 @@ use super::volumes::Volumes;
 use super::{FuelUse, MOST_FUELS, MOST_SPEEDS, Scenario, SparkRules, WeatherInput, parts};
 use crate::air::standard_atmosphere_pressure_pa;
 use crate::engine::{
-    Breathing, Build, BuildKind, Cooling, Geometry, Injection, Layout, PeakSpeeds, Unmeasured,
+    Breathing, Build, BuildKind, Cam, Cooling, Geometry, Injection, Layout, PeakSpeeds, Unmeasured,
 };
 use crate::estimate::Assumed;
 use crate::estimate::job::USUAL_RESERVE_OCTANE;
@@ -36,7 +36,7 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
     let speeds_rpm = if root.has("speed") {
         root.sub("speed", false, speeds)
     } else {
-        build.as_ref().map(|(build, _)| usual_speeds(build, &mut assumed))
+        build.as_ref().map(|(build, ..)| usual_speeds(build, &mut assumed))
     };
     let spark = root.sub("spark", false, spark);
     let run: &[FuelUse] = fuels.as_ref().map_or(&[], |(run, _)| run);
@@ -48,13 +48,14 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
     let fueling = root.sub("fueling", false, fueling);
     let knock = root.sub("knock", false, |s| knock(s, file));
 
-    let (build, volumes) = build?;
+    let (build, volumes, cam) = build?;
     note_coolant_of_air_cooled(root, &knock, matches!(build.combustion.cooling, Cooling::Air { .. }));
     let (fuels, lambda_for_all) = fuels?;
     Some(Scenario {
         name: name.unwrap_or_else(|| UNNAMED.to_owned()),
         note: note.unwrap_or_default(),
         build,
+        cam,
         volumes: volumes.as_ref().map(|v| v.mean),
         volumes_by_cylinder: volumes.map(|v| v.by_cylinder).unwrap_or_default(),
         weather: weather?,
@@ -87,7 +88,7 @@ fn build(
     file: &str,
     remarks: &mut Vec<String>,
     assumed: &mut Vec<Assumed>,
-) -> Option<(Build, Option<Volumes>)> {
+) -> Option<(Build, Option<Volumes>, Option<Cam>)> {
     let kind = kind_named(root);
     // Where a peak of a kind is meant, a slip in the kind is the only mistake.
     let is_of_kind = root.peek("breathing", "kind").is_some()
@@ -103,10 +104,9 @@ fn build(
     // Where the bore is wrong, the valves matter to the notes of the breathing alone.
     let bore_m = geometry.map_or(0.09, |geometry| geometry.bore_m);
     let mut resolved = valves.resolved(rules, bore_m, &mut found);
-    let flow_stated = valves.mean_flow_coefficient.is_some();
     let breathing = root.sub("breathing", true, |s| {
         remarks.extend(older_keys(s, file));
-        breathing(s, &resolved, flow_stated)
+        breathing(s, &resolved, &valves)
     });
     let combustion = root.sub("combustion", false, parts::combustion);
     let friction = root.sub("friction", false, parts::friction);
@@ -144,12 +144,12 @@ fn build(
         limits,
         unmeasured,
     };
-    Some((build, engine.volumes))
+    Some((build, engine.volumes, valves.events.and_then(|events| events.cam)))
 }
 
 /// The peak that follows from the one that is stated.
 fn peak_assumed(breathing: &Breathing, geometry: &Geometry, injection: Injection) -> Option<Assumed> {
-    let Breathing::Band { kind, peaks } = breathing else { return None };
+    let Breathing::Band { kind, peaks, .. } = breathing else { return None };
     let piston_speed_per_rpm = geometry.mean_piston_speed_m_per_s(1.0);
     let (torque_rpm, power_rpm) = peaks.resolved(kind.figures(injection), piston_speed_per_rpm, 0.0);
     match peaks {
@@ -213,7 +213,7 @@ fn usual_speeds(build: &Build, assumed: &mut Vec<Assumed>) -> Vec<f64> {
     const SHARES: (f64, f64) = (0.3, 1.1);
     let piston_speed_per_rpm = build.geometry.mean_piston_speed_m_per_s(1.0);
     let (from, to, peaks) = match &build.breathing {
-        Breathing::Band { kind, peaks } => {
+        Breathing::Band { kind, peaks, .. } => {
             let (_, power_rpm) = peaks.resolved(kind.figures(build.injection), piston_speed_per_rpm, 0.0);
             let stated = match *peaks {
                 PeakSpeeds::Torque(rpm) | PeakSpeeds::Power(rpm) => vec![rpm],

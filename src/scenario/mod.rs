@@ -4,6 +4,7 @@
 //! what the key takes and, where it helps, what was probably meant.
 
 mod breathing;
+mod cam;
 mod checked;
 pub mod choose;
 mod fitted;
@@ -26,8 +27,8 @@ pub use knock::KnockRules;
 pub use short::{Said, Short};
 pub use starter::{scenario_schema, starter};
 
-use crate::engine::Build;
 use crate::engine::volumes::MeasuredVolumes;
+use crate::engine::{Build, Cam};
 use crate::estimate::Assumed;
 use crate::estimate::learned::Learned;
 use crate::fueling::FuelSystem;
@@ -54,6 +55,8 @@ pub struct Scenario {
     pub note: String,
     /// The engine in its car.
     pub build: Build,
+    /// The cam of its card, where one is given.
+    pub cam: Option<Cam>,
     /// The measured volumes of the mean cylinder, that the compression ratio came
     /// from, when it was not stated.
     pub volumes: Option<MeasuredVolumes>,

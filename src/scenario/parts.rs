@@ -1,5 +1,6 @@
 //! As meant: the parts of the engine.
 
+use super::cam::{EVENT_KEYS, Events, events};
 use super::volumes::{Volumes, measured_ratio, volumes};
 use crate::engine::{
     BuildKind, Chamber, Combustion, Cooling, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection,
@@ -12,7 +13,6 @@ use crate::units::stated::{
     FLOW_COEFFICIENT,
 };
 use crate::units::{CompressionRatio, Unit};
-use std::ops::RangeInclusive;
 
 /// Most cylinders of an engine.
 pub(super) const MOST_CYLINDERS: u32 = 16;
@@ -166,15 +166,10 @@ pub(super) struct StatedValves {
     exhaust_count: Option<u32>,
     exhaust_diameter_m: Option<f64>,
     pub(super) mean_flow_coefficient: Option<f64>,
-    events_deg: Option<(f64, f64, f64)>,
+    pub(super) events: Option<Events>,
+    /// Whether events are given, be they right or wrong.
+    pub(super) has_events: bool,
 }
-
-/// Keys of the valve events, which are given together.
-const EVENTS: [(&str, RangeInclusive<f64>); 3] = [
-    ("inlet_closes_deg_abdc", 10.0..=100.0),
-    ("exhaust_opens_deg_bbdc", 10.0..=100.0),
-    ("overlap_deg", 0.0..=150.0),
-];
 
 /// `[valves]`.
 ///
@@ -187,32 +182,22 @@ pub(super) fn valves(s: &mut Section<'_, '_>, has_usual: bool) -> Option<StatedV
     let exhaust_count = s.optional_count("exhaust_count", 1..=2);
     let exhaust_diameter_m = s.optional_si("exhaust_diameter_mm", diameter);
     let mean_flow_coefficient = s.optional_number("mean_flow_coefficient", FLOW_COEFFICIENT);
-    let events = EVENTS.map(|(key, range)| s.optional_number(key, Unit::CrankDegree.of(range)));
     if !has_usual {
         s.needs("inlet_count", Expected::Count { low: 1, high: 3 });
         s.needs("inlet_diameter_mm", Expected::Number(diameter));
         s.needs("exhaust_count", Expected::Count { low: 1, high: 2 });
         s.needs("exhaust_diameter_mm", Expected::Number(diameter));
-        for (key, range) in EVENTS {
-            s.needs(key, Expected::Number(Unit::CrankDegree.of(range)));
-        }
     }
-    for (key, _) in EVENTS {
-        for (other, range) in EVENTS.into_iter().filter(|(other, _)| *other != key) {
-            s.asks_for(key, other, Expected::Number(Unit::CrankDegree.of(range)));
-        }
-    }
-    let events_deg = match events {
-        [Some(closes), Some(opens), Some(overlap)] => Some((closes, opens, overlap)),
-        _ => None,
-    };
+    let events = events(s, !has_usual);
+    let has_events = EVENT_KEYS.into_iter().any(|key| s.has(key));
     Some(StatedValves {
         inlet_count,
         inlet_diameter_m,
         exhaust_count,
         exhaust_diameter_m,
         mean_flow_coefficient,
-        events_deg,
+        events,
+        has_events,
     })
 }
 
@@ -242,10 +227,14 @@ impl StatedValves {
             assumed.push(Assumed::ExhaustValves { count: exhaust_count, diameter_m });
             diameter_m
         });
-        let (closes, opens, overlap_deg) = self.events_deg.unwrap_or_else(|| {
-            let (inlet_closes_deg_abdc, exhaust_opens_deg_bbdc, overlap_deg) = kind.usual_events_deg();
-            assumed.push(Assumed::ValveEvents { inlet_closes_deg_abdc, exhaust_opens_deg_bbdc, overlap_deg });
-            kind.usual_events_deg()
+        let events = self.events.unwrap_or_else(|| {
+            let events = Events::usual(kind, injection);
+            assumed.push(Assumed::ValveEvents {
+                inlet_closes_deg_abdc: events.inlet_closes_deg_abdc,
+                exhaust_opens_deg_bbdc: events.exhaust_opens_deg_bbdc,
+                overlap_deg: events.overlap_deg,
+            });
+            events
         });
         Valves {
             inlet_count,
@@ -255,9 +244,10 @@ impl StatedValves {
             mean_flow_coefficient: self
                 .mean_flow_coefficient
                 .unwrap_or(kind.figures(injection).usual_inlet.1),
-            inlet_closes_deg_abdc: closes,
-            exhaust_opens_deg_bbdc: opens,
-            overlap_deg,
+            inlet_closes_deg_abdc: events.inlet_closes_deg_abdc,
+            exhaust_opens_deg_bbdc: events.exhaust_opens_deg_bbdc,
+            overlap_deg: events.overlap_deg,
+            inlet_seats_later_deg: events.inlet_seats_later_deg,
         }
     }
 }

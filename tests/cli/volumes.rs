@@ -197,3 +197,40 @@ fn a_file_is_written_whole() {
     assert_eq!(run(&arguments).status.code(), Some(0));
     assert_eq!(std::fs::read_to_string(out).unwrap(), street(&["--format", "csv"]));
 }
+
+const EVENTS: &str = "inlet_closes_deg_abdc = 55.0    # 10 to 100, after bottom dead centre
+exhaust_opens_deg_bbdc = 52.0   # 10 to 100, before bottom dead centre
+overlap_deg = 18.0              # 0 to 150; both valves open
+";
+const CARD: &str = "[valves.cam]
+followers = \"hydraulic\"
+rocker_ratio = 1.5
+inlet_duration_050_in_lifter_deg = 230
+inlet_advertised_duration_deg = 280
+inlet_lobe_lift_mm = 8.13
+exhaust_duration_050_in_lifter_deg = 236
+exhaust_lobe_lift_mm = 8.13
+lobe_separation_deg = 110
+inlet_centreline_deg_atdc = 106
+";
+
+/// HAND: 106 + 140 - 180 = 66 deg at the seat, 106 + 115 - 180 = 41 at 0.050 in.
+#[test]
+fn a_cam_card_shows_its_events_and_the_ratio_from_each_closing() {
+    let (_folder, path) = changed("big-eight-6200", EVENTS, CARD);
+    let sheet = json(&[&path]);
+    let rows = sheet["cam"]["events"].as_array().unwrap();
+    let of = |row: &Value, key: &str| row[key].as_f64().unwrap();
+    let closings: Vec<f64> = rows.iter().map(|row| of(row, "inlet_closes_deg_abdc")).collect();
+    assert!((closings[0] - 66.0).abs() < 1e-3 && (closings[2] - 41.0).abs() < 1e-3, "{closings:?}");
+    assert!(closings[2] < closings[1] && closings[1] < closings[0], "{closings:?}");
+    let ratios: Vec<f64> = rows.iter().map(|row| of(row, "ratio_from_inlet_closing")).collect();
+    assert!(ratios[0] < ratios[1] && ratios[1] < ratios[2], "{ratios:?}");
+    assert!((ratios[1] - of(&sheet, "ratio_from_inlet_closing")).abs() < 1e-9);
+    assert!((ratios[0] - of(&sheet["cranking"], "ratio_from_seated_valve")).abs() < 1e-9);
+    let text = quiet(&["volumes", &path], 0);
+    for words in ["1 mm at the valve", "0.050 in at the lifter", "Degree", "usual ramp", "by the cam card"] {
+        assert!(text.to_lowercase().contains(&words.to_lowercase()), "{words}: {text}");
+    }
+    assert!(!quiet(&["volumes", &path, "--units", "us"], 0).contains(" mm"));
+}

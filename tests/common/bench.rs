@@ -1,6 +1,7 @@
 //! An invented four-cylinder engine on which published sensitivities are tried.
 
 use endgas::air::Weather;
+use endgas::engine::volumes::SEATED_LATER_DEG;
 use endgas::engine::{
     Breathing, Build, Chamber, Combustion, Cooling, Driveline, FrictionLaw, Geometry, HeatLawKind, Injection,
     Layout, Limits, Valves,
@@ -42,6 +43,7 @@ pub fn build(ratio: f64, volumetric_efficiency: f64) -> Build {
             inlet_closes_deg_abdc: 50.0,
             exhaust_opens_deg_bbdc: 50.0,
             overlap_deg: 25.0,
+            inlet_seats_later_deg: SEATED_LATER_DEG,
         },
         breathing: Breathing::Table {
             speed_rpm: vec![1000.0, 8000.0],

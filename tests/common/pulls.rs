@@ -133,8 +133,8 @@ impl Hidden {
 
 /// Filling with its peaks moved over filling as the scenario has it.
 fn filling_ratio(job: &Job, peak_shift: f64, speed: f64) -> f64 {
-    let Breathing::Band { kind, peaks } = job.build.breathing else { return 1.0 };
-    let moved = Breathing::Band { kind, peaks: peaks.scaled(peak_shift) };
+    let Breathing::Band { kind, peaks, closes_deg_abdc } = job.build.breathing else { return 1.0 };
+    let moved = Breathing::Band { kind, peaks: peaks.scaled(peak_shift), closes_deg_abdc };
     let intake = job.build.intake(job.weather.temperature_k);
     moved.at(speed, &intake).likely / job.build.breathing.at(speed, &intake).likely
 }

@@ -97,7 +97,9 @@ fn breathing(bench: &Bench, tally: &mut Tally) {
     let open = Intake { mach_index_per_rpm: 1e-7, ..intake };
     for kind in BuildKind::ALL {
         let power_rpm = torque_rpm / (0.4 + 0.58 * bench.any);
-        let band = Breathing::Band { kind, peaks: PeakSpeeds::Both { torque_rpm, power_rpm } };
+        let closes_deg_abdc = intake.inlet_closes_deg_abdc;
+        let peaks = PeakSpeeds::Both { torque_rpm, power_rpm };
+        let band = Breathing::Band { kind, peaks, closes_deg_abdc };
         let best_rpm = torque_rpm + 0.15 * (power_rpm - torque_rpm);
         let at = |rpm: f64| band.at(rpm, &open).likely;
         for rpm in [0.5, 0.8, 0.95].map(|share| share * best_rpm) {

@@ -3,6 +3,7 @@
 use endgas::air::Weather;
 use endgas::engine::breathing::mach_index_per_rpm;
 use endgas::engine::port_flow::RamGain;
+use endgas::engine::volumes::SEATED_LATER_DEG;
 use endgas::engine::{
     Breathing, Build, BuildKind, Chamber, Combustion, Cooling, Driveline, FrictionLaw, Geometry, HeatLawKind,
     Injection, Layout, Limits, PeakSpeeds, PortFlow, Valves,
@@ -174,12 +175,17 @@ fn valves(draw: &mut Draw, bore_m: f64) -> Valves {
         inlet_closes_deg_abdc: draw.between(15.0, 90.0),
         exhaust_opens_deg_bbdc: draw.between(15.0, 85.0),
         overlap_deg: draw.between(0.0, 110.0),
+        inlet_seats_later_deg: SEATED_LATER_DEG,
     }
 }
 
 fn breathing(draw: &mut Draw, speed_rpm: f64, valves: &Valves) -> Breathing {
     match draw.one(&[0, 1, 2]) {
-        0 => Breathing::Band { kind: draw.one(&BuildKind::ALL), peaks: peaks(draw, speed_rpm) },
+        0 => Breathing::Band {
+            kind: draw.one(&BuildKind::ALL),
+            peaks: peaks(draw, speed_rpm),
+            closes_deg_abdc: valves.inlet_closes_deg_abdc,
+        },
         1 => Breathing::Table {
             speed_rpm: [0.6, 1.0, 1.5].map(|share| share * speed_rpm).to_vec(),
             volumetric_efficiency: (0..3).map(|_| draw.between(0.65, 1.25)).collect(),

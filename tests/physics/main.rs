@@ -4,6 +4,7 @@
 
 mod accuracy;
 mod air_reference;
+mod closing;
 #[path = "../common/mod.rs"]
 mod common;
 mod cycle_limits;

@@ -10,7 +10,8 @@ use endgas::engine::{Breathing, BuildKind, Cooling, PeakSpeeds};
 fn of_kind(kind: BuildKind) -> Trial {
     Trial::new(8.5, 3000.0).edit(|t| {
         t.weather = Weather::new(298.15, 100e3, 0.0).unwrap();
-        t.build.breathing = Breathing::Band { kind, peaks: PeakSpeeds::Power(5000.0) };
+        let closes_deg_abdc = t.build.valves.inlet_closes_deg_abdc;
+        t.build.breathing = Breathing::Band { kind, peaks: PeakSpeeds::Power(5000.0), closes_deg_abdc };
         t.build.combustion.wall_temperature_k = Cooling::USUAL.usual_wall_temperature_k();
     })
 }

@@ -4,8 +4,8 @@ use crate::common::cases::cases;
 use approx::assert_relative_eq;
 use endgas::engine::Geometry;
 use endgas::engine::volumes::{
-    Combination, MeasuredVolumes, OctaneSlope, SQUISH_RANGE_M, Tolerances, VolumesJob, VolumesSheet, Wanted,
-    Way, WayKind, ring_land_crevice_m3,
+    Combination, MeasuredVolumes, OctaneSlope, SEATED_LATER_DEG, SQUISH_RANGE_M, Tolerances, VolumesJob,
+    VolumesSheet, Wanted, Way, WayKind, ring_land_crevice_m3,
 };
 use endgas::units::CompressionRatio;
 use proptest::prelude::*;
@@ -62,6 +62,8 @@ impl Engine {
             scenario: "random",
             geometry: &self.geometry,
             inlet_closes_deg_abdc: 55.0,
+            inlet_seats_deg_abdc: 55.0 + SEATED_LATER_DEG,
+            cam: None,
             air_pressure_pa: 99.0e3,
             volumes: Some(&self.parts),
             by_cylinder,
@@ -255,6 +257,8 @@ proptest! {
                 scenario: "random",
                 geometry: &g,
                 inlet_closes_deg_abdc: closes_deg,
+                inlet_seats_deg_abdc: closes_deg + SEATED_LATER_DEG,
+                cam: None,
                 air_pressure_pa: 99.0e3,
                 volumes: None,
                 by_cylinder: &[],

@@ -73,7 +73,7 @@ fn one_mistake_is_one_problem_on_its_line() {
         ("band_and_port_flow", "bench_depression_in_h2o", "breathing.bench_depression_in_h2o"),
         ("port_flow_and_table", "bench_depression_in_h2o", "breathing.bench_depression_in_h2o"),
         ("port_flow_and_coefficient", "bench_lift_mm", "breathing.bench_lift_mm"),
-        ("port_flow_without_cam", "[breathing]", "breathing.cam_max_lift_mm"),
+        ("port_flow_without_cam", "bench_lift_mm", "breathing.bench_lift_mm"),
         ("port_flow_in_two_units", "bench_flow_cfm", "breathing.bench_flow_cfm"),
         ("port_flow_of_one_valve", "bench_lift_mm", "breathing.bench_lift_mm"),
         ("port_flow_lifts_fall", "bench_lift_mm", "breathing.bench_lift_mm"),

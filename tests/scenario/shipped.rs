@@ -42,7 +42,10 @@ fn demo_is_what_its_text_says() {
     assert_relative_eq!(geometry.compression_ratio.get(), 12.5);
     assert_relative_eq!(demo.build.valves.inlet_diameter_m, 0.0365);
     let peaks = PeakSpeeds::Both { torque_rpm: 5800.0, power_rpm: 7300.0 };
-    assert_eq!(demo.build.breathing, Breathing::Band { kind: BuildKind::SportFourValve, peaks });
+    assert_eq!(
+        demo.build.breathing,
+        Breathing::Band { kind: BuildKind::SportFourValve, peaks, closes_deg_abdc: 60.0 }
+    );
     assert_eq!(demo.build.injection, Injection::Port);
     assert_eq!(demo.build.driveline.layout, Layout::RearManual);
     assert_eq!(demo.build.limits.peak_pressure_pa, Some(110.0e5));

@@ -8,6 +8,10 @@ use toml::{Table, Value as Toml};
 
 /// Files of `tests/bad` that the schema takes, for no schema of single keys can see what is wrong.
 const ONLY_TOGETHER: &[(&str, &str)] = &[
+    ("cam_advertised_too_short", "a duration computed from several keys"),
+    ("cam_and_port_flow_cam", "keys of two sections exclude each other"),
+    ("cam_that_closes_too_early", "an angle computed from several keys"),
+    ("port_flow_without_cam", "keys of two sections stand for each other"),
     ("chamber_list_too_short", "as many entries as cylinders"),
     ("choose_band_of_a_peak", "speeds go with one word of another key"),
     ("choose_contents_reversed", "two numbers must rise"),

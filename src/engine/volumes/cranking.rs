@@ -11,7 +11,7 @@ use serde::Serialize;
 pub const CRANKING_EXPONENTS: [f64; 3] = [1.20, 1.25, 1.30];
 
 /// How much later than at the stated lift of about 1 mm the inlet valve stops leaking at cranking speed
-/// [deg]: there is time to flow through the last tenths of lift. Common practice, no source.
+/// [deg], where no cam card says it: there is time to flow through the last tenths of lift. Common practice, no source.
 pub const SEATED_LATER_DEG: f64 = 15.0;
 
 /// Compression pressure at cranking speed.
@@ -38,8 +38,7 @@ pub struct CrankingPressure {
 ///
 /// # Arguments
 /// - `air_pressure_pa`: absolute pressure of the day [Pa]
-/// - `ratio_from_seated_valve`: cylinder volume when the inlet valve seats, [`SEATED_LATER_DEG`] after its
-///   stated closing, over clearance volume [-]
+/// - `ratio_from_seated_valve`: cylinder volume when the inlet valve seats over clearance volume [-]
 ///
 /// # Validity
 /// Warm engine, throttle open, all plugs out, battery and rings good.

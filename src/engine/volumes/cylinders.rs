@@ -1,6 +1,6 @@
 //! Cylinders that were measured one by one: the ratio of each, and how far they are apart.
 
-use super::{CrankingPressure, MeasuredPart, OctaneChange, SEATED_LATER_DEG, VolumesJob, cranking_pressure};
+use super::{CrankingPressure, MeasuredPart, OctaneChange, VolumesJob, cranking_pressure};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -62,8 +62,7 @@ impl Cylinder {
         let geometry = job.geometry;
         let (bore_m, stroke_m) = (geometry.bore_m, geometry.stroke_m);
         let mean_m3 = geometry.clearance_volume_m3();
-        let seated_deg = job.inlet_closes_deg_abdc + SEATED_LATER_DEG;
-        let seated_m3 = geometry.swept_from_inlet_closing_m3(seated_deg);
+        let seated_m3 = geometry.swept_from_inlet_closing_m3(job.inlet_seats_deg_abdc);
         let swept_m3 = geometry.swept_from_inlet_closing_m3(job.inlet_closes_deg_abdc);
         (1..)
             .zip(job.by_cylinder)

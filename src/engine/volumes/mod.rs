@@ -4,6 +4,7 @@
 //! Static ratio = 1 + swept / clearance; clearance = chamber - dome + reliefs + deck + gasket +
 //! crevice, every volume that of one cylinder with the piston at top dead centre.
 
+mod cam_sheet;
 mod combinations;
 mod cranking;
 mod cylinders;
@@ -13,6 +14,7 @@ pub mod squish;
 mod tolerance;
 mod wanted;
 
+pub use cam_sheet::{CamSheet, EventRow, LobeSheet};
 pub use combinations::{
     COMMON_GASKETS_M, Change, Combination, CombinationRemark, NoCombination, SQUISH_RANGE_M,
 };

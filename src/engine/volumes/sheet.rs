@@ -1,10 +1,10 @@
 //! All that measured volumes, or a ratio alone, say of the compression of an engine.
 
 use super::{
-    CrankingPressure, Cylinder, MeasuredPart, MeasuredVolumes, OctaneSlope, SEATED_LATER_DEG, Spread,
-    Tolerances, VolumesRemark, WantedRatio, cranking_pressure, squish,
+    CamSheet, CrankingPressure, Cylinder, MeasuredPart, MeasuredVolumes, OctaneSlope, Spread, Tolerances,
+    VolumesRemark, WantedRatio, cranking_pressure, squish,
 };
-use crate::engine::Geometry;
+use crate::engine::{Cam, Geometry};
 use crate::units::CompressionRatio;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -18,6 +18,10 @@ pub struct VolumesJob<'a> {
     pub geometry: &'a Geometry,
     /// Inlet closing [deg after bottom dead centre], 10 to 100.
     pub inlet_closes_deg_abdc: f64,
+    /// Where the inlet valve seats [deg after bottom dead centre], up to 180.
+    pub inlet_seats_deg_abdc: f64,
+    /// The cam, where its card is known.
+    pub cam: Option<&'a Cam>,
     /// Absolute air pressure of the day [Pa].
     pub air_pressure_pa: f64,
     /// The mean cylinder, where volumes were measured.
@@ -56,9 +60,9 @@ pub struct VolumesSheet {
     pub swept_m3: f64,
     /// Clearance volume of one cylinder, the mean of all [m3].
     pub clearance_m3: f64,
-    /// Inlet closing [deg after bottom dead centre].
+    /// Inlet closing at 1 mm of valve lift [deg after bottom dead centre].
     pub inlet_closes_deg_abdc: f64,
-    /// Volume at inlet closing over clearance volume [-], by the exact slider-crank.
+    /// Volume at inlet closing at 1 mm of valve lift over clearance volume [-], by the exact slider-crank.
     pub ratio_from_inlet_closing: f64,
     /// Absolute air pressure of the day [Pa].
     pub air_pressure_pa: f64,
@@ -76,6 +80,10 @@ pub struct VolumesSheet {
     pub wanted: Option<WantedRatio>,
     /// What the reader should mind.
     pub cautions: Vec<VolumesCaution>,
+    /// Where the inlet valve seats [deg after bottom dead centre]: by the cam card, or 15 deg later than at 1 mm.
+    pub inlet_seats_deg_abdc: f64,
+    /// Valve events at each lift, with the ratio from each inlet closing; null without a cam card.
+    pub cam: Option<CamSheet>,
 }
 
 /// What a reader of a sheet should mind; the report says it.
@@ -92,6 +100,10 @@ pub enum VolumesCaution {
     MeasureClearances,
     /// More ratio asks for more octane.
     MoreOctane,
+    /// The seat events rest on a usual ramp, for the card states no advertised duration.
+    UsualRamp,
+    /// A cam card is not the cam as it stands in the engine.
+    DegreeTheCam,
 }
 
 /// Usual crevice above the top ring of one cylinder [m3]. Common practice, no source.
@@ -153,7 +165,7 @@ impl VolumesSheet {
     pub fn new(job: &VolumesJob<'_>) -> Self {
         let geometry = job.geometry;
         let from_closing = geometry.ratio_from_inlet_closing(job.inlet_closes_deg_abdc);
-        let seated = geometry.ratio_from_inlet_closing(job.inlet_closes_deg_abdc + SEATED_LATER_DEG);
+        let seated = geometry.ratio_from_inlet_closing(job.inlet_seats_deg_abdc);
         let by_cylinder = Cylinder::all(job);
         let wanted = job.wanted.map(|wanted| WantedRatio::new(job, wanted));
         Self {
@@ -174,6 +186,8 @@ impl VolumesSheet {
             by_cylinder,
             cautions: cautions(job),
             wanted,
+            inlet_seats_deg_abdc: job.inlet_seats_deg_abdc,
+            cam: job.cam.map(|cam| CamSheet::new(cam, geometry)),
         }
     }
 }
@@ -239,6 +253,11 @@ fn cautions(job: &VolumesJob<'_>) -> Vec<VolumesCaution> {
             let slope = volumes.ratio_slope(bore_m, stroke_m, MeasuredPart::Crevice);
             cautions.push(VolumesCaution::CreviceNotStated { lowers_ratio_by: -slope * USUAL_CREVICE_M3 });
         }
+    }
+    if let Some(cam) = job.cam {
+        let is_ramp_usual = cam.inlet.is_ramp_usual() || cam.exhaust.is_ramp_usual();
+        cautions.extend(is_ramp_usual.then_some(VolumesCaution::UsualRamp));
+        cautions.push(VolumesCaution::DegreeTheCam);
     }
     cautions.extend([VolumesCaution::MeasureClearances, VolumesCaution::MoreOctane]);
     cautions

@@ -2,9 +2,7 @@
 
 use super::combinations::{Combination, NoCombination, combinations};
 use super::squish::{self, LEAST_SQUISH_M, VolumesRemark};
-use super::{
-    CrankingPressure, MeasuredVolumes, OctaneChange, SEATED_LATER_DEG, VolumesJob, Wanted, cranking_pressure,
-};
+use super::{CrankingPressure, MeasuredVolumes, OctaneChange, VolumesJob, Wanted, cranking_pressure};
 use crate::engine::Geometry;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -127,7 +125,7 @@ impl WantedRatio {
         let combined = job.volumes.map(|parts| combinations(job, parts, ratio.get()));
         let no_combination = combined.as_ref().and_then(|found| found.as_ref().err().copied());
         let then = Geometry { compression_ratio: ratio, ..*geometry };
-        let seated = then.ratio_from_inlet_closing(job.inlet_closes_deg_abdc + SEATED_LATER_DEG);
+        let seated = then.ratio_from_inlet_closing(job.inlet_seats_deg_abdc);
         let clearance_m3 = then.clearance_volume_m3();
         Self {
             compression_ratio: ratio.get(),

@@ -1,5 +1,6 @@
 //! Compression of an engine from measured volumes, as text, JSON and CSV.
 
+mod cam;
 mod combinations;
 mod cylinders;
 mod text;

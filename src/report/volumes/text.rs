@@ -1,10 +1,10 @@
 //! Volumes as text for a person: the ratio first, then what it rests on.
 
 use super::wanted::wanted;
-use super::{cc, cylinders};
+use super::{cam, cc, cylinders};
 use crate::engine::volumes::{
     CRANKING_EXPONENTS, CrankingPressure, Measured, MeasuredPart, Measurement, PUBLISHED_OCTANE_PER_RATIO,
-    SEATED_LATER_DEG, Spread, VolumesSheet,
+    Spread, VolumesSheet,
 };
 use crate::report::Units;
 use crate::report::columns::Columns;
@@ -29,6 +29,9 @@ pub(super) fn render(sheet: &VolumesSheet, units: Units) -> String {
         None => out += &not_measured(units),
     }
     out += &from_closing(sheet, units);
+    if let Some(events) = &sheet.cam {
+        out += &cam::cam(events, units);
+    }
     if let Some(spread) = &sheet.spread {
         out +=
             &format!("\nCylinders\n{}{}", cylinders::table(sheet, units), wrap("  ", &spread_words(spread)));
@@ -96,17 +99,19 @@ fn octane(sheet: &VolumesSheet) -> String {
 
 fn from_closing(sheet: &VolumesSheet, units: Units) -> String {
     let closing = format!(
-        "{}:1, inlet closing {} deg after bottom dead centre",
+        "{}:1, inlet closing {} deg after bottom dead centre at {}",
         fixed(sheet.ratio_from_inlet_closing, 2),
-        fixed(sheet.inlet_closes_deg_abdc, 0)
+        fixed(sheet.inlet_closes_deg_abdc, 0),
+        cam::effective(units)
     );
     let [low, likely, high] = CRANKING_EXPONENTS.map(|n| fixed(n, 2));
     let basis = format!(
-        "Low / likely / high: air at {} times {} to the power {low} / {likely} / {high} (heat and leakage; the valve taken to seat {} \
-         deg later than stated, which leaves that ratio; common practice); warm engine, open throttle, plugs out.",
+        "Low / likely / high: air at {} times {} to the power {low} / {likely} / {high} (heat and leakage; common practice): the \
+         ratio from the seat, {} deg later{}; warm engine, open throttle, plugs out.",
         units.words(AirPressure, sheet.air_pressure_pa),
         fixed(sheet.cranking.ratio_from_seated_valve, 2),
-        fixed(SEATED_LATER_DEG, 0),
+        fixed(sheet.inlet_seats_deg_abdc - sheet.inlet_closes_deg_abdc, 0),
+        if sheet.cam.is_some() { " by the cam card" } else { " as usual (common practice, no source)" },
     );
     let mut out = "\nFrom inlet closing\n".to_owned();
     out += &wrap("  Effective ratio    ", &closing);

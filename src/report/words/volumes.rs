@@ -102,6 +102,8 @@ impl Say for VolumesCaution {
                 "The crevice above the top ring is not stated and taken as nothing; a usual {:.1} cc would lower the ratio by {lowers_ratio_by:.2}.",
                 1e6 * USUAL_CREVICE_M3
             ),
+            Self::UsualRamp => "The cam card gives no advertised duration. The events at the seat, and the cranking pressure, rest on a usual ramp (common practice, no source): give inlet_advertised_duration_deg.".to_owned(),
+            Self::DegreeTheCam => "The lift between the figures of the cam card is a smooth curve through them, and a cam may stand a few degrees off its card: degree it in, and read the events where they matter.".to_owned(),
             Self::MeasureClearances => "After any change of piston, gasket, deck or head measure valve-to-piston clearance (clay, or a light spring and a dial gauge) and piston-to-head clearance: no volume tells them.".to_owned(),
             Self::MoreOctane => "More ratio asks for more octane: an estimate, no calibration. Start with less timing, listen for knock; measure the ethanol content; the law on emissions and the qualified practitioner's judgement come first.".to_owned(),
         }

@@ -61,7 +61,11 @@ impl Switches {
             .map(|need| format!("{}.{}", need.section, need.other))
             .collect();
         needs.iter().for_each(|need| self.turn_on(need));
-        // The one pair that only a cross-check joins.
+        // What only a cross-check joins.
+        if path == "breathing.bench_lift_mm" {
+            self.turn_on("breathing.cam_max_lift_mm");
+            self.turn_on("breathing.cam_duration_deg");
+        }
         if matches!(path, "choose.from_rpm" | "choose.to_rpm") {
             self.turn_on("choose.objective");
         }

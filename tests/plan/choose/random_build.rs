@@ -32,7 +32,9 @@ pub fn random_ask(seed: u64) -> ChooseJob {
     let peak_speed_rpm = between(4000.0, 7000.0);
     let kinds = [BuildKind::ProductionFourValve, BuildKind::SportFourValve, BuildKind::Race];
     let peaks = PeakSpeeds::Both { torque_rpm: peak_speed_rpm, power_rpm: 1.25 * peak_speed_rpm };
-    build.breathing = Breathing::Band { kind: kinds[between(0.0, 2.999) as usize], peaks };
+    let kind = kinds[between(0.0, 2.999) as usize];
+    let closes_deg_abdc = build.valves.inlet_closes_deg_abdc;
+    build.breathing = Breathing::Band { kind, peaks, closes_deg_abdc };
     build.limits.peak_pressure_pa = Some(between(80e5, 120e5));
     job.weather = Weather::new(between(280.0, 305.0), between(92e3, 102e3), between(0.1, 0.9)).unwrap();
     job.speeds_rpm = [0.75, 1.0, 1.2].map(|share| share * peak_speed_rpm).to_vec();

@@ -22,6 +22,8 @@ fn found(now: &MeasuredVolumes, ratio: f64) -> Result<Vec<Combination>, NoCombin
         scenario: "hand",
         geometry: &geometry,
         inlet_closes_deg_abdc: 55.0,
+        inlet_seats_deg_abdc: 70.0,
+        cam: None,
         air_pressure_pa: 1e5,
         volumes: Some(now),
         by_cylinder: &[],
