@@ -6,8 +6,9 @@ use super::exit::Outcome;
 use super::input;
 use super::output::show;
 use super::progress::while_shown;
+use super::view::ShowArgs;
 use clap::Args;
-use endgas::goal::goal;
+use endgas::goal::{Goal, goal};
 use endgas::scenario::typed::POWER;
 
 /// Arguments of `endgas goal`.
@@ -21,6 +22,9 @@ pub(super) struct GoalArgs {
     pub(super) wheel_power: Option<f64>,
 
     #[command(flatten)]
+    pub(super) show: ShowArgs<Goal>,
+
+    #[command(flatten)]
     pub(super) output: OutputArgs,
 
     #[command(flatten)]
@@ -32,7 +36,7 @@ pub(super) struct GoalArgs {
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &GoalArgs) -> Result<Outcome, CliError> {
-    show(&args.output, None, args.scenario.inputs(), || {
+    show(&args.output, None, args.scenario.inputs(), args.show.view(), || {
         let wanted_kw = args.wheel_power.ok_or(CliError::NoGoal)?;
         let job = input::asked(&args.scenario, args.sampling)?.job;
         Ok(while_shown("searching", || goal(&job, wanted_kw))?)

@@ -248,6 +248,16 @@ The option wins over the environment variable; an empty value means no folder";
 pub(super) const UNITS: &str =
     "Units of text, CSV and plots; JSON keeps the units that its keys name. Volumes of an engine are in cc";
 
+/// Help of `--color`.
+pub(super) const COLOR: &str = "\
+Colour of the text on standard output: auto where it is a terminal and NO_COLOR is not set.
+Bold titles and warnings alone; nothing needs it to be understood, and a file never has any";
+
+/// Help of `--show-fuel`.
+pub(super) const SHOW_FUEL: &str = "\
+Fuel of the run on which the parts of --show are shown; repeatable. Default: the fuel that
+limits; every fuel where --fuel names them";
+
 /// Help of `--format`.
 pub(super) const FORMAT: &str =
     "Form of the result; schema needs no scenario or fuel and ignores those given";

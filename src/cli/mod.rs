@@ -24,6 +24,7 @@ mod report;
 mod schema;
 mod shell;
 mod spark;
+mod view;
 mod volumes;
 mod weather;
 

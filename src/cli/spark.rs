@@ -9,7 +9,7 @@ use super::progress::while_shown;
 use clap::{Args, ValueEnum};
 use endgas::estimate::spark_map::{MapAxis, Reserve, spark_maps};
 use endgas::live::{SAMPLES, SEED};
-use endgas::report::SparkMaps;
+use endgas::report::{SparkMaps, View};
 use endgas::units::stated::OCTANE_MARGIN;
 
 /// Largest reserves that make sense.
@@ -48,7 +48,7 @@ enum OverArg {
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &SparkArgs) -> Result<Outcome, CliError> {
-    draw(&args.output, args.scenario.inputs(), || {
+    draw(&args.output, args.scenario.inputs(), View::screen(), || {
         let job = input::asked(&args.scenario, SamplingArgs { samples: SAMPLES as u32, seed: SEED })?.job;
         let axis = match args.over {
             OverArg::Pressure => MapAxis::ManifoldPressure,

@@ -8,7 +8,7 @@ use super::plot::style::{BEST_TORQUE, INK, Look, look};
 use super::quantity::{fixed, percent};
 use super::table::{plain, shorten, wrap};
 use super::words::cautions;
-use super::{ReportError, Shown, Units};
+use super::{ReportError, Shown, Text, Units};
 use crate::estimate::spark_map::{MapAxis, MapCell, MapRow, Reserve, SparkMap};
 use crate::report::quantity::Dimension::{GasPressure, Pure, Share};
 
@@ -22,8 +22,8 @@ const DRAWN: usize = 5;
 pub struct SparkMaps(pub Vec<SparkMap>);
 
 impl Shown for SparkMaps {
-    fn text(&self, units: Units) -> String {
-        text(&self.0, units)
+    fn text(&self, units: Units) -> Text {
+        text(&self.0, units).into()
     }
 
     fn json(&self) -> Result<String, ReportError> {

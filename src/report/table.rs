@@ -1,9 +1,45 @@
 //! Plain aligned text: columns with one or two header lines, groups over columns, wrapped prose.
 
+use super::screen::WIDEST;
 use crate::printable::is_hidden;
+use anstyle::{AnsiColor, Style};
+use std::cell::Cell;
 
-/// Widest line of the text report [columns].
-pub(super) const WIDTH: usize = 100;
+/// Titles.
+const TITLE: Style = Style::new().bold();
+/// What must not be missed.
+const ALARM: Style = AnsiColor::Yellow.on_default().bold();
+/// Words that must not be missed, wherever they stand.
+const ALARMS: [&str; 4] = ["WARNING:", "OVER THE LIMIT", "ABOVE it", "not credible"];
+
+thread_local! {
+    /// Widest line of the text that is made on this thread [columns].
+    static WIDTH: Cell<usize> = const { Cell::new(WIDEST) };
+}
+
+/// Widest line of the text that is being made [columns].
+fn widest() -> usize {
+    WIDTH.get()
+}
+
+/// Makes a text of another width [columns].
+pub(super) fn at_width<T>(columns: usize, make: impl FnOnce() -> T) -> T {
+    let before = WIDTH.replace(columns);
+    let made = make();
+    WIDTH.set(before);
+    made
+}
+
+/// Words in a style; who wants none strips it.
+fn styled(style: Style, words: &str) -> String {
+    format!("{style}{words}{style:#}")
+}
+
+/// A text with its alarms emphasised.
+pub(super) fn alarmed(text: &str) -> String {
+    ALARMS.iter().fold(text.to_owned(), |text, words| text.replace(words, &styled(ALARM, words)))
+}
+
 const INDENT: usize = 2;
 const GAP: usize = 2;
 const GROUP_GAP: usize = 4;
@@ -67,7 +103,7 @@ impl Table {
         let mut part: Vec<usize> = (0..lead).collect();
         for run in self.runs(lead) {
             let wider = self.of([&part[..], &run].concat());
-            if part.len() > lead && wider.width() > WIDTH {
+            if part.len() > lead && wider.width() > widest() {
                 out += &self.of(part.clone()).lines();
                 part.truncate(lead);
             }
@@ -82,7 +118,7 @@ impl Table {
         let mut runs = Vec::new();
         for (start, end) in self.group_spans() {
             let run: Vec<usize> = (start.max(lead)..end.max(lead)).collect();
-            let fits = self.of([&first[..], &run].concat()).width() <= WIDTH;
+            let fits = self.of([&first[..], &run].concat()).width() <= widest();
             if fits && !self.columns[start].group.is_empty() {
                 runs.push(run);
             } else {
@@ -219,10 +255,10 @@ pub(super) fn shorten(text: &str, limit: usize) -> String {
     format!("{start}..{end}")
 }
 
-/// Prose broken at blanks to [`WIDTH`]; `lead` starts the first line and later lines stand below its end.
+/// Prose broken at blanks to the width of the text; `lead` starts the first line and later lines stand below its end.
 pub(super) fn wrap(lead: &str, text: &str) -> String {
     let indent = chars(lead);
-    let room = WIDTH.saturating_sub(indent).max(1);
+    let room = widest().saturating_sub(indent).max(1);
     let mut lines: Vec<String> = Vec::new();
     for word in plain(text).split(' ').flat_map(|word| pieces(word, room)) {
         match lines.last_mut() {
@@ -248,13 +284,20 @@ pub(super) fn head(rows: &[(&str, &str)]) -> String {
 
 /// A title over a part of a text.
 pub(super) fn heading(title: &str) -> String {
-    format!("\n{}", wrap("", &plain(title)))
+    let lines = wrap("", title);
+    let styled: String = lines.lines().map(|line| styled(TITLE, line) + "\n").collect();
+    format!("\n{styled}")
 }
 
 /// Lines under a title; nothing without one.
 pub(super) fn list<'a>(title: &str, lines: impl Iterator<Item = &'a str>) -> String {
-    let body: String = lines.map(|line| wrap("  - ", line)).collect();
+    let body = points(lines);
     if body.is_empty() { body } else { heading(title) + &body }
+}
+
+/// Lines below each other, each behind a dash.
+pub(super) fn points<'a>(lines: impl Iterator<Item = &'a str>) -> String {
+    lines.map(|line| wrap("  - ", line)).collect()
 }
 
 /// A word too long for a line, cut to pieces.
@@ -298,7 +341,7 @@ mod tests {
         let mut table = Table::new(columns);
         table.row((0..count).map(|i| format!("{i}")).collect());
         let out = table.render();
-        assert!(out.lines().all(|l| l.chars().count() <= WIDTH), "{out}");
+        assert!(out.lines().all(|l| l.chars().count() <= widest()), "{out}");
         assert_eq!(out.lines().count(), 6, "{out}");
         let rows: Vec<&str> = out.lines().skip(2).step_by(3).collect();
         assert!(rows.iter().all(|row| row.split_whitespace().next() == Some("0")), "{out}");
@@ -308,7 +351,7 @@ mod tests {
     #[test]
     fn prose_is_wrapped_below_its_lead() {
         let out = wrap("- ", &"word ".repeat(40));
-        assert!(out.lines().all(|l| l.chars().count() <= WIDTH));
+        assert!(out.lines().all(|l| l.chars().count() <= widest()));
         assert_eq!(out.lines().count(), 3);
         assert!(out.lines().nth(1).unwrap().starts_with("  word"));
         let long = wrap("", &"x".repeat(250));

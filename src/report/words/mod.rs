@@ -35,6 +35,7 @@ macro_rules! metric_words {
 
 pub(super) mod cautions;
 mod changes;
+mod matters;
 mod names;
 mod notices;
 mod verdict;
