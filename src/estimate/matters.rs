@@ -7,7 +7,7 @@ use super::uncertainty::Input;
 /// Retard from MBT timing at which it begins to count [deg]: what the search of MBT timing may be off by.
 const LEAST_RETARD_DEG: f64 = 0.1;
 /// A second input is named where it moves at least this share of what the first moves [-].
-const WORTH_NAMING: f64 = 0.4;
+const WORTH_NAMING: f64 = 0.3;
 
 /// An input and what it moves a result by, from the middle to its 90th percentile, in the unit of the result.
 pub type Swing = (Input, f64);
@@ -159,10 +159,7 @@ impl Estimate {
         Matter::TooCloseToCall {
             fuels: close.iter().map(|fuel| fuel.name.clone()).collect(),
             of: self.fuels.len(),
-            half_widths_octane: (
-                widths().fold(f64::INFINITY, f64::min),
-                widths().fold(0.0, f64::max),
-            ),
+            half_widths_octane: (widths().fold(f64::INFINITY, f64::min), widths().fold(0.0, f64::max)),
             knock_probability: points().map(|point| point.knock_probability).fold(0.0, f64::max),
         }
     }

@@ -6,7 +6,7 @@ use super::{ReportError, Shown, Units};
 /// Widest line of a text [columns].
 pub const WIDEST: usize = 100;
 /// Narrowest width at which tables still read [columns].
-pub const NARROWEST: usize = 60;
+pub const NARROWEST: usize = 72;
 /// What asks for every part.
 pub const ALL: &str = "all";
 
@@ -169,8 +169,14 @@ impl Text {
 
     /// What else there is to show.
     fn offer(&self, view: &View, parts: &[Part], has_fuel: bool) -> String {
-        let others: Vec<&str> =
-            parts.iter().map(|part| part.name).filter(|name| !view.parts.iter().any(|p| p == name)).collect();
+        let is_there = |name: &str| {
+            self.sections.iter().any(|section| matches!(section.place, Place::Part(part) if part == name))
+        };
+        let others: Vec<&str> = parts
+            .iter()
+            .map(|part| part.name)
+            .filter(|name| is_there(name) && !view.parts.iter().any(|part| part == name))
+            .collect();
         let mut out = "\n".to_owned();
         if let (true, ShownFuels::Limiting, Some(limiting)) = (has_fuel, &view.fuels, &self.limiting) {
             let shown = format!("Shown on {limiting}, the fuel that limits; --show-fuel names another.");

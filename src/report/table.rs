@@ -10,7 +10,7 @@ const TITLE: Style = Style::new().bold();
 /// What must not be missed.
 const ALARM: Style = AnsiColor::Yellow.on_default().bold();
 /// Words that must not be missed, wherever they stand.
-const ALARMS: [&str; 4] = ["WARNING:", "OVER THE LIMIT", "ABOVE it", "not credible"];
+const ALARMS: [&str; 5] = ["WARNING:", "OVER THE LIMIT", "ABOVE it", "Not credible", "not credible"];
 
 thread_local! {
     /// Widest line of the text that is made on this thread [columns].

@@ -28,7 +28,8 @@ pub(super) fn render(
         }
         Fitting::Done { fit, file } => (fit, file),
     };
-    out.screen(&(heading("Fit") + &wrap("  ", &written(fit, file)) + &errors(fit)));
+    let alarms: String = words::fit_alarms(fit).map(|alarm| wrap("  WARNING: ", &alarm)).collect();
+    out.screen(&(heading("Fit") + &wrap("  ", &written(fit, file)) + &alarms + &errors(fit)));
     out.part(
         part,
         "What is known before and after the pull (width: range after over range before)",

@@ -26,7 +26,7 @@ pub(in crate::report) fn corrected<'a>(e: &'a Estimate, units: Units) -> Columns
     let digits = digits_for(e.fuels.iter().map(|f| Power.unit(units).of(f.peak_power.crank.high)));
     let mut c = Columns::<&FuelEstimate>::new(units);
     c.words("fuel", |f| f.name.clone()).at_most(super::NAME_LIMIT);
-    c.group_of("peak crank power on the day");
+    c.group_of("peak crank power, uncorrected");
     c.band("", Power, |f| Some(f.peak_power.crank)).digits(digits);
     c.group_of("likely, corrected");
     for of_day in &e.corrections {

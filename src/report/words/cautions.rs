@@ -6,7 +6,7 @@ use crate::fuel::handling::FuelHazard;
 /// Of every estimate and choice.
 pub(in crate::report) const ESTIMATE: &[&str] = &[
     "This is an estimate, not a calibration. Start retarded, listen for knock with proper equipment, and pull timing when in doubt.",
-    "Knock is never cured by a leaner mixture: pull timing, add octane, cool the charge or lower the ratio.",
+    "Never lean the mixture to cure knock: pull timing, add octane, cool the charge, lower the ratio.",
     "Ethanol content varies from pump to pump and fill to fill; measure it before relying on it.",
     "Fuel vapour burns and explodes; ethanol and methanol flames are hard to see. Ventilate, earth, keep ignition sources away.",
     "Check local emissions and road law before building or changing an engine for the road.",

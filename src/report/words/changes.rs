@@ -17,7 +17,7 @@ impl Say for Rung {
             Self::FuelAir => "fuel-air Otto cycle: real gas, rich mixture",
             Self::ValveEvents => "valve events: late closing, early opening",
             Self::Burn => "burn time, timing, mixing",
-            Self::WallHeat => "heat lost to coolant and oil: gross indicated",
+            Self::WallHeat => "heat to coolant and oil: gross indicated",
             Self::Pumping => "pumping: net indicated",
             Self::Friction => "friction: brake",
             Self::Driveline => "driveline: wheel",

@@ -13,15 +13,22 @@ const NAME_LIMIT: usize = 22;
 impl Say for Matter {
     fn say(&self, units: Units) -> String {
         match self {
-            Self::KnockLimits { fuel, retard_deg, speed_rpm, torque_lost_frac, others, free } => format!(
-                "{} limits: knock retards it from MBT timing by up to {} deg, at {} rpm, which costs up to {} % of torque{}{}.",
-                name(fuel),
-                fixed(*retard_deg, if *retard_deg < 1.0 { 1 } else { 0 }),
-                fixed(*speed_rpm, 0),
-                percent(*torque_lost_frac, 1),
-                phrase(others, "retarded less"),
-                phrase(free, "at MBT timing everywhere"),
-            ),
+            Self::KnockLimits { fuel, retard_deg, speed_rpm, torque_lost_frac, others, free } => {
+                let fuel = name(fuel);
+                let subject = if others.is_empty() && free.is_empty() {
+                    format!("On {fuel} knock retards timing")
+                } else {
+                    format!("{fuel} limits: knock retards it")
+                };
+                format!(
+                    "{subject} from MBT by up to {} deg, at {} rpm, which costs up to {} % of torque{}{}.",
+                    fixed(*retard_deg, if *retard_deg < 1.0 { 1 } else { 0 }),
+                    fixed(*speed_rpm, 0),
+                    percent(*torque_lost_frac, 1),
+                    phrase(others, "retarded less"),
+                    phrase(free, "at MBT timing everywhere"),
+                )
+            }
             Self::MbtEverywhere { fuel, fuels, margin_octane, speed_rpm } => {
                 let (who, of) = match fuels {
                     1 => (name(fuel), String::new()),
@@ -78,10 +85,64 @@ fn phrase(fuels: &[String], what: &str) -> String {
     if fuels.is_empty() { String::new() } else { format!("; {} {verb} {what}", listed(fuels)) }
 }
 
-/// Inputs with what each moves a result by.
+/// Inputs with what each moves a result by; the unit is said once.
 fn swings(of: &[Swing], unit: &str, shown: impl Fn(f64) -> f64) -> String {
-    let words =
-        of.iter().map(|(input, by)| format!("{} (+/-{} {unit})", input.title(), fixed(shown(by.abs()), 1)));
+    let words = of.iter().enumerate().map(|(i, (input, by))| {
+        let unit = if i == 0 { format!(" {unit}") } else { String::new() };
+        format!("{} (+/-{}{unit})", input.title(), fixed(shown(by.abs()), 1))
+    });
     let words: Vec<String> = words.collect();
     if words.is_empty() { "nothing that was varied".to_owned() } else { words.join(", ") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::fixture;
+
+    fn sentences() -> Vec<String> {
+        fixture::estimate().matters().iter().map(|matter| matter.say(Units::Metric)).collect()
+    }
+
+    /// HAND: the swings are those of the fixture; retard 21.5 less 12.5 deg, torque lost 0.0006 x 9 x 9.
+    #[test]
+    fn what_limits_how_sure_it_is_and_what_the_range_comes_from() {
+        let said = sentences();
+        assert_eq!(
+            said[0],
+            "pump-a limits: knock retards it from MBT by up to 9 deg, at 2000 rpm, which costs up to 4.9 % of torque; pump-b is at MBT timing everywhere."
+        );
+        assert!(
+            said[1].starts_with("Too close to call on pump-a: the margin is uncertain by 3 octane numbers,")
+        );
+        assert_eq!(
+            said[2],
+            "What the range of power on pump-a comes from: VE (+/-9.0 kW), driveline loss (+/-5.8); that of its knock margin: knock model (+/-3.5 octane numbers), octane of the fuel (+/-1.4)."
+        );
+    }
+
+    #[test]
+    fn one_fuel_that_is_free_of_knock_is_said_to_be() {
+        let mut estimate = fixture::estimate();
+        estimate.fuels.remove(0);
+        let said: Vec<String> = estimate.matters().iter().map(|matter| matter.say(Units::Metric)).collect();
+        assert!(
+            said[0].starts_with(
+                "pump-b runs MBT timing everywhere in the likely case; the least knock margin is +5.1"
+            ),
+            "{said:?}"
+        );
+        assert!(said[1].starts_with("The knock margin is larger than its own uncertainty"), "{said:?}");
+    }
+
+    #[test]
+    fn one_fuel_that_knocks_is_not_called_one_of_several() {
+        let mut estimate = fixture::estimate();
+        estimate.fuels.truncate(1);
+        let said = estimate.matters()[0].say(Units::Metric);
+        assert!(
+            said.starts_with("On pump-a knock retards timing from MBT by up to 9 deg, at 2000 rpm"),
+            "{said}"
+        );
+    }
 }
