@@ -99,7 +99,6 @@ impl Notice {
     pub fn is_of_the_range(&self) -> bool {
         match self {
             Self::EthanolRange { .. }
-            | Self::OctaneInDoubt { .. }
             | Self::OctaneAboveScale { .. }
             | Self::Deposits(_)
             | Self::KnockSpeed { .. } => true,

@@ -18,4 +18,5 @@ mod report;
 mod spark;
 mod spark_window;
 mod us_units;
+mod view;
 mod volumes;
