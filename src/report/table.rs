@@ -43,6 +43,8 @@ pub(super) fn alarmed(text: &str) -> String {
 const INDENT: usize = 2;
 const GAP: usize = 2;
 const GROUP_GAP: usize = 4;
+/// Fewest characters to which words of a table are broken.
+const FOLDED: usize = 28;
 
 /// One column: its header lines, the group it belongs to and on which side its cells stand.
 #[derive(Clone)]
@@ -95,9 +97,31 @@ impl Table {
         self.rows.push(cells);
     }
 
-    /// The table as lines, each indented by two and ended by a line feed; one too wide for the text in parts, each with
-    /// the columns that head the rows.
+    /// The table as lines, each indented by two and ended by a line feed; where it is too wide for the text, the longest words are
+    /// broken, and what is too wide then stands in parts, each with the columns that head the rows.
     pub(super) fn render(&self) -> String {
+        self.folded().map_or_else(|| self.parts(), |folded| folded.parts())
+    }
+
+    /// The same with the cells of its widest column of words on several lines; none where that makes nothing fit.
+    fn folded(&self) -> Option<Self> {
+        let over = self.width().saturating_sub(widest());
+        let widths = self.widths(&self.group_spans());
+        let words = (0..self.columns.len()).filter(|column| self.columns[*column].left);
+        let column = words.max_by_key(|column| widths[*column]).filter(|_| over > 0)?;
+        let room = widths[column].checked_sub(over).filter(|room| *room >= FOLDED)?;
+        let mut rows = Vec::new();
+        for row in &self.rows {
+            for (i, line) in filled(&row[column], room - INDENT).into_iter().enumerate() {
+                let mut cells = if i == 0 { row.clone() } else { vec![String::new(); row.len()] };
+                cells[column] = if i == 0 { line } else { " ".repeat(INDENT) + &line };
+                rows.push(cells);
+            }
+        }
+        Some(Self { columns: self.columns.clone(), rows, lead: self.lead })
+    }
+
+    fn parts(&self) -> String {
         let lead = self.lead.min(self.columns.len());
         let mut out = String::new();
         let mut part: Vec<usize> = (0..lead).collect();
@@ -258,9 +282,19 @@ pub(super) fn shorten(text: &str, limit: usize) -> String {
 /// Prose broken at blanks to the width of the text; `lead` starts the first line and later lines stand below its end.
 pub(super) fn wrap(lead: &str, text: &str) -> String {
     let indent = chars(lead);
-    let room = widest().saturating_sub(indent).max(1);
+    let lines = filled(&plain(text), widest().saturating_sub(indent).max(1));
+    let mut out = String::new();
+    for (i, line) in lines.iter().enumerate() {
+        let start = if i == 0 { lead.to_owned() } else { " ".repeat(indent) };
+        out += &finish(&format!("{start}{line}"));
+    }
+    out
+}
+
+/// Words in lines of at most `room` characters.
+fn filled(text: &str, room: usize) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
-    for word in plain(text).split(' ').flat_map(|word| pieces(word, room)) {
+    for word in text.split(' ').flat_map(|word| pieces(word, room)) {
         match lines.last_mut() {
             Some(line) if chars(line) + 1 + chars(&word) <= room => {
                 line.push(' ');
@@ -269,12 +303,7 @@ pub(super) fn wrap(lead: &str, text: &str) -> String {
             _ => lines.push(word),
         }
     }
-    let mut out = String::new();
-    for (i, line) in lines.iter().enumerate() {
-        let start = if i == 0 { lead.to_owned() } else { " ".repeat(indent) };
-        out += &finish(&format!("{start}{line}"));
-    }
-    out
+    lines
 }
 
 /// Named values at the head of a text, one below the other.
@@ -346,6 +375,21 @@ mod tests {
         let rows: Vec<&str> = out.lines().skip(2).step_by(3).collect();
         assert!(rows.iter().all(|row| row.split_whitespace().next() == Some("0")), "{out}");
         assert!(rows.iter().all(|row| row.split_whitespace().count() % 2 == 1), "{out}");
+    }
+
+    #[test]
+    fn long_words_of_a_table_too_wide_are_broken() {
+        let mut table = Table::new(vec![TextColumn::words("if"), TextColumn::number("order", "")]);
+        table.row(vec!["word ".repeat(14).trim().to_owned(), "9.5".to_owned()]);
+        table.row(vec!["b".to_owned(), "10.1".to_owned()]);
+        assert_eq!(table.render().lines().count(), 3);
+        let out = at_width(72, || table.render());
+        let lines: Vec<&str> = out.lines().collect();
+        assert!(lines.iter().all(|line| chars(line) <= 72) && lines.len() == 4, "{out}");
+        assert!(
+            lines[1].ends_with("9.5") && lines[2] == "    word word" && lines[3].ends_with("10.1"),
+            "{out}"
+        );
     }
 
     #[test]
