@@ -18,7 +18,7 @@ pub(super) struct GoalArgs {
     pub(super) scenario: ScenarioArgs,
 
     #[arg(long, value_name = "POWER", value_parser = |typed: &str| POWER.read(typed), allow_hyphen_values = true,
-        help = format!("Wanted power at the wheels, {}", POWER.help()))]
+        help = format!("Target power at the wheels, {}", POWER.help()))]
     pub(super) wheel_power: Option<f64>,
 
     #[command(flatten)]

@@ -32,7 +32,7 @@ pub(super) fn render(
     out.screen(&(heading("Fit") + &wrap("  ", &written(fit, file)) + &alarms + &errors(fit)));
     out.part(
         part,
-        "What is known before and after the pull (width: range after over range before)",
+        "What is known before and after the pull (width: range after over range before; pinned: how well the pull pins it down)",
         &parameters(fit, units),
     );
     let tied = if fit.alike.is_empty() {
@@ -64,7 +64,7 @@ fn alike(fit: &Fit) -> String {
         out += &wrap("  - ", &format!("{first} and: {}.", with.join(", ")));
     }
     if !fit.alike.is_empty() {
-        let meaning = "In brackets the correlation with all else held, and with all else free. Such things move torque alike at every speed: the pull measures what they make together, of VE and driveline loss only the product, and how it is shared rests on what was known before.";
+        let meaning = "In brackets the correlation with all else held, and with all else free. Such things move torque alike at every rpm: the pull measures what they make together, of VE and driveline loss only the product, and how it is shared rests on what was known before.";
         out += &wrap("  ", meaning);
     }
     out
@@ -85,7 +85,7 @@ fn parameters(fit: &Fit, units: Units) -> String {
     }
     c.group("");
     c.number("width", Share, |p| p.width_ratio);
-    c.words("pinned down", |p| words::told(p.width_ratio).to_owned());
+    c.words("pinned", |p| words::told(p.width_ratio).to_owned());
     c.text(&fit.parameters)
 }
 
@@ -119,7 +119,7 @@ fn curve(fit: &Fit, units: Units) -> String {
     c.maybe("measured", Torque, |p| p.measured_torque_nm).digits(digits).or("-");
     c.number("before", Torque, |p| p.before_torque_nm).digits(digits);
     c.number("after", Torque, |p| p.after_torque_nm).digits(digits);
-    c.group("volumetric efficiency");
+    c.group("VE");
     c.number("before", Pure, |p| p.before_volumetric_efficiency).digits(3);
     c.band("", Pure, |p| Some(p.fitted_volumetric_efficiency)).digits(3);
     c.number("written", Pure, |p| p.written_volumetric_efficiency).digits(3);

@@ -13,6 +13,7 @@ pub(in crate::report::dyno) fn parameter(what: Parameter) -> &'static str {
         Parameter::Filling => "VE",
         Parameter::FillingLevel => "VE, level",
         Parameter::FillingTilt => "VE, slope with rpm",
+        Parameter::Input(Input::Heat) => "heat loss",
         Parameter::Input(input) => input.title(),
         Parameter::DynoReading => "reading of the dyno",
     }
@@ -35,10 +36,10 @@ pub(in crate::report::dyno) fn parameter_unit(what: Parameter, units: Units) -> 
 /// How much a pull tells of what has so much of the width of its band left [-].
 pub(in crate::report::dyno) fn told(width_ratio: f64) -> &'static str {
     match width_ratio {
-        r if r > 0.97 => "not at all",
+        r if r > 0.97 => "none",
         r if r > 0.85 => "little",
-        r if r > 0.5 => "somewhat",
-        _ => "well",
+        r if r > 0.5 => "some",
+        _ => "good",
     }
 }
 
