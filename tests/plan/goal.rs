@@ -138,7 +138,7 @@ fn a_change_is_worth_what_the_changed_scenario_makes() {
         ("fuel e85", vec![("[\"premium-91\", \"premium-93\", \"e30\", \"e85\"]", "[\"e85\"]")]),
         ("VE of a race engine", vec![("kind = \"sport-four-valve\"", "kind = \"race\"")]),
         (
-            "fills best and revs 10 %",
+            "move the powerband up 10 %",
             vec![
                 ("peak_torque_rpm = 5800", "peak_torque_rpm = 6380"),
                 ("peak_power_rpm = 7300", "peak_power_rpm = 8030"),
