@@ -6,8 +6,9 @@ use super::exit::Outcome;
 use super::input::{self, AskedRun};
 use super::output::draw;
 use super::progress::with_bar;
+use super::view::ShowArgs;
 use clap::Args;
-use endgas::choose::{ChooseJob, choose};
+use endgas::choose::{Choice, ChooseJob, choose};
 use endgas::scenario::Scenario;
 use endgas::scenario::choose::{ForFuel, WEIGHT, is_named};
 use endgas::scenario::typed::ratio;
@@ -38,6 +39,9 @@ pub(super) struct ChooseArgs {
     /// Compression ratio of an off-the-shelf piston; repeatable, in place of the scenario's
     #[arg(long, value_name = "RATIO", value_parser = ratio)]
     pub(super) piston: Vec<CompressionRatio>,
+
+    #[command(flatten)]
+    pub(super) show: ShowArgs<Choice>,
 
     #[command(flatten)]
     pub(super) output: DrawnArgs,
@@ -83,7 +87,7 @@ fn ratios(typed: &str) -> Result<(CompressionRatio, CompressionRatio), String> {
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &ChooseArgs) -> Result<Outcome, CliError> {
-    draw(&args.output, args.scenario.inputs(), || {
+    draw(&args.output, args.scenario.inputs(), args.show.view(), || {
         let ask = job(args)?;
         Ok(with_bar("choosing", |bar| choose(&ask, &|share| bar.at(share)))?)
     })

@@ -33,7 +33,7 @@ pub(super) struct CommandLine {
 /// What to do.
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
-    /// Estimate power, spark and knock margin of one build on its fuels
+    /// Estimate power, timing and knock margin of one build on its fuels
     #[command(long_about = help::ESTIMATE, after_long_help = help::TERMS)]
     Estimate(EstimateArgs),
     /// Choose the compression ratio for the fuels the engine may see
@@ -45,7 +45,7 @@ pub(super) enum Command {
     /// Judge a dyno pull: can its figures be believed, and what do they imply
     #[command(long_about = help::DYNO, after_long_help = help::DYNO_NOTES)]
     Dyno(DynoArgs),
-    /// Judge a wanted wheel power: what it asks of the build, its chance, and what would reach it
+    /// Judge a target wheel power: what you need for it, its chance, and what would reach it
     #[command(long_about = help::GOAL, after_long_help = help::TERMS)]
     Goal(GoalArgs),
     /// Size injectors and pump, check stated ones, and show mechanical limits

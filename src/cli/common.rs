@@ -4,7 +4,7 @@ use super::build_args::BuildArgs;
 use super::help;
 use super::weather::WeatherArgs;
 use clap::builder::{OsStringValueParser, TypedValueParser as _};
-use clap::{Args, ValueEnum, ValueHint};
+use clap::{Args, ColorChoice, ValueEnum, ValueHint};
 use endgas::report::{Format, Units};
 use std::path::{Path, PathBuf};
 
@@ -62,6 +62,10 @@ pub(super) struct OutputArgs {
     /// Form of result
     #[arg(long, value_enum, default_value_t = FormatArg::Text, long_help = help::FORMAT)]
     pub(super) format: FormatArg,
+
+    /// Colour of the text on standard output; a file never has any
+    #[arg(long, value_enum, value_name = "WHEN", default_value_t = ColorChoice::Auto, long_help = help::COLOR)]
+    pub(super) color: ColorChoice,
 
     /// Write the result to a file instead of standard output
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]

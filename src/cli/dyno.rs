@@ -14,7 +14,7 @@ use endgas::dyno::{
 };
 use endgas::estimate::Job;
 use endgas::printable::printable_path;
-use endgas::report::{Fitting, JudgedPull, Shown as _, plots, render, write_new};
+use endgas::report::{Fitting, JudgedPull, Shown as _, plots, write_new};
 use endgas::scenario::{WeatherInput, fitted_text};
 use std::fs::File;
 use std::io::Read as _;
@@ -72,7 +72,7 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
     let units = args.output.written.units.into();
     let pull = JudgedPull { judgement: &judgement, fitting };
     let rendered = Rendered {
-        document: render(&pull, format, units)?,
+        document: targets.document(&pull, &args.output.written, format, args.show.view())?,
         plots: if args.output.plot.is_some() { plots(&pull, units)? } else { Vec::new() },
     };
     if let Some(file) = args.fit.as_ref().filter(|file| targets.draws_over(&rendered, file)) {

@@ -2,10 +2,12 @@
 
 use super::common::{DrawnArgs, FolderArgs, SamplingArgs, fuel_spec};
 use super::help;
+use super::view::ShowArgs;
 use super::weather::WeatherArgs;
 use clap::{Args, ValueEnum, ValueHint};
 use endgas::air::CorrectionStandard;
 use endgas::dyno::{ColumnMap, DecimalSign, JoinFault, LogCorrection, Mapping, Place, PullFault};
+use endgas::report::JudgedPull;
 use std::path::PathBuf;
 
 /// Arguments of `endgas dyno`.
@@ -43,6 +45,9 @@ pub(super) struct DynoArgs {
     /// Fit a pull that is judged not credible all the same
     #[arg(long, requires = "fit")]
     pub(super) fit_anyway: bool,
+
+    #[command(flatten)]
+    pub(super) show: ShowArgs<JudgedPull<'static>>,
 
     #[command(flatten)]
     pub(super) output: DrawnArgs,

@@ -10,7 +10,7 @@ use clap::{Args, Subcommand, ValueHint};
 use endgas::fuel::fill::{read_percent, read_volume_m3};
 use endgas::fuel::tank::{Fill, top_up};
 use endgas::fuel::{FuelError, FuelLibrary, PumpFuel};
-use endgas::report::{FuelReport, fuel_list};
+use endgas::report::{FuelReport, View, fuel_list};
 use endgas::scenario::{FuelFault, FuelProblem, JobError};
 use std::path::PathBuf;
 
@@ -88,7 +88,9 @@ pub(super) struct MixArgs {
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &FuelArgs) -> Result<Outcome, CliError> {
     if let Some(FuelCommand::Mix(mix)) = &args.command {
-        return show(&mix.asked.output, None, Vec::new(), || mixed(mix, &library(mix.asked.folder.path())?));
+        return show(&mix.asked.output, None, Vec::new(), View::screen(), || {
+            mixed(mix, &library(mix.asked.folder.path())?)
+        });
     }
     let FuelOutput { output, folder } = &args.asked;
     if args.list {
@@ -97,7 +99,7 @@ pub(super) fn run(args: &FuelArgs) -> Result<Outcome, CliError> {
         let document = fuel_list(&library(folder.path())?)?;
         return targets.deliver(&Rendered { document, plots: Vec::new() }).map(|_| Outcome::Done);
     }
-    show(output, args.plot.as_deref(), Vec::new(), || asked(args, &library(folder.path())?))
+    show(output, args.plot.as_deref(), Vec::new(), View::screen(), || asked(args, &library(folder.path())?))
 }
 
 /// The fuels by name, or the sweep of one.

@@ -7,6 +7,7 @@ use super::input::{self, AskedRun};
 use super::output::draw;
 use clap::Args;
 use endgas::fueling::fueling;
+use endgas::report::View;
 
 /// Samples of filling and mixture behind the bands; they cost no cycle.
 const SAMPLING: SamplingArgs = SamplingArgs { samples: 1000, seed: 1 };
@@ -26,7 +27,7 @@ pub(super) struct FuelingArgs {
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &FuelingArgs) -> Result<Outcome, CliError> {
-    draw(&args.output, args.scenario.inputs(), || {
+    draw(&args.output, args.scenario.inputs(), View::screen(), || {
         let AskedRun { scenario, job, .. } = input::asked(&args.scenario, SAMPLING)?;
         Ok(fueling(&job, &scenario.fueling)?)
     })

@@ -6,8 +6,9 @@ use super::exit::Outcome;
 use super::input;
 use super::output::show;
 use super::progress::while_shown;
+use super::view::ShowArgs;
 use clap::Args;
-use endgas::goal::goal;
+use endgas::goal::{Goal, goal};
 use endgas::scenario::typed::POWER;
 
 /// Arguments of `endgas goal`.
@@ -17,8 +18,11 @@ pub(super) struct GoalArgs {
     pub(super) scenario: ScenarioArgs,
 
     #[arg(long, value_name = "POWER", value_parser = |typed: &str| POWER.read(typed), allow_hyphen_values = true,
-        help = format!("Wanted power at the wheels, {}", POWER.help()))]
+        help = format!("Target power at the wheels, {}", POWER.help()))]
     pub(super) wheel_power: Option<f64>,
+
+    #[command(flatten)]
+    pub(super) show: ShowArgs<Goal>,
 
     #[command(flatten)]
     pub(super) output: OutputArgs,
@@ -32,7 +36,7 @@ pub(super) struct GoalArgs {
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &GoalArgs) -> Result<Outcome, CliError> {
-    show(&args.output, None, args.scenario.inputs(), || {
+    show(&args.output, None, args.scenario.inputs(), args.show.view(), || {
         let wanted_kw = args.wheel_power.ok_or(CliError::NoGoal)?;
         let job = input::asked(&args.scenario, args.sampling)?.job;
         Ok(while_shown("searching", || goal(&job, wanted_kw))?)

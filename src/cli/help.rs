@@ -15,7 +15,10 @@ knock-free in 9 cases of 10, and at the likely limit beside it.
 The engine is a scenario file (TOML; - is standard input), or a few options: cylinders, bore and
 stroke or displacement, ratio, kind of build, rpm of peak power or torque, and a fuel. What is not
 stated is taken as is usual, widens the range and is listed. Without both, the built-in example is
-run. Its build is invented, like all examples.";
+run. Its build is invented, like all examples.
+
+The text is one screen: the answer, what matters most and the two strongest cautions. --show adds
+parts, with --show all every caution; JSON and CSV always hold everything.";
 
 /// What `endgas choose` does.
 pub(super) const CHOOSE: &str = "\
@@ -25,7 +28,7 @@ the most that is within the limits.
 The pistons are ordered once, the fuel changes from fill to fill. The ratio has to live on every
 blend of a range of ethanol content on a hot day, with deposits, on a weak tank. The ignition as
 fitted (knock control, a map per fuel, one map) decides the timing. Section [choose] of the scenario
-states all of it; circuit-2400.toml shows every key.";
+states all of it; circuit-2400.toml shows every key. The text is one screen, --show adds parts.";
 
 /// Terms of `endgas choose`.
 pub(super) const CHOOSE_TERMS: &str = "\
@@ -86,7 +89,8 @@ holds them all, a row each. Each fuel as it is without it";
 /// What `endgas dyno` does.
 pub(super) const DYNO: &str = "\
 Judge a log of full-load dyno pulls by the estimate of a scenario: one list of checks, each with its
-verdict (consistent, doubtful, not credible), its number, its limits and where they come from.
+verdict (consistent, doubtful, not credible), its number, its limits and where they come from. The
+text is one screen; --show checks lists all of them.
 
 The log is CSV text: comma, semicolon or tab; comments begin with #, or with ; where that is no
 delimiter. Headings carry units, as \"torque (lb ft)\", or stand over a row of units. Pulls are told
@@ -118,9 +122,9 @@ Examples:
   endgas dyno my-build.toml pull.csv --fit fitted.toml
 
 Fit:
-  --fit moves filling (volumetric efficiency) over speed, driveline loss and burn speed until the
-  build makes the pull, each held to its band, and writes a new scenario with the bands that are
-  left. What the pull cannot tell apart is said: of filling and loss only the product is measured.
+  --fit moves VE (volumetric efficiency) over rpm, driveline loss and burn speed until the build
+  makes the pull, each held to its range, and writes a new scenario with the ranges that are left.
+  What the pull cannot tell apart is said: of VE and loss only the product is measured.
 
 Exit status:
   0  done; every check is consistent or doubtful
@@ -130,7 +134,7 @@ Exit status:
 
 Caution:
   An estimate judges a pull, it does not prove it, and it is no calibration: listen for knock and
-  back the spark off; never cure knock with a leaner mixture.";
+  pull timing; never cure knock with a leaner mixture.";
 
 /// Help of `--column`.
 pub(super) const COLUMN: &str = "\
@@ -144,9 +148,10 @@ Standard by which the figures of the log are corrected: sae-j1349, sae-j1349-199
 iso-1585, din-70020, sae-j607; or none. Wins over a comment of the log";
 /// What `endgas goal` does.
 pub(super) const GOAL: &str = "\
-Judge a wanted wheel power: the crank power, mean effective pressure, filling, air and fuel it asks
-at each speed and where these stand among production, sport and race engines; the chance that the
-build as it is reaches it on each fuel; what each change is worth; the fewest changes that reach it.
+Judge a target wheel power: the crank power, BMEP, VE, air and fuel you need at each rpm, and where
+these stand among production, sport and race engines; the chance that the engine as built reaches it
+on each fuel; what each change is worth; the fewest changes that reach it. The answer is one screen,
+the rest comes by --show.
 
 The first fuel of the list is the one judged; another fuel of the list counts as a change.
 Verdict, by the share of the samples whose own peak wheel power is at or above the goal:
@@ -155,9 +160,9 @@ Verdict, by the share of the samples whose own peak wheel power is at or above t
   possible         10 % or more
   unlikely         less, but a combination of credible changes reaches it in the likely case
   not credible     less, and no combination of credible changes does
-A change is credible up to the ends of the bands of race engines, which the text prints.
+A change is credible up to the ends of the bands of race engines, which --show bands prints.
 
-Exit status 1: the likely case of the build as it is does not reach the goal.";
+Exit status 1: the likely case of the engine as built does not reach the target.";
 
 /// What `endgas fueling` does.
 pub(super) const FUELING: &str = "\
@@ -192,7 +197,7 @@ Caution:
 
 /// What `endgas dyno --fit` does.
 pub(super) const FIT: &str = "\
-Fit filling over speed, driveline loss and burn speed to the pull, each held to what was
+Fit VE over rpm, driveline loss and burn speed to the pull, each held to what was
 known before, and write the build as a new scenario; no file is ever written over. Also
 predicts every fuel of the scenario from it. A pull that is not credible is not fitted";
 
@@ -254,7 +259,7 @@ Exit status:
 
 Caution:
   Measure piston-to-head and valve-to-piston clearance after any change. More ratio asks for more
-  octane: start with less spark and listen for knock.";
+  octane: start retarded and listen for knock.";
 
 /// Help of `--fuel`.
 pub(super) const FUEL: &str = "\
@@ -271,6 +276,16 @@ The option wins over the environment variable; an empty value means no folder";
 /// Help of `--units`.
 pub(super) const UNITS: &str =
     "Units of text, CSV and plots; JSON keeps the units that its keys name. Volumes of an engine are in cc";
+
+/// Help of `--color`.
+pub(super) const COLOR: &str = "\
+Colour of the text on standard output: auto where it is a terminal and NO_COLOR is not set.
+Bold titles and warnings alone; nothing needs it to be understood, and a file never has any";
+
+/// Help of `--show-fuel`.
+pub(super) const SHOW_FUEL: &str = "\
+Fuel of the run on which the parts of --show are shown; repeatable. Default: the fuel that
+limits; every fuel where --fuel names them";
 
 /// Help of `--format`.
 pub(super) const FORMAT: &str =

@@ -26,6 +26,7 @@ mod report;
 mod schema;
 mod shell;
 mod spark;
+mod view;
 mod volumes;
 mod weather;
 

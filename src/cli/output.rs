@@ -4,8 +4,12 @@ use super::common::{DrawnArgs, OutputArgs};
 use super::error::CliError;
 use super::exit::Outcome;
 use super::interrupt;
+use super::view::{is_coloured, width};
 use endgas::printable::printable_path;
-use endgas::report::{Format, Shown, Units, plot_files, plots, render, write_all, write_whole};
+use endgas::report::{
+    Format, Shown, Units, View, plot_files, plots, render, render_styled, without_styles, write_all,
+    write_whole,
+};
 use std::io::{ErrorKind, Write as _};
 use std::path::{Path, PathBuf};
 
@@ -95,6 +99,28 @@ impl Targets<'_> {
         self.deliver(&Rendered { document, plots: Vec::new() }).map(|_| Outcome::Done)
     }
 
+    /// Renders a result in a form: the text as wide as the terminal and in colour where it takes one, for a file neither.
+    ///
+    /// # Errors
+    /// [`CliError::Report`] when it cannot be shown.
+    pub(super) fn document<S: Shown>(
+        &self,
+        result: &S,
+        output: &OutputArgs,
+        format: Format,
+        view: View,
+    ) -> Result<String, CliError> {
+        let units: Units = output.units.into();
+        if format != Format::Text {
+            return Ok(render(result, format, units)?);
+        }
+        if self.out.is_some() {
+            return Ok(without_styles(&render_styled(result, units, &view)?));
+        }
+        let text = render_styled(result, units, &View { width: width(), ..view })?;
+        Ok(if is_coloured(output.color) { text } else { without_styles(&text) })
+    }
+
     /// Renders a result in a form, with its plots where a folder is given, and delivers it.
     ///
     /// # Errors
@@ -102,11 +128,12 @@ impl Targets<'_> {
     pub(super) fn deliver_result(
         &self,
         result: &impl Shown,
+        output: &OutputArgs,
         format: Format,
-        units: Units,
+        view: View,
     ) -> Result<Outcome, CliError> {
-        let document = render(result, format, units)?;
-        let plots = if self.plot.is_some() { plots(result, units)? } else { Vec::new() };
+        let document = self.document(result, output, format, view)?;
+        let plots = if self.plot.is_some() { plots(result, output.units.into())? } else { Vec::new() };
         Ok(match self.deliver(&Rendered { document, plots })? {
             Delivery::Whole if result.limit_missed() => Outcome::LimitNotMet,
             Delivery::Whole | Delivery::ReaderGone => Outcome::Done,
@@ -154,12 +181,13 @@ pub(super) fn show<S: Shown>(
     output: &OutputArgs,
     plot: Option<&Path>,
     inputs: Vec<&Path>,
+    view: View,
     make: impl FnOnce() -> Result<S, CliError>,
 ) -> Result<Outcome, CliError> {
     let targets = Targets { out: output.out.as_deref(), plot, inputs };
     let Some(format) = output.format.rendered() else { return targets.deliver_schema(S::schema()) };
     targets.check()?;
-    targets.deliver_result(&make()?, format, output.units.into())
+    targets.deliver_result(&make()?, output, format, view)
 }
 
 /// The same of a result that can be drawn.
@@ -169,9 +197,10 @@ pub(super) fn show<S: Shown>(
 pub(super) fn draw<S: Shown>(
     output: &DrawnArgs,
     inputs: Vec<&Path>,
+    view: View,
     make: impl FnOnce() -> Result<S, CliError>,
 ) -> Result<Outcome, CliError> {
-    show(&output.written, output.plot.as_deref(), inputs, make)
+    show(&output.written, output.plot.as_deref(), inputs, view, make)
 }
 
 /// Says on standard error what was written; one that takes nothing does not undo it.
@@ -184,7 +213,8 @@ pub(super) fn tell_written(what: &str) {
 /// # Errors
 /// [`CliError::Stdout`] when it cannot be written for another reason than a closed pipe.
 pub(super) fn to_stdout(document: &str) -> Result<Delivery, CliError> {
-    let mut stdout = std::io::stdout().lock();
+    // Where a console has to be told to take styles, this tells it.
+    let mut stdout = anstream::AutoStream::always(std::io::stdout().lock());
     match stdout.write_all(document.as_bytes()).and_then(|()| stdout.flush()) {
         Ok(()) => Ok(Delivery::Whole),
         Err(error) if error.kind() == ErrorKind::BrokenPipe => Ok(Delivery::ReaderGone),

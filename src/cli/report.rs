@@ -29,7 +29,7 @@ pub(super) struct ReportArgs {
     pub(super) out: Option<PathBuf>,
 
     #[arg(long, value_name = "POWER", value_parser = |typed: &str| POWER.read(typed), allow_hyphen_values = true,
-        help = format!("Also judge a wanted power at the wheels, {}", POWER.help()))]
+        help = format!("Also judge a target power at the wheels, {}", POWER.help()))]
     pub(super) wheel_power: Option<f64>,
 
     #[command(flatten)]

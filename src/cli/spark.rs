@@ -11,7 +11,7 @@ use super::progress::while_shown;
 use clap::Args;
 use endgas::estimate::spark_map::{Load, MapAxes, Reserve, spark_maps};
 use endgas::live::{SAMPLES, SEED};
-use endgas::report::SparkMaps;
+use endgas::report::{SparkMaps, View};
 use endgas::units::Unit;
 use endgas::units::stated::OCTANE_MARGIN;
 
@@ -51,7 +51,7 @@ pub(super) struct SparkArgs {
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &SparkArgs) -> Result<Outcome, CliError> {
-    draw(&args.output, args.scenario.inputs(), || {
+    draw(&args.output, args.scenario.inputs(), View::screen(), || {
         let mut job = input::asked(&args.scenario, SamplingArgs { samples: SAMPLES as u32, seed: SEED })?.job;
         if let Some(rpm) = &args.rpm {
             job.speeds_rpm = rpm.si();

@@ -8,6 +8,7 @@ use super::output::show;
 use clap::Args;
 use endgas::engine::volumes::{VolumesJob, VolumesSheet, Wanted};
 use endgas::estimate::octane_per_ratio;
+use endgas::report::View;
 use endgas::scenario::typed::ratio;
 use endgas::units::CompressionRatio;
 use endgas::units::stated::COMPRESSION_RATIO;
@@ -34,7 +35,7 @@ pub(super) struct VolumesArgs {
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &VolumesArgs) -> Result<Outcome, CliError> {
-    show(&args.output, None, args.scenario.inputs(), || sheet(args))
+    show(&args.output, None, args.scenario.inputs(), View::screen(), || sheet(args))
 }
 
 fn sheet(args: &VolumesArgs) -> Result<VolumesSheet, CliError> {

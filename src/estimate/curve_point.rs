@@ -97,7 +97,22 @@ pub struct CurvePoint {
     pub start_crank_torque_nm: Option<Band>,
     /// Power at the wheels, every sample run at the timing to start from [kW]; null when there is no such timing.
     pub start_wheel_power_kw: Option<Band>,
+    /// Octane numbers of margin that 1 deg of retard from the likely limit gives [-/deg].
+    pub octane_per_deg: f64,
 }
+
+impl CurvePoint {
+    /// The band of the octane margin at the likely limit as degrees of timing: how far the timing is from where each case
+    /// begins to knock, negative beyond it, by the slope at the limit [deg]; none where retard gives no margin.
+    pub fn margin_deg(&self) -> Option<Band> {
+        let Band { low, high, .. } = self.octane_margin_band;
+        let band = Band { low, likely: self.octane_margin, high };
+        (self.octane_per_deg > LEAST_OCTANE_PER_DEG).then(|| band.times(1.0 / self.octane_per_deg))
+    }
+}
+
+/// Slope of the margin below which it says nothing of timing [-/deg].
+const LEAST_OCTANE_PER_DEG: f64 = 0.05;
 
 impl CurvePoint {
     /// The figures of a point.
@@ -162,6 +177,7 @@ impl CurvePoint {
             start_octane_margin_band: start.map(StartPoint::octane_margin),
             start_crank_torque_nm: start.map(StartPoint::crank_torque_nm),
             start_wheel_power_kw: start.map(|s| s.wheel_power_kw(a)),
+            octane_per_deg: a.octane_per_deg(),
         }
     }
 }

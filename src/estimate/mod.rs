@@ -16,6 +16,7 @@ mod levers;
 pub mod likely_curve;
 mod map_load;
 mod map_start;
+mod matters;
 mod notice;
 pub(crate) mod notices;
 pub mod octane_slope;
@@ -38,6 +39,7 @@ pub use change::JobChange;
 pub use curve_point::CurvePoint;
 pub use error::EstimateError;
 pub use job::{FuelChoice, Job};
+pub use matters::{Matter, Swing};
 pub use notice::Notice;
 pub use octane_slope::octane_per_ratio;
 pub use result::{

@@ -88,3 +88,22 @@ pub enum Notice {
         high_rpm: f64,
     },
 }
+
+impl Notice {
+    /// Whether it says that a limit stated in the scenario is not met.
+    pub fn is_limit(&self) -> bool {
+        matches!(self, Self::NoSafeTiming { .. } | Self::LimitPassed { .. })
+    }
+
+    /// Whether it says what the ranges include or rest on; the others ask for a look at the build or at what was asked.
+    pub fn is_of_the_range(&self) -> bool {
+        match self {
+            Self::EthanolRange { .. }
+            | Self::OctaneAboveScale { .. }
+            | Self::Deposits(_)
+            | Self::KnockSpeed { .. } => true,
+            Self::Known(remark) => matches!(remark, KnownRemark::Octane { .. } | KnownRemark::BurnSpeed(_)),
+            _ => false,
+        }
+    }
+}

@@ -64,6 +64,10 @@ pub struct Driver {
     pub power_rank_correlation: f64,
     /// Rank correlation with the tightest octane margin [-], -1 to 1.
     pub margin_rank_correlation: f64,
+    /// Change of peak wheel power from the middle of the input to its 90th percentile, all others held [kW].
+    pub power_swing_kw: f64,
+    /// The same of the tightest octane margin [-].
+    pub margin_swing_octane: f64,
 }
 
 /// What one change is worth at the tightest point, everything else held, the spark too.

@@ -1,6 +1,6 @@
 //! Making an estimate from a job.
 
-use super::analysis::{PointAnalysis, PreparedFuel};
+use super::analysis::{PointAnalysis, PreparedFuel, swings};
 use super::band::band;
 use super::curve_point::CurvePoint;
 use super::error::EstimateError;
@@ -192,14 +192,17 @@ fn start_peak(start: &StartCurve<'_>) -> Option<Peak> {
     })
 }
 
-/// Rank correlation of every input with peak wheel power and with the tightest margin, strongest on power first.
+/// What every input does to peak wheel power and to the tightest margin, strongest on power first.
 fn drivers(samples: &[Sample], peak_power: &[f64], tightest_margin: &[f64]) -> Vec<Driver> {
+    let (power, margin) = (swings(samples, peak_power), swings(samples, tightest_margin));
     let mut drivers = Input::ALL.map(|input| {
         let deviates: Vec<f64> = samples.iter().map(|s| s.deviate(input)).collect();
         Driver {
             input,
             power_rank_correlation: rank_correlation(&deviates, peak_power),
             margin_rank_correlation: rank_correlation(&deviates, tightest_margin),
+            power_swing_kw: power[input as usize],
+            margin_swing_octane: margin[input as usize],
         }
     });
     drivers.sort_by(|a, b| b.power_rank_correlation.abs().total_cmp(&a.power_rank_correlation.abs()));

@@ -68,6 +68,11 @@ impl Sample {
         Self(deviates)
     }
 
+    /// Deviates of all inputs, in the order of [`Input::ALL`].
+    pub fn deviates(&self) -> &[f64; INPUTS] {
+        &self.0
+    }
+
     /// Deviate of an input: -1 at its 10th, 0 at its 50th, 1 at its 90th percentile.
     pub fn deviate(&self, input: Input) -> f64 {
         self.0[input as usize]

@@ -186,6 +186,7 @@ fn point(row: &FixtureRow, octane_index: f64, bsfc_g_per_kwh: f64) -> CurvePoint
         start_octane_margin_band: Some(margin_band(margin.max(3.1))),
         start_crank_torque_nm: Some(band(start_torque_nm, 0.05, 1)),
         start_wheel_power_kw: Some(band(0.855 * power_kw * start_torque_nm / torque_nm, 0.07, 1)),
+        octane_per_deg: 0.9,
     }
 }
 
@@ -242,19 +243,25 @@ fn lever(change: LeverChange, octane_margin_change: f64, torque_change_frac: f64
 
 fn drivers() -> Vec<Driver> {
     let rows = [
-        (Input::Breathing, 0.81, -0.12),
-        (Input::Driveline, -0.52, 0.0),
-        (Input::Friction, -0.21, 0.02),
-        (Input::Heat, -0.14, 0.11),
-        (Input::ChargeTemperature, 0.08, -0.09),
-        (Input::KnockModel, 0.04, 0.88),
-        (Input::FuelOctane, 0.03, 0.35),
+        (Input::Breathing, 0.81, -0.12, 9.0, -0.5),
+        (Input::Driveline, -0.52, 0.0, -5.8, 0.0),
+        (Input::Friction, -0.21, 0.02, -2.3, 0.1),
+        (Input::Heat, -0.14, 0.11, -1.6, 0.4),
+        (Input::ChargeTemperature, 0.08, -0.09, 0.9, -0.4),
+        (Input::KnockModel, 0.04, 0.88, 0.4, 3.5),
+        (Input::FuelOctane, 0.03, 0.35, 0.3, 1.4),
     ];
-    rows.map(|(input, power_rank_correlation, margin_rank_correlation)| Driver {
-        input,
-        power_rank_correlation,
-        margin_rank_correlation,
-    })
+    rows.map(
+        |(input, power_rank_correlation, margin_rank_correlation, power_swing_kw, margin_swing_octane)| {
+            Driver {
+                input,
+                power_rank_correlation,
+                margin_rank_correlation,
+                power_swing_kw,
+                margin_swing_octane,
+            }
+        },
+    )
     .to_vec()
 }
 

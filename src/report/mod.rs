@@ -15,6 +15,7 @@ mod goal;
 pub mod page;
 mod plot;
 mod quantity;
+mod screen;
 mod spark_map;
 mod table;
 mod volumes;
@@ -33,6 +34,7 @@ pub use dyno::{Fitting, JudgedPull, check_title};
 pub use fuel::{FuelReport, fuel_list};
 pub use page::{Report, render_page};
 pub use plot::png::plot_files;
+pub use screen::{ALL, NARROWEST, Part, ShownFuels, Text, View, WIDEST, render_styled, without_styles};
 pub use spark_map::SparkMaps;
 pub use words::Say;
 pub use write::{write_all, write_new, write_whole};
@@ -136,8 +138,11 @@ pub enum ReportError {
 
 /// A result that a person and another program can read.
 pub trait Shown {
-    /// Aligned text, the answer first; the result has passed [`Self::json`].
-    fn text(&self, units: Units) -> String;
+    /// The parts of the text that are shown when asked for, in their order.
+    const PARTS: &'static [Part] = &[];
+
+    /// Aligned text in its sections, the answer first; the result has passed [`Self::json`].
+    fn text(&self, units: Units) -> Text;
 
     /// JSON with stable keys, in the units its keys name.
     ///
@@ -168,7 +173,7 @@ pub trait Shown {
     }
 }
 
-/// Renders a result in one of the formats.
+/// Renders a result in one of the formats; the text whole and without styles, see [`render_styled`] for another view.
 ///
 /// # Arguments
 /// - `result`: what to show; every number must be finite and every list that is shown must hold something
@@ -188,16 +193,15 @@ pub trait Shown {
 /// let mut job = scenario::read("demo", scenario::DEMO)?.job(&FuelLibrary::shipped()?, 20, 1)?;
 /// job.speeds_rpm = vec![5000.0, 7000.0];
 /// let text = render(&estimate(&job)?, Format::Text, Units::Us)?;
-/// assert!(text.starts_with("Scenario ") && text.contains("hp"));
+/// assert!(text.contains("peak wheel power") && text.contains("hp"));
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub fn render(result: &impl Shown, format: Format, units: Units) -> Result<String, ReportError> {
-    // Whatever the form, what is shown has passed the check of its numbers.
-    let json = result.json()?;
     match format {
-        Format::Text => Ok(result.text(units)),
-        Format::Json => Ok(json),
-        Format::Csv => result.csv(units),
+        Format::Text => Ok(without_styles(&render_styled(result, units, &View::whole())?)),
+        Format::Json => result.json(),
+        // Whatever the form, what is shown has passed the check of its numbers.
+        Format::Csv => result.json().and_then(|_| result.csv(units)),
     }
 }
 

@@ -1,12 +1,50 @@
 //! Plain aligned text: columns with one or two header lines, groups over columns, wrapped prose.
 
+use super::screen::WIDEST;
 use crate::printable::is_hidden;
+use anstyle::{AnsiColor, Style};
+use std::cell::Cell;
 
-/// Widest line of the text report [columns].
-pub(super) const WIDTH: usize = 100;
+/// Titles.
+const TITLE: Style = Style::new().bold();
+/// What must not be missed.
+const ALARM: Style = AnsiColor::Yellow.on_default().bold();
+/// Words that must not be missed, wherever they stand.
+const ALARMS: [&str; 5] = ["WARNING:", "OVER THE LIMIT", "ABOVE it", "Not credible", "not credible"];
+
+thread_local! {
+    /// Widest line of the text that is made on this thread [columns].
+    static WIDTH: Cell<usize> = const { Cell::new(WIDEST) };
+}
+
+/// Widest line of the text that is being made [columns].
+fn widest() -> usize {
+    WIDTH.get()
+}
+
+/// Makes a text of another width [columns].
+pub(super) fn at_width<T>(columns: usize, make: impl FnOnce() -> T) -> T {
+    let before = WIDTH.replace(columns);
+    let made = make();
+    WIDTH.set(before);
+    made
+}
+
+/// Words in a style; who wants none strips it.
+fn styled(style: Style, words: &str) -> String {
+    format!("{style}{words}{style:#}")
+}
+
+/// A text with its alarms emphasised.
+pub(super) fn alarmed(text: &str) -> String {
+    ALARMS.iter().fold(text.to_owned(), |text, words| text.replace(words, &styled(ALARM, words)))
+}
+
 const INDENT: usize = 2;
 const GAP: usize = 2;
 const GROUP_GAP: usize = 4;
+/// Fewest characters to which words of a table are broken.
+const FOLDED: usize = 28;
 
 /// One column: its header lines, the group it belongs to and on which side its cells stand.
 #[derive(Clone)]
@@ -59,15 +97,37 @@ impl Table {
         self.rows.push(cells);
     }
 
-    /// The table as lines, each indented by two and ended by a line feed; one too wide for the text in parts, each with
-    /// the columns that head the rows.
+    /// The table as lines, each indented by two and ended by a line feed; where it is too wide for the text, the longest words are
+    /// broken, and what is too wide then stands in parts, each with the columns that head the rows.
     pub(super) fn render(&self) -> String {
+        self.folded().map_or_else(|| self.parts(), |folded| folded.parts())
+    }
+
+    /// The same with the cells of its widest column of words on several lines; none where that makes nothing fit.
+    fn folded(&self) -> Option<Self> {
+        let over = self.width().saturating_sub(widest());
+        let widths = self.widths(&self.group_spans());
+        let words = (0..self.columns.len()).filter(|column| self.columns[*column].left);
+        let column = words.max_by_key(|column| widths[*column]).filter(|_| over > 0)?;
+        let room = widths[column].checked_sub(over).filter(|room| *room >= FOLDED)?;
+        let mut rows = Vec::new();
+        for row in &self.rows {
+            for (i, line) in filled(&row[column], room - INDENT).into_iter().enumerate() {
+                let mut cells = if i == 0 { row.clone() } else { vec![String::new(); row.len()] };
+                cells[column] = if i == 0 { line } else { " ".repeat(INDENT) + &line };
+                rows.push(cells);
+            }
+        }
+        Some(Self { columns: self.columns.clone(), rows, lead: self.lead })
+    }
+
+    fn parts(&self) -> String {
         let lead = self.lead.min(self.columns.len());
         let mut out = String::new();
         let mut part: Vec<usize> = (0..lead).collect();
         for run in self.runs(lead) {
             let wider = self.of([&part[..], &run].concat());
-            if part.len() > lead && wider.width() > WIDTH {
+            if part.len() > lead && wider.width() > widest() {
                 out += &self.of(part.clone()).lines();
                 part.truncate(lead);
             }
@@ -82,7 +142,7 @@ impl Table {
         let mut runs = Vec::new();
         for (start, end) in self.group_spans() {
             let run: Vec<usize> = (start.max(lead)..end.max(lead)).collect();
-            let fits = self.of([&first[..], &run].concat()).width() <= WIDTH;
+            let fits = self.of([&first[..], &run].concat()).width() <= widest();
             if fits && !self.columns[start].group.is_empty() {
                 runs.push(run);
             } else {
@@ -219,12 +279,22 @@ pub(super) fn shorten(text: &str, limit: usize) -> String {
     format!("{start}..{end}")
 }
 
-/// Prose broken at blanks to [`WIDTH`]; `lead` starts the first line and later lines stand below its end.
+/// Prose broken at blanks to the width of the text; `lead` starts the first line and later lines stand below its end.
 pub(super) fn wrap(lead: &str, text: &str) -> String {
     let indent = chars(lead);
-    let room = WIDTH.saturating_sub(indent).max(1);
+    let lines = filled(&plain(text), widest().saturating_sub(indent).max(1));
+    let mut out = String::new();
+    for (i, line) in lines.iter().enumerate() {
+        let start = if i == 0 { lead.to_owned() } else { " ".repeat(indent) };
+        out += &finish(&format!("{start}{line}"));
+    }
+    out
+}
+
+/// Words in lines of at most `room` characters.
+fn filled(text: &str, room: usize) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
-    for word in plain(text).split(' ').flat_map(|word| pieces(word, room)) {
+    for word in text.split(' ').flat_map(|word| pieces(word, room)) {
         match lines.last_mut() {
             Some(line) if chars(line) + 1 + chars(&word) <= room => {
                 line.push(' ');
@@ -233,12 +303,7 @@ pub(super) fn wrap(lead: &str, text: &str) -> String {
             _ => lines.push(word),
         }
     }
-    let mut out = String::new();
-    for (i, line) in lines.iter().enumerate() {
-        let start = if i == 0 { lead.to_owned() } else { " ".repeat(indent) };
-        out += &finish(&format!("{start}{line}"));
-    }
-    out
+    lines
 }
 
 /// Named values at the head of a text, one below the other.
@@ -248,13 +313,20 @@ pub(super) fn head(rows: &[(&str, &str)]) -> String {
 
 /// A title over a part of a text.
 pub(super) fn heading(title: &str) -> String {
-    format!("\n{}", wrap("", &plain(title)))
+    let lines = wrap("", title);
+    let styled: String = lines.lines().map(|line| styled(TITLE, line) + "\n").collect();
+    format!("\n{styled}")
 }
 
 /// Lines under a title; nothing without one.
 pub(super) fn list<'a>(title: &str, lines: impl Iterator<Item = &'a str>) -> String {
-    let body: String = lines.map(|line| wrap("  - ", line)).collect();
+    let body = points(lines);
     if body.is_empty() { body } else { heading(title) + &body }
+}
+
+/// Lines below each other, each behind a dash.
+pub(super) fn points<'a>(lines: impl Iterator<Item = &'a str>) -> String {
+    lines.map(|line| wrap("  - ", line)).collect()
 }
 
 /// A word too long for a line, cut to pieces.
@@ -298,7 +370,7 @@ mod tests {
         let mut table = Table::new(columns);
         table.row((0..count).map(|i| format!("{i}")).collect());
         let out = table.render();
-        assert!(out.lines().all(|l| l.chars().count() <= WIDTH), "{out}");
+        assert!(out.lines().all(|l| l.chars().count() <= widest()), "{out}");
         assert_eq!(out.lines().count(), 6, "{out}");
         let rows: Vec<&str> = out.lines().skip(2).step_by(3).collect();
         assert!(rows.iter().all(|row| row.split_whitespace().next() == Some("0")), "{out}");
@@ -306,9 +378,24 @@ mod tests {
     }
 
     #[test]
+    fn long_words_of_a_table_too_wide_are_broken() {
+        let mut table = Table::new(vec![TextColumn::words("if"), TextColumn::number("order", "")]);
+        table.row(vec!["word ".repeat(14).trim().to_owned(), "9.5".to_owned()]);
+        table.row(vec!["b".to_owned(), "10.1".to_owned()]);
+        assert_eq!(table.render().lines().count(), 3);
+        let out = at_width(72, || table.render());
+        let lines: Vec<&str> = out.lines().collect();
+        assert!(lines.iter().all(|line| chars(line) <= 72) && lines.len() == 4, "{out}");
+        assert!(
+            lines[1].ends_with("9.5") && lines[2] == "    word word" && lines[3].ends_with("10.1"),
+            "{out}"
+        );
+    }
+
+    #[test]
     fn prose_is_wrapped_below_its_lead() {
         let out = wrap("- ", &"word ".repeat(40));
-        assert!(out.lines().all(|l| l.chars().count() <= WIDTH));
+        assert!(out.lines().all(|l| l.chars().count() <= widest()));
         assert_eq!(out.lines().count(), 3);
         assert!(out.lines().nth(1).unwrap().starts_with("  word"));
         let long = wrap("", &"x".repeat(250));

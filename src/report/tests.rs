@@ -57,6 +57,54 @@ fn text_fits_its_width_even_with_long_names() {
     }
 }
 
+/// The views that a command line can ask for, at a width.
+fn views(width: usize) -> Vec<View> {
+    let parts = |names: &[&str]| View {
+        width,
+        parts: names.iter().map(|name| (*name).to_owned()).collect(),
+        ..View::screen()
+    };
+    let own = Estimate::PARTS.iter().map(|part| parts(&[part.name]));
+    own.chain([parts(&[]), parts(&[ALL])]).collect()
+}
+
+#[test]
+fn every_view_fits_its_width_and_has_its_cautions() {
+    let estimate = fixture::estimate();
+    for width in [NARROWEST, 80, WIDEST] {
+        for units in [Units::Metric, Units::Us] {
+            for view in views(width) {
+                let text = without_styles(&render_styled(&estimate, units, &view).unwrap());
+                let widest = text.lines().max_by_key(|line| line.chars().count()).unwrap();
+                assert!(widest.chars().count() <= width, "{view:?}: {widest}");
+                assert!(text.contains("not a calibration") && text.contains("Never lean"), "{view:?}");
+                assert!(text.contains("WARNING: Mean piston speed"), "{view:?}");
+            }
+        }
+    }
+}
+
+#[test]
+fn styles_only_emphasise() {
+    let styled = render_styled(&fixture::estimate(), Units::Metric, &View::whole()).unwrap();
+    assert!(styled.contains("\u{1b}["));
+    assert_eq!(without_styles(&styled), rendered(Format::Text, Units::Metric));
+    assert!(!rendered(Format::Text, Units::Metric).contains('\u{1b}'));
+}
+
+#[test]
+fn a_part_is_told_of_the_fuel_that_limits() {
+    let estimate = fixture::estimate();
+    let view = |fuels| View { parts: vec!["losses".to_owned()], fuels, ..View::screen() };
+    let text = |fuels| without_styles(&render_styled(&estimate, Units::Metric, &view(fuels)).unwrap());
+    let of = |name: &str| format!("Where the fuel energy goes at peak power, {name}");
+    let limiting = text(ShownFuels::Limiting);
+    assert!(limiting.contains(&of("pump-a")) && !limiting.contains(&of("pump-b")), "{limiting}");
+    assert!(limiting.contains("Shown on pump-a, the fuel that limits"), "{limiting}");
+    let named = text(ShownFuels::Named(vec!["pump-b".to_owned()]));
+    assert!(named.contains(&of("pump-b")) && !named.contains(&of("pump-a")), "{named}");
+}
+
 #[test]
 fn json_is_the_same_in_both_units() {
     assert_eq!(rendered(Format::Json, Units::Metric), rendered(Format::Json, Units::Us));
@@ -92,6 +140,7 @@ fn json_keys_stand_in_their_stated_order() {
         "start_octane_margin_band",
         "start_crank_torque_nm",
         "start_wheel_power_kw",
+        "octane_per_deg",
     ];
     assert!(added.contains(&"cautious_spark_deg_btdc") && added.ends_with(&last), "{added:?}");
     assert_eq!(keys(&fuel["start_peak_power"]), keys(&fuel["peak_power"]));

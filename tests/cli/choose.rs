@@ -38,7 +38,7 @@ fn ordered(choice: &Value) -> f64 {
 #[test]
 fn the_answer_comes_first_and_fits_the_width() {
     for units in ["metric", "us"] {
-        let text = quiet(&with(&["--units", units]), 0);
+        let text = quiet(&with(&["--units", units, "--show", "all"]), 0);
         assert!(text.lines().all(|line| line.chars().count() <= 100), "{text}");
         let order = [
             "Answer\n  Order ",
@@ -46,18 +46,18 @@ fn the_answer_comes_first_and_fits_the_width() {
             "makes no measurable difference",
             "cranking pressure",
             "What would allow more: ",
-            "\nScenario ",
+            "\nOff-the-shelf pistons",
+            "\nCautions",
+            "\nRatios over a limit",
+            "\nWhat was asked",
             "\nWhat each service condition costs",
             "\nWhat would move the order",
+            "\nWhat half a ratio",
             "\nWhat the ignition is worth",
             "\nPower as fitted and limits over compression ratio",
             "\nLikely wheel power by fuel",
-            "\nWhat half a ratio",
-            "\nOff-the-shelf pistons",
             "\nPower lost by choosing for one fuel",
-            "\nRatios over a limit",
             "\nKnock margin at MBT timing",
-            "\nCautions",
         ];
         // Lines are wrapped, so that words of one sentence may stand on two.
         let flat = text.replace("\n  ", " ");

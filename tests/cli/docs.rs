@@ -7,6 +7,9 @@ use crate::common::kept::{STALE, docs, keep, updating};
 #[path = "../../examples/estimate.rs"]
 mod example;
 
+/// Stands at the end of a text that is kept whole.
+const END: &str = "\nEND";
+
 /// A block of output, up to a mark that must be there.
 fn keep_output(block: &str, text: &str, up_to: &str) {
     let end = text.find(up_to).expect("what follows the sample");
@@ -15,18 +18,25 @@ fn keep_output(block: &str, text: &str, up_to: &str) {
 
 #[test]
 fn the_samples_of_output_are_what_the_program_prints() {
-    // From the top through the sentences of the answer, up to the first table by speed.
-    keep_output("estimate output", &quiet(&["estimate"], 0), "\npremium-91: ");
+    // The first screen, whole.
+    keep_output("estimate output", &(quiet(&["estimate"], 0) + END), END);
     // The tank and its octane.
     keep_output("fuel mix output", &quiet(&["fuel", "mix", "20 L e85", "30 L premium-91"], 0), "\nEnergy\n");
-    // The answer of a choice.
-    keep_output("choose output", &quiet(&["choose"], 0), "\nWhat the ignition is worth");
+    // A choice with what it costs and what would move it.
+    let choice = quiet(&["choose", "--show", "conditions,changes"], 0);
+    keep_output("choose output", &choice, "\nWhat half a ratio");
 }
 
 /// A faulty pull: the verdict in a line, and the checks.
 #[test]
 fn the_sample_of_a_judged_pull_is_what_the_program_prints() {
-    let faulty = ["dyno", "scenarios/street-2000.toml", "scenarios/pulls/street-2000-pull-wrong-units.csv"];
+    let faulty = [
+        "dyno",
+        "scenarios/street-2000.toml",
+        "scenarios/pulls/street-2000-pull-wrong-units.csv",
+        "--show",
+        "checks",
+    ];
     let output = endgas().current_dir(env!("CARGO_MANIFEST_DIR")).args(faulty).output().unwrap();
     assert_eq!(output.status.code(), Some(1));
     let text = String::from_utf8(output.stdout).unwrap();

@@ -20,8 +20,9 @@ fn json(name: &str, log: &str, more: &[&str], status: i32) -> Value {
 
 #[test]
 fn text_of_a_good_and_of_a_faulty_pull() {
-    insta::assert_snapshot!("good", dyno("street-2000", "street-2000-pull-good", &[], 0));
-    let faulty = dyno("street-2000", "street-2000-pull-over-corrected", &["--units", "us"], 1);
+    insta::assert_snapshot!("good", dyno("street-2000", "street-2000-pull-good", &["--show", "all"], 0));
+    let faulty =
+        dyno("street-2000", "street-2000-pull-over-corrected", &["--show=checks", "--units", "us"], 1);
     insta::assert_snapshot!("over_corrected_us", faulty);
 }
 
@@ -31,14 +32,14 @@ fn every_shipped_pull_fits_the_width_and_ends_with_its_status() {
         ("street-2000", "street-2000-pull-good", 0, "Consistent: "),
         ("circuit-2400", "circuit-2400-pull-good", 0, "Consistent: "),
         ("street-2000", "street-2000-pull-over-corrected", 1, "Not credible: logged factor"),
-        ("street-2000", "street-2000-pull-corrected-already", 1, "Not credible: over-correction"),
+        ("street-2000", "street-2000-pull-corrected-already", 1, "Not credible: corrected twice"),
         ("street-2000", "street-2000-pull-wrong-gear", 1, "Not credible: gear ratio"),
         ("street-2000", "street-2000-pull-over-smoothed", 0, "Doubtful: smoothing"),
-        ("street-2000", "street-2000-pull-wrong-units", 1, "Not credible: torque x speed = power"),
+        ("street-2000", "street-2000-pull-wrong-units", 1, "Not credible: torque x rpm = power"),
         ("circuit-2400", "circuit-2400-pull-inflated", 1, "Not credible: "),
     ] {
         for units in ["metric", "us"] {
-            let text = dyno(name, log, &["--units", units], status);
+            let text = dyno(name, log, &["--units", units, "--show", "all"], status);
             assert!(text.starts_with(first), "{log}: {}", text.lines().next().unwrap());
             let widest = text.lines().max_by_key(|line| line.chars().count()).unwrap();
             assert!(widest.chars().count() <= 100, "{log}: {widest}");

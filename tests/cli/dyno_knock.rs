@@ -42,26 +42,26 @@ fn dyno(log: &str, more: &[&str]) -> String {
     String::from_utf8(output.stdout).unwrap()
 }
 
-/// From the heading of the section to the notes.
+/// The part on knock, to what else could be shown.
 fn section(text: &str) -> &str {
     let (_, rest) = text.split_once("\nWhat the log says about knock\n").unwrap();
-    rest.split_once("\nNotes\n").unwrap().0
+    rest.split_once("\nMore: ").unwrap().0
 }
 
 #[test]
 fn the_tables_for_the_scenario_are_toml_and_hold_the_points() {
     let folder = tempfile::tempdir().unwrap();
     let log = log(folder.path(), 21.0);
-    let text = dyno(&log, &["--fuel", "premium-91"]);
+    let text = dyno(&log, &["--fuel", "premium-91", "--show", "knock"]);
     insta::assert_snapshot!("knock", section(&text));
     let block = &text[text.find("[[knock.known]]").unwrap()..];
-    let block = block.split_once("\nNotes\n").unwrap().0;
+    let block = block.split_once("\nMore: ").unwrap().0;
     let read: toml::Table = toml::from_str(block).unwrap();
     // Pasted into the scenario, every command takes them.
     let own = std::fs::read_to_string(scenario("street-2000")).unwrap();
     let pasted = folder.path().join("pasted.toml");
     std::fs::write(&pasted, format!("{own}\n{block}")).unwrap();
-    let after = quiet(&["estimate", pasted.to_str().unwrap(), "--samples", "50"], 0);
+    let after = quiet(&["estimate", pasted.to_str().unwrap(), "--samples", "50", "--show", "uncertainty"], 0);
     assert!(after.contains("pasted.toml:") && after.contains("the octane this engine needs there"));
     let known = read["knock"]["known"].as_array().unwrap();
     let json: Value =
@@ -85,7 +85,7 @@ fn the_tables_for_the_scenario_are_toml_and_hold_the_points() {
 #[test]
 fn a_fuel_that_nobody_named_is_not_guessed() {
     let folder = tempfile::tempdir().unwrap();
-    let text = dyno(&log(folder.path(), 21.0), &["--units", "us"]);
+    let text = dyno(&log(folder.path(), 21.0), &["--units", "us", "--show", "knock"]);
     let section = section(&text);
     assert!(section.contains("name the fuel that was in the tank with --fuel"), "{section}");
     assert!(!text.contains("[[knock.known]]") && section.contains("counted"));

@@ -19,4 +19,5 @@ mod report;
 mod spark;
 mod spark_window;
 mod us_units;
+mod view;
 mod volumes;

@@ -61,7 +61,7 @@ fn a_wanted_power_has_a_section_of_its_own() {
     let (_kept, demo) = short_demo();
     let page = quiet(&report(&[&demo, "--wheel-power", "400 kW"]), 0);
     assert!(page.contains("<h2 id=\"goal-title\">What the goal needs</h2>"));
-    assert!(page.contains("Not credible: on premium-91 the build as it is makes"), "verdict");
+    assert!(page.contains("Not credible: on premium-91 the engine as built makes"), "verdict");
     let said = refused(&report(&[&demo, "--wheel-power", "400"]));
     assert!(said.contains("has no unit; units are kW, hp, PS"), "{said}");
 }

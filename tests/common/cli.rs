@@ -25,6 +25,8 @@ source = "invented"
 pub fn endgas() -> Command {
     let mut command = Command::new(assert_cmd::cargo::cargo_bin!("endgas"));
     command.env_remove("ENDGAS_FUELS").env_remove("RAYON_NUM_THREADS");
+    // Text is as wide as it is without a terminal, and without colour.
+    command.env_remove("COLUMNS").env_remove("CLICOLOR_FORCE");
     command
 }
 

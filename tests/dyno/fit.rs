@@ -76,12 +76,12 @@ fn trial(job: &Job, seed: u64) -> Trial {
     let fit = fitted(job, &pulls::pulls(job, &truth, 2, &mut draws));
     let [level, tilt] = level_and_tilt(job, &hidden, &fit);
     let truths = [
-        ("filling, level", Parameter::FillingLevel, level),
-        ("filling, tilt", Parameter::FillingTilt, tilt),
+        ("VE, level", Parameter::FillingLevel, level),
+        ("VE, slope with rpm", Parameter::FillingTilt, tilt),
         ("driveline loss", Parameter::Input(Input::Driveline), 100.0 * hidden.loss),
         ("burn speed", Parameter::Input(Input::BurnSpeed), hidden.shifts.burn_speed),
         ("friction", Parameter::Input(Input::Friction), hidden.friction),
-        ("heat to the walls", Parameter::Input(Input::Heat), hidden.shifts.heat),
+        ("heat lost to coolant and oil", Parameter::Input(Input::Heat), hidden.shifts.heat),
         ("knock model", Parameter::Input(Input::KnockModel), hidden.octane),
     ];
     let found = truths

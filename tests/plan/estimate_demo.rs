@@ -167,8 +167,8 @@ fn common_draws_make_the_difference_of_two_fuels_tight() {
 #[test]
 fn every_unknown_moves_power_and_margin_the_way_it_must() {
     let of = |name: &str| fuel("premium-91").drivers.iter().find(|d| d.input.title() == name).unwrap();
-    assert!(of("volumetric efficiency").power_rank_correlation > 0.3);
-    for loss in ["friction", "driveline loss", "heat to the walls"] {
+    assert!(of("VE").power_rank_correlation > 0.3);
+    for loss in ["friction", "driveline loss", "heat lost to coolant and oil"] {
         assert!(of(loss).power_rank_correlation < -0.1, "{loss}");
     }
     // A requirement above the model's costs margin, and through spark also power.

@@ -136,9 +136,9 @@ fn a_change_is_worth_what_the_changed_scenario_makes() {
     for (title, changes) in [
         ("compression ratio 11.5", vec![("compression_ratio = 12.5", "compression_ratio = 11.5")]),
         ("fuel e85", vec![("[\"premium-91\", \"premium-93\", \"e30\", \"e85\"]", "[\"e85\"]")]),
-        ("filling of a race engine", vec![("kind = \"sport-four-valve\"", "kind = \"race\"")]),
+        ("VE of a race engine", vec![("kind = \"sport-four-valve\"", "kind = \"race\"")]),
         (
-            "fills best and revs 10 %",
+            "move the powerband up 10 %",
             vec![
                 ("peak_torque_rpm = 5800", "peak_torque_rpm = 6380"),
                 ("peak_power_rpm = 7300", "peak_power_rpm = 8030"),
@@ -255,7 +255,7 @@ fn taking_a_change_away_misses_the_goal() {
     let goal = goal(&job::demo(), 165.0).unwrap();
     let plan = goal.plan.unwrap();
     assert_eq!(plan.levers, [Lever::Filling], "{:?}", plan.changes);
-    assert!(plan.changes[0].to_string().starts_with("filling of a race engine"), "{:?}", plan.changes);
+    assert!(plan.changes[0].to_string().starts_with("VE of a race engine"), "{:?}", plan.changes);
     let changes = [vec![("kind = \"sport-four-valve\"", "kind = \"race\"")]];
     let likely = |left_out: Option<usize>| {
         let kept: Vec<_> = changes

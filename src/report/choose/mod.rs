@@ -9,7 +9,7 @@ pub(super) mod words;
 use super::check::filled;
 use super::document::{Cautioned, Made, checked_document, schema_of};
 use super::words::cautions;
-use super::{ReportError, Shown, Units};
+use super::{Part, ReportError, Shown, Text, Units};
 use crate::choose::Choice;
 
 /// Most characters of a fuel name at the head of a column and in a row.
@@ -18,7 +18,9 @@ const NAME_LIMIT: usize = 24;
 
 /// Plots are `power-over-ratio.svg` and `margin-map.svg`.
 impl Shown for Choice {
-    fn text(&self, units: Units) -> String {
+    const PARTS: &'static [Part] = text::PARTS;
+
+    fn text(&self, units: Units) -> Text {
         text::render(self, units)
     }
 

@@ -7,25 +7,70 @@ use crate::choose::result::Choice;
 use crate::report::Units;
 use crate::report::quantity::Dimension::Power;
 use crate::report::quantity::{fixed, percent};
-use crate::report::table::{heading, list, plain, shorten, wrap};
+use crate::report::screen::{Part, Text};
+use crate::report::table::{head, heading, plain, points, shorten, wrap};
 use crate::report::words::{cautions, said};
 
-/// The whole text report.
-pub(super) fn render(choice: &Choice, units: Units) -> String {
-    let mut out = answer(choice, units);
-    out += &header(choice, units);
-    out += &conditions(choice, units);
-    out += &over_ratio(choice, units);
-    out += &steps_and_pistons(choice, units);
-    out += &regret(choice, units);
-    out += &out_of_limits(choice, units);
-    out += &heading(
+const CONDITIONS: &str = "conditions";
+const CHANGES: &str = "changes";
+const IGNITION: &str = "ignition";
+const CURVES: &str = "curves";
+const FUELS: &str = "fuels";
+const LIMITS: &str = "limits";
+const MAP: &str = "map";
+
+/// The parts of the text.
+pub(super) const PARTS: &[Part] = &[
+    Part { name: CONDITIONS, shows: "what was asked, and what each service condition costs" },
+    Part { name: CHANGES, shows: "what would move the order, and what half a ratio changes" },
+    Part { name: IGNITION, shows: "what the ignition is worth" },
+    Part { name: CURVES, shows: "power and limits over compression ratio" },
+    Part { name: FUELS, shows: "what choosing for one fuel costs on the others" },
+    Part { name: LIMITS, shows: "ratios over a limit, and what would fix it" },
+    Part { name: MAP, shows: "knock margin over ratio and ethanol content" },
+];
+
+/// Most characters of the name of a scenario on its line.
+const SCENARIO_LIMIT: usize = 40;
+
+/// The whole text.
+pub(super) fn render(choice: &Choice, units: Units) -> Text {
+    let mut out = Text::default();
+    out.screen(&asked(choice));
+    out.screen(&answer(choice, units));
+    out.screen(&pistons(choice, units));
+    // Without an order, what is over is the answer.
+    let over = out_of_limits(choice, units);
+    match choice.order {
+        None if !over.is_empty() => out.screen(&(heading(OVER) + &over)),
+        _ => out.part(LIMITS, OVER, &over),
+    }
+    out.cautions(cautions::ESTIMATE);
+    out.part(CONDITIONS, "What was asked", &header(choice, units));
+    out.part(CONDITIONS, "Notes", &points(said(&choice.notices, units).iter().map(String::as_str)));
+    conditions(choice, units, &mut out);
+    over_ratio(choice, units, &mut out);
+    regret(choice, units, &mut out);
+    out.part(
+        MAP,
         "Knock margin at MBT timing over ratio and ethanol content, octane numbers, service conditions, worst rpm (below 0 timing has to be pulled)",
+        &tables::margin_map(choice, units).text(tables::margins(choice)),
     );
-    out += &tables::margin_map(choice, units).text(tables::margins(choice));
-    out += &list("Notes", said(&choice.notices, units).iter().map(String::as_str));
-    out += &list("Cautions", cautions::ESTIMATE.iter().copied());
     out
+}
+
+const OVER: &str = "Ratios over a limit, and what would fix it";
+
+/// The build and what it has to run on, in a line.
+fn asked(choice: &Choice) -> String {
+    let text = format!(
+        "{}: {}, has to run on {} with {}",
+        shorten(&choice.scenario, SCENARIO_LIMIT),
+        ignition_words(choice.ignition.ignition),
+        plain(&choice.stood.base),
+        contents_words(&choice.stood)
+    );
+    wrap("", &text)
 }
 
 fn answer(choice: &Choice, units: Units) -> String {
@@ -33,9 +78,8 @@ fn answer(choice: &Choice, units: Units) -> String {
         Some(order) => order_lines(choice, order, units),
         None => no_order_lines(choice),
     };
-    let mut out = "Answer\n".to_owned();
-    out.extend(lines.iter().map(|line| wrap("  ", line)));
-    out + "\n"
+    let lines: String = lines.iter().map(|line| wrap("  ", line)).collect();
+    heading("Answer") + &lines
 }
 
 fn header(choice: &Choice, units: Units) -> String {
@@ -53,84 +97,75 @@ fn header(choice: &Choice, units: Units) -> String {
         fixed(choice.scenario_compression_ratio, 2)
     );
     let rows = [
-        ("Scenario", choice.scenario.clone()),
         ("Note", choice.note.clone()),
         ("Power", format!("{}, weighted {}", maximised(choice), weights.join(", "))),
         ("Ratios", range),
-        ("Ignition", ignition_words(choice.ignition.ignition).to_owned()),
         ("Runs on", blends),
         ("Limits", limits(stood, units)),
         ("Samples", format!("{}, seed {}", choice.samples, choice.seed)),
     ];
-    rows.into_iter()
-        .filter(|(_, text)| !plain(text).is_empty())
-        .map(|(name, text)| wrap(&format!("{name:<11}"), &text))
-        .collect()
+    let rows: Vec<(&str, &str)> = rows.iter().map(|(name, text)| (*name, text.as_str())).collect();
+    head(&rows)
 }
 
-/// Service conditions with what each costs, and the order were one thing different.
-fn conditions(choice: &Choice, units: Units) -> String {
-    let Some(order) = &choice.order else { return String::new() };
+/// Service conditions with what each costs, the order were one thing different, and what half a ratio changes.
+fn conditions(choice: &Choice, units: Units, out: &mut Text) {
+    let Some(order) = &choice.order else { return };
     let (conditions, changes) = tables::variants(choice);
-    let mut out = String::new();
     if !conditions.is_empty() {
-        out += "\nWhat each service condition costs (+: up to the end of the range asked)\n";
-        out += &tables::service(choice, order, units).text(conditions);
+        let title = "What each service condition costs (+: up to the end of the range asked)";
+        out.part(CONDITIONS, title, &tables::service(choice, order, units).text(conditions));
     }
-    out += &format!("\nWhat would move the order from {}:1\n", ratio(order.compression_ratio));
-    out += &tables::sensitivity(choice, order, units).text(changes);
-    out += "\nWhat the ignition is worth: order, and likely wheel power of each fuel (*: as fitted)\n";
-    out + &tables::ignitions(choice, order, units).text(&choice.ignitions)
+    let title = format!("What would move the order from {}:1", ratio(order.compression_ratio));
+    out.part(CHANGES, &title, &tables::sensitivity(choice, order, units).text(changes));
+    if !choice.half_steps.is_empty() {
+        let title = "What half a ratio from the order changes, power by fuel as fitted, limits ignored";
+        out.part(CHANGES, title, &tables::half_steps(units).text(&choice.half_steps));
+    }
+    let title = "What the ignition is worth: order, and likely wheel power of each fuel (*: as fitted)";
+    out.part(IGNITION, title, &tables::ignitions(choice, order, units).text(&choice.ignitions));
 }
 
 /// Power and limits over ratio, and power of each fuel.
-fn over_ratio(choice: &Choice, units: Units) -> String {
-    let mut out = heading("Power as fitted and limits over compression ratio (*: order, !: over the limit)");
-    out += &tables::over_ratio(choice, units).text(&choice.curve);
-    out += &heading(&format!(
+fn over_ratio(choice: &Choice, units: Units, out: &mut Text) {
+    let title = "Power as fitted and limits over compression ratio (*: order, !: over the limit)";
+    out.part(CURVES, title, &tables::over_ratio(choice, units).text(&choice.curve));
+    let title = format!(
         "Likely wheel power by fuel, {}, as fitted and at each fuel's own knock limit (k: knock retards the limit somewhere)",
         units.symbol(Power)
-    ));
-    out + &tables::by_fuel(choice, units).text(&choice.curve)
+    );
+    out.part(CURVES, &title, &tables::by_fuel(choice, units).text(&choice.curve));
 }
 
-/// What half a ratio changes, and the pistons that can be bought.
-fn steps_and_pistons(choice: &Choice, units: Units) -> String {
-    let mut out = String::new();
-    if !choice.half_steps.is_empty() {
-        out += "\nWhat half a ratio from the order changes, power by fuel as fitted, limits ignored\n";
-        out += &tables::half_steps(units).text(&choice.half_steps);
-    }
-    if !choice.pistons.is_empty() {
-        out += "\nOff-the-shelf pistons\n";
-        out += &tables::pistons(choice, units).text(&choice.pistons);
+/// The pistons that can be bought.
+fn pistons(choice: &Choice, units: Units) -> String {
+    if choice.pistons.is_empty() {
+        return String::new();
     }
     let faults = tables::piston_faults(choice, units);
-    out.extend(faults.iter().map(|(ratio, fault)| wrap(&format!("  {ratio} "), &format!("{fault}."))));
-    out
+    let faults: String =
+        faults.iter().map(|(ratio, fault)| wrap(&format!("  {ratio} "), &format!("{fault}."))).collect();
+    heading("Off-the-shelf pistons") + &tables::pistons(choice, units).text(&choice.pistons) + &faults
 }
 
 /// What choosing for one fuel costs on the others.
-fn regret(choice: &Choice, units: Units) -> String {
+fn regret(choice: &Choice, units: Units, out: &mut Text) {
     if choice.fuels.len() < 2 {
-        return String::new();
+        return;
     }
-    let title = "Power lost by choosing for one fuel and running another, % (!: over a limit on that fuel)";
-    let mut out = heading(title) + &tables::regret(choice, units).text(&choice.regret);
+    let mut body = tables::regret(choice, units).text(&choice.regret);
     for row in &choice.regret {
         let worst = row.on.iter().filter_map(|on| on.passed).max_by(|a, b| a.excess.total_cmp(&b.excess));
         if let (Some(worst), Some(fuel)) = (worst, &row.chosen_for) {
-            out += &wrap("  ", &format!("Chosen for {}: {}.", plain(fuel), over(&worst, units)));
+            body += &wrap("  ", &format!("Chosen for {}: {}.", plain(fuel), over(&worst, units)));
         }
     }
-    out
+    let title = "Power lost by choosing for one fuel and running another, % (!: over a limit on that fuel)";
+    out.part(FUELS, title, &body);
 }
 
 fn out_of_limits(choice: &Choice, units: Units) -> String {
-    if choice.out_of_limits.is_empty() {
-        return String::new();
-    }
-    let mut out = "\nRatios over a limit, and what would fix it\n".to_owned();
+    let mut out = String::new();
     for part in &choice.out_of_limits {
         let span = format!("{} to {}", fixed(part.from_ratio, 2), fixed(part.to_ratio, 2));
         out += &wrap("  ", &format!("From {span}, taken at {}:1:", fixed(part.at_ratio, 2)));

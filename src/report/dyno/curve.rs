@@ -35,12 +35,12 @@ pub(super) fn columns<'a>(j: &Judgement, units: Units) -> Columns<'a, &'a Compar
     let place = j.place.word();
     let digits = digits_for(j.curve.iter().map(|p| Torque.unit(units).of(p.torque_nm)));
     let mut c = Columns::<&ComparedPoint>::new(units);
-    c.number("speed", Pure, |p| p.speed_rpm).below("rpm").key("speed_rpm", 0);
+    c.number("rpm", Pure, |p| p.speed_rpm).key("speed_rpm", 0);
     c.group_of("torque");
     let measured = c.number("measured", Torque, |p| p.torque_nm).digits(digits);
     measured.key(&format!("measured_{place}_torque"), 2).named("measured");
     c.group_of("measured power");
-    let power = c.number("of the day", Power, |p| p.power_kw);
+    let power = c.number("observed", Power, |p| p.power_kw);
     power.key(&format!("measured_{place}_power"), 2).named("of_the_day");
     // The name of the standard without what stands in brackets.
     let standard = j.standard.split(" (").next().unwrap_or(j.standard);
@@ -62,7 +62,7 @@ pub(super) fn columns<'a>(j: &Judgement, units: Units) -> Columns<'a, &'a Compar
     let crank = c.number("crank torque", Torque, |p| p.implied_crank_torque_nm);
     crank.key("implied_crank_torque", 2).named("crank_torque");
     c.number("BMEP", Pressure, |p| p.implied_bmep_bar).key("implied_bmep", 2).named("bmep");
-    c.group("volumetric efficiency");
+    c.group("VE");
     let implied = c.maybe("implied", Pure, |p| p.implied_volumetric_efficiency).digits(2);
     implied.key("implied_volumetric_efficiency", 4).named("implied_ve");
     let estimated = c.number("estimated", Pure, |p| p.estimate_volumetric_efficiency).digits(2);

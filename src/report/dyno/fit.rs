@@ -3,7 +3,8 @@
 use super::super::Units;
 use super::super::columns::Columns;
 use super::super::quantity::{band_words, digits_for, fixed, percent, signed};
-use super::super::table::{plain, shorten, wrap};
+use super::super::screen::Text;
+use super::super::table::{heading, plain, points, shorten, wrap};
 use super::{Fitting, words};
 use crate::dyno::{Fit, FitError, FittedParameter, FittedPoint, FuelForecast, Judgement, Noise};
 use crate::estimate::Band;
@@ -12,36 +13,40 @@ use crate::report::quantity::Dimension::{Power, Pure, Share, Torque};
 /// Most characters of the name of a fuel.
 const FUEL_LIMIT: usize = 24;
 
-/// What became of the fit, as sections of the report.
-pub(super) fn render(judgement: &Judgement, fitting: &Fitting<'_>, units: Units) -> String {
-    match fitting {
-        Fitting::NotAsked => String::new(),
-        Fitting::Refused => format!("\n{}", wrap("Fit        ", &words::not_fitted(judgement))),
-        Fitting::Done { fit, file } => sections(judgement, fit, file, units),
-    }
-}
-
-fn sections(judgement: &Judgement, fit: &Fit, file: &str, units: Units) -> String {
-    let mut out =
-        "\nFit: what is known before and after the pull (width: band after over band before)\n".to_owned();
-    out += &parameters(fit, units);
-    out += "\nWhat the pull cannot tell apart\n";
-    if fit.alike.is_empty() {
-        out += &wrap("  - ", "No two of these are tied by more than 0.9.");
-    }
-    out += &alike(fit);
-    out += "\nError of torque over the speeds compared\n";
-    out += &errors(fit);
-    out += &wrap("  ", &reckoned(&fit.noise));
-    out += "\nFilling and torque by speed\n";
-    out += &curve(fit, units);
-    out += "\nWritten\n";
-    out += &wrap("  ", &written(fit, file));
-    out += "\nEvery fuel on the day of the pull: peak wheel power, tightest margin at MBT timing\n";
-    out += &fuels(fit, units);
-    out += "\nOn the fit\n";
-    out.extend(words::fit_notes(fit, judgement).iter().map(|note| wrap("  - ", note)));
-    out
+/// What became of the fit: what it wrote and how far to trust it on the screen, the rest in a part.
+pub(super) fn render(
+    judgement: &Judgement,
+    fitting: &Fitting<'_>,
+    units: Units,
+    part: &'static str,
+    out: &mut Text,
+) {
+    let (fit, file) = match fitting {
+        Fitting::NotAsked => return,
+        Fitting::Refused => {
+            return out.screen(&("\n".to_owned() + &wrap("Fit        ", &words::not_fitted(judgement))));
+        }
+        Fitting::Done { fit, file } => (fit, file),
+    };
+    let alarms: String = words::fit_alarms(fit).map(|alarm| wrap("  WARNING: ", &alarm)).collect();
+    out.screen(&(heading("Fit") + &wrap("  ", &written(fit, file)) + &alarms + &errors(fit)));
+    out.part(
+        part,
+        "What is known before and after the pull (width: range after over range before; pinned: how well the pull pins it down)",
+        &parameters(fit, units),
+    );
+    let tied = if fit.alike.is_empty() {
+        wrap("  - ", "No two of these are tied by more than 0.9.")
+    } else {
+        alike(fit)
+    };
+    out.part(part, "What the pull cannot tell apart", &tied);
+    out.part(part, "What the dyno is taken to be good for", &wrap("  ", &reckoned(&fit.noise)));
+    out.part(part, "VE and torque by rpm", &curve(fit, units));
+    let title = "Every fuel in the weather of the pull: peak wheel power, least knock margin at MBT timing";
+    out.part(part, title, &fuels(fit, units));
+    let notes = words::fit_notes(fit, judgement);
+    out.part(part, "On the fit", &points(notes.iter().map(String::as_str)));
 }
 
 /// The tied pairs, by the first of each.
@@ -59,7 +64,7 @@ fn alike(fit: &Fit) -> String {
         out += &wrap("  - ", &format!("{first} and: {}.", with.join(", ")));
     }
     if !fit.alike.is_empty() {
-        let meaning = "In brackets the correlation with all else held, and with all else free. Such things move torque alike at every speed: the pull measures what they make together, of filling and driveline loss only the product, and how it is shared rests on what was known before.";
+        let meaning = "In brackets the correlation with all else held, and with all else free. Such things move torque alike at every rpm: the pull measures what they make together, of VE and driveline loss only the product, and how it is shared rests on what was known before.";
         out += &wrap("  ", meaning);
     }
     out
@@ -80,13 +85,13 @@ fn parameters(fit: &Fit, units: Units) -> String {
     }
     c.group("");
     c.number("width", Share, |p| p.width_ratio);
-    c.words("told", |p| words::told(p.width_ratio).to_owned());
+    c.words("pinned", |p| words::told(p.width_ratio).to_owned());
     c.text(&fit.parameters)
 }
 
 fn errors(fit: &Fit) -> String {
     let mut c = Columns::<(&str, FitError)>::new(Units::Metric);
-    c.words("", |(name, _)| (*name).to_owned());
+    c.words("error of torque", |(name, _)| (*name).to_owned());
     c.number("rms", Share, |(_, error)| error.rms_frac).digits(1);
     c.number("worst", Share, |(_, error)| error.worst_frac).digits(1).signed();
     c.number("at", Pure, |(_, error)| error.worst_speed_rpm).below("rpm");
@@ -100,7 +105,7 @@ fn reckoned(noise: &Noise) -> String {
         "usual practice for a single pull; a second would show it".to_owned()
     };
     format!(
-        "Reckoned with (standard deviation of the mean): {} % on all speeds together, {} % on each ({origin}).",
+        "Error of the mean (standard deviation): {} % on all rpm together, {} % on each ({origin}).",
         percent(noise.whole_frac, 2),
         percent(noise.row_frac, 2)
     )
@@ -109,12 +114,12 @@ fn reckoned(noise: &Noise) -> String {
 fn curve(fit: &Fit, units: Units) -> String {
     let digits = digits_for(fit.curve.iter().map(|p| Torque.unit(units).of(p.after_torque_nm)));
     let mut c = Columns::<&FittedPoint>::new(units);
-    c.number("speed", Pure, |p| p.speed_rpm).below("rpm");
+    c.number("rpm", Pure, |p| p.speed_rpm);
     c.group_of("torque");
     c.maybe("measured", Torque, |p| p.measured_torque_nm).digits(digits).or("-");
     c.number("before", Torque, |p| p.before_torque_nm).digits(digits);
     c.number("after", Torque, |p| p.after_torque_nm).digits(digits);
-    c.group("volumetric efficiency");
+    c.group("VE");
     c.number("before", Pure, |p| p.before_volumetric_efficiency).digits(3);
     c.band("", Pure, |p| Some(p.fitted_volumetric_efficiency)).digits(3);
     c.number("written", Pure, |p| p.written_volumetric_efficiency).digits(3);
@@ -130,7 +135,7 @@ fn written(fit: &Fit, file: &str) -> String {
         _ => String::new(),
     };
     format!(
-        "{}: filling at {} speeds, +/-{} %{loss}, burn speed {}; on lambda {}.",
+        "Written to {}: VE at {} rpm, +/-{} %{loss}, burn speed {}; on lambda {}.",
         plain(file),
         w.speed_rpm.len(),
         fixed(w.spread_percent, 1),
@@ -161,7 +166,10 @@ fn fuels(fit: &Fit, units: Units) -> String {
     if widest > 0.0 {
         out += &wrap(
             "  ",
-            &format!("Bands of the fuels not pulled are at most {} % of what they were.", percent(widest, 0)),
+            &format!(
+                "Ranges of the fuels not pulled are at most {} % of what they were.",
+                percent(widest, 0)
+            ),
         );
     }
     out

@@ -2,6 +2,7 @@
 
 use super::super::Units;
 use super::super::columns::Columns;
+use super::super::screen::Text;
 use super::super::table::{shorten, wrap};
 use crate::dyno::{Heard, Judgement, KnockPoint, rounded};
 use crate::report::quantity::Dimension::Pure;
@@ -11,27 +12,23 @@ use toml_edit::{ArrayOfTables, DocumentMut, Item, Table as Section, value};
 /// Most characters of the name of a pull.
 const NAME_LIMIT: usize = 20;
 
-/// The section of the report; empty when the log has no column of timing and one of knock.
-pub(super) fn render(j: &Judgement) -> String {
-    let Some(knock) = &j.knock else { return String::new() };
-    let mut out = "\nWhat the log says about knock\n".to_owned();
+/// The part on knock; nothing when the log has no column of timing and one of knock.
+pub(super) fn render(j: &Judgement, part: &'static str, out: &mut Text) {
+    let Some(knock) = &j.knock else { return };
+    let title = "What the log says about knock";
     if knock.points.is_empty() {
-        return out + &wrap("  ", "No row holds both timing and knock.");
+        return out.part(part, title, &wrap("  ", "No row holds both timing and knock."));
     }
-    out += &table(&knock.points);
-    out +=
-        &wrap("  ", "No count is no proof: a sensor can miss knock, and it can take other noise for knock.");
-    match &knock.fuel {
-        Some(fuel) => {
-            out += "\nKnown knock points, to paste into the scenario\n\n";
-            out += &tables(fuel, &knock.points);
-        }
-        None => {
-            let how = "For tables to paste into the scenario, name the fuel that was in the tank with --fuel: the scenario has several.";
-            out += &wrap("  ", how);
-        }
-    }
-    out
+    let doubt = "No count is no proof: a sensor can miss knock, and it can take other noise for knock.";
+    let mut body = table(&knock.points) + &wrap("  ", doubt);
+    let Some(fuel) = &knock.fuel else {
+        let how = "For tables to paste into the scenario, name the fuel that was in the tank with --fuel: the scenario has several.";
+        body += &wrap("  ", how);
+        return out.part(part, title, &body);
+    };
+    out.part(part, title, &body);
+    let tables = "\n".to_owned() + &tables(fuel, &knock.points);
+    out.part(part, "Known knock points, to paste into the scenario", &tables);
 }
 
 fn table(points: &[KnockPoint]) -> String {

@@ -11,7 +11,7 @@ mod words;
 pub use words::check_title;
 
 use super::document::{Made, checked_document, schema_of};
-use super::{ReportError, Shown, Units, check};
+use super::{Part, ReportError, Shown, Text, Units, check};
 use crate::dyno::{Fit, Judgement, Verdict};
 use document::PullDocument;
 
@@ -41,7 +41,9 @@ pub struct JudgedPull<'a> {
 }
 
 impl Shown for JudgedPull<'_> {
-    fn text(&self, units: Units) -> String {
+    const PARTS: &'static [Part] = text::PARTS;
+
+    fn text(&self, units: Units) -> Text {
         text::render(self.judgement, &self.fitting, units)
     }
 

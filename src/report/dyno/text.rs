@@ -3,7 +3,8 @@
 use super::super::Units;
 use super::super::columns::Columns;
 use super::super::quantity::{fixed, percent};
-use super::super::table::{plain, shorten, wrap};
+use super::super::screen::{Part, Text};
+use super::super::table::{heading, list, plain, shorten, wrap};
 use super::{Fitting, curve, words};
 use crate::dyno::{Check, Interval, Judgement, Measure, PullSummary, Said, SplitBy, Verdict};
 use crate::report::quantity::Dimension::{AirPressure, Power, Pure, Temperature, Torque};
@@ -12,45 +13,70 @@ use crate::report::words::Say as _;
 /// Most characters of a name.
 const NAME_LIMIT: usize = 60;
 
+/// Checks that are not consistent whose reason stands on the first screen.
+const REASONS_FIRST: usize = 3;
+
+const FIT: &str = "fit";
+const CURVES: &str = "curves";
+const CHECKS: &str = "checks";
+const KNOCK: &str = "knock";
+const LOG: &str = "log";
+
+/// The parts of the text.
+pub(super) const PARTS: &[Part] = &[
+    Part { name: CURVES, shows: "measured against the estimate, and what it implies, over rpm" },
+    Part { name: CHECKS, shows: "every check with its number and limits, and what was not checked" },
+    Part { name: FIT, shows: "what the fit found, with --fit" },
+    Part { name: KNOCK, shows: "knock points of the log, to paste into the scenario" },
+    Part { name: LOG, shows: "how the log was read" },
+];
+
 /// The whole report.
-pub(super) fn render(j: &Judgement, fitting: &Fitting<'_>, units: Units) -> String {
-    let mut out = wrap("", &words::summary(j));
-    out.push('\n');
-    out += &head(j, units);
-    out += &super::fit::render(j, fitting, units);
-    out += "\nPulls, of the day\n";
-    out += &pulls(j, units);
-    out += &format!(
-        "\nMeasured against the estimate (low, likely, high), at the {}, of the day\n",
-        j.place.word()
-    );
-    out += &curve::measured(j, units);
-    out += "\nWhat it implies\n";
-    out += &curve::implied(j, units);
-    out += "\nChecks\n";
-    out += &checks(j, units);
-    out += &reasons(j, units);
-    if !j.not_checked.is_empty() {
-        out += "\nNot checked\n";
-        for skipped in &j.not_checked {
-            out += &wrap("  - ", &format!("{}: {}.", words::check_title(skipped.name), words::lack(skipped)));
-        }
-    }
-    out += &super::knock::render(j);
-    out += "\nNotes\n";
+pub(super) fn render(j: &Judgement, fitting: &Fitting<'_>, units: Units) -> Text {
+    let mut out = Text::default();
+    out.screen(&wrap("", &words::summary(j)));
+    out.screen(&("\n".to_owned() + &head(j, units)));
+    let reasons = reasons(j, units);
+    let (first, others) = reasons.split_at(reasons.len().min(REASONS_FIRST));
+    let more = match others.len() {
+        0 => String::new(),
+        count => wrap("  ", &format!("{count} more in --show {CHECKS}.")),
+    };
+    out.screen(&list("Why", first.iter().map(String::as_str)));
+    out.screen(&more);
+    out.screen(&(heading("Pulls, uncorrected") + &pulls(j, units)));
+    super::fit::render(j, fitting, units, FIT, &mut out);
+    let mut notes: Vec<String> = j.notes.iter().map(|note| words::note(note, units)).collect();
+    notes.extend(j.knock.as_ref().map(|_| format!("The log holds timing and knock: see --show {KNOCK}.")));
+    out.screen(&list("Notes", notes.iter().map(String::as_str)));
+    out.cautions(&words::CAUTIONS);
+    let title =
+        format!("Measured against the estimate (low, likely, high), at the {}, uncorrected", j.place.word());
+    out.part(CURVES, &title, &curve::measured(j, units));
+    out.part(CURVES, "What it implies", &curve::implied(j, units));
+    out.part(CHECKS, "Checks", &checks(j, units));
+    out.part(CHECKS, "Why, and from what limits", &limits(j, units));
+    let skipped = j.not_checked.iter().map(|skipped| {
+        wrap("  - ", &format!("{}: {}.", words::check_title(skipped.name), words::lack(skipped)))
+    });
+    out.part(CHECKS, "Not checked", &skipped.collect::<String>());
+    super::knock::render(j, KNOCK, &mut out);
+    out.part(LOG, "How the log was read", &read(j));
+    out
+}
+
+/// Columns that are used, and those that are not.
+fn read(j: &Judgement) -> String {
     let used: Vec<String> = j
         .columns
         .iter()
         .map(|c| format!("{:?} as {} in {}", c.heading, c.quantity.key(), c.unit).replace(" in -", ""))
         .collect();
-    out += &wrap("  - ", &format!("Columns: {}.", used.join("; ")));
+    let mut out = wrap("  - ", &format!("Columns: {}.", used.join("; ")));
     if !j.ignored_columns.is_empty() {
         let ignored: Vec<String> = j.ignored_columns.iter().map(|c| format!("{c:?}")).collect();
         out += &wrap("  - ", &format!("Not used: {}.", ignored.join(", ")));
     }
-    out.extend(j.notes.iter().map(|note| wrap("  - ", &words::note(note, units))));
-    out += "\nCautions\n";
-    out.extend(words::CAUTIONS.map(|line| wrap("  - ", line)));
     out
 }
 
@@ -69,12 +95,12 @@ fn head(j: &Judgement, units: Units) -> String {
         SplitBy::Column => format!("{} pulls, told apart by a column", j.pulls.len()),
         SplitBy::BlankLine => format!("{} pulls, told apart by blank lines", j.pulls.len()),
         SplitBy::File => format!("{} pulls of several files", j.pulls.len()),
-        SplitBy::SpeedFalls => format!("{} pulls, told apart where speed falls back", j.pulls.len()),
+        SplitBy::SpeedFalls => format!("{} pulls, told apart where rpm falls back", j.pulls.len()),
     };
     let corrected = match j.corrected_by {
         None => format!("as measured ({})", said(j.corrected_said)),
         Some(standard) => format!(
-            "corrected to {standard} ({}) and divided by {} to be those of the day",
+            "corrected to {standard} ({}), corrected back to observed by {}",
             said(j.corrected_said),
             fixed(j.divided_by, 3)
         ),
@@ -95,7 +121,7 @@ fn head(j: &Judgement, units: Units) -> String {
         ("Log        ", format!("{}: {split}", shorten(&j.log, NAME_LIMIT))),
         ("Figures    ", figures),
         ("Fuel       ", plain(&j.fuel)),
-        ("Day        ", day),
+        ("Weather    ", day),
     ]
     .map(|(lead, text)| wrap(lead, &text))
     .concat()
@@ -106,7 +132,8 @@ fn pulls(j: &Judgement, units: Units) -> String {
     c.words("pull", |pull| pull.name.clone()).at_most(20);
     c.number("rows", Pure, |pull| pull.rows as f64);
     c.cells("lines", |pull| format!("{} to {}", pull.first_line, pull.last_line));
-    c.cells("speed", |pull| format!("{} to {}", fixed(pull.from_rpm, 0), fixed(pull.to_rpm, 0))).below("rpm");
+    c.cells("from to", |pull| format!("{} to {}", fixed(pull.from_rpm, 0), fixed(pull.to_rpm, 0)))
+        .below("rpm");
     c.number("peak torque", Torque, |pull| pull.peak_torque_nm);
     c.number("peak power", Power, |pull| pull.peak_power_kw);
     c.text(&j.pulls)
@@ -143,26 +170,31 @@ fn checks(j: &Judgement, units: Units) -> String {
     c.text(&j.checks)
 }
 
-/// Every check that is not consistent, worst first, with its reason, its limits and what to look at.
-fn reasons(j: &Judgement, units: Units) -> String {
-    let mut out = String::new();
-    for verdict in [Verdict::NotCredible, Verdict::Doubtful] {
-        let found = words::of_verdict(j, verdict);
-        if !found.is_empty() {
-            out += &format!("\n{}\n", words::verdict(verdict));
-        }
-        for check in found {
-            let text = format!(
-                "{}: {} Look at: {} Number: {}. Limits: {}.",
+/// The checks that are not consistent, worst first.
+fn failing(j: &Judgement) -> impl Iterator<Item = &Check> {
+    [Verdict::NotCredible, Verdict::Doubtful].into_iter().flat_map(|verdict| words::of_verdict(j, verdict))
+}
+
+/// Every check that is not consistent, worst first, with its reason and what to look at.
+fn reasons(j: &Judgement, units: Units) -> Vec<String> {
+    failing(j)
+        .map(|check| {
+            format!(
+                "{} ({}): {} Look at: {}",
                 words::check_title(check.name),
+                words::verdict(check.verdict).to_lowercase(),
                 words::reason(check, units),
-                words::look_at(check),
-                words::what(check),
-                words::source(check.name, units)
-            );
-            out += &wrap("  - ", &text);
-        }
-    }
-    out += "\n";
-    out + &wrap("", "Reason, limits and their source of every check: --format json.")
+                words::look_at(check)
+            )
+        })
+        .collect()
+}
+
+/// The same with what the number is, and where its limits come from.
+fn limits(j: &Judgement, units: Units) -> String {
+    let lines = reasons(j, units).into_iter().zip(failing(j)).map(|(reason, check)| {
+        let (number, source) = (words::what(check), words::source(check.name, units));
+        wrap("  - ", &format!("{reason} Number: {number}. Limits: {source}."))
+    });
+    lines.collect::<String>() + &wrap("  ", "Reason, limits and their source of every check: --format json.")
 }

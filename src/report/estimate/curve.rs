@@ -1,6 +1,6 @@
 //! The curve of an estimate told once: every column of its tables in text and page, and of its CSV in their order there.
 
-use crate::estimate::{CurvePoint, Estimate, FuelEstimate};
+use crate::estimate::{Band, CurvePoint, Estimate, FuelEstimate};
 use crate::report::Units;
 use crate::report::columns::Columns;
 use crate::report::quantity::Dimension::{
@@ -66,6 +66,18 @@ pub(in crate::report) const WORST: [&str; 10] = [
     "peak_power_lost",
 ];
 
+/// The same on the first screen.
+pub(super) const SCREEN: [&str; 8] = [
+    "fuel",
+    "worst_rpm",
+    "cautious_spark_deg_btdc",
+    "spark_deg_btdc",
+    "best_torque_spark_deg_btdc",
+    "margin_with_range",
+    "margin_in_degrees",
+    "lost_at_limit",
+];
+
 /// Every fuel at each of its speeds.
 pub(super) fn rows(e: &Estimate) -> impl Iterator<Item = CurveRow<'_>> {
     e.fuels.iter().flat_map(|fuel| fuel.curve.iter().map(move |point| (fuel, point)))
@@ -127,6 +139,12 @@ fn knock(c: &mut Columns<'_, CurveRow<'_>>) {
     c.cells("low to high", range).named("margin_range");
     let mbt = c.number("MBT", Pure, |(_, p)| p.best_torque_octane_margin);
     mbt.digits(1).signed().key("best_torque_octane_margin", 2);
+    c.group("knock margin at limit (low to high)");
+    let octane =
+        |(_, p): &CurveRow<'_>| margin_words(Band { likely: p.octane_margin, ..p.octane_margin_band });
+    c.cells("octane numbers", octane).named("margin_with_range");
+    let degrees = |(_, p): &CurveRow<'_>| p.margin_deg().map_or_else(|| "none".to_owned(), margin_words);
+    c.cells("deg of timing", degrees).named("margin_in_degrees");
     c.group("");
     c.number("index", Pure, |(_, p)| p.knock_margin_index).key("knock_margin_index", 4);
     c.number("margin", Pure, |(_, p)| p.spark_margin_deg).below("deg").key("spark_margin_deg", 2);
@@ -135,10 +153,17 @@ fn knock(c: &mut Columns<'_, CurveRow<'_>>) {
     c.group("");
     let lost = c.number("torque lost to", Pure, |(_, p)| p.torque_lost_frac);
     lost.percent().below("retard, %").digits(1).key("torque_lost_frac", 4);
+    let lost = c.number("torque", Pure, |(_, p)| p.torque_lost_frac);
+    lost.percent().below("lost, %").digits(1).named("lost_at_limit");
     c.number("lost to", Share, |(f, _)| f.peak_power_lost_frac)
         .below("retard, %")
         .digits(1)
         .named("peak_power_lost");
+}
+
+/// A margin with its range.
+fn margin_words(band: Band) -> String {
+    format!("{} ({} to {})", signed(band.likely, 1), signed(band.low, 0), signed(band.high, 0))
 }
 
 fn pressures(c: &mut Columns<'_, CurveRow<'_>>, units: Units) {
@@ -202,7 +227,7 @@ mod tests {
     #[test]
     fn every_table_finds_its_columns() {
         let columns = columns(Units::Metric, &[]);
-        for name in [&TIMING[..], &TIMING_IN_SHORT, &OUTPUT, &AT_LIMIT, &WORST].concat() {
+        for name in [&TIMING[..], &TIMING_IN_SHORT, &OUTPUT, &AT_LIMIT, &WORST, &SCREEN].concat() {
             assert!(columns.has(name), "{name}");
         }
     }

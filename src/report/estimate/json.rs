@@ -120,6 +120,10 @@ struct DriverEntry {
     margin_rank_correlation: f64,
     /// Where the width of the input comes from.
     source: String,
+    /// Change of peak wheel power from the middle of the input to its 90th percentile, all others held [kW].
+    power_swing_kw: f64,
+    /// The same of the tightest octane margin [-].
+    margin_swing_octane: f64,
 }
 
 impl From<&crate::estimate::Driver> for DriverEntry {
@@ -129,6 +133,8 @@ impl From<&crate::estimate::Driver> for DriverEntry {
             power_rank_correlation: d.power_rank_correlation,
             margin_rank_correlation: d.margin_rank_correlation,
             source: input_source(d.input, Units::Metric),
+            power_swing_kw: d.power_swing_kw,
+            margin_swing_octane: d.margin_swing_octane,
         }
     }
 }

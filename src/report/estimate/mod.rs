@@ -6,14 +6,16 @@ pub(super) mod peaks;
 mod text;
 
 use super::document::schema_of;
-use super::{ReportError, Shown, Units, check, plot};
+use super::{Part, ReportError, Shown, Text, Units, check, plot};
 use crate::estimate::Estimate;
 
 /// Most characters of a fuel name in a table.
 const NAME_LIMIT: usize = 22;
 
 impl Shown for Estimate {
-    fn text(&self, units: Units) -> String {
+    const PARTS: &'static [Part] = text::PARTS;
+
+    fn text(&self, units: Units) -> Text {
         text::render(self, units)
     }
 

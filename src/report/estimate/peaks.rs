@@ -1,10 +1,10 @@
-//! What an estimate says of each fuel as a whole: peaks, power at the crank, losses, changes and what drives the range.
+//! What an estimate says of each fuel as a whole: peaks, power at the crank, losses, changes and what the range comes from.
 
 use crate::estimate::{Driver, Estimate, FuelEstimate, LadderRung, LeverWorth};
 use crate::report::Units;
 use crate::report::columns::Columns;
 use crate::report::quantity::Dimension::{Power, Pressure, Pure, Share};
-use crate::report::quantity::digits_for;
+use crate::report::quantity::{digits_for, signed};
 use crate::report::words::Say;
 
 /// Peak wheel power at the timing to start from and at the likely limit; for the page, torque too.
@@ -26,7 +26,7 @@ pub(in crate::report) fn corrected<'a>(e: &'a Estimate, units: Units) -> Columns
     let digits = digits_for(e.fuels.iter().map(|f| Power.unit(units).of(f.peak_power.crank.high)));
     let mut c = Columns::<&FuelEstimate>::new(units);
     c.words("fuel", |f| f.name.clone()).at_most(super::NAME_LIMIT);
-    c.group_of("peak crank power on the day");
+    c.group_of("peak crank power, uncorrected");
     c.band("", Power, |f| Some(f.peak_power.crank)).digits(digits);
     c.group_of("likely, corrected");
     for of_day in &e.corrections {
@@ -73,21 +73,20 @@ pub(super) fn levers<'a>(units: Units) -> Columns<'a, &'a LeverWorth> {
     c
 }
 
-/// What drives the range of power, and beside it that of the margin, strongest first.
+/// What the range of power comes from, and beside it that of the margin, strongest first.
 pub(super) fn drivers<'a>(units: Units) -> Columns<'a, (&'a Driver, &'a Driver)> {
+    let unit = Power.unit(units);
     let mut c = Columns::<(&Driver, &Driver)>::new(units);
-    c.group("of peak wheel power");
+    c.group(&format!("peak wheel power, {}", unit.symbol));
     c.words("input", |(power, _)| power.input.title().to_owned()).at_most(30);
-    c.number("rank corr.", Pure, |(power, _)| power.power_rank_correlation).digits(2).signed();
-    c.group("of the tightest octane margin");
+    c.cells("from  to", move |(power, _)| ends(unit.of(power.power_swing_kw)));
+    c.group("knock margin, octane numbers");
     c.words("input", |(_, margin)| margin.input.title().to_owned()).at_most(30);
-    c.number("rank corr.", Pure, |(_, margin)| margin.margin_rank_correlation).digits(2).signed();
+    c.cells("from  to", |(_, margin)| ends(margin.margin_swing_octane));
     c
 }
 
-/// Inputs by falling strength of a correlation.
-pub(in crate::report) fn strongest(drivers: &[Driver], correlation: impl Fn(&Driver) -> f64) -> Vec<&Driver> {
-    let mut sorted: Vec<&Driver> = drivers.iter().collect();
-    sorted.sort_by(|a, b| correlation(b).abs().total_cmp(&correlation(a).abs()));
-    sorted
+/// What a result changes by at the low and at the high end of an input.
+pub(in crate::report) fn ends(swing: f64) -> String {
+    format!("{} to {}", signed(-swing, 1), signed(swing, 1))
 }

@@ -1,93 +1,98 @@
 //! The estimate as aligned text, the answer first.
 
 use super::curve;
-use super::peaks::{self, peaks, strongest};
+use super::peaks::{self, peaks};
 use crate::estimate::{Estimate, FuelEstimate};
 use crate::report::Units;
 use crate::report::quantity::Dimension::{AirPressure, Temperature};
 use crate::report::quantity::{fixed, percent, signed};
-use crate::report::table::{head, heading, list, wrap};
+use crate::report::screen::{Part, Text};
+use crate::report::table::{head, heading, list, points, shorten, wrap};
 use crate::report::words::{Say, cautions, said, tightest_as_used, verdict};
 
-/// Inputs shown per cause of spread.
-const DRIVERS_SHOWN: usize = 5;
-/// The whole text report.
-pub(super) fn render(estimate: &Estimate, units: Units) -> String {
-    let mut out = header(estimate, units);
-    out += &answer(estimate, units);
-    out += &corrected(estimate, units);
-    for fuel in &estimate.fuels {
-        out += &by_speed(fuel, units);
+/// Inputs shown of what a range comes from.
+const DRIVERS_SHOWN: usize = 6;
+/// Most characters of the name of a scenario on its line.
+const SCENARIO_LIMIT: usize = 60;
+
+const CURVES: &str = "curves";
+const LOSSES: &str = "losses";
+const CHANGES: &str = "changes";
+const UNCERTAINTY: &str = "uncertainty";
+
+/// The parts of the text.
+pub(super) const PARTS: &[Part] = &[
+    Part { name: CURVES, shows: "timing, knock, torque and power over rpm; power at the flywheel" },
+    Part { name: LOSSES, shows: "where the fuel energy goes" },
+    Part { name: CHANGES, shows: "what a change is worth" },
+    Part { name: UNCERTAINTY, shows: "what the range comes from, and what the estimate rests on" },
+];
+
+/// The whole text.
+pub(super) fn render(e: &Estimate, units: Units) -> Text {
+    let limiting = e.limiting().map_or("", |fuel| fuel.name.as_str());
+    let mut out = Text::limited_by(limiting);
+    out.screen(&build(e, units));
+    out.screen(&missed(e, units));
+    out.screen(&answer(e, units));
+    let matters = said(&e.matters(), units);
+    out.screen(&list("What matters most", matters.iter().map(String::as_str)));
+    let notices: Vec<String> =
+        e.notices.iter().filter(|n| !n.is_of_the_range() && !n.is_limit()).map(|n| n.say(units)).collect();
+    out.screen(&list("Keep in mind", notices.iter().map(String::as_str)));
+    out.cautions(cautions::ESTIMATE);
+    for fuel in &e.fuels {
+        out.part_of_fuel(CURVES, &fuel.name, &by_speed(fuel, e.reserve_octane, units));
     }
-    for fuel in &estimate.fuels {
-        out += &ladder(fuel, units);
+    out.part(CURVES, "At the flywheel, before the driveline", &corrected(e, units));
+    for fuel in &e.fuels {
+        out.part_of_fuel(LOSSES, &fuel.name, &ladder(fuel, units));
     }
-    for fuel in &estimate.fuels {
-        out += &levers(fuel, units);
+    for fuel in &e.fuels {
+        out.part_of_fuel(CHANGES, &fuel.name, &levers(fuel, units));
     }
-    for fuel in &estimate.fuels {
-        out += &drivers(fuel, units);
+    for fuel in &e.fuels {
+        out.part_of_fuel(UNCERTAINTY, &fuel.name, &drivers(fuel, units));
     }
-    out += &list("Notices", said(&estimate.notices, units).iter().map(String::as_str));
-    out += &list("Cautions", cautions::ESTIMATE.iter().copied());
+    out.part(UNCERTAINTY, "What the estimate rests on", &basis(e, units));
     out
 }
 
-fn header(e: &Estimate, units: Units) -> String {
-    let ratio = format!(
-        "{}, compression ratio {}:1 (effective {}:1 from inlet valve closing)",
+/// The engine and its day in a line.
+fn build(e: &Estimate, units: Units) -> String {
+    let text = format!(
+        "{}: {}, {}:1, {}, {}, {} % humidity",
+        shorten(&e.scenario, SCENARIO_LIMIT),
         units.displacement_words(e.displacement_m3),
         fixed(e.compression_ratio, 2),
-        fixed(e.effective_compression_ratio, 2)
-    );
-    let weather = format!(
-        "{}, {}, {} % relative humidity",
         units.words(Temperature, e.air_temperature_k),
         units.words(AirPressure, e.air_pressure_pa),
         percent(e.relative_humidity, 0)
     );
-    let samples = format!(
-        "{}, seed {}; low and high are the 10th and 90th percentile, likely the 50th",
-        e.samples, e.seed
-    );
-    let (breathing, driveline) = (e.breathing_source.say(units), e.driveline_source.say(units));
-    head(&[
-        ("Scenario", e.scenario.as_str()),
-        ("Note", e.note.as_str()),
-        ("Engine", ratio.as_str()),
-        ("Breathing", breathing.as_str()),
-        ("Driveline", driveline.as_str()),
-        ("Weather", weather.as_str()),
-        ("Samples", samples.as_str()),
-    ])
+    wrap("", &text)
+}
+
+/// Limits of the scenario that are not met.
+fn missed(e: &Estimate, units: Units) -> String {
+    let over = e.notices.iter().filter(|notice| notice.is_limit());
+    over.map(|notice| wrap("WARNING: ", &notice.say(units))).collect()
 }
 
 fn answer(e: &Estimate, units: Units) -> String {
-    let mut out = heading("Answer") + &peaks(e, units).text(&e.fuels) + "\n";
-    out += &curve::columns(units, &[]).text_of(&curve::WORST, curve::worst(e));
-    out += &wrap(
+    let mut out = "\n".to_owned() + &peaks(e, units).text(&e.fuels) + "\n";
+    out += &curve::columns(units, &[]).text_of(&curve::SCREEN, curve::worst(e));
+    out + &wrap(
         "  ",
-        "Start: the timing to start from, knock-free in 9 cases of 10; its power is that of every case at this one \
-         timing. Limit: the likely knock limit, MBT timing at most (*: knock sets it); its power is that of every case tuned to its \
-         own limit. Knock: share of cases that knock at that timing. Worst rpm: least octane margin at MBT timing. Lost to \
-         retard: share of peak power, at the limit.",
-    );
-    out.push('\n');
-    for fuel in &e.fuels {
-        out += &wrap("  ", &verdict(fuel, e.reserve_octane));
-    }
-    if e.limit_missed {
-        out += &wrap("  ", "A limit stated in the scenario is not met; the notices say which.");
-    }
-    out
+        "Start: timing knock-free in 9 cases of 10. Limit: likely knock limit (*) or MBT timing; torque lost: to retard there. \
+         Worst rpm: least margin at MBT. Power is uncorrected.",
+    )
 }
 
 /// Peak power at the crank, on the day and brought to reference days.
 fn corrected(e: &Estimate, units: Units) -> String {
-    let table = peaks::corrected(e, units).text(&e.fuels);
-    let mut out = heading("At the crank, driveline not taken off") + &table;
+    let mut out = peaks::corrected(e, units).text(&e.fuels);
     for c in &e.corrections {
-        out += &wrap("  ", &format!("{}: factor {} for this day.", c.standard, fixed(c.factor, 3)));
+        out += &wrap("  ", &format!("{}: factor {} for this weather.", c.standard, fixed(c.factor, 3)));
         out += &c
             .outside
             .as_ref()
@@ -96,7 +101,7 @@ fn corrected(e: &Estimate, units: Units) -> String {
     out
 }
 
-fn by_speed(fuel: &FuelEstimate, units: Units) -> String {
+fn by_speed(fuel: &FuelEstimate, reserve_octane: f64, units: Units) -> String {
     let title = format!(
         "{}: {} (RON {}, MON {}, {} % ethanol by volume)",
         fuel.name,
@@ -105,7 +110,7 @@ fn by_speed(fuel: &FuelEstimate, units: Units) -> String {
         fixed(fuel.mon, 1),
         percent(fuel.ethanol_vol_frac, 0)
     );
-    let mut out = heading(&title);
+    let mut out = heading(&title) + &wrap("  ", &verdict(fuel, reserve_octane));
     let columns = curve::columns(units, &fuel.curve);
     let rows = || fuel.curve.iter().map(|point| (fuel, point));
     out += &columns.text_of(&curve::TIMING, rows());
@@ -134,9 +139,9 @@ fn ladder(fuel: &FuelEstimate, units: Units) -> String {
         + &peaks::ladder(units).text(peaks::steps(fuel))
 }
 
-/// What each change is worth at the tightest point.
+/// What each change is worth at the worst rpm.
 fn levers(fuel: &FuelEstimate, units: Units) -> String {
-    let point = &fuel.curve[fuel.tightest_index];
+    let point = fuel.tightest();
     let title = format!(
         "What a change is worth on {} at {} rpm, timing held at the likely limit of {} deg",
         fuel.name,
@@ -150,8 +155,33 @@ fn drivers(fuel: &FuelEstimate, units: Units) -> String {
     if fuel.drivers.is_empty() {
         return String::new();
     }
-    let by_power = strongest(&fuel.drivers, |d| d.power_rank_correlation);
-    let by_margin = strongest(&fuel.drivers, |d| d.margin_rank_correlation);
+    let by_power = fuel.strongest(|d| d.power_swing_kw);
+    let by_margin = fuel.strongest(|d| d.margin_swing_octane);
     let table = peaks::drivers(units).text(by_power.into_iter().zip(by_margin).take(DRIVERS_SHOWN));
-    heading(&format!("What drives the spread on {}", fuel.name)) + &table
+    heading(&format!("What the range comes from on {}", fuel.name))
+        + &table
+        + &wrap(
+            "  ",
+            "From the low end of an input (1 case in 10 is below it) to its high end (1 in 10 is above), all others held.",
+        )
+}
+
+/// Where the figures come from, and what else the range includes.
+fn basis(e: &Estimate, units: Units) -> String {
+    let ratio = format!("{}:1 from inlet valve closing", fixed(e.effective_compression_ratio, 2));
+    let samples = format!(
+        "{}, seed {}; low and high are the 10th and 90th percentile, likely the 50th",
+        e.samples, e.seed
+    );
+    let (breathing, driveline) = (e.breathing_source.say(units), e.driveline_source.say(units));
+    let rows = [
+        ("Note", e.note.as_str()),
+        ("Ratio", ratio.as_str()),
+        ("Breathing", breathing.as_str()),
+        ("Driveline", driveline.as_str()),
+        ("Samples", samples.as_str()),
+    ];
+    let notices: Vec<String> =
+        e.notices.iter().filter(|n| n.is_of_the_range()).map(|n| n.say(units)).collect();
+    head(&rows) + &points(notices.iter().map(String::as_str))
 }

@@ -6,7 +6,7 @@ mod plot;
 mod text;
 
 use super::document::schema_of;
-use super::{ReportError, Shown, Units};
+use super::{ReportError, Shown, Text, Units};
 use crate::fuel::tank::{Fill, TopUp};
 use crate::fuel::{FuelError, FuelLibrary, FuelState, PumpFuel};
 
@@ -97,8 +97,8 @@ impl FuelReport {
 }
 
 impl Shown for FuelReport {
-    fn text(&self, units: Units) -> String {
-        text::render(self, units)
+    fn text(&self, units: Units) -> Text {
+        text::render(self, units).into()
     }
 
     fn json(&self) -> Result<String, ReportError> {

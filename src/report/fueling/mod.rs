@@ -7,12 +7,12 @@ mod words;
 use super::document::{Cautioned, Made, checked_document, schema_of};
 use super::plot::draw::svg;
 use super::words::cautions;
-use super::{ReportError, Shown, Units};
+use super::{ReportError, Shown, Text, Units};
 use crate::fueling::Fueling;
 
 impl Shown for Fueling {
-    fn text(&self, units: Units) -> String {
-        text::render(self, units)
+    fn text(&self, units: Units) -> Text {
+        text::render(self, units).into()
     }
 
     fn json(&self) -> Result<String, ReportError> {

@@ -5,11 +5,13 @@ pub(super) mod words;
 
 use super::document::{Cautioned, Made, checked_document, schema_of};
 use super::words::cautions;
-use super::{ReportError, Shown, Units};
+use super::{Part, ReportError, Shown, Text, Units};
 use crate::goal::Goal;
 
 impl Shown for Goal {
-    fn text(&self, units: Units) -> String {
+    const PARTS: &'static [Part] = text::PARTS;
+
+    fn text(&self, units: Units) -> Text {
         text::render(self, units)
     }
 

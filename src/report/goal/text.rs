@@ -8,40 +8,62 @@ use crate::report::Units;
 use crate::report::columns::Columns;
 use crate::report::quantity::Dimension::{self, MassFlow, PistonSpeed, Power, Pressure, Pure, SpecificPower};
 use crate::report::quantity::fixed;
-use crate::report::table::{head, heading, list, wrap};
+use crate::report::screen::{Part, Text};
+use crate::report::table::{head, heading, points, shorten, wrap};
 use crate::report::words::{Say, cautions, said};
 
 /// Most characters of a fuel name and of a change.
 const NAME_LIMIT: usize = 26;
 const CHANGE_LIMIT: usize = 47;
 
-/// The whole text.
-pub(super) fn render(goal: &Goal, units: Units) -> String {
-    let mut out = header(goal, units);
-    out += &heading("Answer");
-    out.extend(answer(goal, units).iter().map(|line| wrap("  ", line)));
-    out += &chances(goal, units);
-    out += &demand(goal, units);
-    out += &bands(goal, units);
-    out += &changes(goal, units);
-    out += &together(goal, units);
-    out += &list("Cautions", cautions::GOAL.iter().copied());
-    out
-}
+const DEMAND: &str = "demand";
+const BANDS: &str = "bands";
+const CHANGES: &str = "changes";
+const PLANS: &str = "plans";
+const UNCERTAINTY: &str = "uncertainty";
 
-fn header(goal: &Goal, units: Units) -> String {
+/// The parts of the text.
+pub(super) const PARTS: &[Part] = &[
+    Part { name: DEMAND, shows: "what you need at each rpm" },
+    Part { name: BANDS, shows: "production, sport and race engines beside it" },
+    Part { name: CHANGES, shows: "what each change is worth alone" },
+    Part { name: PLANS, shows: "the combinations of changes, with their readings" },
+    Part { name: UNCERTAINTY, shows: "what the estimate rests on" },
+];
+
+/// Most characters of the name of a scenario on its line.
+const SCENARIO_LIMIT: usize = 40;
+
+/// The whole text.
+pub(super) fn render(goal: &Goal, units: Units) -> Text {
+    let mut out = Text::default();
     let wanted = format!(
-        "{} at the wheels, judged on {}, the first fuel of the list",
+        "{}: {} at the wheels, judged on {}, the first fuel of the list",
+        shorten(&goal.scenario, SCENARIO_LIMIT),
         power_words(goal.wheel_power_kw, units),
         goal.fuel
     );
+    out.screen(&wrap("", &wanted));
+    let lines: String = answer(goal, units).iter().map(|line| wrap("  ", line)).collect();
+    out.screen(&(heading("Answer") + &lines));
+    out.screen(&chances(goal, units));
+    out.cautions(cautions::GOAL);
+    let title = format!("What you need at each rpm on {}, likely driveline loss", goal.fuel);
+    let table = demand_columns(goal, units).text(&goal.demand);
+    out.part(DEMAND, &title, &(table + &wrap("  ", DEMAND_NOTE)));
+    out.part(BANDS, "Bands of production, sport and race engines", &bands(goal, units));
+    changes(goal, units, &mut out);
+    together(goal, units, &mut out);
+    out.part(UNCERTAINTY, "What the estimate rests on", &basis(goal, units));
+    out
+}
+
+fn basis(goal: &Goal, units: Units) -> String {
     let (breathing, driveline) = (goal.breathing_source.say(units), goal.driveline_source.say(units));
     let samples =
         format!("{}, seed {}; low and high are the 10th and 90th percentile", goal.samples, goal.seed);
     head(&[
-        ("Scenario", goal.scenario.as_str()),
         ("Note", goal.note.as_str()),
-        ("Goal", wanted.as_str()),
         ("Breathing", breathing.as_str()),
         ("Driveline", driveline.as_str()),
         ("Samples", samples.as_str()),
@@ -52,11 +74,11 @@ fn header(goal: &Goal, units: Units) -> String {
 pub(in crate::report) fn chance_columns(goal: &Goal, units: Units) -> Columns<'_, (usize, &FuelChance)> {
     let mut c = Columns::<(usize, &FuelChance)>::new(units);
     c.words("fuel", |(_, chance)| chance.fuel.clone()).at_most(NAME_LIMIT);
-    c.group_of("peak wheel power as it is");
+    c.group_of("peak wheel power as built");
     let lowest = goal.chances.iter().map(|chance| chance.wheel_power_kw.low).fold(f64::INFINITY, f64::min);
     c.band("", Power, |(_, chance)| Some(chance.wheel_power_kw)).digits(digits(lowest));
     c.number("at", Pure, |(_, chance)| chance.speed_rpm).below("rpm");
-    c.group("samples that reach it");
+    c.group("cases that reach it");
     c.cells("share", |(_, chance)| chance_words(chance.chance_frac, goal.samples));
     c.cells("std error", |(_, chance)| error_words(chance.chance_standard_error_frac));
     c.group("");
@@ -67,10 +89,10 @@ pub(in crate::report) fn chance_columns(goal: &Goal, units: Units) -> Columns<'_
 
 fn chances(goal: &Goal, units: Units) -> String {
     let table = chance_columns(goal, units).text(goal.chances.iter().enumerate());
-    heading("Chance of the build as it is") + &table + &wrap("  ", THRESHOLDS)
+    heading("Chance of the engine as built") + &table + &wrap("  ", THRESHOLDS)
 }
 
-const THRESHOLDS: &str = "Already reached: 90 % of the samples or more; likely: the likely case reaches it; possible: 10 % or more; unlikely: less; not credible: less, and no combination of credible changes reaches it in the likely case. Standard errors are in points.";
+const THRESHOLDS: &str = "Already reached: 90 % of cases or more; likely: the likely case; possible: 10 % or more; unlikely: less; not credible: less, and no combination of credible changes does. Errors in points.";
 
 /// What the goal asks at each rpm: for a person, and with keys for a program.
 pub(super) fn demand_columns(goal: &Goal, units: Units) -> Columns<'_, &DemandPoint> {
@@ -83,20 +105,20 @@ pub(super) fn demand_columns(goal: &Goal, units: Units) -> Columns<'_, &DemandPo
     crank.digits(digits(lowest)).key("crank_power_likely", 2);
     ends(&mut c, "crank_power", Power, 2, |p| p.crank_power_kw);
     c.group_of("BMEP");
-    c.number("asked", Pressure, |p| p.bmep_bar.likely).key("bmep_likely", 3);
+    c.number("needed", Pressure, |p| p.bmep_bar.likely).key("bmep_likely", 3);
     ends(&mut c, "bmep", Pressure, 3, |p| p.bmep_bar);
-    c.number("as it is", Pressure, |p| p.build_bmep_bar).key("build_bmep", 3);
+    c.number("as built", Pressure, |p| p.build_bmep_bar).key("build_bmep", 3);
     class(&mut c, "class", "bmep_class", |p| p.bmep_standing);
-    c.group("filling (VE)");
-    let ve = c.number("asked", Pure, |p| p.volumetric_efficiency).digits(2);
+    c.group("VE");
+    let ve = c.number("needed", Pure, |p| p.volumetric_efficiency).digits(2);
     ve.marked(|p| if p.fuel_allows_it { "" } else { "*" }).key("volumetric_efficiency", 4);
     class(&mut c, "class", "volumetric_efficiency_class", |p| p.volumetric_efficiency_standing);
     c.flag("fuel_allows_it", |p| p.fuel_allows_it);
     c.group("flow");
     c.number("air", MassFlow, |p| p.air_flow_kg_per_s).key("air_flow", 2);
     c.number("fuel", MassFlow, |p| p.fuel_flow_kg_per_s).digits(1).key("fuel_flow", 3);
-    c.group("speed");
-    c.number("piston", PistonSpeed, |p| p.mean_piston_speed_m_per_s).key("mean_piston_speed", 2);
+    c.group("piston speed");
+    c.number("mean", PistonSpeed, |p| p.mean_piston_speed_m_per_s).key("mean_piston_speed", 2);
     class(&mut c, "class", "mean_piston_speed_class", |p| p.mean_piston_speed_standing);
     c.number("", SpecificPower, |p| p.specific_power_kw_per_l).key("specific_power", 3).hidden();
     class(&mut c, "", "specific_power_class", |p| p.specific_power_standing);
@@ -123,17 +145,12 @@ fn ends(
     c.number("", dimension, move |p| band(p).high).key(&format!("{key}_high"), digits).hidden();
 }
 
-fn demand(goal: &Goal, units: Units) -> String {
-    let title = format!("What it asks at each speed on {}, likely driveline loss", goal.fuel);
-    heading(&title) + &demand_columns(goal, units).text(&goal.demand) + &wrap("  ", DEMAND_NOTE)
-}
-
-const DEMAND_NOTE: &str = "Class: the humblest whose band still reaches the value; stock: production engines; beyond: past the end of race engines. The bands of BMEP and filling are those of the best speed of an engine: at peak power filling is usually 0.85 to 0.97 of its best (common practice, no source), so that a class there is the least. Filling and flows are those at the spark that knock then allows; *: knock on this fuel leaves no spark for it, or it is far beyond the build, and they are in proportion to the build as it is.";
+const DEMAND_NOTE: &str = "Class: the lowest class that covers it; stock: production engines; beyond: past the end of race engines. The bands of BMEP and VE are those of the best rpm of an engine: at peak power VE is usually 0.85 to 0.97 of its best (common practice, no source), so that a class there is the least. VE and flows are those at the timing that knock then allows; *: knock on this fuel leaves no timing for it, or it is far beyond the build, and they are in proportion to the engine as built.";
 
 fn bands(goal: &Goal, units: Units) -> String {
     let figures: [(Figure, &str, Dimension, usize); 4] = [
         (Figure::Bmep, "peak BMEP", Pressure, Pressure.unit(units).digits),
-        (Figure::VolumetricEfficiency, "peak filling (VE)", Pure, 2),
+        (Figure::VolumetricEfficiency, "peak VE", Pure, 2),
         (Figure::MeanPistonSpeed, "piston speed at peak power", PistonSpeed, PistonSpeed.unit(units).digits),
         (
             Figure::SpecificPower,
@@ -172,7 +189,7 @@ fn bands(goal: &Goal, units: Units) -> String {
         units.displacement_words(goal.displacement_m3),
         own.specific_power_standing.title()
     );
-    heading("Bands of production, sport and race engines") + &table + &sources + &wrap("  ", &words)
+    table + &sources + &wrap("  ", &words)
 }
 
 /// A reading beside the build as it is: what it is called, what it reads, and a mark.
@@ -209,53 +226,43 @@ pub(in crate::report) fn readings(goal: &Goal, units: Units) -> impl Iterator<It
         };
         (change.change.say(units), &change.reading, mark)
     });
-    std::iter::once(("as it is".to_owned(), &goal.as_it_is, "")).chain(changes)
+    std::iter::once(("as built".to_owned(), &goal.as_it_is, "")).chain(changes)
 }
 
-fn changes(goal: &Goal, units: Units) -> String {
+fn changes(goal: &Goal, units: Units, out: &mut Text) {
     let table = reading_columns("change", &goal.as_it_is, units).text(readings(goal, units));
-    let note = "Likely case, spark tuned anew; valves and ports stay as they are. Octane margin: the tightest over speed at best-torque spark; below 0 knock holds the spark back. Peak: highest cylinder pressure over speed. Piston: mean speed, and fuel: flow, at peak power. VE: best over speed, in brackets as it is. K: no spark of the range keeps the reserve at some speed. B: past the end of a race band.";
-    heading(&format!("What each change is worth alone, from {}", goal.fuel)) + &table + &wrap("  ", note)
+    let note = "Likely case, timing tuned anew; valves and ports stay as they are. Octane margin: the least over rpm at MBT timing; below 0 timing has to be pulled. Peak: highest cylinder pressure over rpm. Piston: mean speed, and fuel: flow, at peak power. VE: best over rpm, in brackets as built. K: no timing of the range keeps the safety margin at some rpm. B: past the end of a race band.";
+    let title = format!("What each change is worth alone, from {}", goal.fuel);
+    out.part(CHANGES, &title, &(table + &wrap("  ", note)));
 }
 
 /// The combinations that reach the goal, or the most that changes make together.
-fn together(goal: &Goal, units: Units) -> String {
-    let mut out = String::new();
+fn together(goal: &Goal, units: Units, out: &mut Text) {
     if let Some(most) = &goal.most {
         let title = "The most that credible changes make together";
-        out += &combination(title, &most.changes, &most.reading, goal, units);
+        out.part(PLANS, title, &combination(&most.changes, &most.reading, goal, units));
     }
-    let plans = [
-        ("Fewest changes that reach it", &goal.plan),
-        ("Gentler: more changes, each going less far", &goal.gentler),
-    ];
+    let plans =
+        [("Fewest changes that reach it", &goal.plan), ("Smaller changes that add up", &goal.gentler)];
     for (title, plan) in plans {
         let Some(plan) = plan else { continue };
-        out += &combination(title, &plan.changes, &plan.reading, goal, units);
         let chance = chance_words(plan.chance_frac, goal.samples);
         let words = format!(
-            "Chance of reaching the goal so: {chance}, the samples of the build as it is scaled by the gain. Cost {}.",
+            "Chance of reaching the goal so: {chance}, the cases of the engine as built scaled by the gain. Cost {}.",
             fixed(plan.cost, 2)
         );
-        out += &wrap("  ", &words);
+        let body = combination(&plan.changes, &plan.reading, goal, units) + &wrap("  ", &words);
+        out.part(PLANS, title, &body);
     }
     if goal.plan.is_some() {
-        out += &wrap("  ", COST);
+        out.part(PLANS, "How plans are compared", &wrap("  ", COST));
     }
-    out
 }
 
-const COST: &str = "Taking any change away from the fewest misses the goal. Fewest changes come first, then least cost: how far each goes towards the end of its band (0 to 1), the relative rise of peak pressure and fuel flow, and a tenth of each octane number of margin given up.";
+const COST: &str = "Taking any change away from the fewest misses the goal. Fewest changes come first, then least cost: how far each goes towards the end of its band (0 to 1), the relative rise of peak pressure and fuel flow, and a tenth of each octane number of margin lost.";
 
-fn combination(
-    title: &str,
-    changes: &[BuildChange],
-    reading: &BuildReading,
-    goal: &Goal,
-    units: Units,
-) -> String {
+fn combination(changes: &[BuildChange], reading: &BuildReading, goal: &Goal, units: Units) -> String {
     let base = &goal.as_it_is;
-    let rows = [("as it is".to_owned(), base, ""), ("with the changes".to_owned(), reading, "")];
-    list(title, said(changes, units).iter().map(String::as_str))
-        + &reading_columns("", base, units).text(rows)
+    let rows = [("as built".to_owned(), base, ""), ("with the changes".to_owned(), reading, "")];
+    points(said(changes, units).iter().map(String::as_str)) + &reading_columns("", base, units).text(rows)
 }

@@ -59,7 +59,7 @@ pub(in crate::report) fn answer(goal: &Goal, units: Units) -> Vec<String> {
     let Some(own) = goal.chances.first() else { return Vec::new() };
     let word = verdict_word(goal.verdict);
     let mut said = vec![format!(
-        "{}{}: on {} the build as it is makes {} / {} / {} at the wheels (low / likely / high); {} of its samples reach {wanted}.",
+        "{}{}: on {} the engine as built makes {} / {} / {} at the wheels (low / likely / high); {} of cases reach {wanted}.",
         word[..1].to_uppercase(),
         &word[1..],
         goal.fuel,
@@ -83,21 +83,21 @@ pub(in crate::report) fn answer(goal: &Goal, units: Units) -> Vec<String> {
         (Some(plan), _) => {
             said.push(plan_words(plan, units));
             said.extend(goal.gentler.as_ref().map(|plan| {
-                format!("Gentler, each going less far: {}; likely {}.", joined(&plan.changes, units), power(plan.reading.wheel_power_kw))
+                format!("Smaller changes that add up: {}; likely {}.", joined(&plan.changes, units), power(plan.reading.wheel_power_kw))
             }));
         }
         (None, Some(most)) if goal.verdict == GoalVerdict::NotCredible => said.push(format!(
-            "{wanted} is not credible for this build: no combination of the changes below reaches it inside the bands of race engines. What would be: up to about {} at the wheels in the likely case, and that with all of this: {}.",
+            "{wanted} is not credible for this build: no combination of credible changes reaches it inside the bands of race engines. What would be: up to about {} at the wheels in the likely case, and that with all of this: {}.",
             power(most.reading.wheel_power_kw),
             joined(&most.changes, units)
         )),
         (None, Some(most)) => said.push(format!(
-            "No combination of the changes below reaches it in the likely case inside the bands of race engines; the most is about {}: {}.",
+            "No combination of credible changes reaches it in the likely case inside the bands of race engines; the most is about {}: {}.",
             power(most.reading.wheel_power_kw),
             joined(&most.changes, units)
         )),
         (None, None) if !goal.reached_in_likely_case => {
-            said.push("No change of the list below can be made to this build.".to_owned());
+            said.push("No change that is known can be made to this build.".to_owned());
         }
         (None, None) => {}
     }
@@ -120,7 +120,7 @@ fn plan_words(plan: &ChangePlan, units: Units) -> String {
         String::new()
     } else {
         format!(
-            " It passes a limit of the scenario ({}); no combination keeps them.",
+            " It goes over a limit of the scenario ({}); no combination stays within them.",
             joined(&plan.limits_passed, units)
         )
     };
@@ -138,7 +138,7 @@ fn demand_words(p: &DemandPoint, units: Units) -> String {
     let crank = p.crank_power_kw;
     let decimals = digits(crank.low);
     format!(
-        "It asks {} / {} / {} {} at the crank (low / likely / high driveline loss); at {} rpm, the speed of peak power as it is, that is {} {} of mean effective pressure ({}) where the build gives {}, and a volumetric efficiency of {} ({}){}.",
+        "You need {} / {} / {} {} at the crank (low / likely / high driveline loss). At {} rpm, where the engine as built has peak power, that is {} {} BMEP ({}) where the build gives {}, and a VE of {} ({}){}.",
         fixed(units.of(Power, crank.low), decimals),
         fixed(units.of(Power, crank.likely), decimals),
         fixed(units.of(Power, crank.high), decimals),
@@ -153,7 +153,7 @@ fn demand_words(p: &DemandPoint, units: Units) -> String {
         if p.fuel_allows_it {
             ""
         } else {
-            ", for which knock leaves no spark or which is far beyond the build"
+            ", for which knock leaves no timing or which is far beyond the build"
         },
     )
 }

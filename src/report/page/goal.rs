@@ -22,7 +22,7 @@ pub(super) fn section(report: &Report<'_>) -> Option<Markup> {
             p .lead { (plain(first)) }
             ul { @for line in others { li { (plain(line)) } } }
         }
-        (chance_columns(goal, units).page("Chance of the build as it is", goal.chances.iter().enumerate()))
+        (chance_columns(goal, units).page("Chance of the engine as built", goal.chances.iter().enumerate()))
         (fold("What each change is worth alone", false, &changes))
         h3 { "Mind" }
         ul { @for caution in cautions::GOAL { li { (caution) } } }

@@ -60,7 +60,7 @@ pub fn render_page(report: &Report<'_>) -> Result<String, ReportError> {
         ("power", "Torque and power", power::section(report)?),
         ("compression", "Compression ratio", compression::section(report)?),
         ("spark", "Timing and knock", spark::section(report)?),
-        ("spread", "What is not known", spread::section(report)),
+        ("spread", "What the range comes from", spread::section(report)),
         ("notes", "Notices and cautions", notes::section(report)),
         ("sources", "Assumptions and sources", sources::section(report)),
     ];

@@ -1,16 +1,17 @@
-//! Which unknowns drive the spread, and what a change is worth.
+//! What the range comes from, and what a change is worth.
 
 use super::parts::fold;
 use super::{Report, name_of};
 use crate::estimate::{Driver, FuelEstimate, LeverChange};
 use crate::report::Units;
 use crate::report::columns::Columns;
-use crate::report::estimate::peaks::strongest;
+use crate::report::estimate::peaks::ends;
+use crate::report::quantity::Dimension::Power;
 use crate::report::quantity::{fixed, signed};
 use crate::report::words::Say;
 use maud::{Markup, html};
 
-/// Inputs shown per cause of spread.
+/// Inputs shown of what a range comes from.
 const SHOWN: usize = 6;
 
 pub(super) fn section(report: &Report<'_>) -> Markup {
@@ -18,13 +19,13 @@ pub(super) fn section(report: &Report<'_>) -> Markup {
     html! {
         p {
             "The longer the bar, the more this input decides where the engine falls in its range. Pin the top ones down first: a \
-             flow sheet, a measured driveline loss or one knock-limited point from the dyno narrows the range most. A plus means \
-             that more of the input gives more; strength is the rank correlation, from 0 to 1."
+             flow sheet, a measured driveline loss or one knock-limited point from the dyno narrows the range most. The change is \
+             that from the low end of the input (1 case in 10 is below it) to its high end (1 in 10 is above), all others held."
         }
         @if let Some((first, others)) = fuels.split_first() {
             h3 { (name_of(&first.name)) }
-            (both(first))
-            @for fuel in others { (fold(&name_of(&fuel.name), false, &both(fuel))) }
+            (both(first, report.units))
+            @for fuel in others { (fold(&name_of(&fuel.name), false, &both(fuel, report.units))) }
         }
         h3 { "What a change is worth" }
         p { "At the worst rpm of each fuel, everything else held, the timing too, at the likely limit." }
@@ -32,29 +33,30 @@ pub(super) fn section(report: &Report<'_>) -> Markup {
     }
 }
 
-fn both(fuel: &FuelEstimate) -> Markup {
-    let name = name_of(&fuel.name);
+fn both(fuel: &FuelEstimate, units: Units) -> Markup {
+    let (name, unit) = (name_of(&fuel.name), Power.unit(units));
     html! {
         div .charts {
-            (bars(&format!("{name}: of peak wheel power"), &fuel.drivers, |d| d.power_rank_correlation))
-            (bars(&format!("{name}: of the octane in hand"), &fuel.drivers, |d| d.margin_rank_correlation))
+            (bars(fuel, &format!("{name}: peak wheel power, {}", unit.symbol), |d| unit.of(d.power_swing_kw)))
+            (bars(fuel, &format!("{name}: knock margin, octane numbers"), |d| d.margin_swing_octane))
         }
     }
 }
 
-fn bars(caption: &str, drivers: &[Driver], correlation: impl Fn(&Driver) -> f64) -> Markup {
-    let sorted = strongest(drivers, &correlation);
+fn bars(fuel: &FuelEstimate, caption: &str, swing: impl Fn(&Driver) -> f64) -> Markup {
+    let sorted = fuel.strongest(&swing);
+    let longest = sorted.first().map_or(0.0, |driver| swing(driver).abs()).max(f64::MIN_POSITIVE);
     html! {
         table .bars {
             caption { (caption) }
-            thead { tr { th scope="col" { "input" } th scope="col" { "strength" } td {} } }
+            thead { tr { th scope="col" { "input" } th scope="col" { "from low to high" } td {} } }
             tbody {
                 @for driver in sorted.iter().take(SHOWN) {
-                    @let value = correlation(driver);
+                    @let value = swing(driver);
                     tr {
                         th scope="row" { (driver.input.title()) }
-                        td .n { (signed(value, 2)) }
-                        td aria-hidden="true" { div .bar style={ "width:" (fixed(100.0 * value.abs(), 0)) "%" } {} }
+                        td .n { (ends(value)) }
+                        td aria-hidden="true" { div .bar style={ "width:" (fixed(100.0 * value.abs() / longest, 0)) "%" } {} }
                     }
                 }
             }
@@ -81,5 +83,5 @@ fn levers(fuels: &[FuelEstimate], units: Units) -> Markup {
             })
         });
     }
-    c.page("Change of octane in hand, and of torque in %", changes)
+    c.page("Change of knock margin in octane numbers, and of torque in %", changes)
 }

@@ -7,7 +7,7 @@ mod text;
 use super::columns::Columns;
 use super::document::{Made, checked_document, schema_of};
 use super::words::cautions;
-use super::{ReportError, Shown, Units};
+use super::{ReportError, Shown, Text, Units};
 use crate::estimate::spark_map::{Load, MapCell, MapRow, Reserve, SparkMap};
 use crate::report::quantity::Dimension::{Pure, Share};
 use crate::report::quantity::fixed;
@@ -27,8 +27,8 @@ pub struct SparkMaps {
 }
 
 impl Shown for SparkMaps {
-    fn text(&self, _: Units) -> String {
-        text::text(self)
+    fn text(&self, _: Units) -> Text {
+        text::text(self).into()
     }
 
     fn json(&self) -> Result<String, ReportError> {

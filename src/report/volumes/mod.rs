@@ -7,14 +7,14 @@ mod text;
 mod wanted;
 
 use super::document::{Made, checked_document, schema_of};
-use super::{ReportError, Shown, Units};
+use super::{ReportError, Shown, Text, Units};
 use crate::engine::volumes::VolumesSheet;
 
 /// CSV has one row for the mean cylinder and one per cylinder measured by itself, and leaves out combinations of parts;
 /// JSON is in SI units.
 impl Shown for VolumesSheet {
-    fn text(&self, units: Units) -> String {
-        text::render(self, units)
+    fn text(&self, units: Units) -> Text {
+        text::render(self, units).into()
     }
 
     fn json(&self) -> Result<String, ReportError> {

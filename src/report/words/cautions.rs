@@ -5,8 +5,8 @@ use crate::fuel::handling::FuelHazard;
 
 /// Of every estimate and choice.
 pub(in crate::report) const ESTIMATE: &[&str] = &[
-    "This is an estimate, not a calibration. Start from less spark, listen for knock with proper equipment, and back the spark off when in doubt.",
-    "Knock is never cured by a leaner mixture: hold the spark back, add octane, cool the charge or lower the ratio.",
+    "This is an estimate, not a calibration. Start retarded, listen for knock with proper equipment, and pull timing when in doubt.",
+    "Never lean the mixture to cure knock: pull timing, add octane, cool the charge, lower the ratio.",
     "Ethanol content varies from pump to pump and fill to fill; measure it before relying on it.",
     "Fuel vapour burns and explodes; ethanol and methanol flames are hard to see. Ventilate, earth, keep ignition sources away.",
     "Check local emissions and road law before building or changing an engine for the road.",
@@ -15,7 +15,7 @@ pub(in crate::report) const ESTIMATE: &[&str] = &[
 
 /// Of every fuel system.
 pub(in crate::report) const FUELING: &[&str] = &[
-    "An estimate, not a calibration: measure mixture and fuel pressure at full throttle, listen for knock with proper equipment and back the spark off. An engine that runs out of fuel runs lean and is destroyed.",
+    "An estimate, not a calibration: measure mixture and fuel pressure at full throttle, listen for knock with proper equipment and pull timing. An engine that runs out of fuel runs lean and is destroyed.",
     "Ethanol content varies from fill to fill: measure it. Use hoses, seals, pumps and regulators made for the content.",
     "Fuel under pressure and its vapour burn and explode; ethanol flames are hard to see. Relieve the pressure, ventilate, keep ignition sources away.",
     "Bands of piston speed, acceleration and pressure are of whole classes of engines: the weakest part of this one decides. Single cycles, and knock above all, go well beyond the mean peak pressure.",
@@ -24,9 +24,9 @@ pub(in crate::report) const FUELING: &[&str] = &[
 
 /// Of every goal.
 pub(in crate::report) const GOAL: &[&str] = &[
-    "An estimate, not a promise: what a change is worth is that of the model, with the spark tuned anew; parts, sealing, tuning and dyno decide. Listen for knock with proper equipment and back the spark off; never lean a mixture to cure it.",
+    "An estimate, not a promise: what a change is worth is that of the model, with the timing tuned anew; parts, sealing, tuning and dyno decide. Listen for knock with proper equipment and pull timing; never lean a mixture to cure it.",
+    "More rpm, ratio or VE loads rods, pistons, bolts, bearings and valve gear; have the parts judged for it.",
     "Ethanol content varies from fill to fill: measure it before a plan rests on it. Fuel vapour burns and explodes.",
-    "More speed, ratio or filling loads rods, pistons, bolts, bearings and valve gear; have the parts judged for it.",
     "Local emissions and road law, and the judgement of the licensed or qualified practitioner on the spot, come first.",
 ];
 
@@ -55,7 +55,7 @@ fn of_hazard(hazard: FuelHazard) -> &'static [&'static str] {
         ],
         // Range: ASTM D5798 (AFDC, read).
         FuelHazard::MuchEthanol => &[
-            "The ethanol content must be measured, by sensor or by water test, before spark and fuelling are set: E85 may \
+            "The ethanol content must be measured, by sensor or by water test, before timing and fuelling are set: E85 may \
      hold 51 to 83 % (ASTM D5798), and it changes with season and fill.",
             "Ethanol attacks bare aluminium, zinc, magnesium, terne plate and some elastomers: use tank, pump, lines, seals \
      and injectors made for it, and renew filters after the change.",

@@ -17,7 +17,7 @@ impl Say for Rung {
             Self::FuelAir => "fuel-air Otto cycle: real gas, rich mixture",
             Self::ValveEvents => "valve events: late closing, early opening",
             Self::Burn => "burn time, timing, mixing",
-            Self::WallHeat => "heat to the walls: gross indicated",
+            Self::WallHeat => "heat to coolant and oil: gross indicated",
             Self::Pumping => "pumping: net indicated",
             Self::Friction => "friction: brake",
             Self::Driveline => "driveline: wheel",
@@ -31,7 +31,7 @@ impl Say for LeverChange {
         let by = |kelvin: f64| units.words(TemperatureStep, kelvin);
         match *self {
             Self::RatioLower { step } => format!("compression ratio -{step:.1}"),
-            Self::TimingLater { deg } => format!("spark {deg:.0} deg later"),
+            Self::TimingLater { deg } => format!("timing {deg:.0} deg later"),
             Self::AirCooler { by_k } => format!("intake air {} cooler", by(by_k)),
             Self::CoolantCooler { by_k } => format!("coolant {} cooler, walls following", by(by_k)),
             Self::HeadCooler { by_k } => format!("head {} cooler, walls following", by(by_k)),
@@ -54,10 +54,10 @@ impl Say for BuildChange {
                     FillingEnd::Kind(kind, injection) => format!("of {}", kind.words(*injection)),
                     FillingEnd::Race => "at the end of race".to_owned(),
                 };
-                format!("filling {to}, VE {target:.2} ({now:.2})")
+                format!("VE {to}: {target:.2} ({now:.2})")
             }
             Self::Speed { by_frac, to_rpm } => {
-                format!("fills best and revs {} % higher (to {to_rpm:.0} rpm)", percent(*by_frac, 0))
+                format!("move the powerband up {} % (to {to_rpm:.0} rpm)", percent(*by_frac, 0))
             }
             Self::Driveline { to, loss, now } => {
                 let to = match to {

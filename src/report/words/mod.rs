@@ -36,6 +36,7 @@ macro_rules! metric_words {
 mod assumed;
 pub(super) mod cautions;
 mod changes;
+mod matters;
 mod names;
 mod notices;
 mod verdict;

@@ -10,9 +10,9 @@ impl Input {
     /// Name in the trade's words.
     pub const fn title(self) -> &'static str {
         match self {
-            Self::Breathing => "volumetric efficiency",
+            Self::Breathing => "VE",
             Self::BurnSpeed => "burn speed",
-            Self::Heat => "heat to the walls",
+            Self::Heat => "heat lost to coolant and oil",
             Self::ChargeTemperature => "charge temperature",
             Self::Mixture => "mixture (lambda)",
             Self::EthanolContent => "ethanol content",
@@ -20,10 +20,10 @@ impl Input {
             Self::Driveline => "driveline loss",
             Self::KnockModel => "knock model",
             Self::FuelOctane => "octane of the fuel",
-            Self::SensitivityWeight => "sensitivity weight K",
+            Self::SensitivityWeight => "weight of octane sensitivity",
             Self::Powerband => "rpm of peak torque and power",
-            Self::KnockEngine => "engines of one model",
-            Self::KnockSpeed => "knock against rpm",
+            Self::KnockEngine => "engine-to-engine spread of knock",
+            Self::KnockSpeed => "how knock changes with rpm",
             Self::ValveEvents => "valve events, not stated",
             Self::BoreAndStroke => "bore and stroke, not stated",
         }

@@ -32,7 +32,7 @@ impl Say for Notice {
     fn say(&self, units: Units) -> String {
         match self {
             Self::NoSafeTiming { fuel, latest_deg_btdc, reserve_octane, speeds_rpm } => format!(
-                "{fuel}: no spark down to {latest_deg_btdc:.0} deg before top dead centre keeps {reserve_octane:.1} octane numbers in hand at {} rpm. Do not run this fuel at full throttle there: less ratio or more octane is needed.",
+                "{fuel}: no timing down to {latest_deg_btdc:.0} deg BTDC keeps the safety margin of {reserve_octane:.1} octane numbers at {} rpm. Do not run this fuel at full throttle there: less ratio or more octane is needed.",
                 speeds_rpm.iter().map(|rpm| fixed(*rpm, 0)).collect::<Vec<_>>().join(", ")
             ),
             Self::LimitPassed { passed, fuel, speed_rpm } => {
@@ -44,13 +44,13 @@ impl Say for Notice {
                 format!("{start} reaches {found}{on} at {speed_rpm:.0} rpm; the stated limit is {allowed}.")
             }
             Self::MbtAtEarliest { deg_btdc } => format!(
-                "The spark range of the scenario ends at {deg_btdc:.0} deg before top dead centre and best torque lies at that end: more spark may give more torque."
+                "The timing range of the scenario ends at {deg_btdc:.0} deg BTDC and MBT timing lies at that end: more advance may give more torque."
             ),
             Self::MbtAtLatest { deg_btdc } => format!(
-                "The spark range of the scenario begins at {deg_btdc:.0} deg before top dead centre, earlier than best torque at some speed: widen it."
+                "The timing range of the scenario begins at {deg_btdc:.0} deg BTDC, earlier than MBT timing at some rpm: widen it."
             ),
             Self::BmepInDoubt { found_pa, credible_pa } => format!(
-                "Brake mean effective pressure reaches {}; above {} even race engines on gasoline are in doubt. Check volumetric efficiency.",
+                "Brake mean effective pressure reaches {}; above {} even race engines on gasoline are in doubt. Check VE.",
                 units.pressure_words(*found_pa, 1),
                 units.pressure_words(*credible_pa, 1)
             ),
@@ -75,10 +75,10 @@ impl Say for Notice {
                 "At {speed_rpm:.0} rpm the knock limit also rests on how knock changes with rpm, which has no published figure: +/-{half_width_octane:.1} octane numbers beside those at {DAMPING_SPEED_RPM:.0} rpm. The ranges include this."
             ),
             Self::PowerStillRises { speed_rpm } => format!(
-                "Power still rises at {speed_rpm:.0} rpm, the highest speed asked: the engine's own peak may lie beyond."
+                "Power still rises at {speed_rpm:.0} rpm, the highest rpm asked: the engine's own peak may lie beyond."
             ),
             Self::BreathingTableEnds { low_rpm, high_rpm } => format!(
-                "The table of volumetric efficiency covers {low_rpm:.0} to {high_rpm:.0} rpm; its end values are held outside."
+                "The VE table covers {low_rpm:.0} to {high_rpm:.0} rpm; its end values are held outside."
             ),
         }
     }
@@ -167,7 +167,7 @@ impl Say for BreathingSource {
             Self::Table { spread_frac, has_follows } => {
                 let with = if *has_follows { ", and with what a pull could not tell from it" } else { "" };
                 format!(
-                    "volumetric efficiency from the scenario's table, +/-{} %{with}",
+                    "VE (volumetric efficiency) from the scenario's table, +/-{} %{with}",
                     percent(*spread_frac, 0)
                 )
             }
@@ -192,7 +192,7 @@ impl Say for BreathingSource {
                 let [low, peak, high] = [low, 1.0, high].map(|ratio| flow.peak() * ratio);
                 let gains = [flow.ram_gain.low, flow.ram_gain.likely, flow.ram_gain.high];
                 format!(
-                    "volumetric efficiency from port flow and cam through the mean inlet Mach index (Taylor, from memory): mean flow coefficient {:.2}, best filling at index {:.2}, peak {low:.2} / {peak:.2} / {high:.2} with {} % from ram and tuning",
+                    "VE (volumetric efficiency) from port flow and cam through the mean inlet Mach index (Taylor, from memory): mean flow coefficient {:.2}, best VE at index {:.2}, peak {low:.2} / {peak:.2} / {high:.2} with {} % from ram and tuning",
                     flow.mean_flow_coefficient,
                     flow.best_mach_index,
                     gains.map(|gain| percent(gain, 0)).join(" / ")

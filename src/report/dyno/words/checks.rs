@@ -10,16 +10,16 @@ use crate::report::quantity::Dimension::{Bsfc, Pressure};
 /// A check as it is said: name, title, unit and decimals; what its number is; where its limits come from; what to look at.
 struct CheckRow((N, &'static str, &'static str, usize), &'static str, &'static str, &'static str);
 
-const SHAPE: &str = "filling at peak power is 0.85 to 0.97 of its peak (common engine data, no source): 8 %; a peak of filling 12 % off the scenario's speed: up to 29 % (computed)";
+const SHAPE: &str = "VE at peak power is 0.85 to 0.97 of its peak (common engine data, no source): 8 %; a VE peak 12 % off the scenario's rpm: up to 29 % (computed)";
 const BAND: &str =
-    "10-90 band of the estimate, mean over speed, and twice as far (beyond by chance in about 1 of 100)";
-const SCALE: &str = "measured over likely torque, mean over speed";
+    "10-90 band of the estimate, mean over rpm, and twice as far (beyond by chance in about 1 of 100)";
+const SCALE: &str = "measured over likely torque, mean over rpm";
 
 /// In the order of [`CheckName`](N).
 const ROWS: [CheckRow; 19] = [
     CheckRow(
-        (N::TorqueTimesSpeed, "torque x speed = power", "-", 3),
-        "power over torque times speed, median of the rows",
+        (N::TorqueTimesSpeed, "torque x rpm = power", "-", 3),
+        "power over torque times rpm, median of the rows",
         "power is torque times angular speed; limits for rounding and smoothing (common practice, no source)",
         "Units of the torque and power columns, and whether both belong to one channel; torque is used in all other checks.",
     ),
@@ -36,7 +36,7 @@ const ROWS: [CheckRow; 19] = [
         "Weather station and standard of the dyno, a factor typed in by hand, air temperature read in a hot engine bay.",
     ),
     CheckRow(
-        (N::OverCorrection, "over-correction", "-", 2),
+        (N::OverCorrection, "corrected twice", "-", 2),
         SCALE,
         BAND,
         "Whether the dyno corrects before it shows and again when it exports; compare with figures as measured.",
@@ -49,31 +49,31 @@ const ROWS: [CheckRow; 19] = [
     ),
     CheckRow(
         (N::VolumetricEfficiency, "implied VE", "-", 2),
-        "implied over estimated volumetric efficiency, mean over speed",
+        "implied over estimated VE, mean over rpm",
         "10-90 band of the estimate, and twice as far; at most 1.28 in race engines (common engine data, no source)",
-        "Filling that the head, cam and intake can reach; if they cannot, the torque is wrong by the same share.",
+        "VE that the head, cam and intake can reach; if they cannot, the torque is wrong by the same share.",
     ),
     CheckRow(
         (N::AirFromFuel, "air by fuel flow", "-", 2),
-        "volumetric efficiency by fuel flow and mixture over that by torque, mean over speed",
+        "VE by fuel flow and mixture over that by torque, mean over rpm",
         "meters 2 % each, model 6 %, and twice their sum (common practice, no source)",
         "Below 1: more torque than the air explains. Above 1: unit of fuel flow, probe, torque too low.",
     ),
     CheckRow(
         (N::FuelConsumption, "BSFC", "", 0),
-        "BSFC from fuel flow and implied crank power, mean over speed",
+        "BSFC from fuel flow and implied crank power, mean over rpm",
         "",
         "Unit and range of the fuel meter, fuel density, return flow; then torque.",
     ),
     CheckRow(
         (N::Mixture, "mixture", "-", 3),
-        "logged lambda less planned lambda, mean over speed",
+        "logged lambda less planned lambda, mean over rpm",
         "0.02 lambda held on a dynamometer, times 1.5; 0.15 beyond full-load practice (common practice, no source)",
         "Mixture of the scenario, scale of the meter, air leaks before the probe, fuel in the tank. Fix a lean mixture before the next pull.",
     ),
     CheckRow(
         (N::DrivelineLoss, "driveline loss", "%", 1),
-        "loss from the likely crank torque of the estimate to the measured wheel torque, mean over speed",
+        "loss from the likely crank torque of the estimate to the measured wheel torque, mean over rpm",
         "loss band of the layout (common practice, no source), with the estimate's 10-90 band of crank torque and twice that band",
         "Whether the figures are crank figures, tyre slip and pressure, roller inertia; a negative loss is impossible.",
     ),
@@ -81,36 +81,36 @@ const ROWS: [CheckRow; 19] = [
         (N::CurveBand, "curve in band", "%", 0),
         "points inside the 10-90 band of the estimate",
         "half of the points in the band, and half of them within twice the band (common practice, no source)",
-        "The other checks, which say how the curve differs: all speeds alike, with speed, or at the speed axis.",
+        "The other checks, which say how the curve differs: everywhere alike, progressively with rpm, or along the rpm axis.",
     ),
     CheckRow(
-        (N::UniformScale, "uniform scale", "-", 2),
+        (N::UniformScale, "reads high everywhere", "-", 2),
         SCALE,
         BAND,
-        "Units, inertia of the rollers and of what turns with them, load-cell calibration, where the figures were taken; then filling and loss in the scenario.",
+        "Units, inertia of the rollers and of what turns with them, load-cell calibration, where the figures were taken; then VE and loss in the scenario.",
     ),
     CheckRow(
-        (N::Tilt, "tilt over speed", "%", 0),
-        "change of measured over likely torque from lowest to highest speed",
+        (N::Tilt, "progressively high with rpm", "%", 0),
+        "change of measured over likely torque from lowest to highest rpm",
         SHAPE,
-        "Coast-down loss added to the figures, windage of the rollers, zero of the load cell, filling of the scenario over speed.",
+        "Coast-down loss added to the figures, windage of the rollers, zero of the load cell, VE of the scenario over rpm.",
     ),
     CheckRow(
-        (N::PeakSpeed, "peak power speed", "%", 0),
-        "speed of peak power against that of the estimate",
-        "10 % of speed, and twice as far (common practice, no source)",
-        "Speed pick-up and gear, cam timing, where the scenario puts the peak of filling.",
+        (N::PeakSpeed, "peak power rpm", "%", 0),
+        "rpm of peak power against that of the estimate",
+        "10 % of rpm, and twice as far (common practice, no source)",
+        "Speed pick-up and gear, cam timing, where the scenario puts the VE peak.",
     ),
     CheckRow(
         (N::TorqueFall, "torque at the top", "%", 0),
-        "fall of torque from its peak to the highest compared speed, less that of the estimate",
+        "fall of torque from its peak to the highest compared rpm, less that of the estimate",
         SHAPE,
-        "Less fall: speed axis, a loss that was added and grows with speed. More fall: valve float, exhaust, timing pulled, wheel slip.",
+        "Less fall: rpm axis, a loss that was added and grows with rpm. More fall: valve float, exhaust, timing pulled, wheel slip.",
     ),
     CheckRow(
         (N::GearRatio, "gear ratio", "-", 2),
-        "logged over true engine speed that fits the estimate best",
-        "8 % and 15 % of speed; a factor counts when it leaves 60 % or less of a deviation of shape of 2 % or more, and is not credible where that is 4.5 % or more (common practice, no source)",
+        "logged over true engine rpm that fits the estimate best",
+        "8 % and 15 % of rpm; a factor counts when it leaves 60 % or less of a deviation of shape of 2 % or more, and is not credible where that is 4.5 % or more (common practice, no source)",
         "Gear that was driven, rpm set in that gear before the pull, tyre growth and slip, ignition pick-up.",
     ),
     CheckRow(
@@ -127,7 +127,7 @@ const ROWS: [CheckRow; 19] = [
     ),
     CheckRow(
         (N::Repeatability, "repeatability", "%", 2),
-        "highest less lowest pull, mean over speed",
+        "highest less lowest pull, mean over rpm",
         "1 to 2.5 % between pulls of a warm engine (common practice, no source)",
         "Oil and inlet temperature before each pull, tyre slip, timing pulled for heat; average only pulls that agree.",
     ),

@@ -10,9 +10,10 @@ use crate::report::quantity::Dimension::TemperatureStep;
 /// Name of what is fitted.
 pub(in crate::report::dyno) fn parameter(what: Parameter) -> &'static str {
     match what {
-        Parameter::Filling => "filling",
-        Parameter::FillingLevel => "filling, level",
-        Parameter::FillingTilt => "filling, tilt",
+        Parameter::Filling => "VE",
+        Parameter::FillingLevel => "VE, level",
+        Parameter::FillingTilt => "VE, slope with rpm",
+        Parameter::Input(Input::Heat) => "heat loss",
         Parameter::Input(input) => input.title(),
         Parameter::DynoReading => "reading of the dyno",
     }
@@ -35,10 +36,10 @@ pub(in crate::report::dyno) fn parameter_unit(what: Parameter, units: Units) -> 
 /// How much a pull tells of what has so much of the width of its band left [-].
 pub(in crate::report::dyno) fn told(width_ratio: f64) -> &'static str {
     match width_ratio {
-        r if r > 0.97 => "nothing",
+        r if r > 0.97 => "none",
         r if r > 0.85 => "little",
-        r if r > 0.5 => "something",
-        _ => "much",
+        r if r > 0.5 => "some",
+        _ => "good",
     }
 }
 
@@ -47,6 +48,14 @@ pub(in crate::report::dyno) fn fit_notes(fit: &Fit, judgement: &Judgement) -> Ve
     let all_the_same = || format!("{} Fitted all the same.", summary(judgement));
     let doubt = (judgement.verdict > Verdict::Consistent).then(all_the_same);
     doubt.into_iter().chain(fit.notes.iter().map(note)).collect()
+}
+
+/// Those of the notes that say not to trust the fit.
+pub(in crate::report::dyno) fn fit_alarms(fit: &Fit) -> impl Iterator<Item = String> {
+    let alarms = fit.notes.iter().filter(|note| {
+        matches!(note, FitNote::DoesNotMakeThePull { .. } | FitNote::Restless | FitNote::FarBeyond(_))
+    });
+    alarms.map(note)
 }
 
 fn note(found: &FitNote) -> String {
@@ -58,23 +67,23 @@ fn note(found: &FitNote) -> String {
             "The search for the build did not come to rest; the best that was found is written.".to_owned()
         }
         FitNote::Held { spread_percent } => format!(
-            "The file holds filling, driveline loss and burn speed. Friction, wall heat and the rest have no reading of their own and stay at their likely values, so filling is written as it must be beside them, +/-{} % with all of them held. [breathing.follows] says how filling goes with each: samples of both move together, and the power that was measured stays measured. Bands taken one by one would add up to more than is known.",
+            "The file holds VE, driveline loss and burn speed. Friction, wall heat and the rest have no reading of their own and stay at their likely values, so VE is written as it must be beside them, +/-{} % with all of them held. [breathing.follows] says how VE goes with each: samples of both move together, and the power that was measured stays measured. Ranges taken one by one would add up to more than is known.",
             fixed(*spread_percent, 1)
         ),
         FitNote::OneDyno => {
             "The power is that of this dyno: chassis dynos differ by 5 to 8 % among themselves (common practice, no source), and a fit takes over what its reading is off.".to_owned()
         }
         FitNote::TunedTiming => {
-            "The model sets the timing as a tuner would: MBT, or what knock allows. A pull on less timing or on another mixture is fitted as lost filling.".to_owned()
+            "The model sets the timing as a tuner would: MBT, or what knock allows. A pull on less timing or on another mixture is fitted as lost VE.".to_owned()
         }
         FitNote::AtTheCrank => {
             "The pull was taken at the crank and says nothing of the driveline: its loss is left as it was.".to_owned()
         }
         FitNote::DayNotKnown => {
-            "The day of the pull is not known: what the air was off is fitted as filling. State it with --air-temp, --pressure and --humidity.".to_owned()
+            "The day of the pull is not known: what the air was off is fitted as VE. State it with --air-temp, --pressure and --humidity.".to_owned()
         }
         FitNote::SpeedsLeftOut { pulls_rpm: (low, high) } => format!(
-            "The pulls cover {low:.0} to {high:.0} rpm. Beyond, filling keeps the shape of the scenario and is less sure than the band written."
+            "The pulls cover {low:.0} to {high:.0} rpm. Beyond, VE keeps the shape of the scenario and is less sure than the band written."
         ),
         FitNote::FarBeyond(what) => {
             let names: Vec<&str> = what.iter().copied().map(parameter).collect();

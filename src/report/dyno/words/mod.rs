@@ -7,7 +7,7 @@ mod reason;
 
 pub use checks::check_title;
 pub(super) use checks::{look_at, source, unit, what};
-pub(super) use fit::{fit_notes, parameter, parameter_unit, told};
+pub(super) use fit::{fit_alarms, fit_notes, parameter, parameter_unit, told};
 pub(super) use notes::{lack, note};
 pub(super) use reason::reason;
 

@@ -18,11 +18,11 @@ pub(in crate::report::dyno) fn lack(skipped: &NotChecked) -> &'static str {
         Lack::Mixture => "no mixture is logged",
         Lack::FuelFlow => "no fuel flow is logged",
         Lack::VolumetricEfficiency => {
-            "no volumetric efficiency of 0.25 to 2.5 times the likely one gives this torque at most speeds"
+            "no VE of 0.25 to 2.5 times the likely one gives this torque at most rpm"
         }
         Lack::Driveline => "the figures are at the crank",
-        Lack::TorqueFall => "the estimate's torque falls by less than 5 % up to the highest compared speed",
-        Lack::Speeds => "less than 60 % of the logged speeds lie in the scenario's range",
+        Lack::TorqueFall => "the estimate's torque falls by less than 5 % up to the highest compared rpm",
+        Lack::Speeds => "less than 60 % of the logged rpm lie in the scenario's range",
         Lack::Rows => {
             "fewer than 20 rows, or more than 120 rpm between them: scatter cannot be told from the curve"
         }
@@ -49,7 +49,7 @@ pub(in crate::report::dyno) fn note(found: &Note, units: Units) -> String {
             "Nothing says where the figures were taken: they are read as wheel figures.".to_owned()
         }
         Note::CorrectionNotSaid => {
-            "Nothing says whether the figures are corrected: they are read as measured on the day.".to_owned()
+            "Nothing says whether the figures are corrected: they are read as observed (uncorrected).".to_owned()
         }
         Note::Knock(by) => knock(*by).to_owned(),
         Note::OfLog(log, about) => format!("{log}: {}", note(about, units)),
@@ -61,7 +61,7 @@ pub(in crate::report::dyno) fn note(found: &Note, units: Units) -> String {
             "Air temperature or pressure is that of the scenario, not of the pull: on another day the air, and with it the torque, was different. State it with --air-temp, --pressure and --humidity.".to_owned()
         }
         Note::DayOfScenario { corrected: true } => {
-            "Air temperature or pressure is that of the scenario, not of the pull. Corrected figures are brought to that day, so they can be compared; whether they were corrected rightly cannot be told.".to_owned()
+            "Air temperature or pressure is that of the scenario, not of the pull. Corrected figures are corrected back to that day, so they can be compared; whether they were corrected rightly cannot be told.".to_owned()
         }
         Note::OtherAir { logged_k, day_k } => format!(
             "The log holds an air temperature of {}; the pull is judged at {}.",

@@ -46,14 +46,14 @@ fn off(ratio: f64) -> String {
 
 fn power_ratio(ratio: f64, found: PowerRatio) -> String {
     match found {
-        PowerRatio::Agrees => "Logged power is logged torque times speed.".to_owned(),
+        PowerRatio::Agrees => "Logged power is logged torque times rpm.".to_owned(),
         PowerRatio::MixedUp(found) => {
-            format!("Power is {ratio:.3} times torque times speed: {}.", mistake(found, "is labelled"))
+            format!("Power is {ratio:.3} times torque times rpm: {}.", mistake(found, "is labelled"))
         }
         PowerRatio::Axle => {
             let gearing = 1.0 / ratio;
             format!(
-                "Torque times speed is {gearing:.2} times power at every speed: torque may be that of the axle, not referred to crank speed (overall gearing {gearing:.2})."
+                "Torque times rpm is {gearing:.2} times power at every rpm: torque may be that of the axle, not referred to crank speed (overall gearing {gearing:.2})."
             )
         }
         PowerRatio::Unknown(off) => format!(
@@ -86,7 +86,7 @@ fn over_correction(m: Measure, [least, most]: [f64; 2], is_near: bool, corrected
     };
     let scale = m.value;
     format!(
-        "Torque is {scale:.2} times the likely estimate at all speeds, and published standards correct this day by {least:.2} to {most:.2}{end}."
+        "Torque is {scale:.2} times the likely estimate everywhere, and published standards correct this day by {least:.2} to {most:.2}{end}."
     )
 }
 
@@ -101,13 +101,13 @@ fn implied(m: Measure, found: &Implied, units: Units) -> String {
             )
         }
         Implied::VolumetricEfficiency { highest, speed_rpm, source } => format!(
-            "To make this torque at the spark of the estimate the engine fills to {highest:.2} at {speed_rpm:.0} rpm, {off} the likely filling over all speeds; {}.",
+            "To make this torque at the timing of the estimate the engine needs a VE of {highest:.2} at {speed_rpm:.0} rpm, {off} the likely VE over all rpm; {}.",
             source.say(units)
         ),
         Implied::AirFromFuel { lambda_logged } => {
             let whose = if *lambda_logged { "logged" } else { "planned" };
             format!(
-                "Fuel flow and {whose} lambda give {value:.2} times the air that the torque asks for; this does not depend on the filling of the scenario."
+                "Fuel flow and {whose} lambda give {value:.2} times the air that the torque asks for; this does not depend on the VE of the scenario."
             )
         }
         Implied::FuelConsumption { lambda } => {
@@ -146,7 +146,7 @@ fn curve(m: Measure, found: &CurveFinding) -> String {
             off(*worst_ratio)
         ),
         CurveFinding::Scale(known) => {
-            let torque = format!("Torque is {} the likely estimate, all speeds alike.", off(m.value));
+            let torque = format!("Torque is {} the likely estimate, everywhere alike.", off(m.value));
             match known {
                 _ if m.is_consistent() => torque,
                 Some(known) => format!(
@@ -155,21 +155,20 @@ fn curve(m: Measure, found: &CurveFinding) -> String {
                 ),
                 None => {
                     torque
-                        + " The inertia set for the rollers, the driveline loss and the filling of the engine each scale torque alike at all speeds: a pull cannot tell them apart."
+                        + " The inertia set for the rollers, the driveline loss and the VE of the engine each scale torque alike at all rpm: a pull cannot tell them apart."
                 }
             }
         }
         CurveFinding::Tilt => {
             let way = if m.value < 0.0 { "falls" } else { "rises" };
-            let tilt =
-                format!("Measured over likely torque {way} by {percent:.0} % over the compared speeds.");
+            let tilt = format!("Measured over likely torque {way} by {percent:.0} % over the compared rpm.");
             if m.is_consistent() {
                 return tilt;
             }
-            tilt + " A power or torque added as a constant, or a loss that grows with speed, tilts the curve; so does filling that peaks at another speed than the scenario says."
+            tilt + " A power or torque added as a constant, or a loss that grows with rpm, makes it read progressively high or low; so does a VE that peaks at another rpm than the scenario says."
         }
         CurveFinding::Peak { found_rpm, wanted_rpm, at_end } => {
-            let end = " One of them is at the end of the compared speeds and may lie beyond.";
+            let end = " One of them is at the end of the compared rpm and may lie beyond.";
             format!(
                 "Power is highest about {found_rpm:.0} rpm, in the estimate about {wanted_rpm:.0} rpm.{}",
                 if *at_end { end } else { "" }
@@ -185,10 +184,10 @@ fn curve(m: Measure, found: &CurveFinding) -> String {
 fn speed_axis(factor: f64, as_logged_percent: f64, undone: Option<f64>) -> String {
     match undone {
         None => format!(
-            "The shape of power is {as_logged_percent:.1} % off the estimate's on the speed axis as logged, and no factor on it fits much better."
+            "The shape of power is {as_logged_percent:.1} % off the estimate's on the rpm axis as logged, and no factor on it fits much better."
         ),
         Some(undone) => format!(
-            "With speed divided by {factor:.2} and torque multiplied by it the shape of power is {:.1} % off the estimate's, as logged {as_logged_percent:.1} %: a wrong gear or ratio of roller to engine speed, unless the engine fills best at another speed than the scenario says.",
+            "With rpm divided by {factor:.2} and torque multiplied by it the shape of power is {:.1} % off the estimate's, as logged {as_logged_percent:.1} %: a wrong gear or ratio of roller to engine speed, unless VE peaks at another rpm than the scenario says.",
             100.0 * undone
         ),
     }
