@@ -217,10 +217,12 @@ impl Build {
         }
         Some(build)
     }
+}
 
+impl Unmeasured {
     /// Half of the 10-90 % band of the burn speed, relative [-], when that of a known chamber is so wide.
     pub(crate) fn burn_speed_half_width(&self, known: f64) -> f64 {
-        if self.unmeasured.chamber { known.hypot(CHAMBER_HALF_WIDTH) } else { known }
+        if self.chamber { known.hypot(CHAMBER_HALF_WIDTH) } else { known }
     }
 }
 
@@ -273,6 +275,6 @@ mod tests {
         let late = build.with_unmeasured(UnmeasuredPart::ValveEvents, 1.0).unwrap().valves;
         assert_eq!((late.inlet_closes_deg_abdc, late.overlap_deg), (68.0, 67.5));
         // HAND: sqrt(0.12^2 + 0.10^2).
-        assert_relative_eq!(build.burn_speed_half_width(0.12), 0.1562, epsilon = 1e-4);
+        assert_relative_eq!(build.unmeasured.burn_speed_half_width(0.12), 0.1562, epsilon = 1e-4);
     }
 }

@@ -33,7 +33,7 @@ pub(crate) mod sweep;
 pub mod tuned;
 pub mod uncertainty;
 
-pub use assumed::Assumed;
+pub use assumed::{Assumed, WorthMeasuring};
 pub use band::Band;
 pub use change::JobChange;
 pub use curve_point::CurvePoint;

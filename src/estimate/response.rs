@@ -139,7 +139,7 @@ impl Response {
             let (x0, x1, x2) = (-1.5, 0.0, 1.5);
             Some(Quadratic::through(&base, &at(x0)?, &at(x2)?, (x0, x1, x2)))
         };
-        let burn_speed = setting.build.burn_speed_half_width(Input::BurnSpeed.half_width());
+        let burn_speed = setting.build.unmeasured.burn_speed_half_width(Input::BurnSpeed.half_width());
         let inputs = [
             shift(&|s, x| s.breathing = x, (breathing.0, 1.0, breathing.1)),
             shift(&|s, x| s.burn_speed = x, about(1.5 * burn_speed)),

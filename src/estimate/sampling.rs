@@ -134,7 +134,7 @@ pub fn cycle_inputs(
     fuel: &PreparedFuel,
     sample: &Sample,
 ) -> CycleInputs {
-    let burn_speed = point.setting().build.burn_speed_half_width(Input::BurnSpeed.half_width());
+    let burn_speed = point.setting().build.unmeasured.burn_speed_half_width(Input::BurnSpeed.half_width());
     CycleInputs {
         shifts: Shifts {
             breathing: own_ve_factor(point, breathing, sample) * followed(breathing, sample),

@@ -141,7 +141,9 @@ fn put_breathing(document: &mut DocumentMut, moved: &Build) -> Result<(), Refusa
     };
     let section = section_as_table(document, "breathing").ok_or_else(|| not_a_section("breathing"))?;
     // What the values go with stays as it stands.
-    let kept = ["speed_rpm", "volumetric_efficiency", "spread_percent", "follows", "kind"];
+    let kept = ["speed_rpm", "volumetric_efficiency", "spread_percent", "follows"];
+    // The kind goes on to say what is usual for valves that are not stated.
+    let kind = section.remove("kind");
     let others: Vec<String> =
         section.iter().map(|(key, _)| key.to_owned()).filter(|key| !kept.contains(&key.as_str())).collect();
     for key in &others {
@@ -158,6 +160,9 @@ fn put_breathing(document: &mut DocumentMut, moved: &Build) -> Result<(), Refusa
     }
     let percent = (spread * 1.0e8).round() / 1.0e6;
     put(section, kept[2], percent.into());
+    if let Some(kind) = kind {
+        section.insert("kind", kind);
+    }
     if !others.is_empty() {
         // The bench sheet or the kind of build may have given the flow coefficient, which pumping and gas exchange still need.
         let flow = moved.valves.mean_flow_coefficient;
@@ -234,7 +239,7 @@ mod tests {
     fn a_moved_filling_says_what_it_replaces() {
         let saved =
             base(SCENARIOS[0]).scenario_text(&Setting::read("ve_band_position=0.5").unwrap()).unwrap();
-        let told = "[breathing]\n# Set by `endgas live` in place of kind, peak_torque_rpm, peak_power_rpm.\nspeed_rpm = [2500.0, ";
+        let told = "[breathing]\n# Set by `endgas live` in place of peak_torque_rpm, peak_power_rpm.\nspeed_rpm = [2500.0, ";
         assert!(saved.contains(told), "{saved}");
     }
 

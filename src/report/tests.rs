@@ -119,7 +119,7 @@ fn json_keys_stand_in_their_stated_order() {
     let doc: Value = serde_json::from_str(&rendered(Format::Json, Units::Metric)).unwrap();
     assert_eq!(keys(&doc)[..5], ["tool", "scenario", "cautions", "compression_ratio", "fuels"]);
     assert_eq!(keys(&doc)[5..10], ["notices", "limit_missed", "reserve_octane", "samples", "seed"]);
-    assert_eq!(keys(&doc)[10..], ["corrections", "breathing_source", "driveline_source"]);
+    assert_eq!(keys(&doc)[10..], ["corrections", "breathing_source", "driveline_source", "assumed"]);
     assert_eq!(keys(&doc["tool"]), ["name", "version"]);
     let fuel = &doc["fuels"][0];
     let expected = "name ethanol_vol_frac ron mon aki afr_stoich lhv_j_per_kg hov_j_per_kg curve peak_power \

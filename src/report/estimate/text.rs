@@ -37,6 +37,7 @@ pub(super) fn render(e: &Estimate, units: Units) -> Text {
     out.screen(&answer(e, units));
     let matters = said(&e.matters(), units);
     out.screen(&list("What matters most", matters.iter().map(String::as_str)));
+    out.screen(&assumed(e, units));
     let notices: Vec<String> =
         e.notices.iter().filter(|n| !n.is_of_the_range() && !n.is_limit()).map(|n| n.say(units)).collect();
     out.screen(&list("Keep in mind", notices.iter().map(String::as_str)));
@@ -54,6 +55,9 @@ pub(super) fn render(e: &Estimate, units: Units) -> Text {
     for fuel in &e.fuels {
         out.part_of_fuel(UNCERTAINTY, &fuel.name, &drivers(fuel, units));
     }
+    let taken: Vec<String> =
+        e.assumed.iter().map(|what| format!("{}: {}", what.title(), what.say(units))).collect();
+    out.part(UNCERTAINTY, "Assumed, for it is not stated", &points(taken.iter().map(String::as_str)));
     out.part(UNCERTAINTY, "What the estimate rests on", &basis(e, units));
     out
 }
@@ -76,6 +80,18 @@ fn build(e: &Estimate, units: Units) -> String {
 fn missed(e: &Estimate, units: Units) -> String {
     let over = e.notices.iter().filter(|notice| notice.is_limit());
     over.map(|notice| wrap("WARNING: ", &notice.say(units))).collect()
+}
+
+/// What is not stated, and what of it to measure first.
+fn assumed(e: &Estimate, units: Units) -> String {
+    if e.assumed.is_empty() {
+        return String::new();
+    }
+    let names: Vec<&str> = e.assumed.iter().map(|what| what.title()).collect();
+    let mut lines = vec![format!("Not stated, so taken as usual for the kind: {}.", names.join(", "))];
+    let first = e.worth_measuring();
+    lines.extend(said(&first, units));
+    list("Assumed", lines.iter().map(String::as_str))
 }
 
 fn answer(e: &Estimate, units: Units) -> String {

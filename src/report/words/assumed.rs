@@ -2,9 +2,9 @@
 
 use super::Say;
 use crate::engine::{Chamber, Injection};
-use crate::estimate::Assumed;
+use crate::estimate::{Assumed, WorthMeasuring};
 use crate::report::Units;
-use crate::report::quantity::Dimension::{AirPressure, Length, Temperature};
+use crate::report::quantity::Dimension::{AirPressure, Length, Power, Temperature};
 use crate::report::quantity::fixed;
 
 impl Assumed {
@@ -30,21 +30,17 @@ impl Assumed {
     pub fn how_to_measure(&self) -> Option<&'static str> {
         match self {
             Self::BoreAndStroke { .. } => {
-                Some("bore: dial bore gauge; stroke: piston depth at bottom less that at top dead centre")
+                Some("bore and stroke (dial bore gauge; piston depth at bottom less that at top dead center)")
             }
-            Self::Rod { .. } => Some("rod: catalogue, center to center"),
-            Self::InletValves { .. } | Self::ExhaustValves { .. } => Some("valves: caliper on one head"),
-            Self::ValveEvents { .. } => {
-                Some("valve events: the cam card, or a degree wheel and a dial gauge")
-            }
-            Self::Chamber(_) => Some("chamber: look at the head; cc the chamber while you are there"),
-            Self::Injection(_) => Some("injection: port or direct, from the parts list"),
-            Self::Driveline => {
-                Some("driveline: which wheels are driven and the gearbox, or a coast-down on the dyno")
-            }
-            Self::TorquePeak { .. } => Some("peak torque rpm: a dyno pull or the maker's figure"),
+            Self::Rod { .. } => Some("the rod (catalogue, center to center)"),
+            Self::InletValves { .. } | Self::ExhaustValves { .. } => Some("valve heads (caliper)"),
+            Self::ValveEvents { .. } => Some("valve events (the cam card, or degree wheel and dial gauge)"),
+            Self::Chamber(_) => Some("the chamber (its shape, and cc it while you are there)"),
+            Self::Injection(_) => Some("injection (port or direct: the parts list)"),
+            Self::Driveline => Some("driveline loss (state drive and gearbox, or a coast-down on the dyno)"),
+            Self::TorquePeak { .. } => Some("peak torque rpm (a dyno pull or the maker's figure)"),
             Self::PowerPeak { .. } => {
-                Some("peak power rpm: a dyno pull, the cam maker or the maker's figure")
+                Some("peak power rpm (a dyno pull, or the figure of the cam or engine maker)")
             }
             Self::Weather | Self::Speeds { .. } => None,
         }
@@ -98,6 +94,20 @@ impl Say for Assumed {
                 format!("{} to {} rpm, about the peaks", fixed(*from_rpm, 0), fixed(*to_rpm, 0))
             }
         }
+    }
+}
+
+impl Say for WorthMeasuring {
+    fn say(&self, units: Units) -> String {
+        let margin = match self.margin_octane.abs() {
+            small if small < 0.05 => String::new(),
+            octane => format!(" and +/-{} octane numbers of margin", fixed(octane, 1)),
+        };
+        format!(
+            "Measure {}: +/-{}{margin} would go.",
+            self.assumed.how_to_measure().unwrap_or(self.assumed.title()),
+            units.words(Power, self.power_kw.abs())
+        )
     }
 }
 

@@ -43,6 +43,7 @@ impl Say for Matter {
             Self::TooCloseToCall { fuels, of, half_widths_octane: (least, most), knock_probability } => {
                 let on = match fuels.len() {
                     1 => name(&fuels[0]),
+                    2 if *of == 2 => "both fuels".to_owned(),
                     n if n == *of => format!("all {n} fuels"),
                     _ => listed(fuels),
                 };
