@@ -8,36 +8,36 @@ use endgas::scenario::{Diagnostics, Said, Short};
 #[command(next_help_heading = "An engine without a file")]
 pub(super) struct BuildArgs {
     /// Number of cylinders
-    #[arg(long, value_name = "COUNT", conflicts_with = "scenario")]
+    #[arg(long, value_name = "COUNT")]
     cylinders: Option<String>,
 
     /// Bore, as "4.00 in" or "102 mm"; goes with --stroke
-    #[arg(long, value_name = "LENGTH", conflicts_with = "scenario")]
+    #[arg(long, value_name = "LENGTH")]
     bore: Option<String>,
 
     /// Stroke, as "3.48 in" or "88.4 mm"
-    #[arg(long, value_name = "LENGTH", conflicts_with = "scenario")]
+    #[arg(long, value_name = "LENGTH")]
     stroke: Option<String>,
 
     /// Displacement in place of bore and stroke, as "350 ci" or "2.0 L"
-    #[arg(long, value_name = "VOLUME", conflicts_with_all = ["scenario", "bore", "stroke"])]
+    #[arg(long, value_name = "VOLUME", conflicts_with_all = ["bore", "stroke"])]
     displacement: Option<String>,
 
     /// Compression ratio, as "10.5"
-    #[arg(long, value_name = "RATIO", conflicts_with = "scenario")]
+    #[arg(long, value_name = "RATIO")]
     ratio: Option<String>,
 
     /// Kind of build: carburetted-two-valve, injected-two-valve, performance-two-valve,
     /// production-four-valve, sport-four-valve, motorcycle or race
-    #[arg(long, value_name = "KIND", conflicts_with = "scenario")]
+    #[arg(long, value_name = "KIND")]
     kind: Option<String>,
 
     /// Rpm of peak power, as "5800 rpm"; this or --peak-torque
-    #[arg(long, value_name = "RPM", conflicts_with = "scenario")]
+    #[arg(long, value_name = "RPM")]
     peak_power: Option<String>,
 
     /// Rpm of peak torque, as "4400 rpm"
-    #[arg(long, value_name = "RPM", conflicts_with = "scenario")]
+    #[arg(long, value_name = "RPM")]
     peak_torque: Option<String>,
 }
 

@@ -55,6 +55,15 @@ pub(crate) enum CliError {
     /// The engine of the options holds mistakes.
     #[error("{} with the engine of the options\n{}", counted(.0.0.len()), .0)]
     Options(Diagnostics),
+    /// An engine in a file and in options.
+    #[error(
+        "the engine is in {} and in options; leave one of them out, or change the file",
+        printable_path(path)
+    )]
+    FileAndOptions {
+        /// The file.
+        path: PathBuf,
+    },
     /// The fuels that come with the program, or those of the user, cannot be read.
     #[error(transparent)]
     Library(#[from] FuelError),

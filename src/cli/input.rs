@@ -67,10 +67,11 @@ pub(super) struct ScenarioText {
 /// [`CliError`] when the file cannot be read.
 pub(super) fn text(args: &ScenarioArgs) -> Result<ScenarioText, CliError> {
     let (file, text, is_of_options) = match (args.scenario.as_deref(), args.build.short(&args.fuel)) {
-        (Some(path), _) if path == Path::new(STANDARD_INPUT) => {
+        (Some(path), Some(_)) => return Err(CliError::FileAndOptions { path: path.to_owned() }),
+        (Some(path), None) if path == Path::new(STANDARD_INPUT) => {
             ("standard input".to_owned(), limited(std::io::stdin().lock(), path)?, false)
         }
-        (Some(path), _) => (printable_path(path), read_text(path)?, false),
+        (Some(path), None) => (printable_path(path), read_text(path)?, false),
         (None, Some(short)) => ("options".to_owned(), short.text(), true),
         (None, None) => (DEMO_LABEL.to_owned(), scenario::DEMO.to_owned(), false),
     };

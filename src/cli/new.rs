@@ -18,7 +18,7 @@ use std::path::{Path, PathBuf};
 #[derive(Args, Debug)]
 pub(super) struct NewArgs {
     /// Scenario file to write, never over another; without it, or with -, it is printed
-    #[arg(value_hint = ValueHint::FilePath, id = "scenario", value_name = "FILE")]
+    #[arg(value_hint = ValueHint::FilePath)]
     file: Option<PathBuf>,
 
     /// Name of the build
@@ -44,7 +44,8 @@ pub(super) struct NewArgs {
 pub(super) fn run(args: &NewArgs) -> Result<Outcome, CliError> {
     let file = args.file.as_deref().filter(|file| *file != Path::new("-"));
     if let Some(file) = file.filter(|file| file.symlink_metadata().is_ok()) {
-        return Err(CliError::Target { path: file.to_owned(), reason: "it is there already" });
+        // Nobody answers questions for a file that cannot be written.
+        return Err(CliError::Target { path: file.to_owned(), reason: "it exists already" });
     }
     let text = text(args)?;
     let Some(file) = file else { return to_stdout(&text).map(|_| Outcome::Done) };

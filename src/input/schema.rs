@@ -39,15 +39,26 @@ impl Writer<'_> {
     fn section(&self, path: &str) -> Map<String, Value> {
         let named = self.asked.of_section(path).map(|q| (q.key.to_owned(), self.property(q)));
         let mut properties: Map<String, Value> = named.collect();
-        for short in self.asked.of_section(path).filter_map(|question| short_of(question.key)) {
-            properties.entry(short).or_insert_with(|| json!({ "description": IN_OPEN_UNIT }));
+        for question in self.asked.of_section(path) {
+            if let (Some(short), Takes::Value(expected)) = (short_of(question.key), &question.takes) {
+                properties.entry(short).or_insert_with(|| Value::Object(in_open_unit(expected)));
+            }
         }
         let mut section = Map::new();
         section.insert("type".to_owned(), json!("object"));
         section.insert("properties".to_owned(), Value::Object(properties));
         section.insert("additionalProperties".to_owned(), json!(false));
         section.extend(self.rules(path, &[]));
-        let needs: Map<String, Value> = self.needs(path);
+        let mut needs: Map<String, Value> = self.needs(path);
+        for question in self.asked.of_section(path) {
+            // Given with its unit in the key, it is not given without.
+            if let Some(short) = short_of(question.key) {
+                let rules = needs.entry(short).or_insert_with(|| json!({ "allOf": [] }));
+                if let Some(all) = rules["allOf"].as_array_mut() {
+                    all.push(json!({ "properties": { question.key: { "not": {} } } }));
+                }
+            }
+        }
         if !needs.is_empty() {
             section.insert("dependentSchemas".to_owned(), Value::Object(needs));
         }
@@ -156,6 +167,38 @@ impl Writer<'_> {
 const IN_OPEN_UNIT: &str =
     "The same as a number with its unit, such as \"4.030 in\" or \"95 F\"; of a list, each entry.";
 
+/// The schema of a value that brings its own unit.
+fn in_open_unit(expected: &Expected) -> Map<String, Value> {
+    let mut schema = match expected {
+        Expected::Number(allowed) => json!({ "type": "string", "pattern": text_pattern(allowed.unit) }),
+        Expected::List { entry, fewest, most } => {
+            json!({ "type": "array", "items": in_open_unit(entry), "minItems": fewest, "maxItems": most })
+        }
+        _ => json!({}),
+    };
+    schema["description"] = json!(IN_OPEN_UNIT);
+    schema.as_object().cloned().unwrap_or_default()
+}
+
+/// A number with one of the units that a quantity takes, as the reader takes it.
+fn text_pattern(unit: Unit) -> Option<String> {
+    const NUMBER: &str = r"^\s*[-+.0-9]*[0-9][-+.0-9]*\s*";
+    let any_case = |spelling: &String| -> String {
+        let letter = |c: char| match c.is_ascii_alphabetic() {
+            true => format!("[{}{}]", c.to_ascii_lowercase(), c.to_ascii_uppercase()),
+            false => format!("[{c}]"),
+        };
+        spelling.chars().map(letter).collect::<Vec<_>>().join(r"[\s./^°_*·⋅-]*")
+    };
+    let units: Vec<String> =
+        unit.family().iter().flat_map(|unit| unit.all_spellings()).map(|one| any_case(&one)).collect();
+    match unit {
+        Unit::None => Some(format!(r"{NUMBER}:\s*1\s*$")),
+        _ if units.is_empty() => None,
+        _ => Some(format!(r"{NUMBER}[\s./^°_*·⋅-]*({})[\s./^°_*·⋅-]*$", units.join("|"))),
+    }
+}
+
 /// The key that takes the same with a unit in the value, where there is one.
 fn short_of(key: &str) -> Option<String> {
     without_unit(key).map(str::to_owned)
@@ -173,9 +216,13 @@ fn needed(key: &str) -> Value {
 fn value(expected: &Expected) -> Map<String, Value> {
     let schema = match expected {
         Expected::Number(allowed) => {
-            let takes_text = !allowed.unit.family().is_empty() || allowed.unit == Unit::None;
-            let sort = if takes_text { json!(["number", "string"]) } else { json!("number") };
-            json!({ "type": sort, "minimum": plain(allowed.low), "maximum": plain(allowed.high) })
+            let (low, high) = (plain(allowed.low), plain(allowed.high));
+            match text_pattern(allowed.unit) {
+                Some(pattern) => {
+                    json!({ "type": ["number", "string"], "minimum": low, "maximum": high, "pattern": pattern })
+                }
+                None => json!({ "type": "number", "minimum": low, "maximum": high }),
+            }
         }
         Expected::Count { low, high } => json!({ "type": "integer", "minimum": low, "maximum": high }),
         Expected::Word(words) => json!({ "type": "string", "enum": words }),

@@ -48,14 +48,9 @@ const CLOSES: &str = "inlet_closes_deg_abdc";
 pub(super) const EVENT_KEYS: [&str; 4] = ["cam", CLOSES, "exhaust_opens_deg_bbdc", "overlap_deg"];
 
 /// The events of `[valves]`.
-///
-/// # Arguments
-/// - `required`: whether nothing stands in for them
-pub(super) fn events(s: &mut Section<'_, '_>, required: bool) -> Option<Events> {
-    let ways =
-        format!("{EVENT}, with exhaust_opens_deg_bbdc and overlap_deg; or give the cam card in [valves.cam]");
+pub(super) fn events(s: &mut Section<'_, '_>) -> Option<Events> {
     s.one_of(
-        Some((CLOSES, Expected::OneOf(ways))).filter(|_| required),
+        None,
         &[
             KeyWay { words: "[valves.cam]", keys: &["cam"], read: &|s| s.sub("cam", true, of_card) },
             KeyWay {

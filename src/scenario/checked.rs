@@ -90,12 +90,15 @@ fn build(
     assumed: &mut Vec<Assumed>,
 ) -> Option<(Build, Option<Volumes>, Option<Cam>)> {
     let kind = kind_named(root);
-    // Where a peak of a kind is meant, a slip in the kind is the only mistake.
-    let is_of_kind = root.peek("breathing", "kind").is_some()
-        || PEAKS.iter().any(|key| root.peek("breathing", key).is_some())
-        || !root.has("breathing");
     let engine = root.sub("engine", true, parts::engine);
-    let valves = root.sub("valves", !is_of_kind, |s| parts::valves(s, is_of_kind))?;
+    let valves = root.sub("valves", false, parts::valves);
+    // Where a peak of a kind is meant, a slip in the kind is the only mistake.
+    let is_of_kind = PEAKS.iter().chain(&["kind"]).any(|key| root.peek("breathing", key).is_some());
+    if !is_of_kind && !valves.is_whole() {
+        let why = "without a kind of build nothing says what is usual for valves: add kind, or give inlet_count, \
+                   inlet_diameter_mm, exhaust_count, exhaust_diameter_mm and the events or the cam card in [valves]";
+        root.contradiction("breathing", why, None);
+    }
     let stated_injection = root.sub("injection", false, parts::injection);
     let injection = stated_injection.unwrap_or(Injection::Port);
     let rules = (kind.unwrap_or_else(|| valves.usual_kind()), injection);

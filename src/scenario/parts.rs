@@ -169,28 +169,21 @@ pub(super) struct StatedValves {
     pub(super) events: Option<Events>,
     /// Whether events are given, be they right or wrong.
     pub(super) has_events: bool,
+    /// How many of [`REQUIRED`] are given, right or wrong.
+    keys_given: usize,
 }
 
-/// `[valves]`.
-///
-/// # Arguments
-/// - `has_usual`: whether a kind of build says what is usual, so that all may be left out
-pub(super) fn valves(s: &mut Section<'_, '_>, has_usual: bool) -> Option<StatedValves> {
+/// `[valves]`; all of it may be left out where a kind of build says what is usual.
+pub(super) fn valves(s: &mut Section<'_, '_>) -> StatedValves {
     let diameter = Unit::Millimetre.of(10.0..=80.0);
     let inlet_count = s.optional_count("inlet_count", 1..=3);
     let inlet_diameter_m = s.optional_si("inlet_diameter_mm", diameter);
     let exhaust_count = s.optional_count("exhaust_count", 1..=2);
     let exhaust_diameter_m = s.optional_si("exhaust_diameter_mm", diameter);
     let mean_flow_coefficient = s.optional_number("mean_flow_coefficient", FLOW_COEFFICIENT);
-    if !has_usual {
-        s.needs("inlet_count", Expected::Count { low: 1, high: 3 });
-        s.needs("inlet_diameter_mm", Expected::Number(diameter));
-        s.needs("exhaust_count", Expected::Count { low: 1, high: 2 });
-        s.needs("exhaust_diameter_mm", Expected::Number(diameter));
-    }
-    let events = events(s, !has_usual);
+    let events = events(s);
     let has_events = EVENT_KEYS.into_iter().any(|key| s.has(key));
-    Some(StatedValves {
+    StatedValves {
         inlet_count,
         inlet_diameter_m,
         exhaust_count,
@@ -198,10 +191,19 @@ pub(super) fn valves(s: &mut Section<'_, '_>, has_usual: bool) -> Option<StatedV
         mean_flow_coefficient,
         events,
         has_events,
-    })
+        keys_given: REQUIRED.iter().filter(|key| s.has(key)).count(),
+    }
 }
 
+/// Keys that must be given, with the events, where no kind of build says what is usual.
+const REQUIRED: [&str; 4] = ["inlet_count", "inlet_diameter_mm", "exhaust_count", "exhaust_diameter_mm"];
+
 impl StatedValves {
+    /// Whether nothing has to stand in for what is left out.
+    pub(super) fn is_whole(&self) -> bool {
+        self.has_events && self.keys_given == REQUIRED.len()
+    }
+
     /// The kind of build whose valves stand in where the volumetric efficiency does not come from one: production engines with as
     /// many inlet valves.
     pub(super) fn usual_kind(&self) -> BuildKind {

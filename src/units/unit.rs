@@ -150,6 +150,12 @@ impl Unit {
         among.iter().copied().find(is_wanted)
     }
 
+    /// How it may be spelled, as it is compared; none where it has no spelling but that of no unit.
+    pub(crate) fn all_spellings(self) -> Vec<String> {
+        let spellings = self.facts().spellings.iter().map(|one| (*one).to_owned());
+        spellings.chain([squeezed(self.symbol())]).filter(|one| !one.is_empty()).collect()
+    }
+
     /// Symbols of some units, for messages.
     pub fn listed(units: &[Self]) -> String {
         units.iter().map(|unit| unit.symbol()).collect::<Vec<_>>().join(", ")

@@ -47,7 +47,7 @@ fn one_mistake_is_one_problem_on_its_line() {
         ("bore_and_displacement", "displacement", "engine.displacement"),
         ("valve_events_in_part", "[valves]", "valves.overlap_deg"),
         ("peak_without_kind", "[breathing]", "breathing.kind"),
-        ("table_without_valves", "# A table", "valves"),
+        ("table_without_valves", "[breathing]", "breathing"),
         ("ratio_as_text", "compression_ratio", "engine.compression_ratio"),
         ("ratio_missing", "[engine]", "engine.compression_ratio"),
         ("ratio_and_volumes", "compression_ratio", "engine.compression_ratio"),

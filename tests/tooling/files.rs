@@ -39,6 +39,8 @@ const ONLY_TOGETHER: &[(&str, &str)] = &[
     ("table_not_rising", "a list must rise"),
     ("table_of_different_lengths", "two lists of one length"),
     ("tolerance_too_wide", "an uncertainty computed from several keys"),
+    ("bore_too_large_in_inches", "a number with its unit, in text"),
+    ("table_without_valves", "one section stands in for another"),
     ("too_many_speeds", "a count computed from three numbers"),
     ("valves_too_large", "areas computed from several keys"),
     ("swing_of_different_length", "two lists of one length"),
