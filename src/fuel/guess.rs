@@ -1,5 +1,6 @@
 //! Fuels as people call them at the pump: "93", "98 RON", "93 octane", "gasoline", "E58".
 
+use super::pump::PumpFuel;
 use super::shelf::Shelf;
 
 /// Words that say no more than that a fuel is meant, and which octane number is.
@@ -10,6 +11,9 @@ const RESEARCH: &str = "ron";
 const ANTI_KNOCK: [&str; 3] = ["aki", "r+m", "(r+m)/2"];
 /// Gasoline on which a blend of ethanol is proposed.
 const BLEND_BASE: &str = "premium-91";
+
+/// Difference of ethanol content within which a fuel that is sold is proposed [%].
+const NEAR_PERCENT: f64 = 10.0;
 
 /// What a name that no fuel has may mean.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -49,6 +53,8 @@ pub(super) fn guess(name: &str, shelf: &Shelf) -> Option<Guess> {
             let found: Vec<String> = gasolines.clone().filter(is_meant).cloned().collect();
             match &found[..] {
                 [one] => Some(Guess::Fuel(one.clone())),
+                // A slip in a name is nearer to that name than to the pump.
+                [] if name.contains('-') => None,
                 _ => Some(Guess::Proposals(gasolines.cloned().collect())),
             }
         }
@@ -62,13 +68,18 @@ fn octane_of(name: &str) -> Option<&str> {
     number.bytes().all(|byte| byte.is_ascii_digit()).then_some(number)
 }
 
-/// A recipe that makes so much ethanol of pump gasoline.
+/// The names that are nearest to a content, and a recipe that makes it of pump gasoline.
 fn blend(percent: f64, shelf: &Shelf) -> Option<Guess> {
     let base = shelf.pumps.get(BLEND_BASE)?.ethanol.likely * 100.0;
     (base < percent && percent < 100.0).then(|| {
         let gasoline = (1000.0 * (100.0 - percent) / (100.0 - base)).round() / 10.0;
         let ethanol = (10.0 * (100.0 - gasoline)).round() / 10.0;
-        Guess::Proposals(vec![format!("\"{BLEND_BASE} {gasoline} % + ethanol {ethanol} %\"")])
+        let off = |fuel: &PumpFuel| (100.0 * fuel.ethanol.likely - percent).abs();
+        let mut sold: Vec<&PumpFuel> =
+            shelf.pumps.values().filter(|fuel| off(fuel) <= NEAR_PERCENT).collect();
+        sold.sort_by(|a, b| off(a).total_cmp(&off(b)));
+        let recipe = format!("\"{BLEND_BASE} {gasoline} % + ethanol {ethanol} %\"");
+        Guess::Proposals(sold.into_iter().map(|fuel| fuel.name.clone()).chain([recipe]).collect())
     })
 }
 
@@ -105,7 +116,7 @@ mod tests {
         for typed in ["gasoline", "pump gas", "91 RON", "100 octane"] {
             assert!(proposed(typed).contains(&"premium-91".to_owned()), "{typed}: {:?}", proposed(typed));
         }
-        let recipe = proposed("e58").remove(0);
+        let recipe = proposed("e58").pop().unwrap();
         let blend = library.resolve(recipe.trim_matches('"')).unwrap().blend().unwrap();
         assert!((blend.ethanol_vol_frac - 0.58).abs() < 1e-3, "{recipe}");
         assert!(!proposed("prmium-91").is_empty() && proposed("kerosene") != proposed("gasoline"));

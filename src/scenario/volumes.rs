@@ -164,7 +164,8 @@ fn tolerances(s: &mut Section<'_, '_>) -> Tolerances {
     // One that is wrong is noted; what is usual then does no harm.
     let mut known = |key, unit: Unit, most, usual_si: f64| {
         let usual = (1e6 * unit.of_si(usual_si)).round() / 1e6;
-        s.si_or(key, unit.of(0.0..=most), usual).unwrap_or(usual_si)
+        let stated = s.si_or(key, unit.of(0.0..=most), usual).filter(|_| s.has(key));
+        stated.unwrap_or(usual_si)
     };
     let chamber_m3 = known("chamber_tolerance_cc", Unit::CubicCentimetre, 10.0, usual.chamber_m3);
     let dome_m3 = known("dome_tolerance_cc", Unit::CubicCentimetre, 10.0, usual.dome_m3);

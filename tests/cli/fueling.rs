@@ -21,7 +21,7 @@ fn every_scenario_fits_100_columns_with_a_caution() {
             for part in [
                 "Injectors: ",
                 "ump: at least",
-                "back the spark off",
+                "pull timing",
                 "Left out: dead time",
                 "Piston acceleration: common",
             ] {
