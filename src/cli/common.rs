@@ -100,7 +100,7 @@ pub(super) struct SamplingArgs {
 pub(super) enum UnitsArg {
     /// kW, N m, bar, C, g/kWh, L, kg/m3, MJ, mm
     Metric,
-    /// hp, lbf ft, psi, F, lb/(hp h), gal, lb/gal, Btu, in
+    /// hp, lb-ft, psi, F, lb/(hp h), gal, lb/gal, Btu, in
     Us,
 }
 

@@ -67,7 +67,7 @@ pub(super) struct ReadingArgs {
     #[arg(long, value_name = "STANDARD", value_parser = correction, long_help = help::CORRECTED)]
     corrected: Option<LogCorrection>,
 
-    /// What a column is, as "torque=TQ1 in lbf ft" or "ignore=TQ2"; repeatable
+    /// What a column is, as "torque=TQ1 in lb-ft" or "ignore=TQ2"; repeatable
     #[arg(long, value_name = "COLUMN", value_parser = ColumnMap::read, long_help = help::COLUMN)]
     column: Vec<ColumnMap>,
 

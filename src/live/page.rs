@@ -114,7 +114,7 @@ pub fn page_data(base: &Base, units: Units) -> Result<PageData, Refusal> {
         us_units: units == Units::Us,
         us: vec![
             unit("kW", "hp", 1000.0 / W_PER_HP, 0.0),
-            unit("N m", "lbf ft", 1.0 / NM_PER_LBF_FT, 0.0),
+            unit("N m", "lb-ft", 1.0 / NM_PER_LBF_FT, 0.0),
             unit("C", "F", 1.8, 32.0),
             unit("kPa", "inHg", 1000.0 / PA_PER_INCH_OF_MERCURY, 0.0),
         ],

@@ -45,7 +45,7 @@ pub enum Units {
     /// kW, N m, bar, C, g/kWh.
     #[default]
     Metric,
-    /// hp, lbf ft, psi, F, lb/(hp h).
+    /// hp, lb-ft, psi, F, lb/(hp h).
     Us,
 }
 
