@@ -83,7 +83,7 @@ pub(super) struct DrawnArgs {
     pub(super) plot: Option<PathBuf>,
 }
 
-/// Samples of what is not known.
+/// Samples of the uncertain inputs.
 #[derive(Args, Clone, Copy, Debug)]
 pub(super) struct SamplingArgs {
     /// Samples of the uncertain inputs, 50 to 20000

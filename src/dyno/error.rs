@@ -35,7 +35,7 @@ pub enum PullFault {
     },
     /// No line is the header.
     #[error(
-        "no header found in the first {searched} lines: none names an engine speed; name one, such as 'rpm'"
+        "no header found in the first {searched} lines: none names engine rpm; name one, such as 'rpm'"
     )]
     NoHeader {
         /// Lines searched.
@@ -193,7 +193,7 @@ pub enum PullFault {
     NoRows,
     /// A pull has too few rows.
     #[error(
-        "pull {name}, told apart by {by}, has {points} rows of use; at least {least} are needed",
+        "pull {name}, told apart by {by}, has {points} usable rows; at least {least} are needed",
         least = Pull::LEAST_POINTS
     )]
     ShortPull {
@@ -265,7 +265,7 @@ pub enum JudgeError {
     NoFuel,
     /// Log and scenario cover different speeds.
     #[error(
-        "the log covers {:.0} to {:.0} rpm (pulls: {pulls}), the scenario {:.0} to {:.0} rpm: all pulls and the scenario share {covered} speeds of the estimate, and {least} are needed",
+        "the log covers {:.0} to {:.0} rpm (pulls: {pulls}), the scenario {:.0} to {:.0} rpm: all pulls and the scenario share {covered} rpm points of the estimate, and {least} are needed",
         log_rpm.0, log_rpm.1, scenario_rpm.0, scenario_rpm.1
     )]
     Overlap {

@@ -24,6 +24,14 @@ impl Place {
         }
     }
 
+    /// Where it is, in a sentence.
+    pub fn at(self) -> &'static str {
+        match self {
+            Self::Wheel => "at the wheels",
+            Self::Crank => "at the flywheel",
+        }
+    }
+
     /// The place of a typed word; none when there is no such place.
     pub fn of_word(word: &str) -> Option<Self> {
         [Self::Wheel, Self::Crank].into_iter().find(|place| place.word().eq_ignore_ascii_case(word.trim()))

@@ -22,8 +22,8 @@ pub const PLOT_SCRIPT: &str = include_str!("page/plot.js");
 pub const ICON: &str = include_str!("page/icon.svg");
 
 /// Stands under the numbers, wherever they go.
-const CAUTION: &str = "An estimate, not a calibration. Come up to every spark from less, listen for knock with proper \
-     equipment and back the spark off; never cure knock with a leaner mixture. Measure the ethanol content of every \
+const CAUTION: &str = "An estimate, not a calibration. Start retarded and add timing, listen for knock with proper \
+     equipment and pull timing; never cure knock with a leaner mixture. Measure the ethanol content of every \
      fill. Fuel vapour burns. Local emissions and road law, and the judgement of the qualified practitioner on the \
      spot, come first.";
 

@@ -206,7 +206,7 @@ fn lashes(s: &mut Section<'_, '_>) -> Option<Lashes> {
                 read: &|s| {
                     let is_solid = s.find(FOLLOWERS).is_some_and(|g| g.value().as_str() == Some("solid"));
                     if is_solid {
-                        let why = "solid followers are told by their lash: give inlet_lash_mm in its place";
+                        let why = "solid followers have lash: give inlet_lash_mm in its place";
                         s.contradiction(FOLLOWERS, why, None);
                         return None;
                     }

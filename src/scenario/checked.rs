@@ -282,7 +282,7 @@ fn speeds(s: &mut Section<'_, '_>) -> Option<Vec<f64>> {
     let points = speed_count(from, to, step);
     if points > MOST_SPEEDS {
         let why =
-            format!("it makes {points} speeds from {from} to {to} rpm; at most {MOST_SPEEDS} are allowed");
+            format!("it makes {points} rpm points from {from} to {to} rpm; at most {MOST_SPEEDS} are allowed");
         let least = (to - from) / (MOST_SPEEDS - 1) as f64;
         let hint = format!("take a step of {} rpm or more", (least / 10.0).ceil() * 10.0);
         s.contradiction("step_rpm", &why, Some(hint));
@@ -314,7 +314,7 @@ fn spark(s: &mut Section<'_, '_>) -> Option<SparkRules> {
     if rules.latest_deg_btdc >= rules.earliest_deg_btdc {
         let key = if s.has("latest_deg_btdc") { "latest_deg_btdc" } else { "earliest_deg_btdc" };
         let why = format!(
-            "the latest timing ({} deg) must stand after the earliest ({} deg); before top dead centre is positive",
+            "the latest timing ({} deg) must be later than the earliest ({} deg); before top dead centre is positive",
             rules.latest_deg_btdc, rules.earliest_deg_btdc
         );
         s.contradiction(key, &why, None);

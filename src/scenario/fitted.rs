@@ -147,7 +147,7 @@ fn breathing(section: &mut Table, written: &Written, told: &str) {
     if !written.follows.is_empty() {
         let mut follows = Table::new();
         follows.decor_mut().set_prefix(
-            "# By how much filling goes up, in %, when each stands at the high end of its band.\n",
+            "# By how much VE goes up, in %, when each stands at the high end of its band.\n",
         );
         for followed in &written.follows {
             follows.insert(followed.key, Item::Value(numbers(&followed.percent)));

@@ -47,7 +47,7 @@ impl Given {
         let across = slopes * covariance.select_columns(&places);
         let inverse = own
             .cholesky()
-            .ok_or_else(|| FitFault::Solver("the inputs that filling follows have no inverse".to_owned()))?
+            .ok_or_else(|| FitFault::Solver("the inputs that VE follows have no inverse".to_owned()))?
             .inverse();
         let changes = &across * inverse;
         let whole = slopes * covariance * slopes.transpose();

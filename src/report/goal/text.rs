@@ -183,7 +183,7 @@ fn bands(goal: &Goal, units: Units) -> String {
     let sources: String = (1..).zip(&sources).map(|(i, s)| wrap(&format!("  [{i}] "), s)).collect();
     let (own, specific) = (&goal.own_peak, SpecificPower.unit(units));
     let words = format!(
-        "The goal is {} {} at the crank of {}: {}.",
+        "The goal is {} {} at the flywheel of {}: {}.",
         specific.words(own.specific_power_kw_per_l),
         specific.symbol,
         units.displacement_words(goal.displacement_m3),

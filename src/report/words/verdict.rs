@@ -19,7 +19,7 @@ pub(in crate::report) fn verdict(fuel: &FuelEstimate, reserve_octane: f64) -> St
     if let Some(speeds) = speeds_where(fuel, |p| p.knock_limited_spark_deg_btdc.is_none()) {
         let reserve = fixed(reserve_octane, 1);
         out += &format!(
-            " No timing in the searched range keeps the wanted safety margin of {reserve} octane numbers {speeds}."
+            " No timing in the searched range keeps the safety margin of {reserve} octane numbers {speeds}."
         );
     }
     out
@@ -187,7 +187,7 @@ mod tests {
         assert!(text.contains("is knock-free in 9 cases of 10 at 2000 rpm."), "{text}");
         assert!(text.contains("between 2000 and 3000 rpm and at 5000 rpm"), "{text}");
         assert!(text.contains("is 2.0 octane numbers short there at 2000 rpm and knocks"), "{text}");
-        assert!(text.contains("keeps the wanted safety margin of 1.0 octane numbers at 2000 rpm."), "{text}");
+        assert!(text.contains("keeps the safety margin of 1.0 octane numbers at 2000 rpm."), "{text}");
     }
 
     #[test]

@@ -33,7 +33,7 @@ impl Say for WayFault {
                 format!("a dish {} deep over the whole bore; a usual crown is too thin for it", gap(depth_m))
             }
             Self::NoGasketThinEnough => {
-                "no gasket is thin enough: it would have to be less than nothing".to_owned()
+                "no gasket is thin enough: its thickness would be negative".to_owned()
             }
             Self::GasketTooThick { most_m } => format!("it would have to be thicker than {}", gap(most_m)),
             Self::NoChamberLeft => "no chamber would be left".to_owned(),
@@ -55,7 +55,7 @@ impl Say for VolumesRemark {
         let squish = squish(units);
         match *self {
             Self::SquishTooTight { found_m } => format!(
-                "{squish} clearance of {} is below the {} that steel rods want at speed (aluminium rods more, some {}): the piston may hit the head",
+                "{squish} clearance of {} is below the {} that steel rods need at high rpm (aluminium rods more, some {}): the piston may hit the head",
                 gap(found_m),
                 gap(TIGHT_SQUISH_M.0),
                 gap(ALUMINIUM_SQUISH_M)

@@ -77,7 +77,7 @@ fn note(found: &FitNote) -> String {
             "The model sets the timing as a tuner would: MBT, or what knock allows. A pull on less timing or on another mixture is fitted as lost VE.".to_owned()
         }
         FitNote::AtTheCrank => {
-            "The pull was taken at the crank and says nothing of the driveline: its loss is left as it was.".to_owned()
+            "The pull was taken at the flywheel and says nothing of the driveline: its loss is left as it was.".to_owned()
         }
         FitNote::DayNotKnown => {
             "The day of the pull is not known: what the air was off is fitted as VE. State it with --air-temp, --pressure and --humidity.".to_owned()

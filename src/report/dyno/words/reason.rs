@@ -57,18 +57,17 @@ fn power_ratio(ratio: f64, found: PowerRatio) -> String {
             )
         }
         PowerRatio::Unknown(off) => format!(
-            "Power is {ratio:.3} times torque times speed, and half of the rows are more than {:.1} % off that ratio: they may come from different channels or smoothing.",
+            "Power is {ratio:.3} times torque times rpm, and half of the rows are more than {:.1} % off that ratio: they may come from different channels or smoothing.",
             100.0 * off
         ),
     }
 }
 
 fn mistake(found: Mistake, labelled: &str) -> String {
-    let shop = |unit: &'static str| if unit == "lbf ft" { "lb ft" } else { unit };
     match found {
         Mistake::Unit(is, said) => {
-            let what = if matches!(is, "N m" | "lbf ft") { "torque" } else { "power" };
-            format!("{what} in {} {labelled} {}", shop(is), shop(said))
+            let what = if matches!(is, "N m" | "lb-ft") { "torque" } else { "power" };
+            format!("{what} in {is} {labelled} {said}")
         }
         Mistake::HorsePowerAsKilowatts => format!("power in hp or PS {labelled} kW"),
         Mistake::KilowattsAsHorsePower => format!("power in kW {labelled} hp or PS"),
@@ -187,7 +186,7 @@ fn speed_axis(factor: f64, as_logged_percent: f64, undone: Option<f64>) -> Strin
             "The shape of power is {as_logged_percent:.1} % off the estimate's on the rpm axis as logged, and no factor on it fits much better."
         ),
         Some(undone) => format!(
-            "With rpm divided by {factor:.2} and torque multiplied by it the shape of power is {:.1} % off the estimate's, as logged {as_logged_percent:.1} %: a wrong gear or ratio of roller to engine speed, unless VE peaks at another rpm than the scenario says.",
+            "With rpm divided by {factor:.2} and torque multiplied by it the shape of power is {:.1} % off the estimate's, as logged {as_logged_percent:.1} %: a wrong gear or ratio of roller to engine rpm, unless VE peaks at another rpm than the scenario says.",
             100.0 * undone
         ),
     }
