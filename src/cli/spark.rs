@@ -46,7 +46,7 @@ pub(super) struct SparkArgs {
     output: DrawnArgs,
 }
 
-/// Runs `endgas spark`. A cell without a safe spark is a limit that is not met.
+/// Runs `endgas spark`. A cell without a safe timing is a limit that is not met.
 ///
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
@@ -69,7 +69,9 @@ pub(super) fn run(args: &SparkArgs) -> Result<Outcome, CliError> {
 /// Reads "2 deg" or "1.5 octane".
 fn read_reserve(typed: &str) -> Result<Reserve, String> {
     let wrong = || {
-        format!("a safety margin is \"2 deg\" of timing, 0 to {MOST_DEG}, or \"1.5 octane\", 0 to {MOST_OCTANE}")
+        format!(
+            "a safety margin is \"2 deg\" of timing, 0 to {MOST_DEG}, or \"1.5 octane\", 0 to {MOST_OCTANE}"
+        )
     };
     let (number, unit) = typed.trim().split_once(char::is_whitespace).ok_or_else(wrong)?;
     let number: f64 = number.parse().map_err(|_| wrong())?;

@@ -34,9 +34,7 @@ pub enum PullFault {
         byte: u8,
     },
     /// No line is the header.
-    #[error(
-        "no header found in the first {searched} lines: none names engine rpm; name one, such as 'rpm'"
-    )]
+    #[error("no header found in the first {searched} lines: none names engine rpm; name one, such as 'rpm'")]
     NoHeader {
         /// Lines searched.
         searched: usize,

@@ -83,7 +83,7 @@ pub enum ReportError {
         /// What the list should hold.
         what: &'static str,
     },
-    /// The index of the tightest point lies outside the curve.
+    /// The index of the worst point lies outside the curve.
     #[error("fuel {fuel}: tightest point {index} is outside its curve of {len} speeds")]
     TightestIndex {
         /// Name of the fuel.

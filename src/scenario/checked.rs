@@ -1,4 +1,4 @@
-//! As meant: the whole scenario, the day, the fuels, the speeds and the spark.
+//! As meant: the whole scenario, the day, the fuels, the speeds and the timing.
 
 use super::breathing::{breathing, older_keys};
 use super::choose::{ChooseRules, choose};
@@ -281,8 +281,9 @@ fn speeds(s: &mut Section<'_, '_>) -> Option<Vec<f64>> {
     let (from, to, step) = (from?, to?, step?);
     let points = speed_count(from, to, step);
     if points > MOST_SPEEDS {
-        let why =
-            format!("it makes {points} rpm points from {from} to {to} rpm; at most {MOST_SPEEDS} are allowed");
+        let why = format!(
+            "it makes {points} rpm points from {from} to {to} rpm; at most {MOST_SPEEDS} are allowed"
+        );
         let least = (to - from) / (MOST_SPEEDS - 1) as f64;
         let hint = format!("take a step of {} rpm or more", (least / 10.0).ceil() * 10.0);
         s.contradiction("step_rpm", &why, Some(hint));

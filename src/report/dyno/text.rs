@@ -50,8 +50,7 @@ pub(super) fn render(j: &Judgement, fitting: &Fitting<'_>, units: Units) -> Text
     notes.extend(j.knock.as_ref().map(|_| format!("The log holds timing and knock: see --show {KNOCK}.")));
     out.screen(&list("Notes", notes.iter().map(String::as_str)));
     out.cautions(&words::CAUTIONS);
-    let title =
-        format!("Measured against the estimate (low, likely, high), {}, uncorrected", j.place.at());
+    let title = format!("Measured against the estimate (low, likely, high), {}, uncorrected", j.place.at());
     out.part(CURVES, &title, &curve::measured(j, units));
     out.part(CURVES, "What it implies", &curve::implied(j, units));
     out.part(CHECKS, "Checks", &checks(j, units));

@@ -104,7 +104,7 @@ fn answer(e: &Estimate, units: Units) -> String {
     )
 }
 
-/// Peak power at the crank, on the day and brought to reference days.
+/// Peak power at the flywheel, on the day and brought to reference days.
 fn corrected(e: &Estimate, units: Units) -> String {
     let mut out = peaks::corrected(e, units).text(&e.fuels);
     for c in &e.corrections {

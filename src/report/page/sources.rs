@@ -71,7 +71,7 @@ fn fuels(report: &Report<'_>) -> Markup {
     c.page("Fuels", &report.estimate.fuels)
 }
 
-/// Peak power at the crank, on the day and brought to reference days.
+/// Peak power at the flywheel, on the day and brought to reference days.
 fn at_the_crank(report: &Report<'_>) -> Markup {
     let e = report.estimate;
     html! {

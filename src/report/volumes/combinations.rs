@@ -1,4 +1,4 @@
-//! Combinations of parts that reach a wanted ratio, and room for the valves, as text.
+//! Combinations of parts that reach a target ratio, and room for the valves, as text.
 
 use super::wanted::{needed_words, now, way_name};
 use crate::engine::volumes::squish::LEAST_VALVE_CLEARANCES_M;

@@ -1,4 +1,4 @@
-//! The ways to a wanted ratio as text.
+//! The ways to a target ratio as text.
 
 use super::cc;
 use super::combinations::{combinations, valves};
@@ -11,7 +11,7 @@ use crate::report::quantity::{fixed, signed};
 use crate::report::table::wrap;
 use crate::report::words::{Say, said, squish};
 
-/// Everything about the wanted ratio; empty when none is wanted.
+/// Everything about the target ratio; empty when none is asked for.
 pub(super) fn wanted(sheet: &VolumesSheet, units: Units) -> String {
     let Some(wanted) = &sheet.wanted else { return String::new() };
     let mut out = format!("\nTo reach {}:1\n", fixed(wanted.compression_ratio, 2));

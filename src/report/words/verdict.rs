@@ -63,7 +63,7 @@ fn limit_words(fuel: &FuelEstimate, tightest: &CurvePoint) -> String {
     format!("The likely limit is {place}, {octane}.{knocks}")
 }
 
-/// The point of the curve with the least octane margin at the spark used.
+/// The point of the curve with the least octane margin at the timing used.
 pub(in crate::report) fn tightest_as_used(fuel: &FuelEstimate) -> Option<&CurvePoint> {
     fuel.curve.iter().min_by(|a, b| a.octane_margin.total_cmp(&b.octane_margin))
 }

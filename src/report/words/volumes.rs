@@ -1,4 +1,4 @@
-//! What to mind of measured volumes and of ways to a wanted ratio.
+//! What to mind of measured volumes and of ways to a target ratio.
 
 use super::{Say, squish};
 use crate::engine::volumes::squish::{
