@@ -40,7 +40,7 @@ pub enum PullFault {
         searched: usize,
     },
     /// The header has one column.
-    #[error("the header {header:?} is one column; columns stand between commas, semicolons or tabs")]
+    #[error("the header {header:?} is one column; separate columns by commas, semicolons or tabs")]
     OneColumn {
         /// The header.
         header: String,
@@ -169,7 +169,7 @@ pub enum PullFault {
     },
     /// A quoted cell under the header goes on over the end of its line.
     #[error(
-        "a quote (\") opened in this row is not closed on its line and takes in what stands below; close it"
+        "a quote (\") opened in this row is not closed on its line and runs on into the lines below; close it"
     )]
     OpenQuote,
     /// A row has more cells than the header.

@@ -41,7 +41,7 @@ const WORDS: &[(&str, &str)] = &[
     ("kind", "Sort of file."),
     ("name", "Name in recipes; it must be new, unless `replaces` states it."),
     ("title", "Name for people."),
-    ("replaces", "Name of the shipped pump fuel that it stands in for, the same as its own."),
+    ("replaces", "Name of the shipped pump fuel that it replaces, the same as its own."),
     ("best_power_lambda", "Lambda at best power. Default: from the ethanol content."),
     ("composition", "What a mean molecule holds: atoms, or molar mass with the ratios of atoms."),
     ("composition.carbon", "Carbon atoms per mean molecule."),
@@ -395,8 +395,8 @@ fn check_replacing(s: &mut Section<'_, '_>, name: &str, replaces: Option<&str>, 
     match replaces {
         None if is_shipped => {
             let why = format!(
-                "the name '{name}' is that of a shipped fuel; choose another, or write replaces = \"{name}\" to stand \
-                 in for it"
+                "the name '{name}' is that of a shipped fuel; choose another, or write replaces = \"{name}\" to replace \
+                 it"
             );
             s.contradiction("name", &why, None);
         }

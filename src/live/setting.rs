@@ -25,7 +25,7 @@ impl Setting {
     pub fn read(query: &str) -> Result<Self, Refusal> {
         let mut setting = Self::default();
         for (key, value) in form_urlencoded::parse(query.as_bytes()) {
-            let twice = || Refusal::new(&key, &value, "it stands twice; give it once");
+            let twice = || Refusal::new(&key, &value, "it is given twice; give it once");
             if key == FUEL {
                 if setting.fuel.replace(value.to_string()).is_some() {
                     return Err(twice());

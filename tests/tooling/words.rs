@@ -54,7 +54,9 @@ fn is_excepted(place: &str, word: &str) -> bool {
 fn found(place: &str, text: &str) -> Vec<String> {
     let mut found = Vec::new();
     for (line, words) in text.lines().enumerate().map(|(i, words)| (i + 1, words.to_lowercase())) {
-        for (word, better) in GONE.iter().filter(|(word, _)| words.contains(word) && !is_excepted(place, word)) {
+        for (word, better) in
+            GONE.iter().filter(|(word, _)| words.contains(word) && !is_excepted(place, word))
+        {
             found.push(format!("{place}:{line}: '{word}'; write '{better}'"));
         }
     }

@@ -28,7 +28,7 @@ pub enum FitFault {
     Solver(String),
     /// The fitted build lies outside what a scenario may hold.
     #[error(
-        "the pull asks for a volumetric efficiency of {filling:.2} at {speed_rpm:.0} rpm; a scenario holds {:.2} to {:.2}: look at units, gear and correction",
+        "the pull needs a VE of {filling:.2} at {speed_rpm:.0} rpm; a scenario takes {:.2} to {:.2}: look at units, gear and correction",
         VOLUMETRIC_EFFICIENCY.low, VOLUMETRIC_EFFICIENCY.high
     )]
     Filling {

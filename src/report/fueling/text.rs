@@ -72,7 +72,7 @@ fn needs(f: &Fueling, units: Units) -> String {
     c.number("lb/h", Pure, |(_, n)| n.injector_need_lb_per_h).digits(1);
     c.group("");
     c.number("pump", VolumeFlow, |(_, n)| n.pump_need_l_per_h);
-    let note = "A fuel of uncertain content stands twice: as likely, and at the high end of its range. Sizes cover the high end of the flow; the pump includes its reserve.";
+    let note = "A fuel of uncertain content is listed twice: as likely, and at the high end of its range. Sizes cover the high end of the flow; the pump includes its reserve.";
     heading("What each fuel needs") + &c.text(f.needs.iter().enumerate()) + &wrap("  ", note)
 }
 

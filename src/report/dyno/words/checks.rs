@@ -43,7 +43,7 @@ const ROWS: [CheckRow; 19] = [
     ),
     CheckRow(
         (N::MeanEffectivePressure, "implied BMEP", "", 0),
-        "peak BMEP, brought to the reference day of SAE J1349",
+        "peak BMEP, corrected to SAE J1349",
         "at peak torque, nine of ten real engines of the kind (ratings, tests/data/engines; race common practice, no source)",
         "Displacement of the scenario, units of torque, where the figures were taken, and whether a loss was added to them.",
     ),

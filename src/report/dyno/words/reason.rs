@@ -13,19 +13,20 @@ pub(in crate::report::dyno) fn reason(check: &Check, units: Units) -> String {
     match &check.finding {
         Finding::TorqueTimesSpeed(found) => power_ratio(m.value, *found),
         Finding::CorrectionRange { outside: Some(found), .. } => {
-            format!("The day lies outside the range of the standard: {}.", found.say(units))
+            format!("The weather is outside the range of the standard: {}.", found.say(units))
         }
         Finding::CorrectionRange { standard, outside: None } => {
-            format!("{} corrects this day by {:.3}.", standard.title(), m.value)
+            format!("{} corrects this weather by {:.3}.", standard.title(), m.value)
         }
         Finding::CorrectionLogged { standard, logged, computed, undone } => {
             let (title, off, undone) = (standard.title(), off(m.value), off(*undone));
-            let both = format!("The log corrects by {logged:.3}; {title} gives {computed:.3} on this day");
+            let both =
+                format!("The log corrects by {logged:.3}; {title} gives {computed:.3} in this weather");
             if m.is_consistent() {
                 return both + ".";
             }
             format!(
-                "{both}: the figures are {off} what the day justifies. With the logged factor undone instead, torque is {undone} the likely estimate."
+                "{both}: the figures are {off} what this weather justifies. With the logged factor undone instead, torque is {undone} the likely estimate."
             )
         }
         Finding::OverCorrection { factors, is_near, corrected } => {
@@ -85,7 +86,7 @@ fn over_correction(m: Measure, [least, most]: [f64; 2], is_near: bool, corrected
     };
     let scale = m.value;
     format!(
-        "Torque is {scale:.2} times the likely estimate everywhere, and published standards correct this day by {least:.2} to {most:.2}{end}."
+        "Torque is {scale:.2} times the likely estimate everywhere, and published standards correct this weather by {least:.2} to {most:.2}{end}."
     )
 }
 
@@ -106,7 +107,7 @@ fn implied(m: Measure, found: &Implied, units: Units) -> String {
         Implied::AirFromFuel { lambda_logged } => {
             let whose = if *lambda_logged { "logged" } else { "planned" };
             format!(
-                "Fuel flow and {whose} lambda give {value:.2} times the air that the torque asks for; this does not depend on the VE of the scenario."
+                "Fuel flow and {whose} lambda give {value:.2} times the air that the torque needs; this does not depend on the VE of the scenario."
             )
         }
         Implied::FuelConsumption { lambda } => {
