@@ -40,11 +40,11 @@ pub(super) struct NewArgs {
 /// Runs `endgas new`: what was said in options, else what is answered on a terminal, else an invented engine to begin from.
 ///
 /// # Errors
-/// [`CliError`] when what is said holds mistakes, or the file is there already or cannot be written; then nothing has been written.
+/// [`CliError`] when what is said holds mistakes, or the file exists already or cannot be written; then nothing has been written.
 pub(super) fn run(args: &NewArgs) -> Result<Outcome, CliError> {
     let file = args.file.as_deref().filter(|file| *file != Path::new("-"));
     if let Some(file) = file.filter(|file| file.symlink_metadata().is_ok()) {
-        return Err(CliError::Target { path: file.to_owned(), reason: "it is there already" });
+        return Err(CliError::Target { path: file.to_owned(), reason: "it exists already" });
     }
     let text = text(args)?;
     let Some(file) = file else { return to_stdout(&text).map(|_| Outcome::Done) };

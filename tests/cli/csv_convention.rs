@@ -45,7 +45,7 @@ fn every_table_keeps_to_one_convention() {
             &["estimate", "--samples", "50", "--fuel", "premium-91"][..],
             &["fueling"],
             &["spark", "--fuel", "premium-91", "--load", "60,100 %"],
-            &["volumes", street, "--ratio", "10.5"],
+            &["volumes", street, "--wanted", "10.5"],
             &["fuel", "e85", "premium-91"],
             &["fuel", "mix", "20 L e85", "30 L premium-91"],
             &["dyno", street, pull, "--samples", "50"],

@@ -98,7 +98,7 @@ const SHIPPED: [Shipped; 8] = [
         caught_by: Some(CheckName::TorqueTimesSpeed),
         seed: 17,
         pulls: 2,
-        note: "Faulty on purpose: torque in lb ft under a heading of N m.",
+        note: "Faulty on purpose: torque in lb-ft under a heading of N m.",
     },
     Shipped {
         name: "circuit-2400-pull-inflated",
