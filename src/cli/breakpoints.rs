@@ -219,7 +219,7 @@ mod tests {
             (&LOAD, "40,60", "has no unit"),
             (&LOAD, "40,60 lb", "is not given in 'lb'"),
             (&LOAD, "10..100 %", "load 10 is outside 20 to 100 %"),
-            (&LOAD, "4..40 inHg", "load 40 is outside 2.953 to 32.4832 inHg"),
+            (&LOAD, "4..40 inHg", "load 34 is outside 2.953 to 32.483 inHg"),
             (&ETHANOL, "-10", "is outside 0 to 100 %"),
             (&ETHANOL, "0..100 step 5", "at most 12"),
         ] {
