@@ -10,7 +10,7 @@
 //! 4. [`engine`]: geometry, measured volumes, valves, volumetric efficiency, friction, driveline.
 //! 5. [`cycle`]: charge at inlet closing, burn law, wall heat, the two-zone closed cycle.
 //! 6. [`knock`]: ignition integral of the end gas, octane requirement and margin.
-//! 7. [`estimate`]: spark searches, samples of what is uncertain, power as low, likely, high.
+//! 7. [`estimate`]: timing searches, samples of what is uncertain, power as low, likely, high.
 //! 8. [`choose`]: the compression ratio for a range of blends.
 //! 9. [`goal`]: what a wanted wheel power asks, its chance, and the fewest changes that reach it.
 //! 10. [`dyno`]: logs of dynamometer pulls, read, corrected and judged by the estimate.

@@ -208,7 +208,7 @@ impl<'a> PowerCurve<'a> {
             cubic.of(|node| quantity(&self.nodes[node].fuels[fuel].state))
         };
         let best_torque_octane_margin = of(|s| s.best_torque_octane_margin);
-        // Between nodes a cubic rounds the corner at which knock begins to hold the spark back.
+        // Between nodes a cubic rounds the corner at which knock begins to hold the timing back.
         let held = if best_torque_octane_margin < self.ask.job.reserve_octane { 1.0 } else { 0.0 };
         FuelAtRatio {
             retard_deg: held * of(|s| s.retard_deg).max(0.0),

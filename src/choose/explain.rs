@@ -60,7 +60,7 @@ fn kept_below(watch: &Watch<'_>, lowest: f64) -> Result<Option<f64>, ChooseError
     Ok(None)
 }
 
-/// The limits passed at a ratio, each with the content from which it is kept.
+/// The limits exceeded at a ratio, each with the content from which it is kept.
 fn failing(watch: &Watch<'_>, ratio: f64) -> Result<Vec<Failing>, ChooseError> {
     let readings = watch.readings(ratio, true)?;
     let states = watch.states(&readings);

@@ -1,4 +1,4 @@
-//! How the spark is timed when the fuel changes.
+//! How the timing is set when the fuel changes.
 
 use crate::engine::Injection;
 use schemars::JsonSchema;

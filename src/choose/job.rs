@@ -186,7 +186,7 @@ pub enum ChooseError {
         highest: f64,
     },
     /// No speed of the job lies in the band of the objective.
-    #[error("no speed of the run lies in the band {from_rpm:.0} to {to_rpm:.0} rpm")]
+    #[error("no rpm of the run lies in the band {from_rpm:.0} to {to_rpm:.0} rpm")]
     Band {
         /// Lowest speed of the band [rpm].
         from_rpm: f64,

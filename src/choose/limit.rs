@@ -33,24 +33,24 @@ impl LimitKind {
     }
 }
 
-/// One blend at one speed on one day and ratio.
+/// One blend at one rpm on one day and ratio.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct BlendReading {
     /// Ethanol content by volume [-].
     pub ethanol_vol_frac: f64,
     /// Engine speed [rpm].
     pub speed_rpm: f64,
-    /// Octane margin at best-torque spark [-].
+    /// Octane margin at MBT timing [-].
     pub best_torque_margin: f64,
-    /// Octane margin less the reserve at the most retarded spark, or more where an earlier one keeps it [-].
+    /// Octane margin less the safety margin at the most retarded timing, or more where an earlier one keeps it [-].
     pub kept_reserve: f64,
-    /// Spark held back from best torque [deg].
+    /// Retard from MBT timing [deg].
     pub retard_deg: f64,
     /// Torque that costs, as a share [-].
     pub torque_lost_frac: f64,
-    /// Peak cylinder pressure at the spark planned [bar].
+    /// Peak cylinder pressure at the timing planned [bar].
     pub peak_pressure_bar: f64,
-    /// Share of samples that knock at the most retarded spark, where that was asked [-].
+    /// Share of samples that knock at the most retarded timing, where that was asked [-].
     pub latest_knock_probability: f64,
 }
 
@@ -65,7 +65,7 @@ pub struct LimitState {
     pub found: f64,
     /// Ethanol content of the worst blend by volume [-].
     pub ethanol_vol_frac: f64,
-    /// Speed at which it is worst [rpm].
+    /// Rpm at which it is worst [rpm].
     pub speed_rpm: f64,
     /// By how much it is over the limit, on a scale on which 1 is one octane number, one degree, 1 % of torque,
     /// 1 bar or 1 % of samples; within when not above 0 [-].
@@ -89,7 +89,7 @@ pub(super) fn most_excess(states: &[LimitState]) -> f64 {
 pub(super) struct Limit {
     pub(super) kind: LimitKind,
     pub(super) allowed: f64,
-    /// Lowest speed at which it is judged [rpm].
+    /// Lowest rpm at which it is judged [rpm].
     from_rpm: f64,
 }
 
@@ -97,7 +97,7 @@ impl Limit {
     /// The limits that are asked; the reserve always is.
     ///
     /// # Arguments
-    /// - `torque_rpm`: speed of peak torque, from which retard and what it costs are judged [rpm]
+    /// - `torque_rpm`: rpm of peak torque, from which retard and what it costs are judged [rpm]
     ///
     /// # Errors
     /// As [`ChooseJob::late`].

@@ -43,12 +43,12 @@ pub struct Order {
     pub octane_per_ratio: f64,
     /// The piston beside what is common.
     pub piston: PistonCheck,
-    /// Most retard on the weakest blend below the speed from which it is judged, under the service conditions; null where no
-    /// speed of the run lies below.
+    /// Most retard on the weakest blend below the rpm from which it is judged, under the service conditions; null where no
+    /// rpm of the run lies below.
     pub low_speed: Option<LowSpeed>,
 }
 
-/// Retard below the speed from which it is judged.
+/// Retard below the rpm from which it is judged.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct LowSpeed {
     /// Engine speed [rpm].
@@ -136,7 +136,7 @@ pub enum VariantKind {
         /// How much hotter the air it draws [K].
         air_k: f64,
     },
-    /// Better volumetric efficiency at every speed.
+    /// Better volumetric efficiency at every rpm.
     BetterFilling {
         /// By which share [-].
         frac: f64,

@@ -10,23 +10,23 @@ use crate::estimate::start::{StartCurve, StartPoint};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// What one fuel comes to over all speeds on the day, in the likely case.
+/// What one fuel comes to over all rpm on the day, in the likely case.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct FuelAtRatio {
     /// Most retard from MBT timing by knock [deg].
     pub retard_deg: f64,
     /// Most torque lost to it, as a share [-].
     pub torque_lost_frac: f64,
-    /// Least octane margin at best-torque spark [-].
+    /// Least octane margin at MBT timing [-].
     pub best_torque_octane_margin: f64,
-    /// Highest peak cylinder pressure at the spark used [bar].
+    /// Highest peak cylinder pressure at the timing used [bar].
     pub peak_pressure_bar: f64,
     /// Share of samples that knock somewhere at the likely limit [-].
     pub knock_probability: f64,
-    /// Most retard of the timing to start from, from MBT timing [deg]; null when some speed has no such timing.
+    /// Most retard of the timing to start from, from MBT timing [deg]; null when some rpm has no such timing.
     pub start_retard_deg: Option<f64>,
-    /// Share of samples that knock somewhere at the timing to start from, at most one in ten at each speed [-]; null when
-    /// some speed has no such timing.
+    /// Share of samples that knock somewhere at the timing to start from, at most one in ten at each rpm [-]; null when
+    /// some rpm has no such timing.
     pub start_knock_probability: Option<f64>,
 }
 
@@ -50,7 +50,7 @@ impl FuelAtRatio {
         }
     }
 
-    /// Whether knock holds the spark back anywhere.
+    /// Whether knock retards the timing anywhere.
     pub fn knock_limited(&self) -> bool {
         self.retard_deg > 0.0
     }
@@ -62,11 +62,11 @@ impl FuelAtRatio {
 pub enum Maximised {
     /// Peak wheel power.
     PeakWheelPower,
-    /// Mean wheel power over a band of speeds.
+    /// Mean wheel power over a band of rpm.
     MeanWheelPower {
-        /// Lowest speed [rpm].
+        /// Lowest rpm [rpm].
         from_rpm: f64,
-        /// Highest speed [rpm].
+        /// Highest rpm [rpm].
         to_rpm: f64,
     },
 }
@@ -109,9 +109,9 @@ pub struct StoodRange {
     pub weak_tank_octane: f64,
     /// Octane numbers that deposits take [-].
     pub deposits_octane: f64,
-    /// Octane numbers kept in hand [-].
+    /// Safety margin in octane numbers [-].
     pub reserve_octane: f64,
-    /// Speed of peak torque, from which retard and torque loss are judged [rpm].
+    /// Rpm of peak torque, from which retard and torque loss are judged [rpm].
     pub limits_from_rpm: f64,
     /// Limits asked: kind and what is allowed.
     pub limits: Vec<AskedLimit>,
@@ -154,15 +154,15 @@ pub struct RatioRow {
     pub fuels: Vec<FuelAtRatio>,
     /// State of every limit over the blend range.
     pub limits: Vec<LimitState>,
-    /// Most retard on any blend of the range at any speed under the service conditions [deg].
+    /// Most retard on any blend of the range at any rpm under the service conditions [deg].
     pub worst_retard_deg: f64,
     /// Whether every limit is kept.
     pub within_limits: bool,
-    /// Weighted power over the samples, all run at the timing to start from [kW]; null when some fuel and speed has no
+    /// Weighted power over the samples, all run at the timing to start from [kW]; null when some fuel and rpm has no
     /// such timing.
     pub start_weighted_power_kw: Option<Band>,
     /// Power of each fuel over the samples, all run at the timing to start from, in the order of the fuels [kW]; null
-    /// when some speed has no such timing.
+    /// when some rpm has no such timing.
     pub start_power_kw: Vec<Option<Band>>,
 }
 
@@ -233,7 +233,7 @@ pub struct Failing {
     pub least_ethanol_vol_frac: Option<f64>,
 }
 
-/// Octane margin over ratio and ethanol content under the service conditions, each the tightest over speed. Retard and torque
+/// Octane margin over ratio and ethanol content under the service conditions, each the worst over rpm. Retard and torque
 /// loss are at the knock limit, but without knock control those of the weakest blend at its timing to start from.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct MarginMap {

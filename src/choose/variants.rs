@@ -31,7 +31,7 @@ const STEP: f64 = 0.5;
 /// Speeds at which it is searched.
 const SPEEDS: usize = 3;
 
-/// Better filling that is tried [-].
+/// Better VE that is tried [-].
 const BREATHING: f64 = 0.05;
 /// Later inlet closing that is tried [deg].
 const LATER_DEG: f64 = 10.0;

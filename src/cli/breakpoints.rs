@@ -1,5 +1,6 @@
 //! Breakpoints of an axis as typed: "800,1200,2000" or "1000..7000 step 500", with a unit where there is a choice.
 
+use super::span::ends;
 use clap::builder::ValueParser;
 use endgas::estimate::spark_map::Load;
 use endgas::units::stated::{ENGINE_SPEED, SHARE_PERCENT};
@@ -146,15 +147,16 @@ impl AxisRule {
         let number = |text: &str| text.trim().parse::<f64>().ok().filter(|n| n.is_finite()).ok_or_else(wrong);
         let too_many =
             |found: usize| format!("{what} has {found} breakpoints; at most {most} go into one table");
-        let Some((from, rest)) = typed.split_once("..") else {
+        let (span, step) = match typed.split_once("step") {
+            Some((span, step)) => (span, Some(step)),
+            None => (typed, None),
+        };
+        let Some((from, to)) = ends(span) else {
             let values: Vec<f64> = typed.split(',').map(number).collect::<Result<_, _>>()?;
             return if values.len() > *most { Err(too_many(values.len())) } else { Ok(values) };
         };
-        let (to, step) = match rest.split_once("step") {
-            Some((to, step)) => (number(to)?, number(step)?),
-            None => (number(rest)?, usual_step),
-        };
-        let from = number(from)?;
+        let (from, to) = (number(from)?, number(to)?);
+        let step = step.map_or(Ok(usual_step), number)?;
         if step <= 0.0 || to < from {
             return Err(format!(
                 "{what} from {from} to {to} in steps of {step} does not rise; write {example}"
@@ -182,6 +184,9 @@ mod tests {
     fn lists_and_ranges_are_read() {
         assert_eq!(values(&RPM, "800, 1200,2000"), [800.0, 1200.0, 2000.0]);
         assert_eq!(values(&RPM, "1000..2200 step 500"), [1000.0, 1500.0, 2000.0, 2200.0]);
+        for typed in ["1000-2200 step 500", "1000 to 2200 step 500", "1000..2200"] {
+            assert_eq!(values(&RPM, typed), [1000.0, 1500.0, 2000.0, 2200.0], "{typed}");
+        }
         assert_eq!(values(&RPM, "3000 rpm"), [3000.0]);
         assert_eq!(values(&LOAD, "20..100 % ").len(), 9);
         assert_eq!(values(&LOAD, "0.2..0.5 step 0.1 g").len(), 4);
@@ -207,12 +212,14 @@ mod tests {
             (&RPM, "800..7000 step -5", "does not rise"),
             (&RPM, "7000..800", "does not rise"),
             (&RPM, "500..15000 step 1", "14501 breakpoints; at most 32"),
-            (&RPM, "800..1e9", "is outside 500 to 15000"),
+            (&RPM, "800..1e9", "2000000 breakpoints; at most 32"),
             (&RPM, "800..7000 step", "is not given in 'step'"),
+            (&RPM, "800 step 100", "a list or a range"),
+            (&RPM, "800-1200-1600", "a list or a range"),
             (&LOAD, "40,60", "has no unit"),
             (&LOAD, "40,60 lb", "is not given in 'lb'"),
             (&LOAD, "10..100 %", "load 10 is outside 20 to 100 %"),
-            (&LOAD, "4..40 inHg", "load 40 is outside 2.953 to 32.4832 inHg"),
+            (&LOAD, "4..40 inHg", "load 34 is outside 2.953 to 32.483 inHg"),
             (&ETHANOL, "-10", "is outside 0 to 100 %"),
             (&ETHANOL, "0..100 step 5", "at most 12"),
         ] {

@@ -6,6 +6,7 @@ use super::exit::Outcome;
 use super::input::{self, AskedRun};
 use super::output::draw;
 use super::progress::with_bar;
+use super::span::ends;
 use super::view::ShowArgs;
 use clap::Args;
 use endgas::choose::{Choice, ChooseJob, choose};
@@ -28,12 +29,12 @@ pub(super) struct ChooseArgs {
     #[arg(long, value_name = "FUEL=NUMBER", value_parser = for_fuel)]
     pub(super) likelihood: Vec<ForFuel>,
 
-    /// Ethanol contents that the engine has to run on, as "0 to 85 %"
-    #[arg(long, value_name = "FROM to TO %", value_parser = contents)]
+    /// Ethanol contents that the engine has to run on, as "0 to 85 %" or "0-85"
+    #[arg(long, value_name = "FROM-TO", value_parser = contents)]
     pub(super) ethanol: Option<(f64, f64)>,
 
-    /// Compression ratios considered, as "9 to 14"
-    #[arg(long, value_name = "FROM to TO", value_parser = ratios)]
+    /// Compression ratios considered, as "9 to 14" or "9-14"
+    #[arg(long, value_name = "FROM-TO", value_parser = ratios)]
     pub(super) ratios: Option<(CompressionRatio, CompressionRatio)>,
 
     /// Compression ratio of an off-the-shelf piston; repeatable, in place of the scenario's
@@ -61,24 +62,21 @@ fn for_fuel(typed: &str) -> Result<ForFuel, String> {
     Ok(ForFuel { spec: spec.trim().to_owned(), value })
 }
 
-/// Reads two numbers with "to" between them.
-fn span(typed: &str) -> Option<(f64, f64)> {
-    let (from, to) = typed.split_once("to")?;
-    Some((from.trim().parse().ok()?, to.trim().parse().ok()?))
-}
-
-/// Reads "0 to 85 %".
+/// Reads "0 to 85 %" as fractions.
 fn contents(typed: &str) -> Result<(f64, f64), String> {
-    let wrong = || "it is two contents by volume from 0 to 100 %, such as \"0 to 85 %\"".to_owned();
-    let (low, high) = typed.trim().strip_suffix('%').and_then(span).ok_or_else(wrong)?;
+    let wrong =
+        || "it is two contents by volume from 0 to 100 %, such as \"0 to 85 %\" or \"0-85\"".to_owned();
+    let percent = |end: &str| end.trim_end_matches('%').trim().parse::<f64>().map_err(|_| wrong());
+    let (low, high) = ends(typed).ok_or_else(wrong)?;
+    let (low, high) = (percent(low)?, percent(high)?);
     if 0.0 <= low && low <= high && high <= 100.0 { Ok((low / 100.0, high / 100.0)) } else { Err(wrong()) }
 }
 
 /// Reads "9 to 14".
 fn ratios(typed: &str) -> Result<(CompressionRatio, CompressionRatio), String> {
-    let (low, high) = span(typed).ok_or("it is two compression ratios, such as \"9 to 14\"")?;
-    let checked = |value| CompressionRatio::new(value).map_err(|error| error.to_string());
-    Ok((checked(low)?, checked(high)?))
+    let (low, high) = ends(typed).ok_or("it is two compression ratios, such as \"9 to 14\" or \"9-14\"")?;
+    let read = |end| ratio(end).map_err(|error| error.to_string());
+    Ok((read(low)?, read(high)?))
 }
 
 /// Runs `endgas choose`. A range without a ratio within the limits is a limit that is not met, and so are pistons that are
@@ -136,8 +134,13 @@ mod tests {
         assert_eq!(for_fuel("a 70 % + b 30 %=0.5").unwrap().spec, "a 70 % + b 30 %");
         assert_eq!(contents("10 to 85 %"), Ok((0.10, 0.85)));
         assert_eq!(contents("0to100%"), Ok((0.0, 1.0)));
-        let read = ratios("9 to 14.5").unwrap();
-        assert_eq!((read.0.get(), read.1.get()), (9.0, 14.5));
+        for typed in ["10-85", "10..85", "10 to 85", "10 - 85 %", "10% to 85%", " 10..85 % "] {
+            assert_eq!(contents(typed), Ok((0.10, 0.85)), "{typed}");
+        }
+        for typed in ["9 to 14.5", "9-14.5", "9..14.5", "9 .. 14.5", "9:1 - 14.5:1"] {
+            let read = ratios(typed).unwrap();
+            assert_eq!((read.0.get(), read.1.get()), (9.0, 14.5), "{typed}");
+        }
         assert_eq!(ratio("12.5:1").unwrap().get(), 12.5);
     }
 
@@ -146,9 +149,14 @@ mod tests {
         for wrong in ["e85", "=2", "e85=-1", "e85=NaN", "e85=inf", "e85=two"] {
             assert!(for_fuel(wrong).is_err(), "{wrong}");
         }
-        for wrong in ["85 to 10 %", "0 to 85", "-1 to 5 %", "0 to 101 %", "NaN to 5 %", "5 %"] {
+        for wrong in ["85 to 10 %", "85", "0-", "-1 to 5 %", "0 to 101 %", "NaN to 5 %", "5 %"] {
             assert!(contents(wrong).is_err(), "{wrong}");
         }
-        assert!(ratios("9").is_err() && ratios("5 to 12").is_err() && ratio("25").is_err());
+        assert!(
+            ratios("9").is_err()
+                && ratios("9-").is_err()
+                && ratios("5 to 12").is_err()
+                && ratio("25").is_err()
+        );
     }
 }

@@ -83,7 +83,7 @@ pub(super) struct DrawnArgs {
     pub(super) plot: Option<PathBuf>,
 }
 
-/// Samples of what is not known.
+/// Samples of the uncertain inputs.
 #[derive(Args, Clone, Copy, Debug)]
 pub(super) struct SamplingArgs {
     /// Samples of the uncertain inputs, 50 to 20000
@@ -100,7 +100,7 @@ pub(super) struct SamplingArgs {
 pub(super) enum UnitsArg {
     /// kW, N m, bar, C, g/kWh, L, kg/m3, MJ, mm
     Metric,
-    /// hp, lbf ft, psi, F, lb/(hp h), gal, lb/gal, Btu, in
+    /// hp, lb-ft, psi, F, lb/(hp h), gal, lb/gal, Btu, in
     Us,
 }
 

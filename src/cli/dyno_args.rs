@@ -17,11 +17,11 @@ pub(super) struct DynoArgs {
     #[arg(value_hint = ValueHint::FilePath)]
     pub(super) scenario: Option<PathBuf>,
 
-    /// Logs of full-load pulls (CSV): one build, one fuel, one day or one correction
+    /// Logs of full-load pulls (CSV): one build, one fuel, one weather or one correction
     #[arg(value_name = "LOG", value_hint = ValueHint::FilePath)]
     pub(super) pull: Vec<PathBuf>,
 
-    /// Fuel that was in the tank; the first of the scenario without it
+    /// Fuel that was in the tank; default: the first of the scenario
     #[arg(long, value_name = "FUEL", value_parser = fuel_spec)]
     pub(super) fuel: Option<String>,
 
@@ -34,7 +34,7 @@ pub(super) struct DynoArgs {
     #[command(flatten)]
     pub(super) weather: WeatherArgs,
 
-    /// Standard to which measured power is brought, beside that of the day
+    /// Standard to which measured power is corrected, beside the uncorrected figure
     #[arg(long, value_name = "STANDARD", value_parser = standard, default_value = CorrectionStandard::SaeJ1349.key())]
     pub(super) standard: CorrectionStandard,
 
@@ -67,19 +67,19 @@ pub(super) struct ReadingArgs {
     #[arg(long, value_name = "STANDARD", value_parser = correction, long_help = help::CORRECTED)]
     corrected: Option<LogCorrection>,
 
-    /// What a column is, as "torque=TQ1 in lbf ft" or "ignore=TQ2"; repeatable
+    /// What a column is, as "torque=TQ1 in lb-ft" or "ignore=TQ2"; repeatable
     #[arg(long, value_name = "COLUMN", value_parser = ColumnMap::read, long_help = help::COLUMN)]
     column: Vec<ColumnMap>,
 
-    /// Sign between the columns; found from the header without it
+    /// Sign between the columns; default: found from the header
     #[arg(long, value_enum)]
     delimiter: Option<DelimiterArg>,
 
-    /// Decimal sign; found from the numbers without it
+    /// Decimal sign; default: found from the numbers
     #[arg(long, value_enum)]
     decimal: Option<DecimalArg>,
 
-    /// Air-fuel ratio that the meter shows at lambda 1, 5 to 20; 14.7 without it
+    /// Air-fuel ratio that the meter shows at lambda 1, 5 to 20; default: 14.7
     #[arg(long, value_name = "RATIO", value_parser = afr_stoich)]
     afr_stoich: Option<f64>,
 }
@@ -89,7 +89,7 @@ pub(super) struct ReadingArgs {
 enum PlaceArg {
     /// At the wheels or hubs, torque referred to crank speed
     Wheel,
-    /// At the crank
+    /// At the flywheel (crank figures)
     Crank,
 }
 

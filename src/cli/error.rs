@@ -1,4 +1,4 @@
-//! What can go wrong on the command line, and how it is told.
+//! What can go wrong on the command line, and how it is reported.
 
 use super::dyno_args::{join_said, pull_said};
 use endgas::choose::ChooseError;
@@ -67,7 +67,7 @@ pub(crate) enum CliError {
     /// The fuels that come with the program, or those of the user, cannot be read.
     #[error(transparent)]
     Library(#[from] FuelError),
-    /// The scenario cannot be run on the fuels or the day asked for.
+    /// The scenario cannot be run on the fuels or in the weather asked for.
     #[error("{}", job_failed(file, source))]
     Job {
         /// The scenario file.
@@ -103,7 +103,7 @@ pub(crate) enum CliError {
     #[error("name a fuel or a recipe, such as: endgas fuel e85; --list shows all names")]
     NoFuel,
     /// No wheel power was asked for.
-    #[error("say what power is wanted at the wheels, such as: endgas goal --wheel-power \"300 hp\"")]
+    #[error("give the target wheel power, such as: endgas goal --wheel-power \"300 hp\"")]
     NoGoal,
     /// A goal that cannot be judged.
     #[error(transparent)]
@@ -214,7 +214,7 @@ fn with_causes(error: &CliError) -> String {
     text
 }
 
-/// Where a mistake of a choice can be mended.
+/// Where a mistake of a choice can be fixed.
 fn choose_hint(error: &ChooseError) -> &'static str {
     match error {
         ChooseError::Weights { .. } => " (--weight, --likelihood, or weight and likelihood of [choose])",

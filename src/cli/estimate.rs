@@ -21,7 +21,7 @@ pub(super) struct EstimateArgs {
     #[command(flatten)]
     show: ShowArgs<Estimate>,
 
-    /// Fuel on which the parts of --show are shown; the one that limits without it; repeatable
+    /// Fuel on which the parts of --show are shown; default: the one that limits; repeatable
     #[arg(long, value_name = "FUEL", requires = "show", value_parser = fuel_spec, long_help = help::SHOW_FUEL)]
     show_fuel: Vec<String>,
 
@@ -32,7 +32,7 @@ pub(super) struct EstimateArgs {
     sampling: SamplingArgs,
 }
 
-/// Runs `endgas estimate`. A limit of the scenario that is passed is a limit that is not met.
+/// Runs `endgas estimate`. An engine over a limit of the scenario is a limit that is not met.
 ///
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.

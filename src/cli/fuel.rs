@@ -66,7 +66,7 @@ pub(super) struct MixArgs {
     #[arg(value_name = "VOLUME")]
     pub(super) fills: Vec<String>,
 
-    /// Ethanol content wanted by volume, such as "50 %"
+    /// Target ethanol content by volume, such as "50 %"
     #[arg(long, value_name = "CONTENT", requires = "add")]
     pub(super) to: Option<String>,
 

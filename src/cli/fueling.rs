@@ -9,7 +9,7 @@ use clap::Args;
 use endgas::fueling::fueling;
 use endgas::report::View;
 
-/// Samples of filling and mixture behind the bands; they cost no cycle.
+/// Samples of VE and mixture behind the bands; they cost no cycle.
 const SAMPLING: SamplingArgs = SamplingArgs { samples: 1000, seed: 1 };
 
 /// Arguments of `endgas fueling`.

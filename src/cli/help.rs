@@ -13,9 +13,9 @@ Estimate power, timing and knock margin of one build on its fuels: at the timing
 knock-free in 9 cases of 10, and at the likely limit beside it.
 
 The engine is a scenario file (TOML; - is standard input), or a few options: cylinders, bore and
-stroke or displacement, ratio, kind of build, rpm of peak power or torque, and a fuel. What is not
-stated is taken as is usual, widens the range and is listed. Without both, the built-in example is
-run. Its build is invented, like all examples.
+stroke or displacement, ratio, kind of build, rpm of peak power or torque, and a fuel. What you do
+not state is taken as usual, widens the range and is listed. Without both, the built-in example
+runs. Its build is invented, like all examples.
 
 The text is one screen: the answer, what matters most and the two strongest cautions. --show adds
 parts, with --show all every caution; JSON and CSV always hold everything.";
@@ -60,8 +60,8 @@ Timing tables on the breakpoints of your control unit: the timing to start from,
 cases of 10, and the likely limit beside it: the lesser of MBT timing and the likely knock limit
 less a safety margin. Rows are load, columns rpm; one table per fuel and ethanol content. CSV is the
 same grid to paste: rpm along the first row, the load before each row.
-For the start each uncertain input is run by itself in every cell: within about 1 deg of what
-`endgas estimate` says at full load.
+For the start each uncertain input runs by itself in every cell: within about 1 deg of
+`endgas estimate` at full load.
 
 Never a calibration: start from the timing to start from or less, with knock detection.
 Exit status 1: some cell has no timing in the range of the scenario that keeps the safety margin.";
@@ -69,7 +69,7 @@ Exit status 1: some cell has no timing in the range of the scenario that keeps t
 /// Help of `--rpm`.
 pub(super) const RPM: &str = "\
 Breakpoints of rpm, rising, 500 to 15000, at most 32: \"800,1200,2000\", or \"1000..7000 step 500\"
-(500 without a step). Those of the scenario without it";
+(500 without a step; \"1000-7000\" and \"1000 to 7000\" read the same). Default: those of the scenario";
 
 /// Help of `--load`.
 pub(super) const LOAD: &str = "\
@@ -78,13 +78,13 @@ Breakpoints of load, rising, at most 32, as a list or a range with the unit of y
   \"20..100 step 10 %\" share of the air that the cylinder takes at full load at the same rpm
   \"0.2,0.4,0.6 g\"     air in one cylinder and cycle; also mg
 The tables keep that unit. Loads that the engine cannot reach hold its full-load timing, and the
-lowest is 20 % of full-load air. \"60..100 %\" without it";
+lowest is 20 % of full-load air. Default: \"60..100 %\"";
 
 /// Help of `--ethanol`.
 pub(super) const ETHANOL: &str = "\
 Ethanol contents, % by volume, rising, at most 12, one table for each: \"10,30,50,85\" or
 \"0..80 step 20\". They are made with the gasoline of each fuel. With a single load one table
-holds them all, a row each. Each fuel as it is without it";
+holds them all, a row each. Default: each fuel as sold";
 
 /// What `endgas dyno` does.
 pub(super) const DYNO: &str = "\
@@ -93,38 +93,38 @@ verdict (consistent, doubtful, not credible), its number, its limits and where t
 text is one screen; --show checks lists all of them.
 
 The log is CSV text: comma, semicolon or tab; comments begin with #, or with ; where that is no
-delimiter. Headings carry units, as \"torque (lb ft)\", or stand over a row of units. Pulls are told
-apart by a pull or run column, by a blank line before a lower speed, or by speed falling back by a
+delimiter. Headings carry units, as \"torque (lb-ft)\", or stand over a row of units. Pulls are told
+apart by a pull or run column, by a blank line before a lower rpm, or by rpm falling back by a
 quarter. Comments \"# at: crank\" and \"# corrected: iso-1585\" state what the options also can.";
 
 /// Notes on `endgas dyno`.
 pub(super) const DYNO_NOTES: &str = "\
 Columns:
-  speed (rpm); torque (N m, lbf ft, kgf m); power (kW, W, hp, PS); lambda; afr; air-temp (C, F, K);
+  speed (rpm); torque (N m, lb-ft, kgf m); power (kW, W, hp, PS); lambda; afr; air-temp (C, F, K);
   pressure (kPa, hPa, mbar, bar, inHg, mmHg, psi, Pa); humidity (%); fuel-flow (kg/h, g/s, kg/s,
   lb/h); factor (correction factor); timing (deg before top dead centre); knock (a count, or
   knock retard in deg); pull. Any other column is listed as not used.
-  Torque is referred to crank speed, at the wheel or at the crank.
+  Torque is referred to engine rpm, whether taken at the wheels or at the flywheel.
 
 Knock:
   A log with a column of timing and one of knock also shows which timings knocked and which stayed
   quiet, at up to five rpm and wherever knock set in, with [[knock.known]] tables to paste into the
   scenario. 0 is quiet. A count that never falls is a running count: it knocks where that rises.
 
-The day:
+Weather:
   Options win over weather columns of the log, which win over the scenario. Corrected figures are
-  divided by the factor of their standard on that day; power made of them is brought to --standard.
+  corrected back to observed by the factor of their standard, then corrected to --standard.
 
 Examples:
   endgas dyno scenarios/street-2000.toml scenarios/pulls/street-2000-pull-good.csv
   endgas dyno my-build.toml pull.csv --at wheel --corrected sae-j1349 --plot plots
-  endgas dyno my-build.toml pull.csv --column \"torque=TQ1 in lbf ft\" --column \"ignore=TQ2\"
+  endgas dyno my-build.toml pull.csv --column \"torque=TQ1 in lb-ft\" --column \"ignore=TQ2\"
   endgas dyno my-build.toml pull.csv --fit fitted.toml
 
 Fit:
   --fit moves VE (volumetric efficiency) over rpm, driveline loss and burn speed until the build
   makes the pull, each held to its range, and writes a new scenario with the ranges that are left.
-  What the pull cannot tell apart is said: of VE and loss only the product is measured.
+  The report says what the pull cannot tell apart: of VE and loss it measures only the product.
 
 Exit status:
   0  done; every check is consistent or doubtful
@@ -138,7 +138,7 @@ Caution:
 
 /// Help of `--column`.
 pub(super) const COLUMN: &str = "\
-What a column is, with its unit: \"torque=TQ1 in lbf ft\", by number \"speed=#2 in rpm\", or
+What a column is, with its unit: \"torque=TQ1 in lb-ft\", by number \"speed=#2 in rpm\", or
 \"ignore=TQ raw\". Without \"in UNIT\" the unit of the heading counts. Repeatable. Other
 columns that look like a quantity mapped so are not used";
 
@@ -166,20 +166,20 @@ Exit status 1: the likely case of the engine as built does not reach the target.
 
 /// What `endgas fueling` does.
 pub(super) const FUELING: &str = "\
-Air and fuel flow at each speed on every fuel, at its likely ethanol content and at the high end of
-its range; the injectors and the pump that the high end of the flow asks; and piston speed, piston
+Air and fuel flow at each rpm on every fuel, at its likely ethanol content and at the high end of
+its range; the injectors and the pump that you need for the high end; and piston speed, piston
 acceleration and cylinder pressure beside the bands of production, sport and race engines.
 
-High: the 90th percentile over samples of filling and mixture. Injectors pass flow with the root of
-the pressure across them (rail over manifold) and of the density (Bernoulli). The section [fueling]
-of the scenario may state injectors and pump; without it the usual values are taken and shown.
-Out of scope: dead time and the nonlinear range of injectors, cold start, pump curves.
+High: the 90th percentile over samples of VE and mixture. Injector flow goes with the root of the
+pressure across them (rail over manifold) and of the density (Bernoulli). The section [fueling] of
+the scenario may state injectors and pump; without it usual values are used and shown.
+Not included: dead time and the nonlinear range of injectors, cold start, pump curves.
 
-Exit status 1: stated injectors or pump are not enough, or a stated mechanical limit is passed.";
+Exit status 1: stated injectors or pump are not enough, or the engine is over a stated mechanical\nlimit.";
 /// What `endgas report` does.
 pub(super) const REPORT: &str = "\
 Write one HTML page on a build for the customer and the builder: the answer first, then torque and
-power, compression ratio, timing and knock, what is not known, cautions, assumptions and sources.
+power, compression ratio, timing and knock, uncertainty, cautions, assumptions and sources.
 
 The page holds everything it needs, runs no script and prints on A4 and Letter. Its compression
 ratio is chosen as `endgas choose` does, by section [choose] of the scenario.";
@@ -197,8 +197,8 @@ Caution:
 
 /// What `endgas dyno --fit` does.
 pub(super) const FIT: &str = "\
-Fit VE over rpm, driveline loss and burn speed to the pull, each held to what was
-known before, and write the build as a new scenario; no file is ever written over. Also
+Fit VE over rpm, driveline loss and burn speed to the pull, each held to its range,
+and write the build as a new scenario; a file that exists is never overwritten. Also
 predicts every fuel of the scenario from it. A pull that is not credible is not fitted";
 
 /// What `endgas fuel` does.
@@ -224,15 +224,15 @@ Exit status:
 pub(super) const MIX: &str = "\
 Show what a tank holds after fuels were filled into it; volumes add, in L or US gal.
 
-With --to and --add, show how much of a fuel to add so that the likely ethanol content comes to
-the one wanted. Contents of pump fuel are ranges: measure them, and say so with \"at 71 %\".";
+With --to and --add, show how much of a fuel to add to bring the likely ethanol content to the one
+you want. The content of pump fuel is a range: measure it, and say so with \"at 71 %\".";
 
 /// What `endgas volumes` does.
 pub(super) const VOLUMES: &str = "\
 Show the compression ratio that the measured volumes of a scenario make ([engine.volumes]): how
-well it is known, each cylinder where measured by itself, the ratio from inlet closing, the
-pressure a gauge may show at cranking speed, what more ratio asks of octane, and with --wanted what
-each part must become, and combinations of parts that keep squish (quench) clearance right.
+well it is known, each cylinder where measured by itself, the ratio from intake closing (IVC), what
+a compression gauge should show at cranking, how much octane more ratio needs, and with --wanted
+what each part must become, and combinations of parts that keep squish (quench) clearance right.
 
 A scenario that states compression_ratio alone gives what follows from the ratio.";
 
@@ -243,7 +243,7 @@ Terms:
                       + gasket + crevice. With lists by cylinder: from the mean clearance
   tolerance           plus or minus, met by eight of ten repeats (10-90 %); usual values of common
                       practice where the scenario states none (marked *)
-  effective ratio     volume at inlet closing over clearance, exact slider-crank
+  effective ratio     volume at intake closing (IVC) over clearance, exact slider-crank
   cranking pressure   air pressure times r to the power 1.20 / 1.25 / 1.30, r the ratio from the
                       valve seated, 15 deg after the stated closing (common practice)
   squish (quench)     deck clearance plus compressed gasket, tightest cylinder
@@ -251,21 +251,21 @@ Terms:
                       least octane, at the worst rpm at or above peak torque
   valves closer       how much closer intake and exhaust valves come to the piston, along the
                       cylinder; negative when farther
-  to mean, to wanted  clearance to be added in cc; negative to be taken away
+  to mean, to wanted  cc of clearance to add; negative to take away
 
 Exit status:
   0  done
   2  bad input, or a file that cannot be read or written; nothing is written
 
 Caution:
-  Measure piston-to-head and valve-to-piston clearance after any change. More ratio asks for more
+  Measure piston-to-head and valve-to-piston clearance after any change. More ratio needs more
   octane: start retarded and listen for knock.";
 
 /// Help of `--fuel`.
 pub(super) const FUEL: &str = "\
 Fuel name, or recipe by volume such as \"premium-91 70 % + e85 30 %\". Repeatable.
-Replaces the fuels of the scenario. The lambda that the scenario sets for all fuels is
-kept; without one, each fuel runs at its own lambda of best power";
+Replaces the fuels of the scenario. The lambda that the scenario sets for all fuels
+stays; without one, each fuel runs at its own lambda of best power";
 
 /// Help of `--fuel-folder`.
 pub(super) const FOLDER: &str = "\
@@ -309,17 +309,17 @@ Terms:
                       than the limit, that is knock-free in 9 cases of 10; JSON:
                       cautious_spark_deg_btdc
   limit               likely limit: the lesser of MBT timing and the most advanced timing that keeps
-                      the wanted safety margin in the likely case; JSON: spark_deg_btdc
+                      the safety margin in the likely case; JSON: spark_deg_btdc
   knock, %            share of the cases (samples) that knock at a timing
   low, likely, high   10th, 50th and 90th percentile of the samples of the uncertain inputs; at the
                       start every sample runs the same timing, as a fixed map would; at the limit
                       each runs at its own, as a tuner would set it
 
 Units:
-  Metric: kW, N m, bar, C, g/kWh. US: hp, lbf ft, psi, F, lb/(hp h). Pressures are absolute.
+  Metric: kW, N m, bar, C, g/kWh. US: hp, lb-ft, psi, F, lb/(hp h). Pressures are absolute.
   Timing: crank degrees before top dead centre (BTDC). JSON: the unit that each key ends with.
-  Power and torque are those of the day as stated; powers corrected to SAE J1349 and ISO 1585 are
-  given beside them, at the crank, and are named so. Wheel: after the driveline; crank: before it.
+  Power and torque are uncorrected, in the stated weather. Powers corrected to SAE J1349 and ISO 1585
+  are given beside them, at the flywheel, and are named so. Wheel: after the driveline; crank: before.
   Mechanical efficiency: brake over net indicated work; it holds friction, not pumping.
 
 Exit status:
@@ -333,12 +333,12 @@ Caution:
 
 /// What `endgas live` does.
 pub(super) const LIVE: &str = "\
-Serve a page on this machine alone (127.0.0.1), on which ratio, fuel, mixture, weather, reserve,
-speed limit, filling and driveline loss are moved by hand. Curves of wheel power, torque, knock
+Serve a page on this machine alone (127.0.0.1), on which you move ratio, fuel, mixture, weather,
+safety margin, rev limit, VE and driveline loss by hand. Curves of wheel power, torque, knock
 margin and timing follow, first at the likely limit, then at the timing to start from with the limit
 beside it; the scenario as loaded stays behind them in grey.
 
-The address of the page holds all that was moved: keep it or send it. \"Save as scenario file\"
+The address of the page holds everything you moved: keep it or send it. \"Save as scenario file\"
 gives a file that `endgas estimate` runs to the same numbers. Ctrl-C ends the program.";
 
 /// Examples and caution of `endgas live`.
@@ -357,16 +357,16 @@ Exit status:
 
 /// What `endgas new` does.
 pub(super) const NEW: &str = "\
-Write a short scenario to begin from: what is said in options, or what is answered where it asks on
-a terminal, or else an invented engine. What it leaves out is taken as is usual for the kind of
+Write a short scenario to begin from: the engine of the options, or of your answers where it asks on
+a terminal, or else an invented engine. What it does not state is taken as usual for the kind of
 build. --full writes every key with its unit, its range and how it is measured.
 
 Example:
   endgas new my-build.toml --bore 4.00in --stroke 3.48in --cylinders 8 --ratio 10.5 \\
     --kind performance-two-valve --peak-power 5800rpm --fuel premium-93 --fuel e85
 
-A file that exists is never written over. Without a file, or with -, the scenario is printed.
-Exit status 2: a mistake in what is said, or the file exists or cannot be written; nothing is written.";
+A file that exists is never overwritten. Without a file, or with -, the scenario is printed.
+Exit status 2: a mistake in the options or answers, or the file exists or cannot be written; nothing is written.";
 
 /// What `endgas schema` does.
 pub(super) const SCHEMA: &str = "\
@@ -379,12 +379,14 @@ The schema of a result is printed by its own command, as in: endgas estimate --f
 
 /// What `endgas completions` does.
 pub(super) const COMPLETIONS: &str = "\
-Print the script by which a shell completes commands, options and files.
+Print the script by which a shell completes commands, options and files, or write it with --out.
 
-  bash        endgas completions bash > ~/.local/share/bash-completion/completions/endgas
-  fish        endgas completions fish > ~/.config/fish/completions/endgas.fish
-  zsh         endgas completions zsh > _endgas, in a folder of $fpath
-  powershell, elvish  add it to the profile";
+  bash        endgas completions bash --out ~/.local/share/bash-completion/completions/endgas
+  fish        endgas completions fish --out ~/.config/fish/completions/endgas.fish
+  zsh         endgas completions zsh --out _endgas, in a folder of $fpath
+  powershell, elvish  add it to the profile
+
+The file is written whole or not at all.";
 
 /// What `endgas man` does.
 pub(super) const MAN: &str = "\

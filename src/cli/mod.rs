@@ -25,6 +25,7 @@ mod progress;
 mod report;
 mod schema;
 mod shell;
+mod span;
 mod spark;
 mod view;
 mod volumes;

@@ -40,7 +40,7 @@ pub(super) struct NewArgs {
 /// Runs `endgas new`: what was said in options, else what is answered on a terminal, else an invented engine to begin from.
 ///
 /// # Errors
-/// [`CliError`] when what is said holds mistakes, or the file is there already or cannot be written; then nothing has been written.
+/// [`CliError`] when what is said holds mistakes, or the file exists already or cannot be written; then nothing has been written.
 pub(super) fn run(args: &NewArgs) -> Result<Outcome, CliError> {
     let file = args.file.as_deref().filter(|file| *file != Path::new("-"));
     if let Some(file) = file.filter(|file| file.symlink_metadata().is_ok()) {

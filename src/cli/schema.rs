@@ -10,7 +10,7 @@ use std::path::PathBuf;
 /// Arguments of `endgas schema`.
 #[derive(Args, Debug)]
 pub(super) struct SchemaArgs {
-    /// File whose schema is wanted
+    /// File whose schema you want
     #[arg(value_enum)]
     of: FileArg,
 

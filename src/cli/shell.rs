@@ -3,7 +3,7 @@
 use super::error::CliError;
 use super::exit::Outcome;
 use super::help;
-use super::output::{Targets, tell_written, to_stdout};
+use super::output::{Rendered, Targets, tell_written, to_stdout};
 use clap::{Args, Command, ValueHint};
 use clap_complete::Shell;
 use clap_mangen::Man;
@@ -17,6 +17,10 @@ pub(super) struct CompletionsArgs {
     /// Shell for which the script is
     #[arg(value_enum)]
     shell: Shell,
+
+    /// Write the script to a file instead of standard output
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    out: Option<PathBuf>,
 }
 
 /// Arguments of `endgas man`.
@@ -30,11 +34,14 @@ pub(super) struct ManArgs {
 /// Runs `endgas completions` for a command line.
 ///
 /// # Errors
-/// [`CliError::Stdout`].
+/// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn completions(args: &CompletionsArgs, mut command: Command) -> Result<Outcome, CliError> {
     let mut script = Vec::new();
     clap_complete::generate(args.shell, &mut command, help::NAME, &mut script);
-    to_stdout(&String::from_utf8_lossy(&script)).map(|_| Outcome::Done)
+    let targets = Targets { out: args.out.as_deref(), plot: None, inputs: Vec::new() };
+    targets.check()?;
+    let document = String::from_utf8_lossy(&script).into_owned();
+    targets.deliver(&Rendered { document, plots: Vec::new() }).map(|_| Outcome::Done)
 }
 
 /// Runs `endgas man` for a command line.

@@ -25,28 +25,28 @@ pub(super) struct SparkArgs {
     #[command(flatten)]
     scenario: ScenarioArgs,
 
-    /// Breakpoints of rpm, as "800,1200,2000" or "1000..7000 step 500"; those of the scenario without it
+    /// Breakpoints of rpm, as "800,1200,2000" or "1000..7000 step 500"; default: those of the scenario
     #[arg(long, value_name = "LIST", value_parser = breakpoints::rpm(), long_help = help::RPM)]
     rpm: Option<Breakpoints>,
 
     /// Breakpoints of load, as "40,60,80,100 kPa", "20..100 %" of full-load air, or "0.2,0.4 g" of air
-    /// per cylinder; "60..100 %" without it
+    /// per cylinder; default: "60..100 %"
     #[arg(long, value_name = "LIST", value_parser = breakpoints::load(), long_help = help::LOAD)]
     load: Option<Breakpoints>,
 
-    /// Ethanol contents, % by volume, one table for each, as "10,30,50,85"; the fuel as it is without it
+    /// Ethanol contents, % by volume, one table for each, as "10,30,50,85"; default: the fuel as sold
     #[arg(long, value_name = "LIST", value_parser = breakpoints::ethanol(), long_help = help::ETHANOL)]
     ethanol: Option<Breakpoints>,
 
-    /// What to keep in hand, "2 deg" of timing or "1.5 octane"; the scenario's safety margin without it
-    #[arg(long, value_name = "RESERVE", value_parser = read_reserve)]
+    /// Safety margin, "2 deg" of timing or "1.5 octane"; default: that of the scenario
+    #[arg(long, value_name = "MARGIN", value_parser = read_reserve)]
     reserve: Option<Reserve>,
 
     #[command(flatten)]
     output: DrawnArgs,
 }
 
-/// Runs `endgas spark`. A cell without a safe spark is a limit that is not met.
+/// Runs `endgas spark`. A cell without a safe timing is a limit that is not met.
 ///
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
@@ -69,7 +69,9 @@ pub(super) fn run(args: &SparkArgs) -> Result<Outcome, CliError> {
 /// Reads "2 deg" or "1.5 octane".
 fn read_reserve(typed: &str) -> Result<Reserve, String> {
     let wrong = || {
-        format!("a reserve is \"2 deg\" of timing, 0 to {MOST_DEG}, or \"1.5 octane\", 0 to {MOST_OCTANE}")
+        format!(
+            "a safety margin is \"2 deg\" of timing, 0 to {MOST_DEG}, or \"1.5 octane\", 0 to {MOST_OCTANE}"
+        )
     };
     let (number, unit) = typed.trim().split_once(char::is_whitespace).ok_or_else(wrong)?;
     let number: f64 = number.parse().map_err(|_| wrong())?;

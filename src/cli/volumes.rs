@@ -23,7 +23,7 @@ pub(super) struct VolumesArgs {
     pub(super) scenario: ScenarioArgs,
 
     #[arg(long, value_name = "RATIO", value_parser = ratio,
-        help = format!("Ratio that is wanted, {}: shows what each part must become", COMPRESSION_RATIO.ends()))]
+        help = format!("Target ratio, {}: shows what each part must become", COMPRESSION_RATIO.ends()))]
     pub(super) wanted: Option<CompressionRatio>,
 
     #[command(flatten)]

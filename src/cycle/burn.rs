@@ -32,11 +32,11 @@ const FLAME_TEMPERATURE_EXPONENT: f64 = 2.18;
 const DENSITY_EXPONENT: f64 = -0.25;
 /// A late burn: its flame starts in denser, hotter gas and ends in expanding gas. Relative change of
 /// the 0-10 % and 10-90 % durations per degree of CA50 beyond [`LATE_FROM_DEG`], together such that CA50
-/// moves by 0.8 to 1.0 deg per degree of spark (common practice, no source).
+/// moves by 0.8 to 1.0 deg per degree of timing (common practice, no source).
 const LATE_EARLY_SLOPE_PER_DEG: f64 = -0.008;
 const LATE_MAIN_SLOPE_PER_DEG: f64 = 0.012;
 const LATE_FROM_DEG: f64 = 8.0;
-/// Angle over which lateness sets in, so that torque stays smooth in spark [deg].
+/// Angle over which lateness sets in, so that torque stays smooth in timing [deg].
 const LATE_ONSET_DEG: f64 = 4.0;
 /// Lateness beyond which the durations do not change further [deg].
 const LATEST_DEG: f64 = 40.0;
@@ -130,10 +130,10 @@ pub struct Burn {
 }
 
 impl Burn {
-    /// Burn that begins at the spark, with the durations of a late burn when its 50 % point falls late.
+    /// Burn that begins at the timing, with the durations of a late burn when its 50 % point falls late.
     ///
     /// # Arguments
-    /// - `spark_deg_btdc`: spark [deg before top dead centre]
+    /// - `spark_deg_btdc`: timing [deg before top dead centre]
     /// - `durations`: from [`BurnConditions::durations`]
     pub fn from_spark(spark_deg_btdc: f64, durations: BurnDurations) -> Self {
         let beyond = Self::laid_through(spark_deg_btdc, durations).angle_deg(0.5) - LATE_FROM_DEG;
@@ -157,7 +157,7 @@ impl Burn {
         }
     }
 
-    /// Spark [deg before top dead centre] whose burn has its 50 % point at `ca50_deg` after top dead
+    /// Timing [deg before top dead centre] whose burn has its 50 % point at `ca50_deg` after top dead
     /// centre, at most 8 (`LATE_FROM_DEG`), where a burn is not slowed.
     pub fn early_spark_for(ca50_deg: f64, durations: BurnDurations) -> f64 {
         let unplaced = Self::from_spark(90.0, durations);
@@ -246,7 +246,7 @@ mod tests {
         let (early, late) = (Burn::from_spark(30.0, durations), Burn::from_spark(8.0, durations));
         let main = |burn: &Burn| burn.angle_deg(0.9) - burn.angle_deg(0.1);
         assert!(main(&late) > main(&early));
-        // CA50 moves 0.8 to 1.0 deg per degree of spark from best torque on (common practice, no source).
+        // CA50 moves 0.8 to 1.0 deg per degree of timing from best torque on (common practice, no source).
         let moved = Burn::from_spark(10.0, durations).angle_deg(0.5)
             - Burn::from_spark(20.0, durations).angle_deg(0.5);
         assert!((8.0..=10.0).contains(&moved), "{moved}");

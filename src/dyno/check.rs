@@ -23,11 +23,11 @@ pub enum Verdict {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum CheckName {
-    /// Logged power against logged torque times speed.
+    /// Logged power against logged torque times rpm.
     TorqueTimesSpeed,
     /// The day against the range of the stated correction standard.
     CorrectionRange,
-    /// The logged correction factor against that of the standard on the day.
+    /// The logged correction factor against that of the standard in this weather.
     CorrectionLogged,
     /// A whole correction standard as an excess over the estimate.
     OverCorrection,
@@ -45,15 +45,15 @@ pub enum CheckName {
     DrivelineLoss,
     /// Points within the band of the estimate.
     CurveBand,
-    /// Measured over estimated torque, all speeds alike.
+    /// Measured over estimated torque, all rpm alike.
     UniformScale,
-    /// Change of measured over estimated torque with speed.
+    /// Change of measured over estimated torque with rpm.
     Tilt,
-    /// Speed of peak power against the estimate's.
+    /// Rpm of peak power against the estimate's.
     PeakSpeed,
-    /// Fall of torque towards the highest speed against the estimate's.
+    /// Fall of torque towards the highest rpm against the estimate's.
     TorqueFall,
-    /// A factor on the speed axis.
+    /// A factor on the rpm axis.
     GearRatio,
     /// Scatter that smoothing has taken away.
     Smoothing,
@@ -168,7 +168,7 @@ pub enum Finding {
     CorrectionRange {
         /// The stated standard.
         standard: CorrectionStandard,
-        /// What of the day lies outside its range; none when it applies.
+        /// What of the weather lies outside its range; none when it applies.
         outside: Option<OutsideStandard>,
     },
     /// Of [`CheckName::CorrectionLogged`].
@@ -177,7 +177,7 @@ pub enum Finding {
         standard: CorrectionStandard,
         /// Mean factor of the log [-].
         logged: f64,
-        /// Factor of the standard on the day [-].
+        /// Factor of the standard in this weather [-].
         computed: f64,
         /// Measured over likely torque with the logged factor undone instead [-].
         undone: f64,
@@ -204,7 +204,7 @@ pub enum Finding {
 pub enum Implied {
     /// Of [`CheckName::MeanEffectivePressure`].
     MeanEffectivePressure {
-        /// Speed of the peak [rpm].
+        /// Rpm of the peak [rpm].
         speed_rpm: f64,
         /// The pressure with the least driveline loss of the band, over that with the likely loss [-].
         least_ratio: f64,
@@ -213,7 +213,7 @@ pub enum Implied {
     VolumetricEfficiency {
         /// Highest that is implied [-].
         highest: f64,
-        /// Its speed [rpm].
+        /// Its rpm [rpm].
         speed_rpm: f64,
         /// Where the estimate has its own from ([`crate::engine::Build::breathing_source`]).
         source: BreathingSource,
@@ -257,7 +257,7 @@ pub enum CurveFinding {
         counts_near: bool,
         /// Measured over likely torque farthest from 1 [-].
         worst_ratio: f64,
-        /// Its speed [rpm].
+        /// Its rpm [rpm].
         worst_speed_rpm: f64,
     },
     /// Of [`CheckName::UniformScale`]: the mistake that gives such a scale, where one is known.
@@ -266,25 +266,25 @@ pub enum CurveFinding {
     Tilt,
     /// Of [`CheckName::PeakSpeed`].
     Peak {
-        /// Speed of peak power, measured [rpm].
+        /// Rpm of peak power, measured [rpm].
         found_rpm: f64,
-        /// Speed of peak power, estimated [rpm].
+        /// Rpm of peak power, estimated [rpm].
         wanted_rpm: f64,
-        /// Whether one of them is at the end of the compared speeds.
+        /// Whether one of them is at the end of the compared rpm.
         at_end: bool,
     },
     /// Of [`CheckName::TorqueFall`].
     Fall {
-        /// Fall from the peak to the highest compared speed, measured [%].
+        /// Fall from the peak to the highest compared rpm, measured [%].
         found_percent: f64,
         /// The same, estimated [%].
         wanted_percent: f64,
-        /// Highest compared speed [rpm].
+        /// Highest compared rpm [rpm].
         end_rpm: f64,
     },
     /// Of [`CheckName::GearRatio`].
     SpeedAxis {
-        /// Deviation of the shape of power on the speed axis as logged [-].
+        /// Deviation of the shape of power on the rpm axis as logged [-].
         as_logged: f64,
         /// Deviation with the factor undone [-]; none when no factor fits much better.
         undone: Option<f64>,
@@ -304,7 +304,7 @@ pub enum RowFinding {
         rows: usize,
         /// Line of the worst.
         line: u64,
-        /// Its speed [rpm].
+        /// Its rpm [rpm].
         speed_rpm: f64,
     },
     /// Of [`CheckName::Repeatability`].
@@ -314,7 +314,7 @@ pub enum RowFinding {
     },
 }
 
-/// What the ratio of power to torque times speed comes from.
+/// What the ratio of power to torque times rpm comes from.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum PowerRatio {
     /// They agree.
@@ -357,13 +357,13 @@ pub enum Lack {
     Mixture,
     /// No fuel flow is logged.
     FuelFlow,
-    /// No volumetric efficiency in reach gives the torque at most speeds.
+    /// No volumetric efficiency in reach gives the torque at most rpm.
     VolumetricEfficiency,
-    /// The figures are at the crank.
+    /// The figures are at the flywheel.
     Driveline,
-    /// The estimate's torque hardly falls up to the highest compared speed.
+    /// The estimate's torque hardly falls up to the highest compared rpm.
     TorqueFall,
-    /// Too few of the logged speeds lie in the scenario's range.
+    /// Too few of the logged rpm lie in the scenario's range.
     Speeds,
     /// Rows are too few or too far apart to show scatter.
     Rows,

@@ -34,15 +34,13 @@ pub enum PullFault {
         byte: u8,
     },
     /// No line is the header.
-    #[error(
-        "no header found in the first {searched} lines: none names an engine speed; name one, such as 'rpm'"
-    )]
+    #[error("no header found in the first {searched} lines: none names engine rpm; name one, such as 'rpm'")]
     NoHeader {
         /// Lines searched.
         searched: usize,
     },
     /// The header has one column.
-    #[error("the header {header:?} is one column; columns stand between commas, semicolons or tabs")]
+    #[error("the header {header:?} is one column; separate columns by commas, semicolons or tabs")]
     OneColumn {
         /// The header.
         header: String,
@@ -171,7 +169,7 @@ pub enum PullFault {
     },
     /// A quoted cell under the header goes on over the end of its line.
     #[error(
-        "a quote (\") opened in this row is not closed on its line and takes in what stands below; close it"
+        "a quote (\") opened in this row is not closed on its line and runs on into the lines below; close it"
     )]
     OpenQuote,
     /// A row has more cells than the header.
@@ -193,7 +191,7 @@ pub enum PullFault {
     NoRows,
     /// A pull has too few rows.
     #[error(
-        "pull {name}, told apart by {by}, has {points} rows of use; at least {least} are needed",
+        "pull {name}, told apart by {by}, has {points} usable rows; at least {least} are needed",
         least = Pull::LEAST_POINTS
     )]
     ShortPull {
@@ -265,7 +263,7 @@ pub enum JudgeError {
     NoFuel,
     /// Log and scenario cover different speeds.
     #[error(
-        "the log covers {:.0} to {:.0} rpm (pulls: {pulls}), the scenario {:.0} to {:.0} rpm: all pulls and the scenario share {covered} speeds of the estimate, and {least} are needed",
+        "the log covers {:.0} to {:.0} rpm (pulls: {pulls}), the scenario {:.0} to {:.0} rpm: all pulls and the scenario share {covered} rpm points of the estimate, and {least} are needed",
         log_rpm.0, log_rpm.1, scenario_rpm.0, scenario_rpm.1
     )]
     Overlap {

@@ -28,7 +28,7 @@ pub(super) struct Evidence<'a> {
     pub(super) ln_scale: f64,
     /// Lower and upper half width of the torque band over the likely value, mean over speed [-].
     pub(super) half_widths: [f64; 2],
-    /// Measured torque of the day at the speed of peak power, at the place of the log [N m].
+    /// Measured torque, uncorrected, at the speed of peak power, at the place of the log [N m].
     pub(super) peak_power_torque_nm: f64,
     /// Index of peak power in `points`.
     pub(super) peak_power: usize,
@@ -101,7 +101,7 @@ impl<'a> Evidence<'a> {
         [1.0 - half_widths * self.half_widths[0], 1.0 + half_widths * self.half_widths[1]]
     }
 
-    /// Measured torque of the day at any speed that every pull reaches [N m].
+    /// Measured torque, uncorrected, at any speed that every pull reaches [N m].
     pub(super) fn torque_at(&self, speed_rpm: f64) -> Option<f64> {
         mean_at(&self.torque, speed_rpm).map(|m| m.value)
     }

@@ -17,7 +17,7 @@ pub enum JoinFault {
     #[error("no log is given")]
     None,
     /// Taken at different places.
-    #[error("{other} was taken at the {}, {first} at the {}: judge them one by one", other_place.word(), first_place.word())]
+    #[error("{other} was taken {}, {first} {}: judge them one by one", other_place.at(), first_place.at())]
     Place {
         /// The first log.
         first: String,

@@ -6,9 +6,9 @@ use crate::estimate::learned::HeardKnock;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// Rows this near in speed are taken as one place [rpm].
+/// Rows this near in rpm are taken as one place [rpm].
 const NEAR_RPM: f64 = 100.0;
-/// Speeds, spread over the pulls, at which timing is read.
+/// Rpm, spread over the pulls, at which timing is read.
 const SPREAD: usize = 5;
 
 /// Whether knock was counted: a count cannot tell a trace, which a person hears ([`known::Heard`]).
@@ -84,7 +84,7 @@ impl KnockPoint {
 /// What a log with a column of timing and one of knock says about knock.
 #[derive(Clone, Debug, PartialEq)]
 pub struct KnockReading {
-    /// The points, by rising speed.
+    /// The points, by rising rpm.
     pub points: Vec<KnockPoint>,
     /// Fuel that was in the tank; none when nobody said and the scenario has several.
     pub fuel: Option<String>,
@@ -161,8 +161,8 @@ fn rows(pull: &Pull) -> (Vec<KnockPoint>, Vec<KnockPoint>) {
 
 /// What a log says about knock; none without a column of timing and one of knock.
 ///
-/// Quiet points: at up to five speeds the most advanced timing without knock near it, less advanced than any that knocks there.
-/// Knocks: a point at each onset, and one at each of the five speeds that lies in a stretch of knock.
+/// Quiet points: at up to five rpm the most advanced timing without knock near it, less advanced than any that knocks there.
+/// Knocks: a point at each onset, and one at each of the five rpm that lies in a stretch of knock.
 pub(super) fn knock_points(log: &Log) -> Option<Vec<KnockPoint>> {
     let has = |quantity| log.columns.iter().any(|column| column.quantity == quantity);
     if !(has(Quantity::Timing) && has(Quantity::Knock)) {
@@ -192,13 +192,13 @@ fn less_advanced(a: &KnockPoint, b: &KnockPoint) -> std::cmp::Ordering {
     a.timing_deg_btdc.total_cmp(&b.timing_deg_btdc)
 }
 
-/// Which of two rows is nearer to a speed, the nearer as the greater.
+/// Which of two rows is nearer to an rpm, the nearer as the greater.
 fn nearer(a: &KnockPoint, b: &KnockPoint, speed_rpm: f64) -> std::cmp::Ordering {
     let off = |row: &KnockPoint| (row.rpm - speed_rpm).abs();
     off(b).total_cmp(&off(a))
 }
 
-/// Speeds spread evenly from the lowest to the highest of some rows, each moved to the nearest row [rpm].
+/// Rpm spread evenly from the lowest to the highest of some rows, each moved to the nearest row [rpm].
 fn spread(rows: &[KnockPoint]) -> Vec<f64> {
     let speeds = || rows.iter().map(|row| row.rpm);
     let (low, high) = (speeds().fold(f64::INFINITY, f64::min), speeds().fold(0.0, f64::max));
@@ -218,7 +218,7 @@ mod tests {
     ///
     /// # Arguments
     /// - `headings`: of timing and knock
-    /// - `cells`: the two at a speed, by pull
+    /// - `cells`: the two at an rpm, by pull
     fn log(headings: &str, cells: &[&dyn Fn(f64) -> (f64, f64)]) -> Log {
         let mut text = format!("run,rpm,torque (Nm),{headings}\n");
         for (run, cells) in cells.iter().enumerate() {
@@ -237,7 +237,7 @@ mod tests {
 
     const COUNT: &str = "timing advance (deg),knock count";
 
-    /// HAND: five speeds over 2000 to 6000 rpm; timing rises 1 deg in 200 rpm, so the most advanced near a speed is 0.5 deg
+    /// HAND: five rpm over 2000 to 6000 rpm; timing rises 1 deg in 200 rpm, so the most advanced near an rpm is 0.5 deg
     /// more than there.
     #[test]
     fn a_quiet_log_gives_its_most_advanced_timing_at_five_speeds() {
@@ -272,7 +272,7 @@ mod tests {
         assert!(points(&retard).iter().all(|p| p.2 == Heard::Knock || !(3400.0..4000.0).contains(&p.0)));
     }
 
-    /// Knock over a stretch: its onset, and the one of the five speeds that lies in it; no timing is quiet where it knocks.
+    /// Knock over a stretch: its onset, and the one of the five rpm that lies in it; no timing is quiet where it knocks.
     #[test]
     fn a_stretch_of_knock_is_told_where_it_begins_and_at_the_speeds_inside() {
         let hard = |rpm: f64| (30.0, if (3600.0..4400.0).contains(&rpm) { 1.0 } else { 0.0 });

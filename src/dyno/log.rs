@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 pub enum Place {
     /// At the wheels or hubs, torque referred to crank speed.
     Wheel,
-    /// At the crank.
+    /// At the flywheel.
     Crank,
 }
 
@@ -21,6 +21,14 @@ impl Place {
         match self {
             Self::Wheel => "wheel",
             Self::Crank => "crank",
+        }
+    }
+
+    /// Where it is, in a sentence.
+    pub fn at(self) -> &'static str {
+        match self {
+            Self::Wheel => "at the wheels",
+            Self::Crank => "at the flywheel",
         }
     }
 
@@ -77,7 +85,7 @@ pub struct PullPoint {
     /// Engine speed [rpm], 100 to 20 000.
     pub speed_rpm: f64,
     /// Torque as logged, at the place of the log and referred to crank speed [N m], above 0; made from power
-    /// and speed where only power is logged.
+    /// and rpm where only power is logged.
     pub torque_nm: f64,
     /// Power as logged, where it is logged beside torque [W], above 0.
     pub power_beside_torque_w: Option<f64>,
@@ -110,7 +118,7 @@ pub enum KnockBy {
     Retard,
 }
 
-/// One full-load run through the speeds.
+/// One full-load run through the rpm.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pull {
     /// Name: its number, or what the pull column says, printable.
@@ -125,7 +133,7 @@ impl Pull {
     /// Fewest rows from which a curve is read.
     pub const LEAST_POINTS: usize = 5;
 
-    /// Lowest and highest speed [rpm].
+    /// Lowest and highest rpm [rpm].
     pub fn speed_range_rpm(&self) -> (f64, f64) {
         let speeds = || self.points.iter().map(|p| p.speed_rpm);
         (speeds().fold(f64::INFINITY, f64::min), speeds().fold(0.0, f64::max))
@@ -140,9 +148,9 @@ pub enum SplitBy {
     OnePull,
     /// A column names the pull.
     Column,
-    /// Speed is lower after a blank line.
+    /// Rpm is lower after a blank line.
     BlankLine,
-    /// Speed falls back by a quarter or more.
+    /// Rpm falls back by a quarter or more.
     SpeedFalls,
     /// There are several files, each with pulls of its own.
     File,
@@ -279,9 +287,9 @@ pub enum Note {
         /// Of the day [K].
         day_k: f64,
     },
-    /// Pulls and scenario cover different speeds.
+    /// Pulls and scenario cover different rpm.
     OtherSpeeds {
-        /// Lowest and highest speed that every pull reaches [rpm].
+        /// Lowest and highest rpm that every pull reaches [rpm].
         pulls_rpm: (f64, f64),
         /// Lowest and highest of the scenario [rpm].
         scenario_rpm: (f64, f64),

@@ -45,7 +45,7 @@ pub struct ColumnMap {
 }
 
 impl ColumnMap {
-    /// Reads `torque=TQ1 in lbf ft`, `speed=#2 in rpm`, `power=Output [kW]` or `ignore=TQ raw`.
+    /// Reads `torque=TQ1 in lb-ft`, `speed=#2 in rpm`, `power=Output [kW]` or `ignore=TQ raw`.
     ///
     /// # Errors
     /// In words, when the quantity is not known or the column is missing.
@@ -53,16 +53,16 @@ impl ColumnMap {
     /// # Example
     /// ```
     /// use endgas::dyno::{ColumnMap, Quantity};
-    /// let map = ColumnMap::read("torque = TQ1 in lbf ft").unwrap();
+    /// let map = ColumnMap::read("torque = TQ1 in lb-ft").unwrap();
     /// assert_eq!(map.quantity, Some(Quantity::Torque));
-    /// assert_eq!(map.unit.unwrap().symbol(), "lbf ft");
+    /// assert_eq!(map.unit.unwrap().symbol(), "lb-ft");
     /// assert!(ColumnMap::read("boost=MAP").is_err());
     /// ```
     pub fn read(typed: &str) -> Result<Self, String> {
         let wrong = || {
             let keys: Vec<&str> = Quantity::ALL.iter().map(|q| q.key()).collect();
             format!(
-                "a column is mapped as \"torque=HEADING in lbf ft\" or \"torque=#3 in N m\"; quantities are {}, ignore",
+                "a column is mapped as \"torque=HEADING in lb-ft\" or \"torque=#3 in N m\"; quantities are {}, ignore",
                 keys.join(", ")
             )
         };

@@ -7,7 +7,7 @@ use crate::air::OutsideStandard;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// One speed, measured and estimated, torque and power at the place of the log and of the day.
+/// One rpm, measured and estimated, torque and power at the place of the log, uncorrected.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct ComparedPoint {
     /// Engine speed [rpm].
@@ -32,7 +32,7 @@ pub struct ComparedPoint {
     pub implied_crank_torque_nm: f64,
     /// Brake mean effective pressure of that torque [bar].
     pub implied_bmep_bar: f64,
-    /// Volumetric efficiency with which the model gives that torque at the spark of the estimate [-]; null when
+    /// Volumetric efficiency with which the model gives that torque at the timing of the estimate [-]; null when
     /// none does.
     pub implied_volumetric_efficiency: Option<f64>,
     /// Volumetric efficiency of the estimate [-].
@@ -54,13 +54,13 @@ pub struct PullSummary {
     pub first_line: u64,
     /// Last line of the file.
     pub last_line: u64,
-    /// Lowest speed [rpm].
+    /// Lowest rpm [rpm].
     pub from_rpm: f64,
-    /// Highest speed [rpm].
+    /// Highest rpm [rpm].
     pub to_rpm: f64,
-    /// Peak torque of the averaged curve, of the day [N m].
+    /// Peak torque of the averaged curve, uncorrected [N m].
     pub peak_torque_nm: f64,
-    /// Peak power of the averaged curve, of the day [kW].
+    /// Peak power of the averaged curve, uncorrected [kW].
     pub peak_power_kw: f64,
 }
 
@@ -87,21 +87,21 @@ pub struct Judgement {
     pub divided_by: f64,
     /// Standard to which `corrected_power_kw` is corrected.
     pub standard: &'static str,
-    /// Its factor on the day [-].
+    /// Its factor in this weather [-].
     pub standard_factor: f64,
-    /// What of the day lies outside the range of that standard; null when it applies.
+    /// What of the weather lies outside the range of that standard; null when it applies.
     pub standard_outside: Option<OutsideStandard>,
-    /// Air temperature of the day [K].
+    /// Air temperature [K].
     pub air_temperature_k: f64,
-    /// Air pressure of the day [Pa].
+    /// Air pressure [Pa].
     pub air_pressure_pa: f64,
-    /// Relative humidity of the day [-].
+    /// Relative humidity [-].
     pub relative_humidity: f64,
     /// How the pulls were told apart.
     pub split_by: SplitBy,
     /// The pulls.
     pub pulls: Vec<PullSummary>,
-    /// Measured against estimate, by rising speed.
+    /// Measured against estimate, by rising rpm.
     pub curve: Vec<ComparedPoint>,
     /// The checks that were made.
     #[serde(skip)]

@@ -139,7 +139,7 @@ impl Yardstick {
         self.job.build.driveline.loss_band()
     }
 
-    /// Torque at the crank [N m] of a torque at a place.
+    /// Torque at the flywheel [N m] of a torque at a place.
     ///
     /// # Arguments
     /// - `torque_nm`: torque at the place
@@ -157,7 +157,7 @@ impl Yardstick {
         self.job.build.geometry.bmep_bar(crank_torque_nm)
     }
 
-    /// Volumetric efficiency over the likely one with which the model gives a crank torque at the spark that
+    /// Volumetric efficiency over the likely one with which the model gives a crank torque at the timing that
     /// the estimate uses there [-]; none when no efficiency of 0.25 to 2.5 times the likely does.
     ///
     /// # Errors

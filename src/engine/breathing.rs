@@ -104,7 +104,7 @@ impl PeakSpeeds {
 pub const LEAST_RATIO: f64 = 0.3;
 pub(crate) const MOST_RATIO: f64 = 0.98;
 
-/// What filling depends on besides speed.
+/// What VE depends on besides speed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Intake {
     /// Mean inlet Mach index per rpm [-/rpm].
@@ -135,7 +135,7 @@ pub(super) fn flow_share(geometry: &Geometry, valves: &Valves) -> f64 {
 }
 
 impl Build {
-    /// What filling depends on besides speed, in air of a temperature [K].
+    /// What VE depends on besides speed, in air of a temperature [K].
     pub fn intake(&self, air_temperature_k: f64) -> Intake {
         Intake {
             mach_index_per_rpm: mach_index_per_rpm(&self.geometry, &self.valves, air_temperature_k),
@@ -148,10 +148,10 @@ impl Build {
     }
 }
 
-/// Speed of best filling beyond that of peak torque, as a share of the way to peak power [-]: friction and pumping grow with
+/// Speed of best VE beyond that of peak torque, as a share of the way to peak power [-]: friction and pumping grow with
 /// speed and draw the torque peak below it.
 const BEST_BEYOND_TORQUE: f64 = 0.15;
-/// Relative slope of filling in relative speed at peak power [-]: with friction, pumping and burn it makes torque fall there as
+/// Relative slope of VE in relative speed at peak power [-]: with friction, pumping and burn it makes torque fall there as
 /// fast as speed grows, which is what a power peak is.
 const SLOPE_AT_PEAK_POWER: f64 = 0.65;
 /// Growth of that slope beyond, whatever the ratio of the two peaks: torque bends there about as much as the two measured curves of
@@ -258,7 +258,7 @@ fn band_filling(
     (usual * open(intake.flow_share) / open(figures.usual_flow_share())).max(LEAST_FILLING)
 }
 
-/// Factor below which choking is not carried, and filling below which no curve of a band falls, both far beyond any
+/// Factor below which choking is not carried, and VE below which no curve of a band falls, both far beyond any
 /// peak [-].
 const LEAST_OPEN: f64 = 0.2;
 const LEAST_FILLING: f64 = 0.15;

@@ -3,8 +3,8 @@
 //! A cylinder that closes its inlet away from the best angle for its speed keeps what the piston sweeps from there: the share that
 //! the slider-crank leaves at so many degrees beside bottom centre, of all that it sweeps. The best angle grows with speed in proportion,
 //! for the inflow needs its time: Taylor (`from memory`), as the best Mach index of port flow goes with the closing; Asmus, SAE 820749
-//! (as another paper quotes it), has filling grow with later closing at higher speed, and backflow as its price. At its speed of
-//! best filling the stated cam stands at its best angle; near standstill, where bottom centre is best, what is left is the ratio of
+//! (as another paper quotes it), has VE grow with later closing at higher speed, and backflow as its price. At its speed of
+//! best VE the stated cam stands at its best angle; near standstill, where bottom centre is best, what is left is the ratio of
 //! the swept volumes at the two closings. No constant is fitted.
 //!
 //! 10 deg later than 60 leave 4 % less at half that speed and 3 % more at one and a half times. The signs at low and high rpm
@@ -13,10 +13,10 @@
 /// How far the closing may lie from that of the kind and still count as the usual one [deg]: cards and degree wheels do not agree
 /// better (common practice, no source).
 pub const USUAL_WITHIN_DEG: f64 = 5.0;
-/// Speed over that of best filling from which the best angle stays [-]: ports and pipes choke there, not the closing.
+/// Speed over that of best VE from which the best angle stays [-]: ports and pipes choke there, not the closing.
 const FARTHEST: f64 = 1.6;
 
-/// Inlet closings between which filling is compared [deg after bottom dead centre, at about 1 mm of lift].
+/// Inlet closings between which VE is compared [deg after bottom dead centre, at about 1 mm of lift].
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Closings {
     /// As the engine has it now.
@@ -37,13 +37,13 @@ impl Closings {
         1.0 - 0.5 * (1.0 - cos) + 0.25 * self.crank_to_rod * sin * sin
     }
 
-    /// Factor on the filling of the kind with its stated peaks [-].
+    /// Factor on the VE of the kind with its stated peaks [-].
     ///
     /// # Arguments
-    /// - `along`: speed over that of best filling [-]
+    /// - `along`: speed over that of best VE [-]
     ///
     /// # Returns
-    /// What the closing makes now against the stated one, times, below best filling, what the stated one makes against a usual one: a
+    /// What the closing makes now against the stated one, times, below best VE, what the stated one makes against a usual one: a
     /// cam that is long for its kind falls off more.
     pub fn factor(&self, along: f64) -> f64 {
         let best_deg = self.stated_deg * along.min(FARTHEST);

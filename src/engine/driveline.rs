@@ -78,7 +78,7 @@ impl Driveline {
     /// Torque at the wheels referred to crank speed [N m]; where the engine has to be driven, the wheels drive it and the loss.
     ///
     /// # Arguments
-    /// - `crank_torque_nm`: torque at the crank
+    /// - `crank_torque_nm`: torque at the flywheel
     /// - `loss`: loss at peak power as a fraction [-]
     /// - `peak_power_torque_nm`: crank torque at peak power, at which the loss is stated
     pub fn wheel_torque_nm(crank_torque_nm: f64, loss: f64, peak_power_torque_nm: f64) -> f64 {
@@ -86,7 +86,7 @@ impl Driveline {
         crank_torque_nm * (1.0 - carried) - loss * DRAG_SHARE * peak_power_torque_nm
     }
 
-    /// Torque at the crank [N m] of a torque at the wheels: [`Self::wheel_torque_nm`] turned round.
+    /// Torque at the flywheel [N m] of a torque at the wheels: [`Self::wheel_torque_nm`] turned round.
     ///
     /// # Arguments
     /// - `wheel_torque_nm`: torque at the wheels referred to crank speed

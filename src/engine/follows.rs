@@ -1,10 +1,10 @@
 //! What a volumetric efficiency found from a dyno pull goes with.
 //!
-//! A pull measures torque. Were the true friction higher than the likely, filling must have been better to make the
+//! A pull measures torque. Were the true friction higher than the likely, VE must have been better to make the
 //! same torque. A fit keeps that tie: for each such input, how much the efficiency changes when the input stands at
 //! its 90th percentile. Samples of the two then move together, and the power that was measured stays measured.
 
-/// An input that filling may go with.
+/// An input that VE may go with.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Follow {
     /// Burn speed.

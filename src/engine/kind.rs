@@ -5,7 +5,7 @@
 
 use super::{Breathing, Build, Injection};
 
-/// Kind of build for which the filling of real engines is known.
+/// Kind of build for which the VE of real engines is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum BuildKind {
     /// Carburettor, two valves a cylinder, as made in series.
@@ -33,7 +33,7 @@ pub struct KindFigures {
     pub at_peak_power: f64,
     /// Mean piston speed at peak power for which that holds [m/s].
     pub piston_speed_m_per_s: f64,
-    /// Change of filling at peak power with that piston speed, relative [per m/s]: an engine that peaks faster has the ports, cam
+    /// Change of VE at peak power with that piston speed, relative [per m/s]: an engine that peaks faster has the ports, cam
     /// and pipes for it.
     pub by_piston_speed_per_m_per_s: f64,
     /// Filling at peak power over the best, when the speeds of peak torque and power lie far apart [-].
@@ -46,7 +46,7 @@ pub struct KindFigures {
     /// with which the rated power of the rows comes out, somewhat less than the speeds themselves scatter: engines that
     /// peak later than expected fill less there.
     pub power_speed_half_width: f64,
-    /// Curvature of the fall below the speed of best filling, over the speed ratio [-].
+    /// Curvature of the fall below the speed of best VE, over the speed ratio [-].
     pub low_speed_curvature: f64,
     /// Inlet head area over piston area of its usual valves, and their mean flow coefficient on head area [-].
     pub usual_inlet: (f64, f64),
@@ -73,7 +73,7 @@ const TWO_VALVE_INLET: (f64, f64) = (0.47 * 0.47, 0.36);
 const PERFORMANCE_INLET: (f64, f64) = (0.52 * 0.52, 0.38);
 const FOUR_VALVE_INLET: (f64, f64) = (2.0 * 0.385 * 0.385, 0.40);
 
-/// Falls below the speed of best filling: production cams, long cams, race cams. The first follows the two measured
+/// Falls below the speed of best VE: production cams, long cams, race cams. The first follows the two measured
 /// torque curves of `tests/data/engines`; the others are common practice, no source.
 const PRODUCTION_CURVATURE: f64 = 0.25;
 const LONG_CAM_CURVATURE: f64 = 0.34;
@@ -238,10 +238,10 @@ impl Build {
     }
 }
 
-/// Piston speeds beyond which filling does not go on with them, about that of the kind [m/s].
+/// Piston speeds beyond which VE does not go on with them, about that of the kind [m/s].
 const MOST_OFF_M_PER_S: f64 = 5.0;
 
-/// Speed of peak torque over that of peak power from which filling at peak power rises to its best, where the two meet [-]
+/// Speed of peak torque over that of peak power from which VE at peak power rises to its best, where the two meet [-]
 /// (the same rows).
 const FAR_APART: f64 = 0.75;
 

@@ -17,7 +17,7 @@ const STEPS: u32 = 360;
 /// Volumetric efficiency at the best Mach index without help from tuned pipes, as (low, likely, high) [-]
 /// (Taylor, The Internal-Combustion Engine in Theory and Practice; `from memory`, rounded).
 const UNTUNED: (f64, f64, f64) = (0.80, 0.86, 0.92);
-/// Mach index of best filling for an inlet that closes 60 deg after bottom centre at about 1 mm of lift; it
+/// Mach index of best VE for an inlet that closes 60 deg after bottom centre at about 1 mm of lift; it
 /// goes with the closing angle (Taylor, same place; `from memory`).
 const BEST_INDEX_AT_60_DEG: f64 = 0.5;
 /// Fall below the best index, over the index ratio: gas is pushed back before a late closing
@@ -90,7 +90,7 @@ pub const USUAL_RAM_GAIN: RamGain = RamGain { low: 0.0, likely: 0.05, high: 0.10
 pub struct PortFlow {
     /// Mean flow coefficient on valve head area, see [`BenchSheet::mean_flow_coefficient`] [-].
     pub mean_flow_coefficient: f64,
-    /// Mach index of best filling with the inlet closing below [-].
+    /// Mach index of best VE with the inlet closing below [-].
     pub best_mach_index: f64,
     /// Inlet closing for which that holds [deg after bottom dead centre, at about 1 mm of lift]; the index goes with it.
     pub closes_deg_abdc: f64,

@@ -204,7 +204,7 @@ mod tests {
     use crate::fuel::FuelLibrary;
     use crate::units::CompressionRatio;
 
-    /// An engine of 86 by 86 mm with a table for its filling and the usual inlet of a kind.
+    /// An engine of 86 by 86 mm with a table for its VE and the usual inlet of a kind.
     fn build(kind: BuildKind, inlet_count: u32, injection: Injection, closes_deg: f64) -> Build {
         let (share, flow) = kind.figures(injection).usual_inlet;
         let cooling = Cooling::USUAL;

@@ -13,7 +13,7 @@ use serde::Serialize;
 pub enum Figure {
     /// Highest brake mean effective pressure [bar], on gasoline.
     Bmep,
-    /// Highest volumetric efficiency [-], on dry air at the density of the day.
+    /// Highest volumetric efficiency [-], on dry air at ambient density.
     VolumetricEfficiency,
     /// Mean piston speed at peak power [m/s].
     MeanPistonSpeed,
@@ -50,7 +50,7 @@ pub struct ClassBand {
     pub source: &'static str,
 }
 
-/// Where a value stands: the humblest class that still reaches it.
+/// Where a value stands: the lowest class that covers it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Standing {
@@ -106,7 +106,7 @@ impl Figure {
         }
     }
 
-    /// The humblest class whose high end a value does not pass.
+    /// The lowest class that covers a value.
     pub fn standing(self, value: f64, four_valve: bool) -> Standing {
         let [production, sport, race] = self.bands(four_valve);
         if value <= production.high {

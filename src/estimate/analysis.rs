@@ -1,4 +1,4 @@
-//! One fuel at one speed: sparks, margins and the response to uncertain inputs.
+//! One fuel at one speed: timings, margins and the response to uncertain inputs.
 
 use super::band::band;
 use super::error::EstimateError;
@@ -68,18 +68,18 @@ impl PreparedFuel {
 /// Everything found about one fuel at one speed before sampling.
 #[derive(Clone, Debug)]
 pub struct PointAnalysis<'a> {
-    /// The likely case with its sparks.
+    /// The likely case with its timings.
     pub likely: Tuned<'a>,
     /// Volumetric efficiency of the build, with its band.
     pub breathing: VolumetricEfficiency,
-    /// Degrees from the spark used to the spark at which the margin is zero.
+    /// Degrees from the timing used to the timing at which the margin is zero.
     pub spark_margin_deg: f64,
     /// Response to uncertain inputs.
     pub response: Response,
 }
 
 impl<'a> PointAnalysis<'a> {
-    /// Searches both sparks and runs the response grid.
+    /// Searches both timings and runs the response grid.
     ///
     /// # Errors
     /// As [`Tuned::new`].
@@ -125,7 +125,7 @@ impl<'a> PointAnalysis<'a> {
         })
     }
 
-    /// Octane numbers of margin that 1 deg of retard from the spark used gives [-/deg], by a central difference.
+    /// Octane numbers of margin that 1 deg of retard from the timing used gives [-/deg], by a central difference.
     pub fn octane_per_deg(&self) -> f64 {
         let spark_deg_btdc = self.likely.used.spark_deg_btdc;
         let margin = |spark: f64| self.likely.octane_margin(&self.likely.point.at_spark(spark));
@@ -133,7 +133,7 @@ impl<'a> PointAnalysis<'a> {
             / (2.0 * SLOPE_STEP_DEG)
     }
 
-    /// Ignition integral of the fuel at the spark used [-].
+    /// Ignition integral of the fuel at the timing used [-].
     pub fn integral(&self) -> f64 {
         let allowed = self.likely.point.ln_integral_allowed(self.likely.octane_index).exp();
         self.likely.used.integral_at_100 / allowed

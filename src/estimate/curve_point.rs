@@ -1,4 +1,4 @@
-//! One speed of a full-load curve: what is said of it, and where each figure comes from.
+//! One rpm of a full-load curve: what is said of it, and where each figure comes from.
 
 use super::analysis::PointAnalysis;
 use super::band::{Band, band};
@@ -7,7 +7,7 @@ use super::start::{StartPoint, share_knocking};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// One speed on one fuel at full load, with the spark that is used there.
+/// One rpm on one fuel at full load, with the timing that is used there.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct CurvePoint {
     /// Engine speed [rpm].
@@ -19,23 +19,23 @@ pub struct CurvePoint {
     /// Timing at the likely limit: the lesser of MBT timing and knock-limited timing in the likely case
     /// [deg before top dead centre]. The timing to start from is `cautious_spark_deg_btdc`.
     pub spark_deg_btdc: f64,
-    /// Spark of best torque [deg before top dead centre].
+    /// MBT timing [deg before top dead centre].
     pub best_torque_spark_deg_btdc: f64,
-    /// Whether knock, not torque, sets the spark used.
+    /// Whether knock, not torque, sets the timing used.
     pub knock_limited: bool,
     /// Crank angle of 50 % burned [deg after top dead centre].
     pub ca50_deg_atdc: f64,
-    /// End-gas ignition integral at the spark used [-]; 1 is autoignition.
+    /// End-gas ignition integral at the timing used [-]; 1 is autoignition.
     pub knock_integral: f64,
     /// Octane index of the fuel in this engine at this point [-].
     pub octane_index: f64,
-    /// Octane index at which the integral would be 1, at the spark used [-].
+    /// Octane index at which the integral would be 1, at the timing used [-].
     pub octane_requirement: f64,
     /// Octane index less octane requirement [-].
     pub octane_margin: f64,
     /// Octane index over octane requirement [-]; 1 is the limit.
     pub knock_margin_index: f64,
-    /// Degrees between the spark used and the spark at which the margin is zero [deg];
+    /// Degrees between the timing used and the timing at which the margin is zero [deg];
     /// capped at the end of the searched range.
     pub spark_margin_deg: f64,
     /// Share of samples that knock at the likely limit [-], 0 to 1.
@@ -58,23 +58,23 @@ pub struct CurvePoint {
     pub air_flow_kg_per_s: f64,
     /// Fuel flow of the engine [kg/s].
     pub fuel_flow_kg_per_s: f64,
-    /// Torque at the crank, every sample tuned to its own limit [N m].
+    /// Torque at the flywheel, every sample tuned to its own limit [N m].
     pub crank_torque_nm: Band,
-    /// Power at the crank, every sample tuned to its own limit [kW].
+    /// Power at the flywheel, every sample tuned to its own limit [kW].
     pub crank_power_kw: Band,
     /// Power at the wheels, every sample tuned to its own limit [kW].
     pub wheel_power_kw: Band,
-    /// Most advanced spark that keeps the wanted reserve [deg before top dead centre];
-    /// null when no spark in the searched range does.
+    /// Most advanced timing that keeps the safety margin [deg before top dead centre];
+    /// null when no timing in the searched range does.
     pub knock_limited_spark_deg_btdc: Option<f64>,
     /// Timing to start from: the most advanced one, at most the likely limit, that is knock-free in 9 cases of 10
     /// [deg before top dead centre]; null when no timing in the searched range is so.
     pub cautious_spark_deg_btdc: Option<f64>,
-    /// Octane margin over the samples, spark held at the value used [-].
+    /// Octane margin over the samples, timing held at the value used [-].
     pub octane_margin_band: Band,
-    /// Octane margin were the best-torque spark used [-].
+    /// Octane margin at MBT timing [-].
     pub best_torque_octane_margin: f64,
-    /// Torque given up to knock against best-torque spark [-], 0 to 1.
+    /// Torque lost to retard against MBT timing [-], 0 to 1.
     pub torque_lost_frac: f64,
     /// Crank angle of peak pressure [deg after top dead centre].
     pub peak_pressure_deg_atdc: f64,
@@ -93,7 +93,7 @@ pub struct CurvePoint {
     /// Octane margin over the samples at the timing to start from [-]; its low end is about 0 wherever knock sets that
     /// timing, null when there is no such timing.
     pub start_octane_margin_band: Option<Band>,
-    /// Torque at the crank, every sample run at the timing to start from [N m]; null when there is no such timing.
+    /// Torque at the flywheel, every sample run at the timing to start from [N m]; null when there is no such timing.
     pub start_crank_torque_nm: Option<Band>,
     /// Power at the wheels, every sample run at the timing to start from [kW]; null when there is no such timing.
     pub start_wheel_power_kw: Option<Band>,
@@ -120,7 +120,7 @@ impl CurvePoint {
     /// # Arguments
     /// - `a`: the likely case
     /// - `start`: the samples at the timing to start from; none where there is no such timing
-    /// - `outcomes`: of every sample at this speed
+    /// - `outcomes`: of every sample at this rpm
     pub(super) fn new<'o>(
         a: &PointAnalysis<'_>,
         start: Option<&StartPoint>,

@@ -45,7 +45,7 @@ pub const DISTRIBUTIONS: [Distribution; INPUTS] = [
         Width::Relative(0.25),
         "spread of the coefficient of Woschni's law (common practice, no source)",
     ),
-    row(Input::ChargeTemperature, Width::Absolute(8.0), "at inlet closing (common practice, no source)"),
+    row(Input::ChargeTemperature, Width::Absolute(8.0), "at intake closing (common practice, no source)"),
     row(
         Input::Mixture,
         Width::Absolute(0.02),

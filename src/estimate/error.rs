@@ -10,7 +10,7 @@ use crate::units::OutOfRange;
 #[non_exhaustive]
 pub enum EstimateError {
     /// No fuel or no speed was asked for, or too few samples.
-    #[error("an estimate needs at least one fuel, one speed and {least} samples; found {fuels}, {speeds} and {samples}", least = LEAST_SAMPLES)]
+    #[error("an estimate needs at least one fuel, one rpm and {least} samples; found {fuels}, {speeds} and {samples}", least = LEAST_SAMPLES)]
     Empty {
         /// Fuels found.
         fuels: usize,
@@ -50,8 +50,8 @@ pub enum EstimateError {
         /// Octane index found [-].
         octane_index: f64,
     },
-    /// A spark search failed.
-    #[error("{fuel} at {speed_rpm:.0} rpm: spark search failed: {reason}")]
+    /// A timing search failed.
+    #[error("{fuel} at {speed_rpm:.0} rpm: timing search failed: {reason}")]
     Search {
         /// Name of the fuel.
         fuel: String,
@@ -82,7 +82,7 @@ pub enum EstimateError {
     },
     /// The build does not run at this point: no positive torque, or a result that is not a number.
     #[error(
-        "{fuel} at {speed_rpm:.0} rpm: the engine makes hardly any torque there ({bmep_bar:.2} bar brake); check breathing, mixture and speed range"
+        "{fuel} at {speed_rpm:.0} rpm: the engine makes hardly any torque there ({bmep_bar:.2} bar brake); check breathing, mixture and rpm range"
     )]
     NoTorque {
         /// Name of the fuel.
@@ -95,7 +95,7 @@ pub enum EstimateError {
 }
 
 impl EstimateError {
-    /// A failed spark search of a fuel at a speed, from the searcher's own error.
+    /// A failed timing search of a fuel at a speed, from the searcher's own error.
     pub(crate) fn search(fuel: &str, speed_rpm: f64) -> impl Fn(argmin::core::Error) -> Self {
         move |error| Self::Search { fuel: fuel.to_owned(), speed_rpm, reason: error.to_string() }
     }

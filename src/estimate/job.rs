@@ -97,9 +97,9 @@ pub struct Job {
     pub reference_fuel: Blend,
     /// Speeds [rpm], rising; at least one.
     pub speeds_rpm: Vec<f64>,
-    /// Octane numbers to be kept in hand at the knock-limited spark [-], 0 to 10.
+    /// Safety margin at the knock-limited timing, octane numbers [-], 0 to 10.
     pub reserve_octane: f64,
-    /// Range in which spark may be set.
+    /// Range in which timing may be set.
     pub spark_range: SparkRange,
     /// What is known of knock in this engine.
     pub knock: OwnKnock,
@@ -111,7 +111,7 @@ pub struct Job {
     pub seed: u64,
 }
 
-/// Octane numbers kept in hand where nothing is stated [-]: half a grade of pump fuel (common practice, no source).
+/// Safety margin in octane numbers where nothing is stated [-]: half a grade of pump fuel (common practice, no source).
 pub const USUAL_RESERVE_OCTANE: f64 = 1.0;
 /// Samples behind every band, where nothing is stated.
 pub const USUAL_SAMPLES: usize = 400;

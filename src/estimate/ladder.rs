@@ -7,7 +7,7 @@ use crate::gas::EquilibriumError;
 use crate::gas::otto::{air_standard_efficiency, fuel_air_otto};
 use crate::units::PA_PER_BAR;
 
-/// Losses of a point at the spark used, down to `wheel_share` of brake work.
+/// Losses of a point at the timing used, down to `wheel_share` of brake work.
 ///
 /// # Errors
 /// [`EquilibriumError`] when the fuel-air cycle leaves the solver's range.

@@ -1,4 +1,4 @@
-//! What a builder can change, and what each change is worth at the tightest point.
+//! What a builder can change, and what each change is worth at the worst point.
 
 use super::analysis::{PointAnalysis, PreparedFuel};
 use super::change::JobChange;
@@ -68,7 +68,7 @@ impl LeverPoint<'_> {
     }
 }
 
-/// Worth of every lever at one point, the spark held but for the spark lever.
+/// Worth of every lever at one point, the timing held but for the timing lever.
 ///
 /// # Errors
 /// [`EstimateError::Gas`] when a changed fuel leaves the solver's range.

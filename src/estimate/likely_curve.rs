@@ -14,7 +14,7 @@ use crate::engine::Driveline;
 pub struct LikelyCurve<'a> {
     /// Points by rising speed; at least one.
     pub points: Vec<Tuned<'a>>,
-    /// Torque at the crank at peak power [N m], at which the drag of the driveline is set.
+    /// Torque at the flywheel at peak power [N m], at which the drag of the driveline is set.
     pub peak_power_torque_nm: f64,
 }
 

@@ -24,13 +24,13 @@ pub enum Load {
 /// A load at one rpm.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct LoadReached {
-    /// Air over what the cylinder takes at full load at this speed [-], at most 1.
+    /// Air over what the cylinder takes at full load at this rpm [-], at most 1.
     pub full_load_frac: f64,
     /// Absolute pressure in the manifold [Pa].
     pub manifold_pressure_pa: f64,
     /// Dry air in one cylinder and cycle [kg].
     pub air_per_cylinder_kg: f64,
-    /// Whether the load of the row is more than the engine takes at this speed; then the cell is that of full load.
+    /// Whether the load of the row is more than the engine takes at this rpm; then the cell is that of full load.
     pub beyond_full_load: bool,
 }
 
@@ -53,7 +53,7 @@ impl Load {
         }
     }
 
-    /// Where it lies at the speed of a point at full load: the air trapped goes with manifold pressure.
+    /// Where it lies at the rpm of a point at full load: the air trapped goes with manifold pressure.
     ///
     /// # Errors
     /// [`EstimateError::Load`] below the least load that the model is asked.

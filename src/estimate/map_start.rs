@@ -36,12 +36,12 @@ impl<'a> MapFuel<'a> {
         self.fuel.likely()
     }
 
-    /// Octane numbers by which the sample that knocks first of ten lies below the likely case at a spark [-].
+    /// Octane numbers by which the sample that knocks first of ten lies below the likely case at a timing [-].
     ///
     /// # Arguments
     /// - `point`: the likely case on the likely fuel
     /// - `shifts`: those of `point`
-    /// - `likely_margin`: octane margin of the likely case at that spark [-]
+    /// - `likely_margin`: octane margin of the likely case at that timing [-]
     pub(super) fn octane_shortfall(
         &self,
         (point, shifts): (&Point<'_>, Shifts),
@@ -57,7 +57,7 @@ impl<'a> MapFuel<'a> {
         likely_margin - band(margins).low
     }
 
-    /// ln of the ignition integral at a spark as linear in each input.
+    /// ln of the ignition integral at a timing as linear in each input.
     fn line(&self, (point, likely): (&Point<'_>, Shifts), spark_deg_btdc: f64) -> SlopeLine {
         let ln_integral = |point: &Point<'_>| point.at_spark(spark_deg_btdc).integral_at_100.max(1e-12).ln();
         let base = ln_integral(point);

@@ -47,7 +47,7 @@ pub enum Matter {
         fuels: Vec<String>,
         /// How many fuels there are.
         of: usize,
-        /// Least and largest half width of the octane band among them, at the tightest point of each [-].
+        /// Least and largest half width of the octane band among them, at the worst point of each [-].
         half_widths_octane: (f64, f64),
         /// Largest share of cases that knock at the likely limit [-].
         knock_probability: f64,
@@ -63,7 +63,7 @@ pub enum Matter {
         fuel: String,
         /// Of peak wheel power [kW].
         power_kw: Vec<Swing>,
-        /// Of the tightest octane margin [-].
+        /// Of the worst octane margin [-].
         margin_octane: Vec<Swing>,
     },
 }

@@ -100,7 +100,7 @@ fn of_knock_speed(fuels: &[FuelEstimate]) -> Option<Notice> {
     Some(Notice::KnockSpeed { speed_rpm: point.speed_rpm, half_width_octane })
 }
 
-/// Fuels and speeds at which no timing in range keeps the reserve.
+/// Fuels and speeds at which no timing in range keeps the safety margin.
 fn unsafe_timings(job: &Job, fuels: &[FuelEstimate]) -> impl Iterator<Item = Notice> {
     fuels.iter().filter_map(|fuel| {
         let unsafe_points = fuel.curve.iter().filter(|p| p.knock_limited_spark_deg_btdc.is_none());

@@ -1,4 +1,4 @@
-//! One operating point: a build on a fuel at a speed, full throttle, any spark.
+//! One operating point: a build on a fuel at a speed, full throttle, any timing.
 
 use crate::air::Weather;
 use crate::constants::{GAS_CONSTANT_J_PER_MOL_K, WATER_MOLAR_MASS_KG_PER_MOL};
@@ -90,7 +90,7 @@ pub struct PointSetting<'a> {
     pub need: OwnNeed,
 }
 
-/// An operating point whose charge is settled, ready to be run at any spark.
+/// An operating point whose charge is settled, ready to be run at any timing.
 #[derive(Clone, Copy, Debug)]
 pub struct Point<'a> {
     setting: PointSetting<'a>,
@@ -104,10 +104,10 @@ pub struct Point<'a> {
     pub trapped: TrappedCharge,
 }
 
-/// Results at one spark, for the whole engine where they are extensive.
+/// Results at one timing, for the whole engine where they are extensive.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AtSpark {
-    /// Spark [deg before top dead centre].
+    /// Timing [deg before top dead centre].
     pub spark_deg_btdc: f64,
     /// 50 % burned [deg after top dead centre].
     pub ca50_deg_atdc: f64,
@@ -197,7 +197,7 @@ impl<'a> Point<'a> {
         .durations()
     }
 
-    /// Spark that puts CA50 at an early angle [deg after top dead centre].
+    /// Timing that puts CA50 at an early angle [deg after top dead centre].
     pub fn spark_for_ca50(&self, ca50_deg: f64) -> f64 {
         Burn::early_spark_for(ca50_deg, self.durations)
     }
@@ -270,7 +270,7 @@ impl<'a> Point<'a> {
         self.cycle(self.woschni(0.0)).run(burn, |_| {})
     }
 
-    /// The burn that follows a spark [deg before top dead centre].
+    /// The burn that follows a timing [deg before top dead centre].
     pub fn burn(&self, spark_deg_btdc: f64) -> Burn {
         Burn::from_spark(spark_deg_btdc, self.durations)
     }
@@ -286,7 +286,7 @@ impl<'a> Point<'a> {
         self.gross_work_j(closed) / self.setting.build.geometry.swept_volume_m3() / PA_PER_BAR
     }
 
-    /// Runs the point at a spark [deg before top dead centre].
+    /// Runs the point at a timing [deg before top dead centre].
     pub fn at_spark(&self, spark_deg_btdc: f64) -> AtSpark {
         let burn = self.burn(spark_deg_btdc);
         let mut knock = KnockIntegral::new(self.delay());
@@ -336,7 +336,7 @@ impl<'a> Point<'a> {
         self.fuel.blend.octane_index(sensitivity_weight(self.setting.build.injection))
     }
 
-    /// Torque at the crank at a run of this point [N m].
+    /// Torque at the flywheel at a run of this point [N m].
     pub fn crank_torque_nm(&self, at: &AtSpark) -> f64 {
         self.setting.build.geometry.torque_nm(at.bmep_bar())
     }

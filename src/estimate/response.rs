@@ -1,9 +1,9 @@
-//! How one operating point answers to spark and to its uncertain inputs.
+//! How one operating point answers to timing and to its uncertain inputs.
 //!
-//! Running every sample through the cycle at every spark would cost seconds. Instead the cycle is
-//! run on a grid of sparks, once as likely and twice for each input that enters the cycle, and
+//! Running every sample through the cycle at every timing would cost seconds. Instead the cycle is
+//! run on a grid of timings, once as likely and twice for each input that enters the cycle, and
 //! the logarithms of net work and of the ignition integral, and the peak pressure, are kept as a
-//! quadratic in each input at each spark. Inputs act independently in the logarithm. The error
+//! quadratic in each input at each timing. Inputs act independently in the logarithm. The error
 //! against the cycle itself is bounded in `tests/physics/response_surrogate.rs`.
 
 use super::interpolate::cubic_through_nearest;
@@ -11,9 +11,9 @@ use super::point::{AtSpark, FuelInUse, Point, PointSetting, Shifts};
 use super::uncertainty::Input;
 use crate::engine::UnmeasuredPart;
 
-/// Sparks of the grid against best-torque spark [deg], most advanced first.
+/// Timings of the grid against MBT timing [deg], most advanced first.
 const OFFSETS_DEG: [f64; NODES] = [8.0, 3.0, -2.0, -7.0, -13.0, -20.0, -28.0, -38.0];
-/// Number of sparks of the grid.
+/// Number of timings of the grid.
 pub const NODES: usize = 8;
 /// Inputs that enter the cycle: breathing, burn speed, heat, charge temperature, lambda, ethanol, unmeasured valve events,
 /// unmeasured bore and stroke.
@@ -70,13 +70,13 @@ struct Quadratic {
 /// The response of one operating point.
 #[derive(Clone, Debug)]
 pub struct Response {
-    /// Sparks of the grid [deg before top dead centre], most advanced first.
+    /// Timings of the grid [deg before top dead centre], most advanced first.
     pub sparks_deg_btdc: [f64; NODES],
     base: [Kept; NODES],
     inputs: [Option<Quadratic>; CYCLE_INPUTS],
 }
 
-/// Curves over the spark grid for one sample.
+/// Curves over the timing grid for one sample.
 #[derive(Clone, Copy, Debug)]
 pub struct SparkCurves {
     sparks: [f64; NODES],
@@ -88,8 +88,8 @@ pub struct SparkCurves {
     pub peak_pressure_bar: [f64; NODES],
 }
 
-/// Sparks of the grid about those of best torque and in use [deg before top dead centre]: its late end is
-/// stretched where a spark is held back beyond it, for a cubic is worth nothing outside its nodes.
+/// Timings of the grid about those of best torque and in use [deg before top dead centre]: its late end is
+/// stretched where a timing is held back beyond it, for a cubic is worth nothing outside its nodes.
 fn grid((best, used): (f64, f64)) -> [f64; NODES] {
     let (from, to) = (OFFSETS_DEG[NODES - 3], OFFSETS_DEG[NODES - 1]);
     let stretch = ((used - best - from) / (to - from)).max(1.0);
@@ -97,11 +97,11 @@ fn grid((best, used): (f64, f64)) -> [f64; NODES] {
 }
 
 impl Response {
-    /// Runs the grid about a best-torque spark.
+    /// Runs the grid about MBT timing.
     ///
     /// # Arguments
     /// - `sparks`: of best torque, and the one used [deg before top dead centre]; the grid reaches both
-    /// - `breathing`: ends of the band of filling over its likely value [-]
+    /// - `breathing`: ends of the band of VE over its likely value [-]
     pub fn new(
         setting: PointSetting<'_>,
         fuel: &FuelVariants,
@@ -201,12 +201,12 @@ impl Quadratic {
 }
 
 impl SparkCurves {
-    /// Value of a curve at a spark, by the cubic through the four nearest nodes.
+    /// Value of a curve at a timing, by the cubic through the four nearest nodes.
     pub fn at(&self, curve: &[f64; NODES], spark: f64) -> f64 {
         cubic_through_nearest(&self.sparks, curve, spark)
     }
 
-    /// Spark of the highest value of a curve, by the parabola through the highest node and its neighbours.
+    /// Timing of the highest value of a curve, by the parabola through the highest node and its neighbours.
     pub fn best_spark(&self, curve: &[f64; NODES]) -> f64 {
         let mut top = 1;
         for i in 2..NODES - 1 {
@@ -225,7 +225,7 @@ impl SparkCurves {
         (s[1] - 0.5 * slope / curvature).clamp(s[2], s[0])
     }
 
-    /// Most advanced spark, at most `best`, at which ln of the integral is at most `limit`;
+    /// Most advanced timing, at most `best`, at which ln of the integral is at most `limit`;
     /// the most retarded node when none is.
     pub fn limited_spark(&self, limit: f64, best: f64) -> f64 {
         if self.at(&self.ln_integral, best) <= limit {
@@ -257,7 +257,7 @@ impl SparkCurves {
         low
     }
 
-    /// Most advanced spark of the grid at which ln of the integral is at most `limit`: the spark at
+    /// Most advanced timing of the grid at which ln of the integral is at most `limit`: the timing at
     /// which a margin is used up, capped at the end of the grid.
     pub fn spark_at_limit(&self, limit: f64) -> f64 {
         self.limited_spark(limit, self.sparks[0])

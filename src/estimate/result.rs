@@ -14,15 +14,15 @@ use serde::Serialize;
 /// The highest point of a curve, as the band of the samples' own peaks.
 #[derive(Clone, Copy, Debug, Serialize)]
 pub struct Peak {
-    /// Speed of the peak in the likely curve [rpm].
+    /// Rpm of the peak in the likely curve [rpm].
     pub speed_rpm: f64,
-    /// At the crank: [kW] for power, [N m] for torque.
+    /// At the flywheel: [kW] for power, [N m] for torque.
     pub crank: Band,
     /// At the wheels: [kW] for power, [N m] referred to crank speed for torque.
     pub wheel: Band,
 }
 
-/// What is left after one loss, at the speed of peak power.
+/// What is left after one loss, at the rpm of peak power.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct LadderRung {
     /// Name of the step in the trade's words.
@@ -45,7 +45,7 @@ pub enum Rung {
     ValveEvents,
     /// The burn takes time, at its timing.
     Burn,
-    /// Heat to the walls: gross indicated work.
+    /// Heat lost to coolant and oil: gross indicated work.
     WallHeat,
     /// Gas exchange: net indicated work.
     Pumping,
@@ -62,15 +62,15 @@ pub struct Driver {
     pub input: Input,
     /// Rank correlation with peak wheel power [-], -1 to 1.
     pub power_rank_correlation: f64,
-    /// Rank correlation with the tightest octane margin [-], -1 to 1.
+    /// Rank correlation with the worst octane margin [-], -1 to 1.
     pub margin_rank_correlation: f64,
     /// Change of peak wheel power from the middle of the input to its 90th percentile, all others held [kW].
     pub power_swing_kw: f64,
-    /// The same of the tightest octane margin [-].
+    /// The same of the worst octane margin [-].
     pub margin_swing_octane: f64,
 }
 
-/// What one change is worth at the tightest point, everything else held, the spark too.
+/// What one change is worth at the worst point, everything else held, the timing too.
 #[derive(Clone, Copy, Debug, Serialize, JsonSchema)]
 pub struct LeverWorth {
     /// The change in the trade's words.
@@ -132,7 +132,7 @@ pub enum LeverChange {
     },
 }
 
-/// Pressure, temperature and burn over one closed cycle at the speed of peak torque.
+/// Pressure, temperature and burn over one closed cycle at the rpm of peak torque.
 #[derive(Clone, Copy, Debug, Serialize, JsonSchema)]
 pub struct TracePoint {
     /// Crank angle [deg after firing top dead centre].
@@ -166,27 +166,27 @@ pub struct FuelEstimate {
     pub lhv_j_per_kg: f64,
     /// Heat of vaporisation at 25 C [J/kg].
     pub hov_j_per_kg: f64,
-    /// Full-load curve, by rising speed.
+    /// Full-load curve, by rising rpm.
     pub curve: Vec<CurvePoint>,
     /// Highest power, every sample tuned to its own limit.
     pub peak_power: Peak,
-    /// Highest power, every sample run at the timing to start from; none when some speed has no such timing.
+    /// Highest power, every sample run at the timing to start from; none when some rpm has no such timing.
     pub start_peak_power: Option<Peak>,
     /// Highest torque, every sample tuned to its own limit.
     pub peak_torque: Peak,
-    /// Index into `curve` of the point with the tightest octane margin at best-torque spark.
+    /// Index into `curve` of the point with the worst octane margin at MBT timing.
     pub tightest_index: usize,
-    /// Peak power given up to knock, as a fraction of that with best-torque spark everywhere [-], 0 to 1.
+    /// Peak power lost to retard, as a fraction of that with MBT timing everywhere [-], 0 to 1.
     pub peak_power_lost_frac: f64,
-    /// Losses at the speed of peak power.
+    /// Losses at the rpm of peak power.
     pub ladder: Vec<LadderRung>,
     /// Uncertain inputs, strongest on power first.
     pub drivers: Vec<Driver>,
     /// What each change is worth at the point of `tightest_index`.
     pub levers: Vec<LeverWorth>,
-    /// One cycle at the speed of peak torque.
+    /// One cycle at the rpm of peak torque.
     pub trace: Vec<TracePoint>,
-    /// Speed of that cycle [rpm].
+    /// Rpm of that cycle [rpm].
     pub trace_speed_rpm: f64,
     /// Peak wheel power of every sample [kW], in the order of the samples: the share of them at or above a
     /// power is the chance of reaching it. Not part of the JSON form.
@@ -198,9 +198,9 @@ pub struct FuelEstimate {
 pub struct PowerCorrection {
     /// Name of the standard, as a dyno sheet prints it.
     pub standard: &'static str,
-    /// Corrected power = power of the day times this [-].
+    /// Corrected power = uncorrected power times this [-].
     pub factor: f64,
-    /// What of the day lies outside the range of the standard, in words; absent (null in JSON) when it applies.
+    /// What of the weather lies outside the range of the standard, in words; absent (null in JSON) when it applies.
     pub outside: Option<OutsideStandard>,
 }
 
@@ -227,7 +227,7 @@ pub struct Estimate {
     pub air_pressure_pa: f64,
     /// Relative humidity [-].
     pub relative_humidity: f64,
-    /// Octane reserve wanted [-].
+    /// Safety margin in octane numbers [-].
     pub reserve_octane: f64,
     /// Number of samples.
     pub samples: usize,
@@ -235,11 +235,11 @@ pub struct Estimate {
     pub seed: u64,
     /// One entry per fuel, in the order asked.
     pub fuels: Vec<FuelEstimate>,
-    /// Things the builder should know about this result (limits passed, ranges left).
+    /// Things the builder should know about this result (limits exceeded, ranges left).
     pub notices: Vec<Notice>,
     /// True when a limit stated in the scenario is not met.
     pub limit_missed: bool,
-    /// Power-correction factors of the day.
+    /// Power-correction factors for this weather.
     pub corrections: Vec<PowerCorrection>,
     /// What was not stated, with what stands in for it.
     pub assumed: Vec<Assumed>,

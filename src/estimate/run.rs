@@ -80,7 +80,7 @@ fn whole(job: &Job, analyses: &[PointAnalysis<'_>], fuels: Vec<FuelEstimate>) ->
     }
 }
 
-/// Factors of the standards in force, for power at the crank.
+/// Factors of the standards in force, for power at the flywheel.
 fn corrections(weather: &Weather) -> Vec<PowerCorrection> {
     let factor = |standard: CorrectionStandard| {
         let found = standard.factor(weather);
@@ -209,7 +209,7 @@ fn drivers(samples: &[Sample], peak_power: &[f64], tightest_margin: &[f64]) -> V
     drivers.to_vec()
 }
 
-/// The closed cycle at the spark used.
+/// The closed cycle at the timing used.
 fn trace(a: &PointAnalysis<'_>) -> Vec<TracePoint> {
     let mut trace = Vec::new();
     let burn = a.likely.point.burn(a.likely.used.spark_deg_btdc);

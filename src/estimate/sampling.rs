@@ -14,17 +14,17 @@ use rayon::prelude::*;
 /// One sample at one speed.
 #[derive(Clone, Copy, Debug)]
 pub struct SampleOutcome {
-    /// Torque at the crank [N m].
+    /// Torque at the flywheel [N m].
     pub crank_torque_nm: f64,
     /// Torque at the wheels referred to crank speed [N m].
     pub wheel_torque_nm: f64,
-    /// Octane margin at the spark of the likely case [-].
+    /// Octane margin at the timing of the likely case [-].
     pub margin: f64,
-    /// Octane margin at each spark of the response grid [-].
+    /// Octane margin at each timing of the response grid [-].
     pub node_margins: [f64; NODES],
-    /// Torque at the crank at each spark of the response grid [N m].
+    /// Torque at the flywheel at each timing of the response grid [N m].
     pub node_crank_torque_nm: [f64; NODES],
-    /// Torque at the wheels at each spark of the response grid, referred to crank speed [N m].
+    /// Torque at the wheels at each timing of the response grid, referred to crank speed [N m].
     pub node_wheel_torque_nm: [f64; NODES],
 }
 
@@ -96,7 +96,7 @@ fn ethanol_content(fuel: &PreparedFuel, sample: &Sample) -> f64 {
     drawn.clamp(content.low, content.high)
 }
 
-/// The uncertain input that filling found from a pull goes with.
+/// The uncertain input that VE found from a pull goes with.
 pub const fn input_followed(with: Follow) -> Input {
     match with {
         Follow::BurnSpeed => Input::BurnSpeed,
@@ -109,7 +109,7 @@ pub const fn input_followed(with: Follow) -> Input {
     }
 }
 
-/// Factor on filling of one sample by its own band and by where the powerband lies [-].
+/// Factor on VE of one sample by its own band and by where the powerband lies [-].
 ///
 /// # Arguments
 /// - `breathing`: that of the point
@@ -118,7 +118,7 @@ pub fn own_ve_factor(point: &Point<'_>, breathing: &VolumetricEfficiency, sample
         * point.powerband_factor(sample.deviate(Input::Powerband))
 }
 
-/// Factor on filling of one sample by the inputs that it goes with [-].
+/// Factor on VE of one sample by the inputs that it goes with [-].
 fn followed(breathing: &VolumetricEfficiency, sample: &Sample) -> f64 {
     let changes = Follow::ALL.iter().zip(breathing.follows);
     changes.map(|(with, change)| change * sample.deviate(input_followed(*with))).sum::<f64>().exp()
@@ -174,8 +174,8 @@ struct Sampling<'a> {
 }
 
 impl Sampling<'_> {
-    /// One sample at one speed: the spark is tuned to the sample, as a tuner would; the margin is
-    /// that of the likely spark.
+    /// One sample at one speed: the timing is tuned to the sample, as a tuner would; the margin is
+    /// that of the likely timing.
     fn outcome(
         &self,
         analysis: &PointAnalysis<'_>,
@@ -208,7 +208,7 @@ impl Sampling<'_> {
     }
 }
 
-/// Octane margin of one sample at a spark [deg before top dead centre] of the response grid [-].
+/// Octane margin of one sample at a timing [deg before top dead centre] of the response grid [-].
 ///
 /// # Errors
 /// [`EstimateError::Fuel`] when the sampled content makes no blend.
@@ -224,7 +224,7 @@ pub fn octane_margin(
     Ok(knock.margin(curves.at(&curves.ln_integral, spark_deg_btdc)))
 }
 
-/// Crank torque of one sample at one speed, its spark tuned to it [N m].
+/// Crank torque of one sample at one speed, its timing tuned to it [N m].
 ///
 /// # Errors
 /// [`EstimateError::Fuel`] when the sampled content makes no blend.

@@ -1,4 +1,4 @@
-//! Best-torque spark by search, and the most advanced spark that knock allows.
+//! MBT timing by search, and the most advanced timing that knock allows.
 
 use super::point::{AtSpark, Point};
 use super::search::{minimum, root};
@@ -6,25 +6,25 @@ use argmin::core::Error;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// Window of CA50 that holds the best-torque spark [deg after top dead centre].
+/// Window of CA50 that holds MBT timing [deg after top dead centre].
 const EARLIEST_CA50_DEG: f64 = -6.0;
 const WINDOW_DEG: f64 = 30.0;
-/// How closely sparks are searched [deg].
+/// How closely timings are searched [deg].
 const SPARK_TOLERANCE_DEG: f64 = 0.02;
 /// Distance from an end of the search within which the end itself is tried [deg].
 const END_DEG: f64 = 3.0 * SPARK_TOLERANCE_DEG;
 
-/// What is kept in hand between the knock limit and the spark of the map.
+/// Safety margin between the knock limit and the timing of the map.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Reserve {
     /// Octane numbers.
     Octane(f64),
-    /// Degrees of spark.
+    /// Degrees of timing.
     Degrees(f64),
 }
 
-/// Range in which spark may be set [deg before top dead centre].
+/// Range in which timing may be set [deg before top dead centre].
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SparkRange {
     /// Most advanced.
@@ -38,9 +38,9 @@ impl SparkRange {
     pub const USUAL: Self = Self { earliest_deg_btdc: 50.0, latest_deg_btdc: -10.0 };
 }
 
-/// Spark of best brake torque within the range, by Brent's minimiser.
+/// Timing of best brake torque within the range, by Brent's minimiser.
 ///
-/// Torque has one maximum over spark, and it lies in the usual window of CA50: where that window and the range meet, it is
+/// Torque has one maximum over timing, and it lies in the usual window of CA50: where that window and the range meet, it is
 /// searched there; where they do not, at the end of the range next to the window.
 ///
 /// # Arguments
@@ -67,8 +67,8 @@ pub fn best_torque_spark(point: &Point<'_>, range: SparkRange) -> Result<AtSpark
         .unwrap_or(found))
 }
 
-/// Most advanced spark, at most `most_deg_btdc`, at which the octane margin keeps the reserve; none when
-/// the most retarded spark of the range does not. Brent's root finder; the margin is monotone in spark.
+/// Most advanced timing, at most `most_deg_btdc`, at which the octane margin keeps the safety margin; none when
+/// the most retarded timing of the range does not. Brent's root finder; the margin is monotone in timing.
 ///
 /// # Errors
 /// The root finder's own error, which is not expected on a bracketed root.

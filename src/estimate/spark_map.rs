@@ -20,9 +20,9 @@ use serde::Serialize;
 pub struct MapAxes {
     /// Loads of the rows, rising.
     pub loads: Vec<Load>,
-    /// Ethanol contents by volume [-], rising, one map for each, made with the base of the fuel; none: the fuel as it is.
+    /// Ethanol contents by volume [-], rising, one map for each, made with the base of the fuel; none: the fuel as sold.
     pub ethanol_vol_frac: Vec<f64>,
-    /// What is kept in hand.
+    /// Safety margin.
     pub reserve: Reserve,
 }
 
@@ -31,17 +31,17 @@ pub struct MapAxes {
 pub struct MapCell {
     /// Engine speed [rpm].
     pub speed_rpm: f64,
-    /// Where the load of the row is at this speed.
+    /// Where the load of the row is at this rpm.
     #[serde(flatten)]
     pub reached: LoadReached,
-    /// Likely limit: the lesser of MBT timing and the likely knock limit less the reserve
-    /// [deg before top dead centre]; null when no timing in range keeps the reserve.
+    /// Likely limit: the lesser of MBT timing and the likely knock limit less the safety margin
+    /// [deg before top dead centre]; null when no timing in range keeps the safety margin.
     pub spark_deg_btdc: Option<f64>,
-    /// Spark of best torque [deg before top dead centre].
+    /// MBT timing [deg before top dead centre].
     pub best_torque_spark_deg_btdc: f64,
-    /// Whether knock, not torque, sets the spark.
+    /// Whether knock, not torque, sets the timing.
     pub knock_limited: bool,
-    /// Octane margin at the spark of this cell, or at the most retarded one [-].
+    /// Octane margin at the timing of this cell, or at the most retarded one [-].
     pub octane_margin: f64,
     /// Torque lost to retard at the timing of this cell, against MBT timing [-]; null where the engine makes hardly any
     /// torque at this load.
@@ -59,7 +59,7 @@ pub struct MapCell {
 pub struct MapRow {
     /// Its load.
     pub load: Load,
-    /// One cell per speed, rising.
+    /// One cell per rpm, rising.
     pub cells: Vec<MapCell>,
 }
 
@@ -72,7 +72,7 @@ pub struct SparkMap {
     pub fuel: String,
     /// Ethanol content by volume [-], likely.
     pub ethanol_vol_frac: f64,
-    /// What is kept in hand.
+    /// Safety margin.
     pub reserve: Reserve,
     /// Rows by rising load.
     pub rows: Vec<MapRow>,
@@ -81,7 +81,7 @@ pub struct SparkMap {
 /// Maps of every fuel of a job: those of the first fuel by its contents, then of the next.
 ///
 /// # Errors
-/// [`EstimateError`] when a fuel, mixture, speed or load is outside the model, or a content is asked of a fuel without
+/// [`EstimateError`] when a fuel, mixture, rpm or load is outside the model, or a content is asked of a fuel without
 /// gasoline.
 ///
 /// # Example

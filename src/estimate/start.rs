@@ -12,10 +12,10 @@ pub const START_KNOCK_SHARE: f64 = 0.10;
 /// How closely the timing is searched [deg].
 const TOLERANCE_DEG: f64 = 0.01;
 
-/// Share of samples that knock at a spark of the response grid [-].
+/// Share of samples that knock at a timing of the response grid [-].
 ///
 /// # Arguments
-/// - `margins`: octane margins of each sample at the sparks of the grid [-]
+/// - `margins`: octane margins of each sample at the timings of the grid [-]
 pub fn knock_share(sparks_deg_btdc: &[f64; NODES], margins: &[[f64; NODES]], spark_deg_btdc: f64) -> f64 {
     let cubic = NearestCubic::new(sparks_deg_btdc, spark_deg_btdc);
     share_knocking(margins.iter().map(|sample| cubic.of(|node| sample[node])))
@@ -27,12 +27,12 @@ pub(super) fn share_knocking(margins: impl ExactSizeIterator<Item = f64>) -> f64
     margins.filter(|margin| *margin < 0.0).count() as f64 / samples as f64
 }
 
-/// Most advanced spark, at most the one used, at which no more than a share of the samples knocks
-/// [deg before top dead centre]; none when even the most retarded spark of the range, or of the grid, is not so.
+/// Most advanced timing, at most the one used, at which no more than a share of the samples knocks
+/// [deg before top dead centre]; none when even the most retarded timing of the range, or of the grid, is not so.
 ///
 /// # Arguments
 /// - `share`: of the samples, 0 to 1 [-]
-/// - `margins`: octane margins of each sample at the sparks of the grid [-]
+/// - `margins`: octane margins of each sample at the timings of the grid [-]
 pub fn knock_free_spark(
     job: &Job,
     analysis: &PointAnalysis<'_>,
@@ -65,7 +65,7 @@ pub struct StartPoint {
     pub knock_probability: f64,
     /// Octane margin of each sample [-].
     margins: Vec<f64>,
-    /// Torque at the crank of each sample [N m].
+    /// Torque at the flywheel of each sample [N m].
     crank_torque_nm: Vec<f64>,
     /// Torque at the wheels of each sample, referred to crank speed [N m].
     wheel_torque_nm: Vec<f64>,
@@ -113,7 +113,7 @@ impl StartPoint {
         &self.wheel_torque_nm
     }
 
-    /// Torque at the crank of each sample [N m].
+    /// Torque at the flywheel of each sample [N m].
     pub(super) fn each_crank_torque_nm(&self) -> &[f64] {
         &self.crank_torque_nm
     }
@@ -123,7 +123,7 @@ impl StartPoint {
         band(self.margins.iter().copied())
     }
 
-    /// Torque at the crank over the samples [N m].
+    /// Torque at the flywheel over the samples [N m].
     pub fn crank_torque_nm(&self) -> Band {
         band(self.crank_torque_nm.iter().copied())
     }

@@ -18,7 +18,7 @@ pub struct Tuned<'a> {
     pub mbt: AtSpark,
     /// At the timing used: the lesser of MBT and knock-limited, or the most retarded of the range.
     pub used: AtSpark,
-    /// Most advanced timing that keeps the reserve, at most MBT [deg before top dead centre]; none when no timing of the
+    /// Most advanced timing that keeps the safety margin, at most MBT [deg before top dead centre]; none when no timing of the
     /// range does.
     pub limit_deg_btdc: Option<f64>,
     /// Octane index of the fuel [-].
@@ -117,7 +117,7 @@ impl<'a> Tuned<'a> {
         self.limit_deg_btdc.is_none_or(|limit| limit < self.mbt.spark_deg_btdc - 1e-9)
     }
 
-    /// Whether some timing of the range keeps the reserve.
+    /// Whether some timing of the range keeps the safety margin.
     pub fn keeps_reserve(&self) -> bool {
         self.limit_deg_btdc.is_some()
     }
@@ -132,7 +132,7 @@ impl<'a> Tuned<'a> {
         lost_frac(self.used.bmep_bar(), self.mbt.bmep_bar())
     }
 
-    /// Torque at the crank at the timing used [N m].
+    /// Torque at the flywheel at the timing used [N m].
     pub fn crank_torque_nm(&self) -> f64 {
         self.point.crank_torque_nm(&self.used)
     }
@@ -168,7 +168,7 @@ pub fn peak_torque_speed_rpm(points: &[Tuned<'_>]) -> Option<f64> {
     peak.map(Tuned::speed_rpm)
 }
 
-/// Torque at the crank at peak power of some points [N m], at which the drag torque of the driveline is set; 0 without
+/// Torque at the flywheel at peak power of some points [N m], at which the drag torque of the driveline is set; 0 without
 /// a point.
 pub fn torque_at_peak_power_nm<'a: 'b, 'b>(points: impl IntoIterator<Item = &'b Tuned<'a>>) -> f64 {
     let power = |p: &Tuned<'_>| p.crank_torque_nm() * p.speed_rpm();

@@ -107,7 +107,7 @@ pub enum FuelError {
     /// A content that cannot be reached by adding a fuel to a tank.
     #[error(
         "{wanted_percent:.1} % ethanol cannot be reached: adding '{added}' to the {tank_percent:.1} % in the tank \
-         reaches {low_percent:.1} to {high_percent:.1} %{}", if *full { ", when the tank is full" } else { ", the end at the added fuel left out" }
+         reaches {low_percent:.1} to {high_percent:.1} %{}", if *full { ", when the tank is full" } else { ", and never quite that of the added fuel" }
     )]
     Unreachable {
         /// Content wanted by volume [%].

@@ -41,29 +41,29 @@ const WORDS: &[(&str, &str)] = &[
     ("kind", "Sort of file."),
     ("name", "Name in recipes; it must be new, unless `replaces` states it."),
     ("title", "Name for people."),
-    ("replaces", "Name of the shipped pump fuel that it stands in for, the same as its own."),
-    ("best_power_lambda", "Lambda at best power. Left out, it comes from the ethanol content."),
+    ("replaces", "Name of the shipped pump fuel that it replaces, the same as its own."),
+    ("best_power_lambda", "Lambda at best power. Default: from the ethanol content."),
     ("composition", "What a mean molecule holds: atoms, or molar mass with the ratios of atoms."),
     ("composition.carbon", "Carbon atoms per mean molecule."),
     ("composition.hydrogen", "Hydrogen atoms per mean molecule."),
-    ("composition.oxygen", "Oxygen atoms per mean molecule. Left out, none."),
+    ("composition.oxygen", "Oxygen atoms per mean molecule. Default: none."),
     ("composition.molar_mass_g_per_mol", "Mean molar mass."),
     ("composition.hydrogen_to_carbon", "Hydrogen atoms for each of carbon."),
-    ("composition.oxygen_to_carbon", "Oxygen atoms for each of carbon. Left out, none."),
+    ("composition.oxygen_to_carbon", "Oxygen atoms for each of carbon. Default: none."),
     ("density", "Density of the liquid."),
     ("density.kg_per_m3_at_15c", "At 15 C."),
     ("density.expansion_per_k", "Thermal expansion by volume near 15 C."),
     ("heat", "Heating value and heat of vaporisation."),
-    ("heat.lhv_liquid_mj_per_kg", "Lower, of the liquid at 25 C. Left out, it follows from the vapour."),
+    ("heat.lhv_liquid_mj_per_kg", "Lower, of the liquid at 25 C. Default: it follows from the vapour."),
     ("heat.vaporisation_kj_per_kg", "Heat of vaporisation at 25 C."),
-    ("octane", "Octane numbers with which it blends. Left out only where there is no carbon."),
+    ("octane", "Octane numbers with which it blends. Not needed only where there is no carbon."),
     ("octane.ron", "Research octane number."),
     ("octane.mon", "Motor octane number."),
     ("vapour", "Heat capacity of the vapour: a polynomial, or other components that stand for it."),
     ("vapour.low", "NASA coefficients of the low range, seven."),
     ("vapour.high", "NASA coefficients of the high range, seven."),
     ("vapour.surrogate", "Mole fractions of components of like heat capacity, adding to 1."),
-    ("base", "What it holds besides ethanol. Left out for ethanol alone."),
+    ("base", "What it holds besides ethanol. Not needed for ethanol alone."),
     ("base.parts", "Volume fractions of components without ethanol, adding to 1."),
     ("ethanol", "Ethanol content by volume, rising; all three equal when it is known."),
     ("ethanol.low_vol_percent", "Lowest content met or allowed."),
@@ -140,7 +140,7 @@ pub fn component_schema() -> Value {
 /// JSON Schema (draft 2020-12) of a fuel file that holds a pump fuel; see [`component_schema`].
 pub fn pump_schema() -> Value {
     let asked = Asked::by(|s| pump(s, &["pump"], &Shelf::default()));
-    schema("Pump fuel", "A fuel as it is sold.", &asked, &said)
+    schema("Pump fuel", "A fuel as sold.", &asked, &said)
 }
 
 fn said(path: &str) -> Option<String> {
@@ -395,8 +395,8 @@ fn check_replacing(s: &mut Section<'_, '_>, name: &str, replaces: Option<&str>, 
     match replaces {
         None if is_shipped => {
             let why = format!(
-                "the name '{name}' is that of a shipped fuel; choose another, or write replaces = \"{name}\" to stand \
-                 in for it"
+                "the name '{name}' is that of a shipped fuel; choose another, or write replaces = \"{name}\" to replace \
+                 it"
             );
             s.contradiction("name", &why, None);
         }

@@ -53,7 +53,7 @@ pub fn mix(name: &str, fills: &[Fill]) -> Result<PumpFuel, FuelError> {
 /// V = tank (wanted - in tank) / (added - wanted), volumes adding. All contents by volume, 0 to 1.
 ///
 /// # Errors
-/// [`FuelError::EthanolContent`] when the wanted content does not lie between that of the tank
+/// [`FuelError::EthanolContent`] when the target content does not lie between that of the tank
 /// (included) and that of the added fuel (excluded), or a value is not a number.
 ///
 /// # Example

@@ -14,7 +14,7 @@ pub struct MechanicalLimit {
     pub figure: Figure,
     /// Highest value: mean piston speed [m/s], piston acceleration [m/s2] or cylinder pressure [bar].
     pub value: f64,
-    /// Speed of that value [rpm].
+    /// Rpm of that value [rpm].
     pub speed_rpm: f64,
     /// Fuel of that value; null where the fuel plays no part.
     pub fuel: Option<String>,
@@ -26,7 +26,7 @@ pub struct MechanicalLimit {
     pub is_met: bool,
 }
 
-/// Mean piston speed and piston acceleration at the highest speed, and the highest cylinder pressure.
+/// Mean piston speed and piston acceleration at the highest rpm, and the highest cylinder pressure.
 pub(super) fn mechanical(job: &Job, curves: &[(&str, &[Tuned<'_>])]) -> Vec<MechanicalLimit> {
     let geometry = &job.build.geometry;
     let limits = job.build.limits;

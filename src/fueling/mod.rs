@@ -1,7 +1,7 @@
 //! What injectors and pump must give, whether stated ones do, and how far the engine goes mechanically.
 //!
 //! Every fuel of the job is run at its likely ethanol content and, where that is a range, at its high end.
-//! Sizes rest on the high end of the flow: the 90th percentile of the samples of filling and mixture, on the
+//! Sizes rest on the high end of the flow: the 90th percentile of the samples of VE and mixture, on the
 //! fuel and content that needs most.
 
 mod limits;
@@ -113,9 +113,9 @@ fn need(entry: &Entry<'_>, curve: &[Tuned<'_>], supply: &Supply, samples: &[Samp
     }
 }
 
-/// Bands of air and fuel over the samples of filling and mixture, at the content of the fuel [kg/s].
+/// Bands of air and fuel over the samples of VE and mixture, at the content of the fuel [kg/s].
 ///
-/// Air goes with filling; fuel with air over lambda. What the mixture does to filling is left out (below 0.2 %).
+/// Air goes with VE; fuel with air over lambda. What the mixture does to VE is left out (below 0.2 %).
 fn flow_bands(point: &Tuned<'_>, samples: &[Sample]) -> (Band, Band) {
     let breathing = point.point.breathing();
     let lambda = point.point.fuel().lambda;

@@ -6,7 +6,7 @@ use crate::estimate::{Band, Job};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// One fuel at one speed, full throttle.
+/// One fuel at one rpm, full throttle.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct FuelingPoint {
     /// Engine speed [rpm].
@@ -36,7 +36,7 @@ pub struct FuelNeed {
     pub lambda: f64,
     /// Density at 15 C [kg/L].
     pub density_15c_kg_per_l: f64,
-    /// Speed of the largest flow [rpm].
+    /// Rpm of the largest flow [rpm].
     pub peak_speed_rpm: f64,
     /// Largest fuel flow [kg/s].
     pub peak_fuel_flow_kg_per_s: Band,
@@ -48,7 +48,7 @@ pub struct FuelNeed {
     pub injector_need_lb_per_h: f64,
     /// What the pump must give at the fuel pressure for the high end of it, reserve included [L/h].
     pub pump_need_l_per_h: f64,
-    /// By speed.
+    /// By rpm.
     pub curve: Vec<FuelingPoint>,
 }
 
@@ -59,7 +59,7 @@ pub struct WorstCase {
     pub fuel: String,
     /// Ethanol by volume [-].
     pub ethanol_vol_frac: f64,
-    /// Speed of its largest flow [rpm].
+    /// Rpm of its largest flow [rpm].
     pub speed_rpm: f64,
     /// What it asks: rated injector flow [cc/min] or pump flow [L/h].
     pub need: f64,
@@ -68,7 +68,7 @@ pub struct WorstCase {
 /// Whether stated injectors are enough.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct StatedInjectors {
-    /// Highest duty over fuels, contents and speeds, high end of the flow [-].
+    /// Highest duty over fuels, contents and rpm, high end of the flow [-].
     pub highest_duty_frac: f64,
     /// Whether it keeps to the duty limit.
     pub is_enough: bool,
@@ -79,7 +79,7 @@ pub struct StatedInjectors {
 pub struct StatedPump {
     /// What it gives beyond the high end of the flow [-]; negative when it falls short.
     pub reserve_frac: f64,
-    /// Whether it keeps the wanted reserve.
+    /// Whether it keeps the safety margin.
     pub is_enough: bool,
 }
 

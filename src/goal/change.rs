@@ -18,7 +18,7 @@ pub enum Lever {
     Fuel,
     /// How well the cylinders fill.
     Filling,
-    /// Speed of best filling, and with it the highest speed.
+    /// Rpm of best VE, and with it the highest rpm.
     Speed,
     /// Loss between crank and wheel.
     Driveline,
@@ -34,7 +34,7 @@ const RATIO_STEPS: [f64; 5] = [-1.0, 0.5, 1.0, 2.0, 3.0];
 /// Highest ratio that builders of engines without a blower run, on race fuel or alcohol
 /// (common practice, no source).
 const HIGHEST_RATIO: f64 = 15.0;
-/// Factors on speed, and the largest; the band end of piston speed ends them earlier.
+/// Factors on rpm, and the largest; the band end of piston speed ends them earlier.
 const SPEED_FACTORS: [f64; 5] = [1.05, 1.10, 1.15, 1.20, 1.30];
 const LARGEST_SPEED_FACTOR: f64 = 1.5;
 
@@ -53,20 +53,20 @@ pub enum BuildChange {
         /// Its name.
         name: String,
     },
-    /// Better filling.
+    /// Better VE.
     Filling {
         /// How far it goes.
         to: FillingEnd,
-        /// Best volumetric efficiency over speed then [-].
+        /// Best volumetric efficiency over rpm then [-].
         target: f64,
         /// The same now [-].
         now: f64,
     },
-    /// A powerband at higher speed.
+    /// A powerband at higher rpm.
     Speed {
         /// How much higher [-].
         by_frac: f64,
-        /// Highest speed then [rpm].
+        /// Highest rpm then [rpm].
         to_rpm: f64,
     },
     /// Less driveline loss.
@@ -85,7 +85,7 @@ pub enum BuildChange {
     },
 }
 
-/// How far better filling goes.
+/// How far better VE goes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum FillingEnd {
     /// To the end of its own band.
@@ -114,7 +114,7 @@ enum Edit {
     Kind(BuildKind, f64),
     /// A factor on volumetric efficiency.
     VolumetricEfficiency(f64),
-    /// A factor on the speeds of the powerband and of the run.
+    /// A factor on the rpm of the powerband and of the run.
     Speed(f64),
     Friction(f64),
 }
@@ -137,7 +137,7 @@ pub(super) struct Changed {
     pub(super) fuel: usize,
     /// Factor on volumetric efficiency [-].
     pub(super) ve_factor: f64,
-    /// Factor on speed [-].
+    /// Factor on rpm [-].
     pub(super) speed: f64,
     /// Factor on friction [-].
     pub(super) friction: f64,
@@ -172,7 +172,7 @@ impl Changed {
 /// Every change of a job, by lever in the order of [`Lever`].
 ///
 /// # Arguments
-/// - `peak_ve`: likely volumetric efficiency at its best over the speeds of the job [-]
+/// - `peak_ve`: likely volumetric efficiency at its best over the rpm of the job [-]
 /// - `high_ratio`: high end of its band over likely [-]
 pub(super) fn changes(job: &Job, peak_ve: f64, high_ratio: f64) -> [Vec<TriedChange>; LEVERS] {
     [
@@ -210,7 +210,7 @@ fn fuels(job: &Job) -> Vec<TriedChange> {
     (1..job.fuels.len()).map(fuel).collect()
 }
 
-/// Best volumetric efficiency of another kind of build with the powerband of the job, as likely and high [-]; at the usual speeds of that
+/// Best volumetric efficiency of another kind of build with the powerband of the job, as likely and high [-]; at the usual rpm of that
 /// kind where the job states none.
 fn ve_of(job: &Job, kind: BuildKind) -> (f64, f64) {
     let Breathing::Band { peaks, closes_deg_abdc, .. } = job.build.breathing else {

@@ -119,12 +119,12 @@ impl<'a> Demand<'a> {
         })
     }
 
-    /// Volumetric efficiency, over that of the build, that gives a mean effective pressure on the judged fuel, spark tuned
-    /// anew, and whether the fuel allows it: Brent's root finder up to the most for which knock leaves a spark. Where that is
-    /// not enough, it is in proportion to the net work of the build as it is.
+    /// Volumetric efficiency, over that of the build, that gives a mean effective pressure on the judged fuel, timing tuned
+    /// anew, and whether the fuel allows it: Brent's root finder up to the most for which knock leaves a timing. Where that is
+    /// not enough, it is in proportion to the net work of the engine as built.
     ///
     /// # Arguments
-    /// - `first`: the build as it is
+    /// - `first`: the engine as built
     fn ve_factor(&self, first: &Tuned<'_>, wanted_bar: f64) -> Result<(f64, bool), EstimateError> {
         let speed_rpm = first.speed_rpm();
         let miss = |ve_factor: f64| match self.run(speed_rpm, ve_factor) {
@@ -141,11 +141,11 @@ impl<'a> Demand<'a> {
         } else {
             (wanted_bar + first.used.fmep_bar) / first.used.imep_net_bar
         };
-        // Less than the search covers knocks less than the build as it is.
+        // Less than the search covers knocks less than the engine as built.
         Ok((ve_factor, is_bracketed || ve_factor < low && first.keeps_reserve()))
     }
 
-    /// Most of [`VE_FACTOR`] at which some spark keeps the reserve; knock grows with it.
+    /// Most of [`VE_FACTOR`] at which some timing keeps the safety margin; knock grows with it.
     fn most_ve_factor(&self, speed_rpm: f64) -> Result<f64, EstimateError> {
         let is_safe = |ve_factor: f64| match self.run(speed_rpm, ve_factor) {
             Ok(point) => Ok(point.keeps_reserve()),

@@ -1,7 +1,7 @@
 //! What a wanted wheel power asks of a build, how likely the build reaches it, and the fewest changes
 //! that would.
 //!
-//! [`goal`] runs the estimate, turns the wanted power into what the crank, the filling and the fuel
+//! [`goal`] runs the estimate, turns the wanted power into what the crank, the VE and the fuel
 //! system must give at each speed, tries every change alone, and searches their combinations: fewest
 //! changes first, then least cost.
 

@@ -18,7 +18,7 @@ pub const POSSIBLE_SHARE: f64 = 0.10;
 pub enum GoalVerdict {
     /// Below 10 %, and no combination of credible changes reaches it in the likely case.
     NotCredible,
-    /// Below 10 % for the build as it is.
+    /// Below 10 % for the engine as built.
     Unlikely,
     /// From 10 %, but not reached in the likely case.
     Possible,
@@ -28,14 +28,14 @@ pub enum GoalVerdict {
     AlreadyReached,
 }
 
-/// How likely the build as it is reaches the goal on one fuel.
+/// How likely the engine as built reaches the goal on one fuel.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct FuelChance {
     /// Name of the fuel.
     pub fuel: String,
     /// Peak wheel power as the estimate gives it [kW].
     pub wheel_power_kw: Band,
-    /// Speed of peak power [rpm].
+    /// Rpm of peak power [rpm].
     pub speed_rpm: f64,
     /// Share of the samples whose own peak wheel power is at or above the goal [-].
     pub chance_frac: f64,
@@ -45,7 +45,7 @@ pub struct FuelChance {
     pub verdict: GoalVerdict,
 }
 
-/// What the goal asks at one speed on the judged fuel.
+/// What the goal asks at one rpm on the judged fuel.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct DemandPoint {
     /// Engine speed [rpm].
@@ -54,12 +54,12 @@ pub struct DemandPoint {
     pub crank_power_kw: Band,
     /// Brake mean effective pressure needed for the same [bar].
     pub bmep_bar: Band,
-    /// What this build gives at that speed as it is, likely [bar].
+    /// What this build gives at that rpm as built, likely [bar].
     pub build_bmep_bar: f64,
-    /// Whether some filling gives it on the judged fuel; otherwise knock leaves no spark for so much filling,
-    /// or it is more than 1.8 times that of the build, and filling and flows are in proportion to the build's.
+    /// Whether some VE gives it on the judged fuel; otherwise knock leaves no timing for so much VE,
+    /// or it is more than 1.8 times that of the build, and VE and flows are in proportion to the build's.
     pub fuel_allows_it: bool,
-    /// Volumetric efficiency that gives the likely one, at the spark that knock then allows [-].
+    /// Volumetric efficiency that gives the likely one, at the timing that knock then allows [-].
     pub volumetric_efficiency: f64,
     /// Dry air for it [kg/s].
     pub air_flow_kg_per_s: f64,
@@ -79,30 +79,30 @@ pub struct DemandPoint {
     pub specific_power_standing: Standing,
 }
 
-/// A build, as it is or changed, in its likely case with the spark tuned anew.
+/// A build, as built or changed, in its likely case with the timing tuned anew.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
 pub struct BuildReading {
     /// Peak wheel power [kW].
     pub wheel_power_kw: f64,
-    /// Speed of peak power [rpm].
+    /// Rpm of peak power [rpm].
     pub speed_rpm: f64,
     /// Mean piston speed at peak power [m/s].
     pub mean_piston_speed_m_per_s: f64,
-    /// Mean piston speed at the highest speed run [m/s].
+    /// Mean piston speed at the highest rpm run [m/s].
     pub top_mean_piston_speed_m_per_s: f64,
     /// Brake mean effective pressure at peak power [bar].
     pub bmep_bar: f64,
-    /// Highest brake mean effective pressure over speed [bar].
+    /// Highest brake mean effective pressure over rpm [bar].
     pub peak_bmep_bar: f64,
     /// Volumetric efficiency at peak power [-].
     pub volumetric_efficiency: f64,
-    /// Highest cylinder pressure over speed [bar].
+    /// Highest cylinder pressure over rpm [bar].
     pub peak_pressure_bar: f64,
     /// Fuel flow at peak power [kg/s].
     pub fuel_flow_kg_per_s: f64,
-    /// Tightest octane margin over speed at best-torque spark [-]; below 0 knock holds the spark back.
+    /// Worst octane margin over rpm at MBT timing [-]; below 0 knock retards the timing.
     pub best_torque_octane_margin: f64,
-    /// Whether some spark keeps the wanted reserve at every speed.
+    /// Whether some timing keeps the safety margin at every rpm.
     pub has_safe_spark: bool,
 }
 
@@ -127,11 +127,11 @@ pub struct ChangeWorth {
 pub struct ChangePlan {
     /// The changes, in words; taking any of them away misses the goal.
     pub changes: Vec<BuildChange>,
-    /// The levers pulled, in the same order.
+    /// The changes made, in the same order.
     pub levers: Vec<Lever>,
     /// What the build makes with them.
     pub reading: BuildReading,
-    /// Chance of reaching the goal with them: the samples of the build as it is, scaled by the change of
+    /// Chance of reaching the goal with them: the samples of the engine as built, scaled by the change of
     /// the likely power [-].
     pub chance_frac: f64,
     /// What it costs [-]: how far each change goes towards the end of its band, the relative rise of peak
@@ -159,11 +159,11 @@ pub struct Goal {
     pub note: String,
     /// The fuel that is judged: the first of the list.
     pub fuel: String,
-    /// Wanted wheel power [kW].
+    /// Target wheel power [kW].
     pub wheel_power_kw: f64,
     /// What is said of the goal in one word.
     pub verdict: GoalVerdict,
-    /// Whether the likely case of the build as it is reaches it on the judged fuel.
+    /// Whether the likely case of the engine as built reaches it on the judged fuel.
     pub reached_in_likely_case: bool,
     /// Number of samples behind the chances.
     pub samples: usize,
@@ -177,17 +177,17 @@ pub struct Goal {
     pub breathing_source: BreathingSource,
     /// Where the driveline loss came from, for a person to read.
     pub driveline_source: Driveline,
-    /// What the goal asks at the build's own peak-power speed.
+    /// What the goal asks at the build's own peak-power rpm.
     pub own_peak: DemandPoint,
-    /// What it asks at other speeds.
+    /// What it asks at other rpm.
     pub demand: Vec<DemandPoint>,
     /// Whether production bands are those of engines with more than one inlet valve a cylinder.
     pub has_several_inlets: bool,
-    /// The build as it is, in its likely case.
+    /// The engine as built, in its likely case.
     pub as_it_is: BuildReading,
     /// What each change is worth alone.
     pub changes: Vec<ChangeWorth>,
-    /// Fewest changes that reach the goal in the likely case; null when it is reached as it is, or none do.
+    /// Fewest changes that reach the goal in the likely case; null when it is reached as built, or none do.
     pub plan: Option<ChangePlan>,
     /// One or two changes more that cost clearly less; null when there are none.
     pub gentler: Option<ChangePlan>,

@@ -64,12 +64,12 @@ struct Search<'a> {
     trials: &'a ChangeTrials<'a>,
     wheel_power_kw: f64,
     runs: BTreeMap<CyclePart, Vec<Run>>,
-    /// Combinations that reach the goal with a safe spark everywhere, but pass a limit of the scenario.
+    /// Combinations that reach the goal with a safe timing everywhere, but pass a limit of the scenario.
     reaching: Vec<ChangeSet>,
 }
 
 impl Search<'_> {
-    /// The build as it is, at the speeds of a search.
+    /// The engine as built, at the speeds of a search.
     fn base(&self) -> Result<BuildReading, EstimateError> {
         self.trials.run(&self.trials.variant(&[0; LEVERS]), Scope::Top)
     }
@@ -148,8 +148,8 @@ impl Search<'_> {
         Ok(best)
     }
 
-    /// A combination run over all speeds; none when it is then not credible or has no safe spark somewhere
-    /// that the build as it is has.
+    /// A combination run over all speeds; none when it is then not credible or has no safe timing somewhere
+    /// that the engine as built has.
     fn plan(&self, combination: &ChangeSet, cost: f64) -> Result<Option<ChangePlan>, EstimateError> {
         let variant = self.trials.variant(combination);
         let reading = self.trials.run(&variant, Scope::Whole)?;

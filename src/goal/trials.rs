@@ -1,4 +1,4 @@
-//! The build and its variants in the likely case, spark tuned anew.
+//! The build and its variants in the likely case, timing tuned anew.
 
 use super::change::{Changed, LEVERS, TriedChange, changes};
 use super::result::{BuildReading, ChangeWorth};
@@ -45,7 +45,7 @@ pub(super) struct ChangeTrials<'a> {
     changes: [Vec<TriedChange>; LEVERS],
     /// Likely wheel power of the samples over that of the likely case, per fuel [-].
     anchors: Vec<f64>,
-    /// The build as it is on the judged fuel.
+    /// The engine as built on the judged fuel.
     pub(super) as_it_is: BuildReading,
 }
 
@@ -211,7 +211,7 @@ impl<'a> ChangeTrials<'a> {
             + 0.1 * (base.best_torque_octane_margin - reading.best_torque_octane_margin).max(0.0)
     }
 
-    /// Limits stated in the scenario that a reading passes and the build as it is does not.
+    /// Limits stated in the scenario that a reading passes and the engine as built does not.
     pub(super) fn limits_passed(&self, reading: &BuildReading) -> Vec<LimitPassed> {
         let (limits, now) = (self.job.build.limits, &self.as_it_is);
         let bar = Some(reading.peak_pressure_bar).filter(|bar| *bar > now.peak_pressure_bar);

@@ -155,7 +155,7 @@ impl<'t> Notes<'t> {
         let found = whole.map(|whole| Self::excerpt(whole, self.column(offset) - 1));
         let kind = ProblemKind::Syntax { message: printable(error.message()).into_owned() };
         let hint = whole.is_some_and(has_decimal_comma);
-        let hint = hint.then(|| "a decimal point is wanted, not a comma".to_owned());
+        let hint = hint.then(|| "write a decimal point, not a comma".to_owned());
         self.note("", offset, found, kind, hint);
     }
 

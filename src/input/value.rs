@@ -128,7 +128,7 @@ impl<'t> Notes<'t> {
     ) -> Option<Vec<GivenValue<'t>>> {
         let DeValue::Array(array) = given.value() else {
             let single = !given.value().is_table();
-            let hint = single.then(|| "a list stands in square brackets".to_owned());
+            let hint = single.then(|| "put a list in square brackets".to_owned());
             self.wrong_type(given, expected, hint);
             return None;
         };
@@ -144,10 +144,8 @@ impl<'t> Notes<'t> {
     pub fn table(&mut self, given: &GivenValue<'t>) -> Option<&'t DeTable<'t>> {
         let table = given.value().as_table();
         if table.is_none() {
-            let hint = given
-                .value()
-                .is_array()
-                .then(|| "a section stands in single square brackets, once".to_owned());
+            let hint =
+                given.value().is_array().then(|| "put a section in single square brackets, once".to_owned());
             self.wrong_type(given, Expected::Section, hint);
         }
         table

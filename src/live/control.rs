@@ -16,7 +16,7 @@ pub enum Control {
     Ethanol,
     /// Mixture at full load.
     Lambda,
-    /// Octane numbers kept in hand.
+    /// Safety margin in octane numbers.
     Reserve,
     /// Temperature of the air drawn.
     AirTemperature,
@@ -79,20 +79,20 @@ impl Control {
 }
 
 const ENGINE: &str = "Engine and run";
-const FUEL: &str = "Fuel and spark";
-const AIR: &str = "Air of the day";
+const FUEL: &str = "Fuel and timing";
+const AIR: &str = "Weather";
 
 /// Facts of every control, in the order of [`Control::ALL`]; ranges are those of the scenario keys that a saved file writes.
 const FACTS: [Facts; CONTROLS] = [
     facts("compression_ratio", "Compression ratio", "", ENGINE, 0.1, COMPRESSION_RATIO),
     facts("ethanol_percent", "Ethanol in its base", "vol %", FUEL, 1.0, SHARE_PERCENT),
     facts("lambda", "Lambda at full load", "", FUEL, 0.01, LAMBDA),
-    facts("reserve_octane", "Spark reserve", "octane", FUEL, 0.5, OCTANE_MARGIN),
+    facts("reserve_octane", "Safety margin", "octane", FUEL, 0.5, OCTANE_MARGIN),
     facts("air_temperature_c", "Air temperature", "C", AIR, 1.0, AIR_TEMPERATURE),
     facts("pressure_kpa", "Air pressure", "kPa", AIR, 0.5, AIR_PRESSURE),
     facts("relative_humidity_percent", "Relative humidity", "%", AIR, 1.0, SHARE_PERCENT),
-    facts("to_rpm", "Speed limit of the run", "rpm", ENGINE, 50.0, ENGINE_SPEED),
-    facts("ve_band_position", "Filling (VE) in its band", "", ENGINE, 0.05, Unit::None.of(-1.0..=1.0)),
+    facts("to_rpm", "Rev limit", "rpm", ENGINE, 50.0, ENGINE_SPEED),
+    facts("ve_band_position", "VE in its band", "", ENGINE, 0.05, Unit::None.of(-1.0..=1.0)),
     facts("measured_loss_percent", "Driveline loss", "% of crank", ENGINE, 0.5, DRIVELINE_LOSS),
 ];
 

@@ -47,15 +47,15 @@ pub struct LivePoint {
     pub start_spark_deg_btdc: Option<f64>,
     /// Timing at the likely limit [deg before top dead centre].
     pub spark_deg_btdc: f64,
-    /// Spark of best torque [deg before top dead centre].
+    /// MBT timing [deg before top dead centre].
     pub best_torque_spark_deg_btdc: f64,
-    /// Whether a spark in range keeps the wanted reserve.
+    /// Whether a timing in range keeps the safety margin.
     pub keeps_reserve: bool,
-    /// Octane margin at the spark used; its band is that of the margin, not about the likely case [-].
+    /// Octane margin at the timing used; its band is that of the margin, not about the likely case [-].
     pub octane_margin: LiveBand,
-    /// Octane margin at best-torque spark [-].
+    /// Octane margin at MBT timing [-].
     pub best_torque_octane_margin: f64,
-    /// Torque given up to knock, as a fraction of that at best-torque spark [-].
+    /// Torque lost to retard, as a fraction of that at MBT timing [-].
     pub torque_lost_frac: f64,
     /// Share of samples that knock at the likely limit [-]; null without samples.
     pub knock_probability: Option<f64>,
@@ -63,11 +63,11 @@ pub struct LivePoint {
     pub start_knock_probability: Option<f64>,
     /// Octane margin at the timing to start from [-]; null without such a timing.
     pub start_octane_margin: Option<LiveBand>,
-    /// Torque at the crank at the likely limit [N m].
+    /// Torque at the flywheel at the likely limit [N m].
     pub crank_torque_nm: LiveBand,
     /// Power at the wheels at the likely limit [kW].
     pub wheel_power_kw: LiveBand,
-    /// Torque at the crank at the timing to start from [N m]; null without such a timing.
+    /// Torque at the flywheel at the timing to start from [N m]; null without such a timing.
     pub start_crank_torque_nm: Option<LiveBand>,
     /// Power at the wheels at the timing to start from [kW]; null without such a timing.
     pub start_wheel_power_kw: Option<LiveBand>,
@@ -76,13 +76,13 @@ pub struct LivePoint {
 /// The top of a curve.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct LivePeak {
-    /// Speed of the likely peak [rpm].
+    /// Rpm of the likely peak [rpm].
     pub speed_rpm: f64,
-    /// Its band: kW at the wheels for power, N m at the crank for torque.
+    /// Its band: kW at the wheels for power, N m at the flywheel for torque.
     pub of: LiveBand,
 }
 
-/// The least of something over speed.
+/// The least of something over rpm.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Tightest {
     /// Where [rpm].
@@ -91,7 +91,7 @@ pub struct Tightest {
     pub octane_margin: f64,
 }
 
-/// The most of something over speed.
+/// The most of something over rpm.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Worst {
     /// Where [rpm].
@@ -111,29 +111,29 @@ pub struct Curves {
     pub ethanol_vol_frac: LiveBand,
     /// Value of every control, moved or not, in the unit of its key.
     pub values: BTreeMap<&'static str, f64>,
-    /// Points by rising speed.
+    /// Points by rising rpm.
     pub curve: Vec<LivePoint>,
     /// Peak wheel power at the likely limit [kW].
     pub peak_power: LivePeak,
-    /// Peak wheel power at the timing to start from [kW]; null without samples, or where some speed has no such timing.
+    /// Peak wheel power at the timing to start from [kW]; null without samples, or where some rpm has no such timing.
     pub start_peak_power: Option<LivePeak>,
     /// Most retard of the timing to start from, from MBT timing [deg]; null where `start_peak_power` is.
     pub start_retard_deg: Option<Worst>,
     /// Peak crank torque at the likely limit [N m].
     pub peak_torque: LivePeak,
-    /// Tightest octane margin at best-torque spark.
+    /// Worst octane margin at MBT timing.
     pub tightest_at_best_torque: Tightest,
-    /// Tightest octane margin at the likely limit.
+    /// Worst octane margin at the likely limit.
     pub tightest_as_used: Tightest,
     /// Most retard of the likely limit from MBT timing [deg].
     pub spark_held_back_deg: Worst,
-    /// Most torque given up to knock, as a fraction [-].
+    /// Most torque lost to retard, as a fraction [-].
     pub torque_given_up_frac: Worst,
-    /// Peak power given up to knock, as a fraction [-].
+    /// Peak power lost to retard, as a fraction [-].
     pub peak_power_given_up_frac: f64,
     /// What should be known about this result, with bands only.
     pub notices: Vec<Notice>,
-    /// Whether a limit of the scenario is not met, or no spark keeps the reserve somewhere.
+    /// Whether a limit of the scenario is not met, or no timing keeps the safety margin somewhere.
     pub limit_missed: bool,
 }
 

@@ -22,8 +22,8 @@ pub const PLOT_SCRIPT: &str = include_str!("page/plot.js");
 pub const ICON: &str = include_str!("page/icon.svg");
 
 /// Stands under the numbers, wherever they go.
-const CAUTION: &str = "An estimate, not a calibration. Come up to every spark from less, listen for knock with proper \
-     equipment and back the spark off; never cure knock with a leaner mixture. Measure the ethanol content of every \
+const CAUTION: &str = "An estimate, not a calibration. Start retarded and add timing, listen for knock with proper \
+     equipment and pull timing; never cure knock with a leaner mixture. Measure the ethanol content of every \
      fill. Fuel vapour burns. Local emissions and road law, and the judgement of the qualified practitioner on the \
      spot, come first.";
 
@@ -114,7 +114,7 @@ pub fn page_data(base: &Base, units: Units) -> Result<PageData, Refusal> {
         us_units: units == Units::Us,
         us: vec![
             unit("kW", "hp", 1000.0 / W_PER_HP, 0.0),
-            unit("N m", "lbf ft", 1.0 / NM_PER_LBF_FT, 0.0),
+            unit("N m", "lb-ft", 1.0 / NM_PER_LBF_FT, 0.0),
             unit("C", "F", 1.8, 32.0),
             unit("kPa", "inHg", 1000.0 / PA_PER_INCH_OF_MERCURY, 0.0),
         ],

@@ -25,7 +25,7 @@ impl Setting {
     pub fn read(query: &str) -> Result<Self, Refusal> {
         let mut setting = Self::default();
         for (key, value) in form_urlencoded::parse(query.as_bytes()) {
-            let twice = || Refusal::new(&key, &value, "it stands twice; give it once");
+            let twice = || Refusal::new(&key, &value, "it is given twice; give it once");
             if key == FUEL {
                 if setting.fuel.replace(value.to_string()).is_some() {
                     return Err(twice());
@@ -105,8 +105,8 @@ mod tests {
             ("air_temperature_c=hot", "air_temperature_c", "hot", "it takes a number from -20 to 50 C"),
             ("to_rpm=1e9", "to_rpm", "1e9", "it takes a number from 500 to 15000 rpm"),
             ("ve_band_position=-1.5", "ve_band_position", "-1.5", "it takes a number from -1 to 1"),
-            ("fuel=e85&fuel=e30", "fuel", "e30", "it stands twice"),
-            ("lambda=0.9&lambda=0.9", "lambda", "0.9", "it stands twice"),
+            ("fuel=e85&fuel=e30", "fuel", "e30", "it is given twice"),
+            ("lambda=0.9&lambda=0.9", "lambda", "0.9", "it is given twice"),
             ("boost=2", "boost", "2", "no such key; known are fuel, compression_ratio"),
         ] {
             let refused = Setting::read(query).unwrap_err();

@@ -12,7 +12,7 @@ use std::f64::consts::PI;
 
 const DISPLACEMENT_M3: f64 = 0.0025;
 
-/// speed, VE, spark used, best-torque spark, knock-limited spark, octane requirement, BMEP.
+/// speed, VE, timing used, MBT timing, knock-limited timing, octane requirement, BMEP.
 type FixtureRow = (f64, f64, f64, f64, Option<f64>, f64, f64);
 
 const PUMP_A: [FixtureRow; 6] = [
@@ -201,7 +201,7 @@ fn peak(curve: &[CurvePoint], pair: impl Fn(&CurvePoint) -> (Band, Band)) -> Pea
     Peak { speed_rpm: best.speed_rpm, crank, wheel }
 }
 
-/// Power at the crank and at the wheels at the timing to start from.
+/// Power at the flywheel and at the wheels at the timing to start from.
 fn start_power(point: &CurvePoint) -> (Band, Band) {
     let wheel = point.start_wheel_power_kw.unwrap();
     (band(wheel.likely / 0.855, 0.05, 1), wheel)

@@ -45,7 +45,7 @@ pub enum Units {
     /// kW, N m, bar, C, g/kWh.
     #[default]
     Metric,
-    /// hp, lbf ft, psi, F, lb/(hp h).
+    /// hp, lb-ft, psi, F, lb/(hp h).
     Us,
 }
 
@@ -83,7 +83,7 @@ pub enum ReportError {
         /// What the list should hold.
         what: &'static str,
     },
-    /// The index of the tightest point lies outside the curve.
+    /// The index of the worst point lies outside the curve.
     #[error("fuel {fuel}: tightest point {index} is outside its curve of {len} speeds")]
     TightestIndex {
         /// Name of the fuel.

@@ -114,7 +114,7 @@ impl Dimension {
             Self::Pure => same(("", "", 0, 1.0)),
             Self::Share => same(("%", "", 0, 100.0)),
             Self::Power => (("kW", "kw", 0, 1.0), ("hp", "hp", 0, 1000.0 / W_PER_HP)),
-            Self::Torque => (("N m", "nm", 0, 1.0), ("lbf ft", "lbf_ft", 0, 1.0 / NM_PER_LBF_FT)),
+            Self::Torque => (("N m", "nm", 0, 1.0), ("lb-ft", "lbf_ft", 0, 1.0 / NM_PER_LBF_FT)),
             Self::Pressure => (("bar", "bar", 1, 1.0), ("psi", "psi", 0, PA_PER_BAR / PA_PER_PSI)),
             Self::FuelPressure => (("kPa", "kpa", 0, 1.0), ("psi", "psi", 0, 1e3 / PA_PER_PSI)),
             Self::Bsfc => {

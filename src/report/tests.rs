@@ -268,7 +268,7 @@ fn csv_has_a_row_per_fuel_and_speed_and_reads_back() {
     let number = |name: &str| rows[8][column(name)].parse::<f64>().unwrap();
     assert_eq!(&rows[8][0], "pump-b");
     assert_eq!(number("speed_rpm"), 4000.0);
-    // HAND: 13.3 bar = 192.900 psi; torque 13.3e5 * 0.0025 / (4 pi) = 264.6 N m = 195.16 lbf ft.
+    // HAND: 13.3 bar = 192.900 psi; torque 13.3e5 * 0.0025 / (4 pi) = 264.6 N m = 195.16 lb-ft.
     assert!((number("bmep_psi") - 192.900).abs() < 0.001);
     assert!((number("crank_torque_likely_lbf_ft") - 195.16).abs() < 0.01);
 }

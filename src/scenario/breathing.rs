@@ -202,7 +202,7 @@ fn depression_pa(s: &mut Section<'_, '_>) -> Option<f64> {
     )
 }
 
-/// Flow of all inlet valves of one cylinder.
+/// Flow of all intake valves of one cylinder.
 const FLOW_L_PER_S: Allowed = Unit::LitrePerSecond.of(1.0..=500.0);
 const FLOW_CFM: Allowed = Unit::CubicFootPerMinute.of(2.0..=1000.0);
 
@@ -211,7 +211,7 @@ const FLOWS: [&str; 2] = ["bench_flow_l_per_s", "bench_flow_cfm"];
 
 fn bench_flow_m3_per_s(s: &mut Section<'_, '_>) -> Option<Vec<f64>> {
     let ways =
-        "a list of flows in l/s, one per lift, of all inlet valves of one cylinder; or give bench_flow_cfm";
+        "a list of flows in l/s, one per lift, of all intake valves of one cylinder; or give bench_flow_cfm";
     let list = |s: &mut Section<'_, '_>, key: &'static str, allowed: Allowed| {
         let flows = s.numbers(key, TABLE_POINTS, allowed)?;
         Some(flows.into_iter().map(|flow| allowed.unit.to_si(flow)).collect())
@@ -296,7 +296,7 @@ fn flow_of(s: &mut Section<'_, '_>, valves: &Valves, stated: &StatedValves) -> O
             "sheet, valves and cam give a mean flow coefficient of {mean:.2}, outside {low} to {high}"
         );
         let hint =
-            "the flow is that of all inlet valves of one cylinder, at the stated depression".to_owned();
+            "the flow is that of all intake valves of one cylinder, at the stated depression".to_owned();
         s.contradiction("bench_lift_mm", &why, Some(hint));
         return None;
     }

@@ -80,7 +80,7 @@ fn of_card(s: &mut Section<'_, '_>) -> Option<Events> {
     let exhaust_ratio = s.optional_number("exhaust_rocker_ratio", ROCKER_RATIO);
     let advertised_m = s.optional_number("advertised_lift_mm", ADVERTISED_LIFT).map(mm_to_m);
     let (inlet, exhaust) = (card(s, &INLET), card(s, &EXHAUST));
-    s.goes_with("advertised_lift_mm", INLET.advertised, "no advertised inlet duration is given");
+    s.goes_with("advertised_lift_mm", INLET.advertised, "no advertised intake duration is given");
     let centres = centres(s);
     let lashes = lashes?;
     let inlet = lobe(s, &INLET, inlet?.driven(ratio?, lashes.0, advertised_m));
@@ -109,7 +109,7 @@ fn is_within(s: &mut Section<'_, '_>, cam: &Cam) -> bool {
         (
             EVENT,
             at.inlet_closes_deg_abdc,
-            format!("close the inlet {} deg after bottom dead centre", whole(at.inlet_closes_deg_abdc)),
+            format!("close the intake {} deg after bottom dead centre", whole(at.inlet_closes_deg_abdc)),
         ),
         (
             EVENT,
@@ -201,7 +201,7 @@ fn lashes(s: &mut Section<'_, '_>) -> Option<Lashes> {
                 read: &|s| {
                     let is_solid = s.find(FOLLOWERS).is_some_and(|g| g.value().as_str() == Some("solid"));
                     if is_solid {
-                        let why = "solid followers are told by their lash: give inlet_lash_mm in its place";
+                        let why = "solid followers have lash: give inlet_lash_mm in its place";
                         s.contradiction(FOLLOWERS, why, None);
                         return None;
                     }

@@ -1,4 +1,4 @@
-//! As meant: the whole scenario, the day, the fuels, the speeds and the spark.
+//! As meant: the whole scenario, the day, the fuels, the speeds and the timing.
 
 use super::breathing::{breathing, older_keys};
 use super::choose::{ChooseRules, choose};
@@ -284,8 +284,9 @@ fn speeds(s: &mut Section<'_, '_>) -> Option<Vec<f64>> {
     let (from, to, step) = (from?, to?, step?);
     let points = speed_count(from, to, step);
     if points > MOST_SPEEDS {
-        let why =
-            format!("it makes {points} speeds from {from} to {to} rpm; at most {MOST_SPEEDS} are allowed");
+        let why = format!(
+            "it makes {points} rpm points from {from} to {to} rpm; at most {MOST_SPEEDS} are allowed"
+        );
         let least = (to - from) / (MOST_SPEEDS - 1) as f64;
         let hint = format!("take a step of {} rpm or more", (least / 10.0).ceil() * 10.0);
         s.contradiction("step_rpm", &why, Some(hint));
@@ -317,7 +318,7 @@ fn spark(s: &mut Section<'_, '_>) -> Option<SparkRules> {
     if rules.latest_deg_btdc >= rules.earliest_deg_btdc {
         let key = if s.has("latest_deg_btdc") { "latest_deg_btdc" } else { "earliest_deg_btdc" };
         let why = format!(
-            "the latest timing ({} deg) must stand after the earliest ({} deg); before top dead centre is positive",
+            "the latest timing ({} deg) must be later than the earliest ({} deg); before top dead centre is positive",
             rules.latest_deg_btdc, rules.earliest_deg_btdc
         );
         s.contradiction(key, &why, None);

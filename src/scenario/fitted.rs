@@ -24,7 +24,7 @@ pub enum FittedError {
     Mistakes(Diagnostics),
 }
 
-/// Text of a scenario with fitted filling, driveline loss and burn speed in place of its own.
+/// Text of a scenario with fitted VE, driveline loss and burn speed in place of its own.
 ///
 /// `[breathing]` becomes a table beside its kind; everything else stays as typed, comments too.
 ///
@@ -146,9 +146,9 @@ fn breathing(section: &mut Table, written: &Written, told: &str) {
     }
     if !written.follows.is_empty() {
         let mut follows = Table::new();
-        follows.decor_mut().set_prefix(
-            "# By how much filling goes up, in %, when each stands at the high end of its band.\n",
-        );
+        follows
+            .decor_mut()
+            .set_prefix("# By how much VE goes up, in %, when each stands at the high end of its band.\n");
         for followed in &written.follows {
             follows.insert(followed.key, Item::Value(numbers(&followed.percent)));
         }

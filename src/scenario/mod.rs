@@ -71,7 +71,7 @@ pub struct Scenario {
     pub lambda_for_all: Option<Lambda>,
     /// Engine speeds to compute [rpm], rising, 1 to [`MOST_SPEEDS`] of them.
     pub speeds_rpm: Vec<f64>,
-    /// Rules for the choice of spark timing.
+    /// Rules for the choice of timing.
     pub spark: SparkRules,
     /// What a choice of compression weighs.
     pub choose: ChooseRules,
@@ -112,14 +112,14 @@ pub struct FuelUse {
     pub line: usize,
 }
 
-/// Rules for the choice of spark timing.
+/// Rules for the choice of timing.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SparkRules {
-    /// Octane that must be left over at the spark used [octane numbers], 0 to 10.
+    /// Octane that must be left over at the timing used [octane numbers], 0 to 10.
     pub reserve_octane: f64,
-    /// Most advanced spark tried [deg before firing top dead centre].
+    /// Most advanced timing tried [deg before firing top dead centre].
     pub earliest_deg_btdc: f64,
-    /// Least advanced spark tried [deg before firing top dead centre]; negative is after.
+    /// Least advanced timing tried [deg before firing top dead centre]; negative is after.
     pub latest_deg_btdc: f64,
 }
 

@@ -17,8 +17,8 @@ const HEAD: [&str; 4] = [
     "Every number is in the unit that its key ends with. A line that begins with # and a key, without a blank between \
      them, is switched off: take the # away to switch it on, and that of its section too.",
     "`endgas estimate FILE` says what is wrong with the file, all of it at once, and what it makes.",
-    "An estimate, not a calibration: listen for knock and back the spark off, measure the ethanol content, and mind \
-     that fuel vapour burns. Local emissions and road law and the judgement of the qualified practitioner come first.",
+    "An estimate, not a calibration: listen for knock and pull timing, measure the ethanol content, and keep in \
+     mind that fuel vapour burns. Local emissions and road law and the judgement of the qualified practitioner come first.",
 ];
 
 /// A key or section of the starter with what is said of it.

@@ -187,7 +187,7 @@ fn gasket_clears_bore(s: &mut Section<'_, '_>, bore: Option<f64>, gasket_bore: O
     if let (Some(bore), Some(gasket)) = (bore, gasket_bore)
         && gasket < bore
     {
-        let why = format!("the gasket would stand into the cylinder, whose bore_mm is {bore}");
+        let why = format!("the gasket would reach into the cylinder, whose bore_mm is {bore}");
         s.contradiction("gasket_bore_mm", &why, None);
     }
 }

@@ -32,7 +32,7 @@ pub const VE_CHANGE: Allowed = Unit::Percent.of(-30.0..=30.0);
 pub const FLOW_COEFFICIENT: Allowed = Unit::None.of(0.2..=0.6);
 /// Burn speed against a usual chamber of the same shape.
 pub const BURN_SPEED: Allowed = Unit::None.of(0.6..=1.5);
-/// Driveline loss at peak power, of the power at the crank.
+/// Driveline loss at peak power, of the power at the flywheel.
 pub const DRIVELINE_LOSS: Allowed = Unit::Percent.of(2.0..=40.0);
 /// Half width of the band of the driveline loss, of the loss.
 pub const DRIVELINE_LOSS_SPREAD: Allowed = Unit::Percent.of(1.0..=60.0);

@@ -105,7 +105,7 @@ units! {
     FootPerMinute "ft/min" "feet per minute" [] |v| v * 12.0 * M_PER_INCH / 60.0;
     FootPerSecond "ft/s" "feet per second" [] |v| v * 12.0 * M_PER_INCH;
     NewtonMetre "N m" "newton metres" ["newtonmetre" "newtonmeter"] |v| v;
-    PoundFoot "lbf ft" "pound-feet" ["lbft" "ftlb" "ftlbf" "ftlbs" "lbsft" "lbfts" "poundfeet" "footpounds"]
+    PoundFoot "lb-ft" "pound-feet" ["lbfft" "ftlb" "ftlbf" "ftlbs" "lbsft" "lbfts" "poundfeet" "footpounds"]
         |v| v * NM_PER_LBF_FT;
     KilogramForceMetre "kgf m" "kilogram-force metres" ["kgm" "mkg" "mkgf" "kpm" "mkp"] |v| v * NM_PER_KGF_M;
     Watt "W" "watts" [] |v| v;

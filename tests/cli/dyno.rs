@@ -189,7 +189,7 @@ fn speeds_that_do_not_meet_are_an_error() {
     std::fs::write(&log, format!("rpm,torque (Nm)\n{rows}")).unwrap();
     let said = refused(&["dyno", &scenario("street-2000"), log.to_str().unwrap()]);
     assert!(said.contains("the log covers 7000 to 8900 rpm"), "{said}");
-    assert!(said.contains("the scenario 1500 to 6500 rpm") && said.contains("0 speeds"), "{said}");
+    assert!(said.contains("the scenario 1500 to 6500 rpm") && said.contains("share 0 rpm points"), "{said}");
 }
 
 #[test]

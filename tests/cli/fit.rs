@@ -208,7 +208,7 @@ fn several_files_are_taken_together() {
     // What was not taken alike is not mixed.
     let crank = new("crank.csv");
     std::fs::write(&crank, whole.replace("# at: wheel", "# at: crank")).unwrap();
-    assert!(refused(&["dyno", &old, &first, &crank]).contains("taken at the crank"));
+    assert!(refused(&["dyno", &old, &first, &crank]).contains("taken at the flywheel"));
     let bare = new("bare.csv");
     std::fs::write(&bare, whole.replace("# corrected: sae-j1349", "# corrected: none")).unwrap();
     assert!(refused(&["dyno", &old, &first, &bare]).contains("not corrected alike"));

@@ -21,8 +21,8 @@ fn every_scenario_fits_100_columns_with_a_caution() {
             for part in [
                 "Injectors: ",
                 "ump: at least",
-                "pull timing",
-                "Left out: dead time",
+                "listen for knock with proper equipment and pull timing",
+                "Not included: dead time",
                 "Piston acceleration: common",
             ] {
                 assert!(one_line.contains(part), "{name}: {part}");
@@ -55,14 +55,14 @@ fn small_parts_and_passed_limits_end_with_status_1() {
             "injector_flow_cc_per_min = 450",
             "450 cc/min are open up to 94 % of the cycle: not enough",
         ),
-        ("pump_flow_l_per_h = 190", "pump_flow_l_per_h = 100", "leaves 2 % in reserve: not enough"),
+        ("pump_flow_l_per_h = 190", "pump_flow_l_per_h = 100", "leaves 2 % reserve: not enough"),
         ("pump_flow_l_per_h = 190", "pump_flow_l_per_h = 80", "falls short by 18 %: not enough"),
         (
             "mean_piston_speed_m_per_s = 23.0",
             "mean_piston_speed_m_per_s = 20.0",
-            "21.9 m/s at 7500 rpm, past the stated limit of 20.0",
+            "21.9 m/s at 7500 rpm, over the stated limit of 20.0",
         ),
-        ("peak_pressure_bar = 110.0", "peak_pressure_bar = 80.0", "past the stated limit of 80"),
+        ("peak_pressure_bar = 110.0", "peak_pressure_bar = 80.0", "over the stated limit of 80"),
     ] {
         let path = changed_demo(folder.path(), from, to);
         let text = quiet(&["fueling", path.to_str().unwrap()], 1);

@@ -137,6 +137,6 @@ fn bad_powers_are_told_and_nothing_is_written() {
         assert!(error.contains(said), "{typed}: {error}");
     }
     let error = refused(&["goal", "--out", out]);
-    assert!(error.contains("say what power is wanted at the wheels"), "{error}");
+    assert!(error.contains("give the target wheel power"), "{error}");
     assert!(entries(folder.path()).is_empty());
 }

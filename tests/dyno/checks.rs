@@ -75,8 +75,8 @@ fn mixed_up_units_of_torque_and_power_are_named() {
     let axle = |r: &Reading| r.torque_nm * 5.85;
     let mixed_up = |is, said| PowerRatio::MixedUp(Mistake::Unit(is, said));
     let cases: [(Column<'_>, Column<'_>, PowerRatio); 7] = [
-        (("torque (Nm)", &lb_ft), ("power (kW)", &kw), mixed_up("lbf ft", "N m")),
-        (("torque (lb ft)", &nm), ("power (kW)", &kw), mixed_up("N m", "lbf ft")),
+        (("torque (Nm)", &lb_ft), ("power (kW)", &kw), mixed_up("lb-ft", "N m")),
+        (("torque (lb ft)", &nm), ("power (kW)", &kw), mixed_up("N m", "lb-ft")),
         (("torque (Nm)", &nm), ("power (kW)", &hp), mixed_up("hp", "kW")),
         (("torque (Nm)", &nm), ("power (hp)", &kw), mixed_up("kW", "hp")),
         (("torque (Nm)", &nm), ("power (kW)", &ps), mixed_up("PS", "kW")),
@@ -101,7 +101,7 @@ fn a_scale_is_named_when_it_is_a_known_mistake() {
     // No unit that could be meant, and not the place, would bring this back into the band.
     let some = |r: &Reading| r.torque_nm * 1.36;
     for (torque, mistake) in [
-        (&lb_ft as &dyn Fn(&Reading) -> f64, Some(Mistake::Unit("lbf ft", "N m"))),
+        (&lb_ft as &dyn Fn(&Reading) -> f64, Some(Mistake::Unit("lb-ft", "N m"))),
         (&crank, Some(Mistake::Place(Place::Crank))),
         (&some, None),
     ] {

@@ -98,7 +98,7 @@ const SHIPPED: [Shipped; 8] = [
         caught_by: Some(CheckName::TorqueTimesSpeed),
         seed: 17,
         pulls: 2,
-        note: "Faulty on purpose: torque in lb ft under a heading of N m.",
+        note: "Faulty on purpose: torque in lb-ft under a heading of N m.",
     },
     Shipped {
         name: "circuit-2400-pull-inflated",
@@ -211,7 +211,7 @@ const RATES: [Rate; 9] = [
     Rate {
         peak_shift: 1.12,
         ..rate(
-            "honest, filling peaks 12 % off the scenario's speed",
+            "honest, VE peaks 12 % off the scenario's rpm",
             "street-2000",
             STREET_DAY,
             Fault::None,
@@ -236,7 +236,7 @@ const RATES: [Rate; 9] = [
         35,
     ),
     rate(
-        "speed 1.3 times the true one",
+        "rpm 1.3 times the true one",
         "street-2000",
         STREET_DAY,
         Fault::WrongGear,
@@ -252,7 +252,7 @@ const RATES: [Rate; 9] = [
         48,
     ),
     rate(
-        "lb ft labelled N m, power right",
+        "lb-ft labelled N m, power right",
         "street-2000",
         STREET_DAY,
         Fault::LbFtAsNm,

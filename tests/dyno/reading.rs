@@ -142,7 +142,7 @@ fn columns_are_mapped_by_hand() {
     let found = read("pull.csv", text.as_bytes(), &mapping).unwrap();
     assert!((found.pulls[0].points[0].torque_nm - 135.5818).abs() < 1e-3);
     assert_eq!(found.ignored, ["TQ raw"]);
-    let by_number = mapped(&["speed=#1 in rpm", "torque=#2 in lbf ft"]);
+    let by_number = mapped(&["speed=#1 in rpm", "torque=#2 in lb-ft"]);
     assert_eq!(read("pull.csv", text.as_bytes(), &by_number).unwrap().pulls, found.pulls);
     // Of two torques the one named is used, the other listed.
     let text = format!("rpm,torque (Nm),torque (lb ft)\n{}", PLAIN.replace('\n', ",74\n"));
@@ -150,7 +150,7 @@ fn columns_are_mapped_by_hand() {
     assert_eq!(found.ignored, ["torque (lb ft)"]);
     assert_eq!(found.columns[1].unit, "N m");
     let found = read("pull.csv", text.as_bytes(), &mapped(&["ignore=torque (Nm)"])).unwrap();
-    assert_eq!((found.ignored[0].as_str(), found.columns[1].unit), ("torque (Nm)", "lbf ft"));
+    assert_eq!((found.ignored[0].as_str(), found.columns[1].unit), ("torque (Nm)", "lb-ft"));
     let missing = errors(&text, &mapped(&["torque=TQ9 in N m"])).to_string();
     assert!(missing.contains("no such column; the header has \"rpm\", \"torque (Nm)\""), "{missing}");
 }

@@ -194,9 +194,7 @@ fn controls_are_named_and_nothing_else_is_asked(browser: &Browser, page: &str) {
     assert_eq!(unnamed, json!([]));
     let plots = browser.script("return [...document.querySelectorAll('figure > svg')].map(s => s.ariaLabel)");
     let plots = plots.as_array().unwrap();
-    assert!(
-        plots.len() == 4 && plots.iter().all(|said| said.as_str().unwrap().contains("over engine speed"))
-    );
+    assert!(plots.len() == 4 && plots.iter().all(|said| said.as_str().unwrap().contains("over rpm")));
     let asked = browser.script("return performance.getEntriesByType('resource').map(e => e.name)");
     assert!(asked.as_array().unwrap().iter().all(|name| name.as_str().unwrap().starts_with(page)), "{asked}");
     let rows = browser.script("return document.querySelectorAll('#table tbody tr').length");

@@ -123,7 +123,7 @@ fn the_answer_comes_first_and_is_what_the_estimate_says() {
 fn units_are_those_asked_for() {
     let (metric, us) = (shipped(Units::Metric), shipped(Units::Us));
     assert!(metric.contains(" kW</b> at the wheels") && metric.contains("crank torque, N m"));
-    assert!(us.contains(" hp</b> at the wheels") && us.contains("crank torque, lbf ft"));
+    assert!(us.contains(" hp</b> at the wheels") && us.contains("crank torque, lb-ft"));
     assert!(!us.contains(" kW</b>"));
 }
 

@@ -227,7 +227,7 @@ fn real_engines_are_as_close_as_the_docs_say() {
     for (engine, points) in rows::curves() {
         let percent = shape_percent(&engine, &points);
         text += &format!(
-            "- Shape of torque over {} speeds, {}: {percent:.1} % rms after one free scale.\n",
+            "- Shape of torque over {} rpm points, {}: {percent:.1} % rms after one free scale.\n",
             points.len(),
             engine.row
         );

@@ -155,7 +155,7 @@ fn two_valve_consumption(all: &[Said]) -> String {
     );
     assert!(found[0] > 265.0 && last < 350.0 && 10 * beyond < n, "{found:?}");
     format!(
-        "\nConsumption of the {n} two-valve engines at rated power with that filling, rich: {:.0} to {last:.0} g/kWh, median {:.0}; \
+        "\nConsumption of the {n} two-valve engines at rated power with that VE, rich: {:.0} to {last:.0} g/kWh, median {:.0}; \
          {beyond} above 330 (265 to 330: common engine data, no source), all of ratio 8.5 or less at 15 m/s or more.\n",
         found[0],
         median(found.clone())

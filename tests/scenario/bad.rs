@@ -123,7 +123,7 @@ fn hints_say_what_was_meant() {
         ("lambda_as_air_fuel_ratio", "lambda", "an air-fuel ratio of gasoline; the key takes lambda"),
         ("table_in_percent", "volumetric_efficiency", "looks like per cent"),
         ("depression_in_wrong_unit", "bench_depression_pa", "28 looks like inches of water"),
-        ("port_flow_of_one_valve", "bench_lift_mm", "all inlet valves of one cylinder"),
+        ("port_flow_of_one_valve", "bench_lift_mm", "all intake valves of one cylinder"),
         ("ratio_as_text", "compression_ratio", "write 11.0 alone"),
         ("bore_too_large_in_inches", "bore", "that is 1024 mm"),
         ("key_in_wrong_section", "burn_speed", "burn_speed belongs in [combustion]"),
@@ -155,7 +155,7 @@ fn every_syntax_error_has_its_line() {
     let lines: Vec<usize> = problems.iter().map(|problem| problem.line).collect();
     assert_eq!(lines, [7, 26], "{problems:#?}");
     assert!(problems.iter().all(|problem| matches!(problem.kind, ProblemKind::Syntax { .. })));
-    assert_eq!(problems[0].hint.as_deref(), Some("a decimal point is wanted, not a comma"));
+    assert_eq!(problems[0].hint.as_deref(), Some("write a decimal point, not a comma"));
     let (_, Diagnostics(problems)) = bad("key_twice");
     assert_eq!(problems.len(), 1);
     assert_eq!(problems[0].line, 8);

@@ -7,6 +7,7 @@ mod files;
 mod new;
 mod results;
 mod shell;
+mod words;
 
 use assert_cmd::Command;
 use serde_json::Value;

@@ -20,6 +20,18 @@ fn completions_name_every_command_and_its_options() {
 }
 
 #[test]
+fn completions_go_to_a_file_whole_or_not_at_all() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("endgas.fish");
+    let output = endgas(&["completions", "fish", "--out", file.to_str().unwrap()]);
+    assert!(output.status.success() && output.stdout.is_empty());
+    assert_eq!(std::fs::read_to_string(&file).unwrap(), printed(&["completions", "fish"]));
+    let output = endgas(&["completions", "fish", "--out", folder.path().to_str().unwrap()]);
+    assert_eq!(output.status.code(), Some(2));
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
+}
+
+#[test]
 fn completions_know_files_from_folders() {
     let script = printed(&["completions", "zsh"]);
     for (option, hint) in [("--out=", "_files"), ("--plot=", "_files -/"), ("--fuel-folder=", "_files -/")] {

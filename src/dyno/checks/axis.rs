@@ -15,7 +15,7 @@ const STEP: f64 = 0.005;
 /// Speeds at which power is compared, and the share that must lie in the estimate's range.
 const SPEEDS: usize = 25;
 const LEAST_SHARE: f64 = 0.6;
-/// Factors that the filling of the engine explains as well, and the most of them [-] (common practice, no source).
+/// Factors that the VE of the engine explains as well, and the most of them [-] (common practice, no source).
 const CONSISTENT: Interval = Interval::between(0.92, 1.08);
 const CREDIBLE: Interval = Interval::between(0.87, 1.15);
 /// Scatter of a true shape about the estimate's [-], and how many of its points are independent
@@ -26,7 +26,7 @@ const INDEPENDENT: f64 = 7.0;
 /// leave at most (common practice, no source).
 const DEVIATES: f64 = 0.02;
 const MUST_LEAVE: f64 = 0.6;
-/// Deviation of shape up to which the filling of the engine may be the cause [-]: the root mean square of a tilt of
+/// Deviation of shape up to which the VE of the engine may be the cause [-]: the root mean square of a tilt of
 /// 16 % (common practice, no source).
 const FILLING: f64 = 0.045;
 

@@ -24,7 +24,7 @@ fn stated(e: &Evidence<'_>) -> Result<(CorrectionStandard, air::Correction), Lac
     Ok((standard, standard.factor(&e.yardstick.job().weather)))
 }
 
-/// The factor of the stated standard on the day against its range.
+/// The factor of the stated standard in this weather against its range.
 pub(super) fn range(e: &Evidence<'_>) -> CheckOutcome {
     let (standard, air::Correction { factor, outside }) = stated(e)?;
     // A day outside the range of the standard is never consistent, whatever its factor.
@@ -32,7 +32,7 @@ pub(super) fn range(e: &Evidence<'_>) -> CheckOutcome {
     measure(factor, consistent, CREDIBLE, Finding::CorrectionRange { standard, outside })
 }
 
-/// The factor in the log over that of the standard on the day.
+/// The factor in the log over that of the standard in this weather.
 pub(super) fn logged(e: &Evidence<'_>) -> CheckOutcome {
     let logged = e.log.mean(|p| p.correction_factor).ok_or(Lack::Factor)?;
     let (standard, air::Correction { factor: computed, .. }) = stated(e)?;

@@ -14,8 +14,8 @@ const NAMED_WITHIN: f64 = 0.01;
 
 /// Units that are mixed up, the first labelled as the second, and the ratio of power to torque times speed it gives.
 const MIX_UPS: [(Mistake, f64); 8] = [
-    (Mistake::Unit("lbf ft", "N m"), NM_PER_LBF_FT),
-    (Mistake::Unit("N m", "lbf ft"), 1.0 / NM_PER_LBF_FT),
+    (Mistake::Unit("lb-ft", "N m"), NM_PER_LBF_FT),
+    (Mistake::Unit("N m", "lb-ft"), 1.0 / NM_PER_LBF_FT),
     (Mistake::Unit("hp", "kW"), 1e3 / W_PER_HP),
     (Mistake::Unit("kW", "hp"), W_PER_HP / 1e3),
     (Mistake::Unit("PS", "kW"), 1e3 / W_PER_PS),
@@ -54,7 +54,7 @@ pub(super) fn torque_times_speed(e: &Evidence<'_>) -> CheckOutcome {
 fn named(e: &Evidence<'_>, ratio: f64) -> Option<Mistake> {
     let torque_is_wrong = e.ln_scale.abs() > (e.ln_scale + ratio.ln()).abs();
     let rank = |(mistake, gives): &(Mistake, f64)| {
-        let is_of_torque = matches!(mistake, Mistake::Unit("N m" | "lbf ft", _));
+        let is_of_torque = matches!(mistake, Mistake::Unit("N m" | "lb-ft", _));
         (is_of_torque != torque_is_wrong, (gives / ratio).ln().abs())
     };
     MIX_UPS

@@ -72,8 +72,8 @@ fn mistake(e: &Evidence<'_>, scale: f64, expected: Interval) -> Option<Mistake> 
     let unit = |quantity| e.log.columns.iter().find(|c| c.quantity == quantity).map(|c| c.unit);
     let horse_power_w = 0.5 * (W_PER_HP + W_PER_PS);
     let units = match (unit(Quantity::Torque), unit(Quantity::Power)) {
-        (Some("N m"), None) => Some((Mistake::Unit("lbf ft", "N m"), 1.0 / NM_PER_LBF_FT)),
-        (Some("lbf ft"), None) => Some((Mistake::Unit("N m", "lbf ft"), NM_PER_LBF_FT)),
+        (Some("N m"), None) => Some((Mistake::Unit("lb-ft", "N m"), 1.0 / NM_PER_LBF_FT)),
+        (Some("lb-ft"), None) => Some((Mistake::Unit("N m", "lb-ft"), NM_PER_LBF_FT)),
         (None, Some("kW")) => Some((Mistake::HorsePowerAsKilowatts, 1e3 / horse_power_w)),
         (None, Some("hp" | "PS")) => Some((Mistake::KilowattsAsHorsePower, horse_power_w / 1e3)),
         // Where torque and power are both logged, torque times speed tells a wrong unit.

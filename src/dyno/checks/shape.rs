@@ -6,7 +6,7 @@ use crate::dyno::check::{CurveFinding, Finding, Interval, Lack};
 use crate::dyno::evidence::{Evidence, mean, top};
 use crate::dyno::result::ComparedPoint;
 
-/// Change of torque between the speeds of peak torque and peak power that filling leaves open [%]: filling at peak
+/// Change of torque between the speeds of peak torque and peak power that VE leaves open [%]: VE at peak
 /// power is 0.85 to 0.97 of its peak, 7 % either way.
 const SHAPE_PERCENT: f64 = 8.0;
 /// The same where the engine fills best at another speed than the scenario says [%]: 12 % of speed tilts the honest

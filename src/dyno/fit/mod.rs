@@ -1,4 +1,4 @@
-//! Fitting a build to a pull: filling over speed, driveline loss and burn speed, each held to what was known before.
+//! Fitting a build to a pull: VE over speed, driveline loss and burn speed, each held to what was known before.
 //!
 //! Torque of the build answers to its parameters through the same response that the estimate samples. Least squares
 //! weigh the measured torque by how well the pulls repeat, and every parameter by the 10-90 band that the estimate
@@ -35,13 +35,13 @@ use posterior::{Posterior, filling_slopes};
 use summary::{Summary, band};
 use written::written;
 
-/// Passes that bring filling as written from the linear to the true model.
+/// Passes that bring VE as written from the linear to the true model.
 const PASSES: usize = 2;
 /// Error of torque after the fit from which it does not make the pull: times the noise of a speed [-], and at least
 /// so much [%] (common practice, no source).
 const FAR_OFF: f64 = 3.0;
 const FAR_OFF_FRAC: f64 = 0.01;
-/// Change of torque per change of filling, both relative: friction does not grow with filling [-].
+/// Change of torque per change of VE, both relative: friction does not grow with VE [-].
 const TORQUE_PER_FILLING: f64 = 1.15;
 
 /// Fits the build of a job to a log made on its first fuel, and predicts all fuels of the job.
@@ -124,7 +124,7 @@ impl Fitter<'_> {
             .collect()
     }
 
-    /// Torque of a build at the place of the log, at the speeds of the yardstick and the spark planned there [N m].
+    /// Torque of a build at the place of the log, at the speeds of the yardstick and the timing planned there [N m].
     fn torque_nm(&self, build: &Build, fuel: &PreparedFuel) -> Result<Vec<f64>, EstimateError> {
         let mut job = self.evidence.yardstick.job().clone();
         job.build = build.clone();
@@ -141,7 +141,7 @@ impl Fitter<'_> {
         })
     }
 
-    /// Moves filling as written until the true model makes the torque of the fit; gives that torque [N m].
+    /// Moves VE as written until the true model makes the torque of the fit; gives that torque [N m].
     fn settle(
         &self,
         written: &mut Written,

@@ -80,7 +80,7 @@ impl<'a> Model<'a> {
         self.loss.at(deviate).clamp(0.0, 0.6)
     }
 
-    /// Logarithm of filling over that of the scenario at a modelled speed.
+    /// Logarithm of VE over that of the scenario at a modelled speed.
     pub(super) fn ln_filling(&self, parameters: &DVector<f64>, index: usize) -> f64 {
         let band = &self.analyses[index].breathing;
         let scale = Smooth::through(band.low_ratio, 1.0, band.high_ratio).at(parameters[SCALE]);
@@ -88,7 +88,7 @@ impl<'a> Model<'a> {
         scale.max(0.3).ln() + moved.ln() + self.span.ln_shape(parameters, self.speeds_rpm()[index])
     }
 
-    /// Factor on filling of a powerband that lies elsewhere, at a modelled speed [-]. Beyond twice its band it goes no further.
+    /// Factor on VE of a powerband that lies elsewhere, at a modelled speed [-]. Beyond twice its band it goes no further.
     pub(super) fn powerband_factor(&self, deviate: f64, index: usize) -> f64 {
         self.analyses[index].likely.point.powerband_factor(deviate.clamp(-2.0, 2.0))
     }
@@ -102,7 +102,7 @@ impl<'a> Model<'a> {
         let off = self.ln_filling(parameters, index).exp() - 1.0;
         let half = if off < 0.0 { 1.0 - band.low_ratio } else { band.high_ratio - 1.0 };
         deviates[Input::Breathing as usize] = off / half;
-        // It is in the filling.
+        // It is in the VE.
         deviates[Input::Powerband as usize] = 0.0;
         crank_torque_nm(self.job, self.fuel, &self.analyses[index], &Sample::of(deviates))
     }
@@ -131,7 +131,7 @@ impl<'a> Model<'a> {
 pub(super) struct MeasuredTorque {
     /// Place in the modelled speeds.
     pub(super) index: usize,
-    /// Mean of the pulls, of the day [N m].
+    /// Mean of the pulls, uncorrected [N m].
     pub(super) torque_nm: f64,
 }
 

@@ -5,7 +5,7 @@ use crate::estimate::known::DYNO_REPEATS;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// Least standard deviations of the mean of the pulls that are believed: of all speeds, and of one [-]. Two or three
+/// Least standard deviations of the mean of the pulls that are believed: of all rpm, and of one [-]. Two or three
 /// pulls agree by chance, and all share the errors of one gauge and one day (common practice, no source).
 const LEAST_WHOLE: f64 = DYNO_REPEATS;
 const LEAST_ROW: f64 = 0.003;
@@ -16,9 +16,9 @@ const SINGLE_ROW: f64 = 0.008;
 /// Measuring errors that the fit reckons with, as standard deviations of the mean of the pulls.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Noise {
-    /// Of all speeds together [-].
+    /// Of all rpm together [-].
     pub whole_frac: f64,
-    /// Of each speed on its own [-].
+    /// Of each rpm on its own [-].
     pub row_frac: f64,
     /// Pulls that were averaged.
     pub pulls: usize,

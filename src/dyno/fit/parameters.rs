@@ -3,12 +3,12 @@
 use crate::estimate::uncertainty::{INPUTS, Input, Z_90};
 use nalgebra::DVector;
 
-/// Half width of the 10-90 % band of a straight tilt of filling over the speeds of the scenario, at either end [-]
+/// Half width of the 10-90 % band of a straight tilt of VE over the speeds of the scenario, at either end [-]
 /// (common practice, no source).
 pub(super) const TILT: f64 = 0.04;
-/// Knots of the shape of filling over the speeds of the scenario.
+/// Knots of the shape of VE over the speeds of the scenario.
 pub(super) const KNOTS: usize = 8;
-/// Half width of the 10-90 % band of filling at one knot, the neighbours left alone [-] (common practice, no source:
+/// Half width of the 10-90 % band of VE at one knot, the neighbours left alone [-] (common practice, no source:
 /// waves in intake and exhaust that a band or a sheet does not know of).
 pub(super) const KNOT: f64 = 0.02;
 
@@ -62,7 +62,7 @@ pub(super) struct Span {
 }
 
 impl Span {
-    /// How the logarithm of filling answers to the shape parameters at a speed: tilt, then knots.
+    /// How the logarithm of VE answers to the shape parameters at a speed: tilt, then knots.
     pub(super) fn shape(&self, speed_rpm: f64) -> [f64; 1 + KNOTS] {
         let share = ((speed_rpm - self.from_rpm) / (self.to_rpm - self.from_rpm)).clamp(0.0, 1.0);
         let mut row = [0.0; 1 + KNOTS];
@@ -75,7 +75,7 @@ impl Span {
         row
     }
 
-    /// Logarithm of filling over that of the scenario by shape alone.
+    /// Logarithm of VE over that of the scenario by shape alone.
     pub(super) fn ln_shape(&self, parameters: &DVector<f64>, speed_rpm: f64) -> f64 {
         self.shape(speed_rpm).iter().enumerate().map(|(i, slope)| slope * parameters[TILTED + i]).sum()
     }

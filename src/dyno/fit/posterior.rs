@@ -76,7 +76,7 @@ impl Posterior {
     }
 }
 
-/// Slopes of the logarithm of filling at every modelled speed: one row per speed.
+/// Slopes of the logarithm of VE at every modelled speed: one row per speed.
 pub(super) fn filling_slopes(model: &Model<'_>, at: &DVector<f64>) -> DMatrix<f64> {
     const STEP: f64 = 1e-3;
     let speeds = model.speeds_rpm();

@@ -12,7 +12,7 @@ use serde::Serialize;
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
 pub enum FitFault {
-    /// What filling goes with is known from a pull already, and a second fit would count that pull as independent.
+    /// What VE goes with is known from a pull already, and a second fit would count that pull as independent.
     #[error(
         "the scenario holds [breathing.follows], so it is fitted already: fit the original scenario to all its logs together instead"
     )]
@@ -28,13 +28,13 @@ pub enum FitFault {
     Solver(String),
     /// The fitted build lies outside what a scenario may hold.
     #[error(
-        "the pull asks for a volumetric efficiency of {filling:.2} at {speed_rpm:.0} rpm; a scenario holds {:.2} to {:.2}: look at units, gear and correction",
+        "the pull needs a VE of {filling:.2} at {speed_rpm:.0} rpm; a scenario takes {:.2} to {:.2}: look at units, gear and correction",
         VOLUMETRIC_EFFICIENCY.low, VOLUMETRIC_EFFICIENCY.high
     )]
     Filling {
         /// Volumetric efficiency found [-].
         filling: f64,
-        /// Speed [rpm].
+        /// Rpm [rpm].
         speed_rpm: f64,
     },
 }
@@ -42,11 +42,11 @@ pub enum FitFault {
 /// What is fitted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Parameter {
-    /// Filling as a whole.
+    /// VE as a whole.
     Filling,
-    /// Mean over the speeds read of filling over that of the scenario [-].
+    /// Mean over the rpm read of VE over that of the scenario [-].
     FillingLevel,
-    /// Change of filling over that of the scenario from the lowest to the highest speed read [%].
+    /// Change of VE over that of the scenario from the lowest to the highest rpm read [%].
     FillingTilt,
     /// An input of the estimate: driveline loss [% of crank power], else what its distribution is of.
     Input(Input),
@@ -101,22 +101,22 @@ pub enum FitNote {
     },
     /// The search did not come to rest.
     Restless,
-    /// What the file holds, and what filling is written with.
+    /// What the file holds, and what VE is written with.
     Held {
-        /// Half width of the band of filling with all else held [%].
+        /// Half width of the band of VE with all else held [%].
         spread_percent: f64,
     },
     /// The power is that of one dyno.
     OneDyno,
     /// The model sets the timing as a tuner would.
     TunedTiming,
-    /// A pull at the crank says nothing of the driveline.
+    /// A pull at the flywheel says nothing of the driveline.
     AtTheCrank,
     /// The day of the pull is not known.
     DayNotKnown,
-    /// The pulls leave out speeds of the scenario.
+    /// The pulls leave out rpm of the scenario.
     SpeedsLeftOut {
-        /// Lowest and highest speed that every pull reaches [rpm].
+        /// Lowest and highest rpm that every pull reaches [rpm].
         pulls_rpm: (f64, f64),
     },
     /// Moved far beyond the band that was known.
@@ -130,23 +130,23 @@ pub enum FitNote {
     },
 }
 
-/// Difference between measured and modelled torque over the speeds compared.
+/// Difference between measured and modelled torque over the rpm compared.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, JsonSchema)]
 pub struct FitError {
     /// Root of the mean square, of measured torque [-].
     pub rms_frac: f64,
     /// Greatest, signed: model less measured, of measured torque [-].
     pub worst_frac: f64,
-    /// Speed of the greatest [rpm].
+    /// Rpm of the greatest [rpm].
     pub worst_speed_rpm: f64,
 }
 
-/// One speed of the fit.
+/// One rpm of the fit.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct FittedPoint {
     /// Engine speed [rpm].
     pub speed_rpm: f64,
-    /// Measured torque of the day, at the place of the log [N m]; null where the pulls do not reach.
+    /// Measured torque, uncorrected, at the place of the log [N m]; null where the pulls do not reach.
     pub measured_torque_nm: Option<f64>,
     /// Torque of the scenario as it was [N m].
     pub before_torque_nm: f64,
@@ -160,25 +160,25 @@ pub struct FittedPoint {
     pub written_volumetric_efficiency: f64,
 }
 
-/// How filling goes with another input, as written.
+/// How VE goes with another input, as written.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Followed {
     /// Key of the scenario.
     pub key: &'static str,
-    /// Change of filling when the input stands at its 90th percentile, one per speed [%].
+    /// Change of VE when the input stands at its 90th percentile, one per rpm [%].
     pub percent: Vec<f64>,
 }
 
 /// What the new scenario holds.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Written {
-    /// Speeds of the table [rpm].
+    /// Rpm of the table [rpm].
     pub speed_rpm: Vec<f64>,
     /// Volumetric efficiency at each [-].
     pub volumetric_efficiency: Vec<f64>,
     /// Half width of its 10-90 % band, all else held [%].
     pub spread_percent: f64,
-    /// How filling goes with other inputs.
+    /// How VE goes with other inputs.
     pub follows: Vec<Followed>,
     /// Driveline loss [% of crank power]; null when the pull says nothing of it.
     pub measured_loss_percent: Option<f64>,
@@ -201,11 +201,11 @@ pub struct FuelForecast {
     pub before_wheel_power_kw: Band,
     /// Peak wheel power after [kW].
     pub after_wheel_power_kw: Band,
-    /// Speed of peak power after [rpm].
+    /// Rpm of peak power after [rpm].
     pub after_speed_rpm: f64,
-    /// Tightest octane margin at best-torque spark before [-].
+    /// Worst octane margin at MBT timing before [-].
     pub before_octane_margin: f64,
-    /// Tightest octane margin at best-torque spark after [-].
+    /// Worst octane margin at MBT timing after [-].
     pub after_octane_margin: f64,
     /// Half width of the 10-90 % band of that margin after [-].
     pub octane_margin_half_width: f64,
@@ -228,7 +228,7 @@ pub struct Fit {
     pub before: FitError,
     /// Error of the scenario that is written.
     pub after: FitError,
-    /// Torque and filling by speed.
+    /// Torque and VE by rpm.
     pub curve: Vec<FittedPoint>,
     /// What the new scenario holds.
     pub written: Written,

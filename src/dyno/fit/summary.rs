@@ -33,7 +33,7 @@ const SHOWN: [Input; 7] = [
     Input::Mixture,
     Input::KnockModel,
 ];
-/// Inputs that may be tied to each other or to filling.
+/// Inputs that may be tied to each other or to VE.
 const TIED: [Input; 5] =
     [Input::Driveline, Input::Friction, Input::Heat, Input::BurnSpeed, Input::KnockModel];
 
@@ -43,7 +43,7 @@ fn row(what: Parameter, known: BeforeAfter, show: impl Fn(f64) -> f64) -> Fitted
 }
 
 impl Summary<'_> {
-    /// A weighted sum over the speeds read of the logarithm of filling over that of the scenario.
+    /// A weighted sum over the speeds read of the logarithm of VE over that of the scenario.
     fn filling(&self, weights: &[f64]) -> BeforeAfter {
         let mean = &self.posterior.mean;
         let sum = |slopes: &nalgebra::DMatrix<f64>| {
@@ -71,7 +71,7 @@ impl Summary<'_> {
         self.posterior.known((0.0, &axis), (self.posterior.mean[place], &axis))
     }
 
-    /// Level and tilt of filling over the speeds read.
+    /// Level and tilt of VE over the speeds read.
     fn filling_rows(&self) -> [FittedParameter; 2] {
         let speeds: Vec<f64> = self.readings.iter().map(|r| self.model.speeds_rpm()[r.index]).collect();
         let count = speeds.len() as f64;
@@ -96,7 +96,7 @@ impl Summary<'_> {
         }
     }
 
-    /// Every parameter that is shown, filling first.
+    /// Every parameter that is shown, VE first.
     pub(super) fn parameters(&self) -> Vec<FittedParameter> {
         let inputs = SHOWN.into_iter().map(|input| self.input_row(input));
         self.filling_rows().into_iter().chain(inputs).collect()

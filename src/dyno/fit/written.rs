@@ -1,7 +1,7 @@
 //! From the fit to what a scenario can hold.
 //!
-//! A scenario holds filling, driveline loss and burn speed. Wall heat, friction and the rest have no measured value
-//! and stay at their likely ones; so filling is written as it must be with those, loss and burn speed as written. Its
+//! A scenario holds VE, driveline loss and burn speed. Wall heat, friction and the rest have no measured value
+//! and stay at their likely ones; so VE is written as it must be with those, loss and burn speed as written. Its
 //! band is what is left with all of them held. How it goes with each of them is written beside it, so that samples of
 //! both move together and the power that was measured stays measured: independent bands would add up to more than is
 //! known.
@@ -33,9 +33,9 @@ pub(crate) fn rounded(value: f64, decimals: i32) -> f64 {
 
 /// Filling given the inputs that it follows: the regression of one on the other after the fit.
 struct Given {
-    /// Change of the logarithm of filling per deviate: one row per speed, one column per [`Follow`].
+    /// Change of the logarithm of VE per deviate: one row per speed, one column per [`Follow`].
     changes: DMatrix<f64>,
-    /// Standard deviation of the logarithm of filling with all of them held, by speed.
+    /// Standard deviation of the logarithm of VE with all of them held, by speed.
     left: Vec<f64>,
 }
 
@@ -47,7 +47,7 @@ impl Given {
         let across = slopes * covariance.select_columns(&places);
         let inverse = own
             .cholesky()
-            .ok_or_else(|| FitFault::Solver("the inputs that filling follows have no inverse".to_owned()))?
+            .ok_or_else(|| FitFault::Solver("the inputs that VE follows have no inverse".to_owned()))?
             .inverse();
         let changes = &across * inverse;
         let whole = slopes * covariance * slopes.transpose();
@@ -57,7 +57,7 @@ impl Given {
     }
 }
 
-/// Makes what is written; filling is that of the linear model, not yet held to the range of a scenario.
+/// Makes what is written; VE is that of the linear model, not yet held to the range of a scenario.
 ///
 /// # Errors
 /// [`FitFault::Solver`] when the fit is degenerate.
@@ -118,7 +118,7 @@ fn followed(given: &Given, driveline_narrower: f64) -> Vec<Followed> {
 }
 
 impl Written {
-    /// Sets filling, rounded as it is written.
+    /// Sets VE, rounded as it is written.
     ///
     /// # Errors
     /// [`FitFault::Filling`] when a scenario cannot hold it.

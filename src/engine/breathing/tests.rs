@@ -42,9 +42,9 @@ fn a_table_is_interpolated_and_held() {
     assert_eq!(table.moved_by(1.0, 3000.0, &intake(0.07)), 1.0);
 }
 
-// HAND: best filling at 4200 + 0.15 1800 = 4470 rpm; at 6000 rpm (18 m/s) the level of the kind, moved by its own slope over
+// HAND: best VE at 4200 + 0.15 1800 = 4470 rpm; at 6000 rpm (18 m/s) the level of the kind, moved by its own slope over
 // piston speed; the peaks stand 0.70 apart, so the best is that over what the kind keeps, k. Half way in the curve's own
-// measure, e = 0.65 (1 - 4470/6000) / (1 - k): at 4470 + 1530 0.5^(1/e) rpm filling is best / (1 + 0.5 (1/k - 1)).
+// measure, e = 0.65 (1 - 4470/6000) / (1 - k): at 4470 + 1530 0.5^(1/e) rpm VE is best / (1 + 0.5 (1/k - 1)).
 #[test]
 fn a_band_has_its_level_at_peak_power_and_its_best_near_peak_torque() {
     let figures = FOUR.figures(Injection::Port);
@@ -103,7 +103,7 @@ fn a_speed_that_is_not_stated_follows_by_the_ratio_of_the_kind() {
     assert_relative_eq!(fast.0 / fast.1, MOST_RATIO, max_relative = 1e-12);
 }
 
-/// A guess at the speed widens what is said of filling: less is known of it far above the torque peak when that alone is
+/// A guess at the speed widens what is said of VE: less is known of it far above the torque peak when that alone is
 /// stated than when power is stated too.
 #[test]
 fn an_unknown_speed_widens_the_band() {

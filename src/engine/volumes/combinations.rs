@@ -1,4 +1,4 @@
-//! Combinations of parts that reach a wanted ratio and keep the squish clearance in its usual range.
+//! Combinations of parts that reach a target ratio and keep the squish clearance in its usual range.
 //!
 //! As a shop goes about it (common practice, no source): the squish clearance is set first, by deck and gasket, then
 //! the rest of the ratio is made by another piston, or by the head.
@@ -51,7 +51,7 @@ pub enum CombinationRemark {
     ChamberWalls,
 }
 
-/// Parts that together reach the wanted ratio; two or more of them change.
+/// Parts that together reach the target ratio; two or more of them change.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Combination {
     /// The parts, in the order in which a shop does them.

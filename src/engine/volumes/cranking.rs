@@ -37,7 +37,7 @@ pub struct CrankingPressure {
 /// the inlet valve seats.
 ///
 /// # Arguments
-/// - `air_pressure_pa`: absolute pressure of the day [Pa]
+/// - `air_pressure_pa`: absolute pressure [Pa]
 /// - `ratio_from_seated_valve`: cylinder volume when the inlet valve seats over clearance volume [-]
 ///
 /// # Validity

@@ -32,7 +32,7 @@ pub struct Cylinder {
     /// Volume to be added to its chamber to bring it to the mean clearance [m3]; negative when it
     /// would have to shrink.
     pub to_mean_m3: f64,
-    /// Clearance volume to be added for the wanted ratio [m3]; null when none is wanted.
+    /// Clearance volume to be added for the target ratio [m3]; null when none is asked for.
     pub to_wanted_m3: Option<f64>,
 }
 

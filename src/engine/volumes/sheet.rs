@@ -22,7 +22,7 @@ pub struct VolumesJob<'a> {
     pub inlet_seats_deg_abdc: f64,
     /// The cam, where its card is known.
     pub cam: Option<&'a Cam>,
-    /// Absolute air pressure of the day [Pa].
+    /// Absolute air pressure [Pa].
     pub air_pressure_pa: f64,
     /// The mean cylinder, where volumes were measured.
     pub volumes: Option<&'a MeasuredVolumes>,
@@ -30,20 +30,20 @@ pub struct VolumesJob<'a> {
     pub by_cylinder: &'a [MeasuredVolumes],
     /// What a little more ratio asks of octane.
     pub octane: &'a OctaneSlope,
-    /// A ratio that is wanted instead.
+    /// A target ratio.
     pub wanted: Option<Wanted>,
 }
 
-/// A ratio that is wanted.
+/// A target ratio.
 #[derive(Clone, Copy, Debug)]
 pub struct Wanted {
     /// The ratio.
     pub ratio: CompressionRatio,
-    /// Octane numbers more per unit of ratio, from the present ratio to the wanted one, MBT timing at either.
+    /// Octane numbers more per unit of ratio, from the present ratio to the target, MBT timing at either.
     pub octane_per_ratio: f64,
 }
 
-/// Compression of an engine: ratio, volumes, what they are known to, and what a wanted ratio takes.
+/// Compression of an engine: ratio, volumes, what they are known to, and what a target ratio takes.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct VolumesSheet {
     /// Name of the build.
@@ -64,7 +64,7 @@ pub struct VolumesSheet {
     pub inlet_closes_deg_abdc: f64,
     /// Volume at inlet closing at 1 mm of valve lift over clearance volume [-], by the exact slider-crank.
     pub ratio_from_inlet_closing: f64,
-    /// Absolute air pressure of the day [Pa].
+    /// Absolute air pressure [Pa].
     pub air_pressure_pa: f64,
     /// Compression pressure at cranking speed.
     pub cranking: CrankingPressure,
@@ -76,7 +76,7 @@ pub struct VolumesSheet {
     pub by_cylinder: Vec<Cylinder>,
     /// How far the cylinders are apart; null when none was measured by itself.
     pub spread: Option<Spread>,
-    /// What a wanted ratio takes; null when none is wanted.
+    /// What a target ratio takes; null when none is asked for.
     pub wanted: Option<WantedRatio>,
     /// What the reader should mind.
     pub cautions: Vec<VolumesCaution>,

@@ -21,7 +21,7 @@ pub const LEAST_VALVE_CLEARANCES_M: (f64, f64) = (2.0e-3, 2.5e-3);
 /// Reliefs over chamber volume [-] above which they are deep. Common practice, no source.
 pub const DEEP_RELIEF_SHARE: f64 = 0.12;
 
-/// What to mind of measured volumes, or of a way to a wanted ratio; the report says it.
+/// What to mind of measured volumes, or of a way to a target ratio; the report says it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum VolumesRemark {
     /// The squish clearance is below what steel rods want at speed, [`TIGHT_SQUISH_M`].

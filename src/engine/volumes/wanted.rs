@@ -1,4 +1,4 @@
-//! What a part must become for a wanted ratio, and whether it can be built.
+//! What a part must become for a target ratio, and whether it can be built.
 
 use super::combinations::{Combination, NoCombination, combinations};
 use super::squish::{self, LEAST_SQUISH_M, VolumesRemark};
@@ -35,7 +35,7 @@ pub enum WayKind {
     Chamber,
 }
 
-/// One way to the wanted ratio, all other parts held.
+/// One way to the target ratio, all other parts held.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Way {
     /// The part that is changed.
@@ -58,7 +58,7 @@ pub struct Way {
     pub remarks: Vec<VolumesRemark>,
 }
 
-/// Why a way to a wanted ratio cannot be gone; the report says it.
+/// Why a way to a target ratio cannot be gone; the report says it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum WayFault {
     /// The dome is larger than the chamber.
@@ -93,10 +93,10 @@ pub enum WayFault {
     },
 }
 
-/// The ways to a wanted ratio.
+/// The ways to a target ratio.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct WantedRatio {
-    /// Wanted geometric ratio [-].
+    /// Target geometric ratio [-].
     pub compression_ratio: f64,
     /// Clearance volume that makes it [m3].
     pub clearance_m3: f64,

@@ -2,7 +2,7 @@
 "use strict";
 
 const REST_MS = 220;
-const GROUPS = { "Fuel and spark": "group-fuel", "Engine and run": "group-engine", "Air of the day": "group-air" };
+const GROUPS = { "Fuel and timing": "group-fuel", "Engine and run": "group-engine", "Weather": "group-air" };
 const byId = (id) => document.getElementById(id);
 let data, shown, state = new URLSearchParams(), us = false;
 let running = null, waiting = false, restTimer = 0, resting = null;

@@ -74,7 +74,7 @@ function draw(figure, chart) {
     const anchor = px(tick) > width - 24 ? "end" : "middle";
     element("text", { x: Math.min(px(tick), width - 2), y: bottom + 16, "text-anchor": anchor }, root, tick.toFixed(0));
   }
-  element("text", { x: (EDGE.left + width - EDGE.right) / 2, y: height - 3, "text-anchor": "middle" }, root, "engine speed, rpm");
+  element("text", { x: (EDGE.left + width - EDGE.right) / 2, y: height - 3, "text-anchor": "middle" }, root, "engine rpm");
   for (const { band } of chart.series) {
     if (!band || !band.length) continue;
     const up = band.map(([rpm, , high]) => [px(rpm), py(high)]);

@@ -133,7 +133,7 @@ fn why(order: &Order, units: Units) -> String {
     };
     let slope = signed(100.0 * order.change_per_tenth_frac, 2);
     format!(
-        "{flat} {} At {here} 0.1 more ratio is worth {slope} % of power, and half a ratio asks for {} octane numbers more.",
+        "{flat} {} At {here} 0.1 more ratio is worth {slope} % of power, and half a ratio needs {} octane numbers more.",
         bound(&order.above, tenth_below(order.same_to), units),
         fixed(0.5 * order.octane_per_ratio, 1)
     )

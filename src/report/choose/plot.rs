@@ -18,7 +18,7 @@ const NAME_LIMIT: usize = 40;
 const FUEL_LIMIT: usize = 18;
 /// Fuels drawn, those that count most.
 const DRAWN: usize = 4;
-/// Height of the strip where knock holds the spark back, as a share of the power shown.
+/// Height of the strip where knock retards the timing, as a share of the power shown.
 const STRIP: f64 = 0.05;
 /// Points along each side of the grid from which lines of equal margin are drawn.
 const GRID: usize = 61;

@@ -36,7 +36,7 @@ pub(super) struct PullDocument<'a> {
     fitted_scenario: Option<&'a str>,
     /// Why a fit that was asked for was not made; null otherwise.
     not_fitted: Option<String>,
-    /// Timings known from the log to knock or not, by rising speed; empty without a column of timing and one of knock.
+    /// Timings known from the log to knock or not, by rising rpm; empty without a column of timing and one of knock.
     knock_points: &'a [KnockPoint],
 }
 

@@ -23,7 +23,7 @@ pub(super) fn figure(j: &Judgement, units: Units) -> Figure {
     };
     let legend = vec![
         Entry::new(
-            format!("measured, {pulls}, of the day"),
+            format!("measured, {pulls}, uncorrected"),
             measured.colour,
             &[Mark::Line(None), Mark::Dots(measured.shape, true)],
         ),

@@ -50,8 +50,7 @@ pub(super) fn render(j: &Judgement, fitting: &Fitting<'_>, units: Units) -> Text
     notes.extend(j.knock.as_ref().map(|_| format!("The log holds timing and knock: see --show {KNOCK}.")));
     out.screen(&list("Notes", notes.iter().map(String::as_str)));
     out.cautions(&words::CAUTIONS);
-    let title =
-        format!("Measured against the estimate (low, likely, high), at the {}, uncorrected", j.place.word());
+    let title = format!("Measured against the estimate (low, likely, high), {}, uncorrected", j.place.at());
     out.part(CURVES, &title, &curve::measured(j, units));
     out.part(CURVES, "What it implies", &curve::implied(j, units));
     out.part(CHECKS, "Checks", &checks(j, units));
@@ -115,7 +114,7 @@ fn head(j: &Judgement, units: Units) -> String {
         fixed(j.standard_factor, 3),
         outside.unwrap_or_default()
     );
-    let figures = format!("at the {} ({}), {corrected}", j.place.word(), said(j.place_said));
+    let figures = format!("{} ({}), {corrected}", j.place.at(), said(j.place_said));
     [
         ("Scenario   ", shorten(&j.scenario, NAME_LIMIT)),
         ("Log        ", format!("{}: {split}", shorten(&j.log, NAME_LIMIT))),

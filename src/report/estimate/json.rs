@@ -15,7 +15,7 @@ use crate::report::{ReportError, Units};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// An estimate of wheel power and knock margin, per fuel and speed.
+/// An estimate of wheel power and knock margin, per fuel and rpm.
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(rename = "Document")]
 pub(super) struct EstimateDocument<'a> {
@@ -33,13 +33,13 @@ pub(super) struct EstimateDocument<'a> {
     notices: &'a [Notice],
     /// Whether a limit stated in the scenario is not met; `notices` says which.
     limit_missed: bool,
-    /// Octane numbers wanted in hand at the knock-limited spark [-].
+    /// Safety margin at the knock-limited timing, octane numbers [-].
     reserve_octane: f64,
     /// Number of samples behind every band.
     samples: usize,
     /// Seed of the samples.
     seed: u64,
-    /// Factors of power-correction standards for this day; powers elsewhere are those of the day.
+    /// Factors of power-correction standards for this day; powers elsewhere are uncorrected.
     corrections: &'a [PowerCorrection],
     /// Where volumetric efficiency came from, for a person to read.
     breathing_source: BreathingSource,
@@ -86,25 +86,25 @@ struct Fuel<'a> {
     lhv_j_per_kg: f64,
     /// Heat of vaporisation at 25 C [J/kg].
     hov_j_per_kg: f64,
-    /// Full-load curve, by rising speed.
+    /// Full-load curve, by rising rpm.
     curve: &'a [CurvePoint],
     /// Highest power, every sample tuned to its own limit.
     peak_power: PeakPower,
     /// Highest torque, every sample tuned to its own limit.
     peak_torque: PeakTorque,
-    /// Peak power given up to knock, as a fraction of that at best-torque spark [-], 0 to 1.
+    /// Peak power lost to retard, as a fraction of that at MBT timing [-], 0 to 1.
     peak_power_lost_frac: f64,
-    /// Speed of the tightest octane margin at best-torque spark [rpm].
+    /// Rpm of the worst octane margin at MBT timing [rpm].
     tightest_speed_rpm: f64,
-    /// Losses at the speed of peak power, from the ideal cycle to the wheel.
+    /// Losses at the rpm of peak power, from the ideal cycle to the wheel.
     ladder: &'a [LadderRung],
-    /// What each change is worth at the tightest speed.
+    /// What each change is worth at the worst rpm.
     levers: &'a [LeverWorth],
     /// Uncertain inputs, strongest on power first.
     drivers: Vec<DriverEntry>,
-    /// Peak power at the crank by each standard of `corrections`.
+    /// Peak power at the flywheel by each standard of `corrections`.
     corrected_peak_power: Vec<CorrectedPower>,
-    /// Highest power, every sample run at the timing to start from; null when some speed has no such timing.
+    /// Highest power, every sample run at the timing to start from; null when some rpm has no such timing.
     start_peak_power: Option<PeakPower>,
 }
 
@@ -116,13 +116,13 @@ struct DriverEntry {
     name: &'static str,
     /// Rank correlation with peak wheel power [-], -1 to 1.
     power_rank_correlation: f64,
-    /// Rank correlation with the tightest octane margin [-], -1 to 1.
+    /// Rank correlation with the worst octane margin [-], -1 to 1.
     margin_rank_correlation: f64,
     /// Where the width of the input comes from.
     source: String,
     /// Change of peak wheel power from the middle of the input to its 90th percentile, all others held [kW].
     power_swing_kw: f64,
-    /// The same of the tightest octane margin [-].
+    /// The same of the worst octane margin [-].
     margin_swing_octane: f64,
 }
 
@@ -142,9 +142,9 @@ impl From<&crate::estimate::Driver> for DriverEntry {
 /// The highest power, as the band of the samples' own peaks.
 #[derive(Debug, Serialize, JsonSchema)]
 struct PeakPower {
-    /// Speed of the peak in the likely curve [rpm].
+    /// Rpm of the peak in the likely curve [rpm].
     speed_rpm: f64,
-    /// Power at the crank [kW].
+    /// Power at the flywheel [kW].
     crank_power_kw: Band,
     /// Power at the wheels [kW].
     wheel_power_kw: Band,
@@ -159,9 +159,9 @@ impl From<Peak> for PeakPower {
 /// The highest torque, as the band of the samples' own peaks.
 #[derive(Debug, Serialize, JsonSchema)]
 struct PeakTorque {
-    /// Speed of the peak in the likely curve [rpm].
+    /// Rpm of the peak in the likely curve [rpm].
     speed_rpm: f64,
-    /// Torque at the crank [N m].
+    /// Torque at the flywheel [N m].
     crank_torque_nm: Band,
     /// Torque at the wheels, referred to crank speed [N m].
     wheel_torque_nm: Band,
@@ -225,17 +225,17 @@ impl<'a> Fuel<'a> {
     }
 }
 
-/// Peak power at the crank, brought to the reference day of a standard.
+/// Peak power at the flywheel, corrected to a standard.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 struct CorrectedPower {
     /// Name of the standard, as in `corrections`.
     standard: String,
-    /// Corrected peak power at the crank [kW].
+    /// Corrected peak power at the flywheel [kW].
     crank_power_kw: Band,
 }
 
 impl CorrectedPower {
-    /// Peak power at the crank by one standard.
+    /// Peak power at the flywheel by one standard.
     fn new(correction: &PowerCorrection, crank: Band) -> Self {
         let crank_power_kw = crank.times(correction.factor);
         Self { standard: correction.standard.to_owned(), crank_power_kw }

@@ -1,4 +1,4 @@
-//! What an estimate says of each fuel as a whole: peaks, power at the crank, losses, changes and what the range comes from.
+//! What an estimate says of each fuel as a whole: peaks, power at the flywheel, losses, changes and what the range comes from.
 
 use crate::estimate::{Driver, Estimate, FuelEstimate, LadderRung, LeverWorth};
 use crate::report::Units;
@@ -21,7 +21,7 @@ pub(in crate::report) fn peaks<'a>(e: &Estimate, units: Units) -> Columns<'a, &'
     c
 }
 
-/// Peak power at the crank, on the day and brought to reference days.
+/// Peak power at the flywheel, on the day and brought to reference days.
 pub(in crate::report) fn corrected<'a>(e: &'a Estimate, units: Units) -> Columns<'a, &'a FuelEstimate> {
     let digits = digits_for(e.fuels.iter().map(|f| Power.unit(units).of(f.peak_power.crank.high)));
     let mut c = Columns::<&FuelEstimate>::new(units);

@@ -104,7 +104,7 @@ fn answer(e: &Estimate, units: Units) -> String {
     )
 }
 
-/// Peak power at the crank, on the day and brought to reference days.
+/// Peak power at the flywheel, on the day and brought to reference days.
 fn corrected(e: &Estimate, units: Units) -> String {
     let mut out = peaks::corrected(e, units).text(&e.fuels);
     for c in &e.corrections {
@@ -184,7 +184,7 @@ fn drivers(fuel: &FuelEstimate, units: Units) -> String {
 
 /// Where the figures come from, and what else the range includes.
 fn basis(e: &Estimate, units: Units) -> String {
-    let ratio = format!("{}:1 from inlet valve closing", fixed(e.effective_compression_ratio, 2));
+    let ratio = format!("{}:1 from intake valve closing (IVC)", fixed(e.effective_compression_ratio, 2));
     let samples = format!(
         "{}, seed {}; low and high are the 10th and 90th percentile, likely the 50th",
         e.samples, e.seed

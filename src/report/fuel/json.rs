@@ -30,7 +30,7 @@ pub(super) struct FuelDocument {
 struct Tank {
     /// What is in it.
     filled: Vec<Filled>,
-    /// What is to be added for the wanted content; null when none was wanted.
+    /// What is to be added for the target content; null when none was asked for.
     add: Option<Filled>,
     /// Volume in the end [L].
     volume_l: f64,

@@ -26,7 +26,7 @@ pub(super) fn render(report: &FuelReport, units: Units) -> String {
     out += &notes(report);
     out += &bullets("Cautions", unique(report.fuels.iter().flat_map(|e| handling(&e.fuel))));
     let sources = report.fuels.iter().flat_map(|e| e.fuel.sources.iter().map(String::as_str));
-    let more = ["The sources of the components' figures stand in the json form."];
+    let more = ["The sources of the components' figures are in the JSON form."];
     out += &bullets("Sources", unique(sources.chain(more)));
     out
 }
@@ -42,7 +42,7 @@ pub(super) fn list(library: &FuelLibrary) -> Result<String, FuelError> {
         let rows = names.into_iter().map(|name| Ok((name, library.resolve(name)?)));
         out += &format!("{title}\n{}\n", c.text(rows.collect::<Result<Vec<_>, FuelError>>()?));
     }
-    out += "Any of them can stand in a recipe by volume: \"premium-91 70 % + e85 30 %\".\n";
+    out += "Any of them can go into a recipe by volume: \"premium-91 70 % + e85 30 %\".\n";
     Ok(out)
 }
 

@@ -39,7 +39,7 @@ fn header(f: &Fueling, units: Units) -> String {
         f.supply.injector_count,
         pressure_words(f.supply.fuel_pressure_kpa, units)
     );
-    let samples = format!("{} of filling and mixture; high is the 90th percentile", f.samples);
+    let samples = format!("{} of VE and mixture; high is the 90th percentile", f.samples);
     let weather = format!(
         "{}, {}: sizes hold for this air; colder and denser air needs more in proportion to its density",
         units.words(Temperature, f.air_temperature_k),
@@ -72,7 +72,7 @@ fn needs(f: &Fueling, units: Units) -> String {
     c.number("lb/h", Pure, |(_, n)| n.injector_need_lb_per_h).digits(1);
     c.group("");
     c.number("pump", VolumeFlow, |(_, n)| n.pump_need_l_per_h);
-    let note = "A fuel of uncertain content stands twice: as likely, and at the high end of its range. Sizes are those of the high end of the flow; the pump has its reserve in it.";
+    let note = "A fuel of uncertain content is listed twice: as likely, and at the high end of its range. Sizes cover the high end of the flow; the pump includes its reserve.";
     heading("What each fuel needs") + &c.text(f.needs.iter().enumerate()) + &wrap("  ", note)
 }
 
@@ -93,7 +93,7 @@ fn mechanical(f: &Fueling, units: Units) -> String {
     }
     c.words("class", |m| m.standing.short_title().to_owned());
     c.words("stated limit", |m| {
-        let words = |x: f64| show(m, x) + if m.is_met { "" } else { ", passed" };
+        let words = |x: f64| show(m, x) + if m.is_met { "" } else { ", over" };
         m.stated_limit.map_or_else(|| "none".to_owned(), words)
     });
     let source = |m: &MechanicalLimit| {
@@ -101,7 +101,7 @@ fn mechanical(f: &Fueling, units: Units) -> String {
         wrap("  ", &format!("{}: {source}.", shown(m.figure, m.value, units).name))
     };
     let sources: String = f.mechanical.iter().map(source).collect();
-    let note = "Piston speed and acceleration at the highest speed of the scenario; bands of piston speed are at peak power. Acceleration is r w2 (1 + r/l), at top dead centre. Peak pressure is that of the mean cycle. Class: the humblest whose band reaches the value; stock: production engines; beyond: past race engines.";
+    let note = "Piston speed and acceleration at the highest rpm of the scenario; bands of piston speed are at peak power. Acceleration is r w2 (1 + r/l), at top dead centre. Peak pressure is that of the mean cycle. Class: the lowest class that covers it; stock: production engines; beyond: past the end of race engines.";
     heading("Mechanical limits") + &c.text(&f.mechanical) + &wrap("  ", note) + &sources
 }
 
@@ -156,12 +156,12 @@ fn assumed(f: &Fueling, units: Units) -> Vec<String> {
             pressure_words(supply.fuel_pressure_kpa, units)
         ),
         format!(
-            "Duty limit {} % and pump reserve {} %, from the scenario or common practice (no source). Liquid of {}; hot fuel takes 2 to 3 % more volume, out of the reserve.",
+            "Duty limit {} % and pump reserve {} %, from the scenario or common practice (no source). Liquid of {}; hot fuel takes 2 to 3 % more volume, which comes out of the reserve.",
             percent(supply.duty_limit_frac, 0),
             percent(supply.pump_reserve_frac, 0),
             units.words(Temperature, REFERENCE_DENSITY_K)
         ),
-        "Left out: dead time of the injectors, cold start, enrichment in transients, what a pump loses with pressure and voltage. State the pump at the pressure in use.".to_owned(),
+        "Not included: dead time of the injectors, cold start, enrichment in transients, what a pump loses with pressure and voltage. State the pump at the pressure in use.".to_owned(),
     ];
     if supply.is_direct {
         lines.push("Direct injection: the injector may be open for a stroke or so and not the whole cycle; the pump is that of the low-pressure side, and the high-pressure pump is not sized.".to_owned());

@@ -44,7 +44,7 @@ pub(super) fn answer(f: &Fueling, units: Units) -> Vec<String> {
         false => ("Pump", pressure_words(supply.fuel_pressure_kpa, units)),
     };
     said.push(format!(
-        "{pump}: at least {} {volume_unit} at {at}, {} % in reserve; set by {} with {} % ethanol.",
+        "{pump}: at least {} {volume_unit} at {at}, {} % reserve; set by {} with {} % ethanol.",
         fixed(units.of(VolumeFlow, f.pump_worst.need).ceil(), 0),
         percent(supply.pump_reserve_frac, 0),
         f.pump_worst.fuel,
@@ -54,7 +54,7 @@ pub(super) fn answer(f: &Fueling, units: Units) -> Vec<String> {
         let left = if stated.reserve_frac < 0.0 {
             format!("falls short by {} %", percent(-stated.reserve_frac, 0))
         } else {
-            format!("leaves {} % in reserve", percent(stated.reserve_frac, 0))
+            format!("leaves {} % reserve", percent(stated.reserve_frac, 0))
         };
         said.push(format!(
             "The stated pump of {} {volume_unit} {left}: {}.",
@@ -106,7 +106,7 @@ fn mechanical_words(m: &MechanicalLimit, units: Units) -> Option<String> {
     let ShownFigure { name, unit, value, .. } = shown(m.figure, m.value, units);
     let start = format!("{name} reaches {value} {unit} at {} rpm", fixed(m.speed_rpm, 0));
     if let Some(limit) = m.stated_limit.filter(|_| !m.is_met) {
-        return Some(format!("{start}, past the stated limit of {}.", shown(m.figure, limit, units).value));
+        return Some(format!("{start}, over the stated limit of {}.", shown(m.figure, limit, units).value));
     }
     match m.standing {
         Standing::BeyondRace => Some(format!("{start}, past the end of race engines.")),

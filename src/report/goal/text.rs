@@ -183,7 +183,7 @@ fn bands(goal: &Goal, units: Units) -> String {
     let sources: String = (1..).zip(&sources).map(|(i, s)| wrap(&format!("  [{i}] "), s)).collect();
     let (own, specific) = (&goal.own_peak, SpecificPower.unit(units));
     let words = format!(
-        "The goal is {} {} at the crank of {}: {}.",
+        "The goal is {} {} at the flywheel of {}: {}.",
         specific.words(own.specific_power_kw_per_l),
         specific.symbol,
         units.displacement_words(goal.displacement_m3),
@@ -192,10 +192,10 @@ fn bands(goal: &Goal, units: Units) -> String {
     table + &sources + &wrap("  ", &words)
 }
 
-/// A reading beside the build as it is: what it is called, what it reads, and a mark.
+/// A reading beside the engine as built: what it is called, what it reads, and a mark.
 type ChangeRow<'a> = (String, &'a BuildReading, &'static str);
 
-/// Readings by change, from that of the build as it is.
+/// Readings by change, from that of the engine as built.
 pub(in crate::report) fn reading_columns<'a>(
     first: &str,
     base: &'a BuildReading,
@@ -216,7 +216,7 @@ pub(in crate::report) fn reading_columns<'a>(
     c
 }
 
-/// The build as it is, then each change alone.
+/// The engine as built, then each change alone.
 pub(in crate::report) fn readings(goal: &Goal, units: Units) -> impl Iterator<Item = ChangeRow<'_>> {
     let changes = goal.changes.iter().map(move |change| {
         let mark = match (change.is_credible, change.reading.has_safe_spark) {

@@ -138,7 +138,7 @@ fn demand_words(p: &DemandPoint, units: Units) -> String {
     let crank = p.crank_power_kw;
     let decimals = digits(crank.low);
     format!(
-        "You need {} / {} / {} {} at the crank (low / likely / high driveline loss). At {} rpm, where the engine as built has peak power, that is {} {} BMEP ({}) where the build gives {}, and a VE of {} ({}){}.",
+        "You need {} / {} / {} {} at the flywheel (low / likely / high driveline loss). At {} rpm, where the engine as built has peak power, that is {} {} BMEP ({}) where the build gives {}, and a VE of {} ({}){}.",
         fixed(units.of(Power, crank.low), decimals),
         fixed(units.of(Power, crank.likely), decimals),
         fixed(units.of(Power, crank.high), decimals),

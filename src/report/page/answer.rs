@@ -50,7 +50,7 @@ fn sentence(fuel: &FuelEstimate, units: Units) -> Markup {
     let (decimals, unit) = (output_decimals(units.of(Power, limit.high)), units.symbol(Power));
     let Some(start) = fuel.start_peak_power else {
         return html! {
-            "On " b { (name_of(&fuel.name)) } ", no ignition timing allowed is safe to start from at some engine speed: not for full \
+            "On " b { (name_of(&fuel.name)) } ", no ignition timing allowed is safe to start from at some rpm: not for full \
              throttle as built. At its likely knock limit it would give some " (fixed(units.of(Power, limit.likely), decimals)) " " (unit)
             " at the wheels."
         };

@@ -19,7 +19,7 @@ pub(super) struct Banded<'a> {
 }
 
 impl<'a> Banded<'a> {
-    /// Torque at the crank.
+    /// Torque at the flywheel.
     pub(super) fn torque(estimate: &'a Estimate, units: Units) -> Self {
         let start =
             move |p: &CurvePoint| Some(converted(p.start_crank_torque_nm?, |nm| units.of(Torque, nm)));

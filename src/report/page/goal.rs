@@ -13,11 +13,11 @@ pub(super) fn section(report: &Report<'_>) -> Option<Markup> {
     let (goal, units) = (report.goal?, report.units);
     let lines = answer(goal, units);
     let changes = reading_columns("change", &goal.as_it_is, units).page(
-        "Likely case with one change, spark tuned anew (K: no safe spark; B: past a race band)",
+        "Likely case with one change, timing tuned anew (K: no timing keeps the safety margin; B: past the end of a race band)",
         readings(goal, units),
     );
     Some(html! {
-        p { "Wanted: " (power_words(goal.wheel_power_kw, units)) " at the wheels." }
+        p { "Target: " (power_words(goal.wheel_power_kw, units)) " at the wheels." }
         @if let Some((first, others)) = lines.split_first() {
             p .lead { (plain(first)) }
             ul { @for line in others { li { (plain(line)) } } }

@@ -34,7 +34,7 @@ const NAME_LIMIT: usize = 60;
 /// What a report page shows.
 #[derive(Clone, Copy, Debug)]
 pub struct Report<'a> {
-    /// Power, spark and margin of the build as stated.
+    /// Power, timing and margin of the build as stated.
     pub estimate: &'a Estimate,
     /// The choice of compression for the same build and fuels.
     pub choice: &'a Choice,

@@ -20,7 +20,7 @@ pub(super) fn section(report: &Report<'_>) -> Result<Markup, ReportError> {
         let of_torque = torque_words(fuel, units);
         let of_power = power_words(fuel, units);
         for (kind, what, says, panel) in [
-            ("torque", "torque at the crank", of_torque, torque.panel(i)),
+            ("torque", "torque at the flywheel", of_torque, torque.panel(i)),
             ("power", "power at the wheels", of_power, power.panel(i)),
         ] {
             let (id, caption) = (format!("{kind}-{i}"), format!("{name}: {what}"));

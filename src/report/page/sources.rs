@@ -50,8 +50,8 @@ fn build(report: &Report<'_>) -> Markup {
         dl {
             dt { "Breathing" } dd { (plain(&e.breathing_source.say(report.units))) }
             dt { "Driveline" } dd { (plain(&e.driveline_source.say(report.units))) }
-            dt { "Effective ratio" } dd { (fixed(e.effective_compression_ratio, 1)) ":1 from inlet valve closing" }
-            dt { "Kept in hand" } dd { (fixed(e.reserve_octane, 1)) " octane numbers" }
+            dt { "Effective ratio" } dd { (fixed(e.effective_compression_ratio, 1)) ":1 from intake valve closing (IVC)" }
+            dt { "Safety margin" } dd { (fixed(e.reserve_octane, 1)) " octane numbers" }
             dt { "Samples" } dd { (e.samples) ", seed " (e.seed) "; low, likely and high are the 10th, 50th and 90th percentile" }
         }
     }
@@ -71,11 +71,11 @@ fn fuels(report: &Report<'_>) -> Markup {
     c.page("Fuels", &report.estimate.fuels)
 }
 
-/// Peak power at the crank, on the day and brought to reference days.
+/// Peak power at the flywheel, on the day and brought to reference days.
 fn at_the_crank(report: &Report<'_>) -> Markup {
     let e = report.estimate;
     html! {
-        (corrected(e, report.units).page("Peak power at the crank, driveline not taken off", &e.fuels))
+        (corrected(e, report.units).page("Peak power at the flywheel", &e.fuels))
         @for c in &e.corrections {
             @if let Some(why) = &c.outside { p { "Outside the range of the standard: " (why.say(report.units)) "." } }
         }

@@ -75,7 +75,7 @@ impl Entry {
 impl Panel {
     /// A panel against engine speed whose y axis encloses its series and the given values.
     pub(in crate::report) fn over_speed(y_name: String, series: Vec<Series>, also: &[f64]) -> Self {
-        Self::over("engine speed, rpm", y_name, series, also)
+        Self::over("engine rpm", y_name, series, also)
     }
 
     /// A panel whose axes enclose its series, the y axis also the given values.

@@ -35,7 +35,7 @@ pub(super) fn figure(estimate: &Estimate) -> Figure {
     legend.push(Entry::new("at the likely limit", INK, &[Mark::Line(LIMIT)]));
     legend.push(Entry::new("at MBT timing", INK, &[Mark::Line(BEST_TORQUE)]));
     if reserve > 0.0 {
-        let label = format!("safety margin wanted, {} octane numbers", fixed(reserve, 1));
+        let label = format!("safety margin, {} octane numbers", fixed(reserve, 1));
         legend.push(Entry::new(label, INK, &[Mark::Area]));
     }
     let mut panel = Panel::over_speed("knock margin, octane numbers".to_owned(), series, &[-1.0]);

@@ -52,7 +52,7 @@ pub(super) fn figure(estimate: &Estimate, units: Units) -> Figure {
     Figure { title: title(estimate, "cylinder pressure at the limit"), legend, panels: vec![panel] }
 }
 
-/// Spark used at the speed of the trace [deg before top dead centre] and the pressure there [bar].
+/// Timing used at the speed of the trace [deg before top dead centre] and the pressure there [bar].
 fn spark(fuel: &FuelEstimate) -> Option<(f64, f64)> {
     let distance = |speed_rpm: f64| (speed_rpm - fuel.trace_speed_rpm).abs();
     let point = fuel.curve.iter().min_by(|a, b| distance(a.speed_rpm).total_cmp(&distance(b.speed_rpm)))?;

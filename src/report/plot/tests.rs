@@ -31,7 +31,7 @@ fn four_files_in_their_order() {
 
 #[test]
 fn each_chart_names_scenario_estimate_fuels_and_axes() {
-    for (units, torque, pressure) in [(Units::Metric, "N m", "bar"), (Units::Us, "lbf ft", "psi")] {
+    for (units, torque, pressure) in [(Units::Metric, "N m", "bar"), (Units::Us, "lb-ft", "psi")] {
         let charts = drawn(units);
         for (name, svg) in &charts {
             let words: Vec<String> = texts(svg).into_iter().map(|t| t.2).collect();

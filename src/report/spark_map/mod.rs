@@ -20,7 +20,7 @@ const NAME_LIMIT: usize = 44;
 /// the columns that name it before the load.
 #[derive(Clone, Debug)]
 pub struct SparkMaps {
-    /// The maps, with the same loads and speeds in all.
+    /// The maps, with the same loads and rpm in all.
     pub maps: Vec<SparkMap>,
     /// Unit in which a person reads the loads: the one in which they were typed.
     pub load_unit: Unit,

@@ -55,7 +55,7 @@ fn figure(grid: &Grid<'_>) -> Figure {
     }
     // All panels on one scale, so that they can be compared.
     let ends: Vec<f64> = panels.iter().flatten().flat_map(|s| &s.points).map(|p| p.1).collect();
-    let limit = format!("likely limit ({} kept)", reserve_words(grid.reserve));
+    let limit = format!("likely limit ({} of safety margin)", reserve_words(grid.reserve));
     let words = ["timing to start from".to_owned(), limit];
     let panels = panels.into_iter().zip(words);
     Figure {

@@ -30,7 +30,7 @@ fn grid_text(grid: &Grid<'_>) -> String {
     out += &table(grid, |cell| number(cell.start_spark_deg_btdc));
     let reserve = reserve_words(grid.reserve);
     out += &heading(&format!(
-        "Likely limit, deg BTDC, a safety margin of {reserve} kept (*: knock sets it, not MBT; none: no timing keeps it)"
+        "Likely limit, deg BTDC, with a safety margin of {reserve} (*: knock sets it, not MBT; none: no timing keeps it)"
     ));
     out += &table(grid, |cell| number(cell.spark_deg_btdc) + if cell.knock_limited { "*" } else { " " });
     out += &heading("MBT timing, deg BTDC");

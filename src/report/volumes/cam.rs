@@ -53,16 +53,16 @@ pub(super) fn cam(sheet: &CamSheet, units: Units) -> String {
     out += &wrap(
         "  ",
         &format!(
-            "Duration, inlet/exhaust: {}. IVO and IVC are inlet valve opening and closing, EVO and EVC those of the exhaust.",
+            "Duration, intake/exhaust: {}. IVO and IVC: intake valve opens and closes; EVO and EVC: exhaust valve opens and closes.",
             durations.join(", ")
         ),
     );
     out += &wrap(
         "  ",
-        &format!("Inlet {}; exhaust {}.", lobe(&sheet.inlet, units), lobe(&sheet.exhaust, units)),
+        &format!("Intake {}; exhaust {}.", lobe(&sheet.inlet, units), lobe(&sheet.exhaust, units)),
     );
     let words = format!(
-        "Each ratio is the volume at that inlet closing over the clearance volume: the same cam read at another lift gives \
+        "Each ratio is the volume at that intake closing over the clearance volume: the same cam read at another lift gives \
          another ratio. Compare yours with figures counted the same way. Estimates count from {}, cranking pressure \
          from the seat.",
         effective(units)

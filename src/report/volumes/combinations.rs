@@ -1,4 +1,4 @@
-//! Combinations of parts that reach a wanted ratio, and room for the valves, as text.
+//! Combinations of parts that reach a target ratio, and room for the valves, as text.
 
 use super::wanted::{needed_words, now, way_name};
 use crate::engine::volumes::squish::LEAST_VALVE_CLEARANCES_M;
@@ -22,7 +22,7 @@ pub(super) fn combinations(sheet: &VolumesSheet, wanted: &WantedRatio, units: Un
         return "\n".to_owned() + &wrap("  ", &none_words(reason, units));
     }
     let head = format!(
-        "Or one of these combinations; {} stays at {} (common practice, no source; aluminium rods want the upper end)",
+        "Or one of these combinations; {} stays at {} (common practice, no source; aluminium rods need the upper end)",
         squish(units),
         range_words(units)
     );
@@ -75,7 +75,7 @@ fn none_words(reason: NoCombination, units: Units) -> String {
     let (squish, range) = (squish(units), range_words(units));
     match reason {
         NoCombination::SquishIsSet => {
-            format!("No combination: {squish} is right as it is, so one part is enough, or none will do.")
+            format!("No combination: {squish} is right as built, so one part is enough, or none will do.")
         }
         NoCombination::SquishOutOfReach => format!(
             "No combination: neither a deck cut nor a common gasket brings {squish} to {range}; it takes a piston \

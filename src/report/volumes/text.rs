@@ -99,7 +99,7 @@ fn octane(sheet: &VolumesSheet) -> String {
 
 fn from_closing(sheet: &VolumesSheet, units: Units) -> String {
     let closing = format!(
-        "{}:1, inlet closing {} deg after bottom dead centre at {}",
+        "{}:1, intake closes {} deg after bottom dead centre at {}",
         fixed(sheet.ratio_from_inlet_closing, 2),
         fixed(sheet.inlet_closes_deg_abdc, 0),
         cam::effective(units)
@@ -113,7 +113,7 @@ fn from_closing(sheet: &VolumesSheet, units: Units) -> String {
         fixed(sheet.inlet_seats_deg_abdc - sheet.inlet_closes_deg_abdc, 0),
         if sheet.cam.is_some() { " by the cam card" } else { " as usual (common practice, no source)" },
     );
-    let mut out = "\nFrom inlet closing\n".to_owned();
+    let mut out = "\nFrom intake closing (IVC)\n".to_owned();
     out += &wrap("  Effective ratio    ", &closing);
     out += &wrap("  Cranking pressure  ", &cranking_words(&sheet.cranking, units));
     out + &wrap("                     ", &basis)
@@ -209,7 +209,7 @@ fn spread_words(spread: &Spread) -> String {
     }
     let told_apart = if apart < spread.apart_half_width {
         format!(
-            " That is less than two cylinders can be told apart (+/- {}): measure again before you cut.",
+            " That is too close to call (+/- {}): measure again before you cut.",
             fixed(spread.apart_half_width, 2)
         )
     } else {

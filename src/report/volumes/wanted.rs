@@ -1,4 +1,4 @@
-//! The ways to a wanted ratio as text.
+//! The ways to a target ratio as text.
 
 use super::cc;
 use super::combinations::{combinations, valves};
@@ -11,7 +11,7 @@ use crate::report::quantity::{fixed, signed};
 use crate::report::table::wrap;
 use crate::report::words::{Say, said, squish};
 
-/// Everything about the wanted ratio; empty when none is wanted.
+/// Everything about the target ratio; empty when none is asked for.
 pub(super) fn wanted(sheet: &VolumesSheet, units: Units) -> String {
     let Some(wanted) = &sheet.wanted else { return String::new() };
     let mut out = format!("\nTo reach {}:1\n", fixed(wanted.compression_ratio, 2));
@@ -23,9 +23,9 @@ pub(super) fn wanted(sheet: &VolumesSheet, units: Units) -> String {
     );
     out += &wrap("  ", &then);
     if wanted.ways.is_empty() {
-        return out + &wrap("  ", "With [engine.volumes] each part that could make it is given here.");
+        return out + &wrap("  ", "With [engine.volumes] each part that could make it is listed here.");
     }
-    out += "\n  One of these, everything else as it is\n";
+    out += "\n  One of these, everything else as now\n";
     out += &table(sheet, &wanted.ways, units);
     for way in &wanted.ways {
         let mut remarks: Vec<String> = way.impossible.iter().map(|fault| fault.say(units)).collect();
@@ -48,7 +48,7 @@ fn clearance_words(wanted: &WantedRatio) -> String {
     let octane = &wanted.octane;
     let (direction, sign) = if octane.likely < 0.0 { ("less", -1.0) } else { ("more", 1.0) };
     format!(
-        "Clearance {} cc, {change}, in each cylinder; some {} octane numbers {direction} at MBT timing ({} per unit of \
+        "Clearance {} cc, {change}, in each cylinder; about {} octane numbers {direction} at MBT timing ({} per unit of \
          ratio on the way).",
         fixed(cc(wanted.clearance_m3), 2),
         fixed(sign * octane.likely, 1),

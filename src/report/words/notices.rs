@@ -192,7 +192,7 @@ impl Say for BreathingSource {
                 let [low, peak, high] = [low, 1.0, high].map(|ratio| flow.peak() * ratio);
                 let gains = [flow.ram_gain.low, flow.ram_gain.likely, flow.ram_gain.high];
                 format!(
-                    "VE (volumetric efficiency) from port flow and cam through the mean inlet Mach index (Taylor, from memory): mean flow coefficient {:.2}, best VE at index {:.2}, peak {low:.2} / {peak:.2} / {high:.2} with {} % from ram and tuning",
+                    "VE (volumetric efficiency) from port flow and cam through the mean intake Mach index (Taylor, from memory): mean flow coefficient {:.2}, best VE at index {:.2}, peak {low:.2} / {peak:.2} / {high:.2} with {} % from ram and tuning",
                     flow.mean_flow_coefficient,
                     flow.best_mach_index,
                     gains.map(|gain| percent(gain, 0)).join(" / ")

@@ -19,7 +19,7 @@ pub(in crate::report) fn verdict(fuel: &FuelEstimate, reserve_octane: f64) -> St
     if let Some(speeds) = speeds_where(fuel, |p| p.knock_limited_spark_deg_btdc.is_none()) {
         let reserve = fixed(reserve_octane, 1);
         out += &format!(
-            " No timing in the searched range keeps the wanted safety margin of {reserve} octane numbers {speeds}."
+            " No timing in the searched range keeps the safety margin of {reserve} octane numbers {speeds}."
         );
     }
     out
@@ -63,7 +63,7 @@ fn limit_words(fuel: &FuelEstimate, tightest: &CurvePoint) -> String {
     format!("The likely limit is {place}, {octane}.{knocks}")
 }
 
-/// The point of the curve with the least octane margin at the spark used.
+/// The point of the curve with the least octane margin at the timing used.
 pub(in crate::report) fn tightest_as_used(fuel: &FuelEstimate) -> Option<&CurvePoint> {
     fuel.curve.iter().min_by(|a, b| a.octane_margin.total_cmp(&b.octane_margin))
 }
@@ -187,7 +187,7 @@ mod tests {
         assert!(text.contains("is knock-free in 9 cases of 10 at 2000 rpm."), "{text}");
         assert!(text.contains("between 2000 and 3000 rpm and at 5000 rpm"), "{text}");
         assert!(text.contains("is 2.0 octane numbers short there at 2000 rpm and knocks"), "{text}");
-        assert!(text.contains("keeps the wanted safety margin of 1.0 octane numbers at 2000 rpm."), "{text}");
+        assert!(text.contains("keeps the safety margin of 1.0 octane numbers at 2000 rpm."), "{text}");
     }
 
     #[test]

@@ -1,4 +1,4 @@
-//! What to mind of measured volumes and of ways to a wanted ratio.
+//! What to mind of measured volumes and of ways to a target ratio.
 
 use super::{Say, squish};
 use crate::engine::volumes::squish::{
@@ -33,7 +33,7 @@ impl Say for WayFault {
                 format!("a dish {} deep over the whole bore; a usual crown is too thin for it", gap(depth_m))
             }
             Self::NoGasketThinEnough => {
-                "no gasket is thin enough: it would have to be less than nothing".to_owned()
+                "no gasket is thin enough: its thickness would be negative".to_owned()
             }
             Self::GasketTooThick { most_m } => format!("it would have to be thicker than {}", gap(most_m)),
             Self::NoChamberLeft => "no chamber would be left".to_owned(),
@@ -41,7 +41,7 @@ impl Say for WayFault {
                 "metal cannot be put back into a chamber; cut the head or weld".to_owned()
             }
             Self::CutOnlyRaises => "a cut only raises the ratio; metal cannot be put back".to_owned(),
-            Self::PistonInHead { by_m } => format!("the piston would stand {} into the head", gap(by_m)),
+            Self::PistonInHead { by_m } => format!("the piston would be {} into the head", gap(by_m)),
             Self::PistonHitsHead { clearance_m } => {
                 format!("the piston would come within {} of the head, and hit it", gap(clearance_m))
             }
@@ -55,7 +55,7 @@ impl Say for VolumesRemark {
         let squish = squish(units);
         match *self {
             Self::SquishTooTight { found_m } => format!(
-                "{squish} clearance of {} is below the {} that steel rods want at speed (aluminium rods more, some {}): the piston may hit the head",
+                "{squish} clearance of {} is below the {} that steel rods need at high rpm (aluminium rods more, some {}): the piston may hit the head",
                 gap(found_m),
                 gap(TIGHT_SQUISH_M.0),
                 gap(ALUMINIUM_SQUISH_M)
@@ -86,7 +86,7 @@ impl Say for VolumesRemark {
                 format!("gaskets are commonly {} to {}", gap(USUAL_GASKETS_M.0), gap(USUAL_GASKETS_M.1))
             }
             Self::PistonsStandOut { by_m } => {
-                format!("the pistons then stand {} out of the block", gap(by_m))
+                format!("the pistons are then {} out of the block", gap(by_m))
             }
             Self::HeadFaceNotMeasured => OVER_THE_GASKET_BORE.to_owned(),
             Self::DeepCut => "a deep cut: ask how much metal the part has left".to_owned(),
@@ -103,9 +103,9 @@ impl Say for VolumesCaution {
                 1e6 * USUAL_CREVICE_M3
             ),
             Self::UsualRamp => "The cam card gives no advertised duration. The events at the seat, and the cranking pressure, rest on a usual ramp (common practice, no source): give inlet_advertised_duration_deg.".to_owned(),
-            Self::DegreeTheCam => "The lift between the figures of the cam card is a smooth curve through them, and a cam may stand a few degrees off its card: degree it in, and read the events where they matter.".to_owned(),
+            Self::DegreeTheCam => "The lift between the figures of the cam card is a smooth curve through them, and a cam may be a few degrees off its card: degree it in, and read the events where they matter.".to_owned(),
             Self::MeasureClearances => "After any change of piston, gasket, deck or head measure valve-to-piston clearance (clay, or a light spring and a dial gauge) and piston-to-head clearance: no volume tells them.".to_owned(),
-            Self::MoreOctane => "More ratio asks for more octane: an estimate, no calibration. Start with less timing, listen for knock; measure the ethanol content; the law on emissions and the qualified practitioner's judgement come first.".to_owned(),
+            Self::MoreOctane => "More ratio needs more octane: an estimate, not a calibration. Start retarded, listen for knock; measure the ethanol content; the law on emissions and the qualified practitioner's judgement come first.".to_owned(),
         }
     }
 }

@@ -88,9 +88,9 @@ fn energy_rows() -> Vec<Check> {
         }))
     };
     vec![
-        Check::new("heat to the walls, 2000 rpm", "% of fuel", (12.0, 25.0), heat(2000.0), 1, HEYWOOD)
+        Check::new("heat lost to coolant and oil, 2000 rpm", "% of fuel", (12.0, 25.0), heat(2000.0), 1, HEYWOOD)
             .fitted(),
-        Check::new("heat to the walls, 6000 rpm", "% of fuel", (12.0, 25.0), heat(6000.0), 1, HEYWOOD).fitted().missed("Woschni's law falls faster with speed than the band; a larger multiplier would put best torque too late at low speed."),
+        Check::new("heat lost to coolant and oil, 6000 rpm", "% of fuel", (12.0, 25.0), heat(6000.0), 1, HEYWOOD).fitted().missed("Woschni's law falls faster with rpm than the band; a larger multiplier would put MBT timing too late at low rpm."),
         Check::new("mechanical efficiency, 3000 rpm", "-", (0.87, 0.93), mechanical(3000.0), 2, HEYWOOD)
             .fitted(),
         Check::new("mechanical efficiency, 6000 rpm", "-", (0.82, 0.88), mechanical(6000.0), 2, HEYWOOD)

@@ -38,7 +38,7 @@ pub(crate) fn knock_limited(trial: &Trial) -> (f64, f64, f64) {
 fn ratio_rows() -> Vec<Check> {
     let step = |from: f64| percent(bmep(&Trial::new(from + 1.0, 3000.0)), bmep(&Trial::new(from, 3000.0)));
     vec![
-        Check::new("torque, ratio 9 to 10, best-torque spark", "%", (1.8, 3.2), step(9.0), 1, RATIO),
+        Check::new("torque, ratio 9 to 10, MBT timing", "%", (1.8, 3.2), step(9.0), 1, RATIO),
         Check::new("torque, ratio 10 to 11", "%", (1.5, 2.8), step(10.0), 1, RATIO),
         Check::new("torque, ratio 11 to 12", "%", (1.2, 2.4), step(11.0), 1, RATIO),
         Check::new("torque, ratio 12 to 13", "%", (0.9, 2.0), step(12.0), 1, RATIO),
@@ -62,9 +62,9 @@ fn retard_rows() -> Vec<Check> {
     let net = |ca50: f64| -percent(at_ca50(ca50), from_8);
     let at_speed = |speed: f64| Trial::new(10.0, speed).best().ca50_deg_atdc;
     vec![
-        Check::new("torque lost, spark 5 deg late", "%", (0.6, 1.4), loss(5.0), 1, RETARD),
-        Check::new("torque lost, spark 10 deg late", "%", (2.3, 5.3), loss(10.0), 1, RETARD),
-        Check::new("torque lost, spark 20 deg late", "%", (9.0, 21.0), loss(20.0), 1, RETARD),
+        Check::new("torque lost, timing 5 deg late", "%", (0.6, 1.4), loss(5.0), 1, RETARD),
+        Check::new("torque lost, timing 10 deg late", "%", (2.3, 5.3), loss(10.0), 1, RETARD),
+        Check::new("torque lost, timing 20 deg late", "%", (9.0, 21.0), loss(20.0), 1, RETARD),
         Check::new("net work lost, CA50 18 against 8 deg", "%", (2.3, 4.7), net(18.0), 1, CA50),
         Check::new("net work lost, CA50 28 against 8 deg", "%", (8.1, 16.9), net(28.0), 1, CA50),
         Check::new("CA50 at best torque, 2000 rpm", "deg", (6.0, 10.0), at_speed(2000.0), 1, HEYWOOD)
@@ -158,7 +158,7 @@ fn fuel_rows() -> Vec<Check> {
         Check::new("torque, E85 for 91 AKI, port, ratio 12.5", "%", (4.0, 13.0), gain(&high), 1, PRACTICE),
         Check::new("CA50 that knock allows, 91 AKI, ratio 12.5", "deg", (12.0, 22.0), ca50, 1, limited)
             .fitted(),
-        Check::new("spark that knock allows, same, four-valve", "deg", (10.0, 22.0), spark, 1, limited),
+        Check::new("timing that knock allows, same, four-valve", "deg", (10.0, 22.0), spark, 1, limited),
     ]
 }
 

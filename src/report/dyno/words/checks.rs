@@ -20,12 +20,12 @@ const ROWS: [CheckRow; 19] = [
     CheckRow(
         (N::TorqueTimesSpeed, "torque x rpm = power", "-", 3),
         "power over torque times rpm, median of the rows",
-        "power is torque times angular speed; limits for rounding and smoothing (common practice, no source)",
+        "power is torque times rpm; limits for rounding and smoothing (common practice, no source)",
         "Units of the torque and power columns, and whether both belong to one channel; torque is used in all other checks.",
     ),
     CheckRow(
         (N::CorrectionRange, "correction range", "-", 3),
-        "factor of the stated standard on the day",
+        "factor of the stated standard in this weather",
         "0.93 to 1.07: ISO 1585 (from memory); beyond 0.85 to 1.30 common practice, no source",
         "Figures as measured, with the weather of the pull; corrected figures of such a day are not comparable.",
     ),
@@ -43,7 +43,7 @@ const ROWS: [CheckRow; 19] = [
     ),
     CheckRow(
         (N::MeanEffectivePressure, "implied BMEP", "", 0),
-        "peak BMEP, brought to the reference day of SAE J1349",
+        "peak BMEP, corrected to SAE J1349",
         "at peak torque, nine of ten real engines of the kind (ratings, tests/data/engines; race common practice, no source)",
         "Displacement of the scenario, units of torque, where the figures were taken, and whether a loss was added to them.",
     ),
@@ -99,7 +99,7 @@ const ROWS: [CheckRow; 19] = [
         (N::PeakSpeed, "peak power rpm", "%", 0),
         "rpm of peak power against that of the estimate",
         "10 % of rpm, and twice as far (common practice, no source)",
-        "Speed pick-up and gear, cam timing, where the scenario puts the VE peak.",
+        "Rpm pick-up and gear, cam timing, where the scenario puts the VE peak.",
     ),
     CheckRow(
         (N::TorqueFall, "torque at the top", "%", 0),
@@ -123,13 +123,13 @@ const ROWS: [CheckRow; 19] = [
         (N::Spikes, "spikes", "%", 1),
         "torque of the row farthest off its neighbours",
         "4 % and 15 % of torque (common practice, no source)",
-        "Wheel slip, misfire, speed pick-up; read no peak off a spike.",
+        "Wheel slip, misfire, rpm pick-up; read no peak off a spike.",
     ),
     CheckRow(
         (N::Repeatability, "repeatability", "%", 2),
         "highest less lowest pull, mean over rpm",
         "1 to 2.5 % between pulls of a warm engine (common practice, no source)",
-        "Oil and inlet temperature before each pull, tyre slip, timing pulled for heat; average only pulls that agree.",
+        "Oil and intake temperature before each pull, tyre slip, timing pulled for heat; average only pulls that agree.",
     ),
 ];
 

@@ -64,7 +64,7 @@ fn note(found: &FitNote) -> String {
             "The build as fitted does not make this pull: its torque is {rms_percent:.1} % off (rms). Do not trust it."
         ),
         FitNote::Restless => {
-            "The search for the build did not come to rest; the best that was found is written.".to_owned()
+            "The search for the build did not settle; the best build found is written.".to_owned()
         }
         FitNote::Held { spread_percent } => format!(
             "The file holds VE, driveline loss and burn speed. Friction, wall heat and the rest have no reading of their own and stay at their likely values, so VE is written as it must be beside them, +/-{} % with all of them held. [breathing.follows] says how VE goes with each: samples of both move together, and the power that was measured stays measured. Ranges taken one by one would add up to more than is known.",
@@ -77,10 +77,10 @@ fn note(found: &FitNote) -> String {
             "The model sets the timing as a tuner would: MBT, or what knock allows. A pull on less timing or on another mixture is fitted as lost VE.".to_owned()
         }
         FitNote::AtTheCrank => {
-            "The pull was taken at the crank and says nothing of the driveline: its loss is left as it was.".to_owned()
+            "The pull was taken at the flywheel and says nothing of the driveline: its loss is left as it was.".to_owned()
         }
         FitNote::DayNotKnown => {
-            "The day of the pull is not known: what the air was off is fitted as VE. State it with --air-temp, --pressure and --humidity.".to_owned()
+            "The weather of the pull is not known: any error in it is fitted as VE. State it with --air-temp, --pressure and --humidity.".to_owned()
         }
         FitNote::SpeedsLeftOut { pulls_rpm: (low, high) } => format!(
             "The pulls cover {low:.0} to {high:.0} rpm. Beyond, VE keeps the shape of the scenario and is less sure than the band written."

@@ -11,7 +11,7 @@ pub(in crate::report::dyno) fn lack(skipped: &NotChecked) -> &'static str {
         Lack::Correction => "the figures are stated to be as measured",
         Lack::Weather => "air temperature and pressure of the pull are not known",
         Lack::CorrectionThatShows => {
-            "every standard corrects this day by less than 3 %, so that a correction too many cannot be seen"
+            "every standard corrects this weather by less than 3 %, so that a correction too many cannot be seen"
         }
         Lack::Factor => "the log has no correction factor",
         Lack::TorqueAndPower => "torque and power are not both logged",
@@ -20,11 +20,11 @@ pub(in crate::report::dyno) fn lack(skipped: &NotChecked) -> &'static str {
         Lack::VolumetricEfficiency => {
             "no VE of 0.25 to 2.5 times the likely one gives this torque at most rpm"
         }
-        Lack::Driveline => "the figures are at the crank",
+        Lack::Driveline => "the figures are at the flywheel",
         Lack::TorqueFall => "the estimate's torque falls by less than 5 % up to the highest compared rpm",
         Lack::Speeds => "less than 60 % of the logged rpm lie in the scenario's range",
         Lack::Rows => {
-            "fewer than 20 rows, or more than 120 rpm between them: scatter cannot be told from the curve"
+            "fewer than 20 rows, or more than 120 rpm between them: too close to call scatter from the curve"
         }
         Lack::SecondPull => "there is one pull",
         Lack::FiniteNumber => "its number is not finite for these figures",
@@ -61,7 +61,7 @@ pub(in crate::report::dyno) fn note(found: &Note, units: Units) -> String {
             "Air temperature or pressure is that of the scenario, not of the pull: on another day the air, and with it the torque, was different. State it with --air-temp, --pressure and --humidity.".to_owned()
         }
         Note::DayOfScenario { corrected: true } => {
-            "Air temperature or pressure is that of the scenario, not of the pull. Corrected figures are corrected back to that day, so they can be compared; whether they were corrected rightly cannot be told.".to_owned()
+            "Air temperature or pressure is that of the scenario, not of the pull. Corrected figures are corrected back to that weather, so they can be compared; whether they were corrected rightly is too close to call.".to_owned()
         }
         Note::OtherAir { logged_k, day_k } => format!(
             "The log holds an air temperature of {}; the pull is judged at {}.",

@@ -13,19 +13,20 @@ pub(in crate::report::dyno) fn reason(check: &Check, units: Units) -> String {
     match &check.finding {
         Finding::TorqueTimesSpeed(found) => power_ratio(m.value, *found),
         Finding::CorrectionRange { outside: Some(found), .. } => {
-            format!("The day lies outside the range of the standard: {}.", found.say(units))
+            format!("The weather is outside the range of the standard: {}.", found.say(units))
         }
         Finding::CorrectionRange { standard, outside: None } => {
-            format!("{} corrects this day by {:.3}.", standard.title(), m.value)
+            format!("{} corrects this weather by {:.3}.", standard.title(), m.value)
         }
         Finding::CorrectionLogged { standard, logged, computed, undone } => {
             let (title, off, undone) = (standard.title(), off(m.value), off(*undone));
-            let both = format!("The log corrects by {logged:.3}; {title} gives {computed:.3} on this day");
+            let both =
+                format!("The log corrects by {logged:.3}; {title} gives {computed:.3} in this weather");
             if m.is_consistent() {
                 return both + ".";
             }
             format!(
-                "{both}: the figures are {off} what the day justifies. With the logged factor undone instead, torque is {undone} the likely estimate."
+                "{both}: the figures are {off} what this weather justifies. With the logged factor undone instead, torque is {undone} the likely estimate."
             )
         }
         Finding::OverCorrection { factors, is_near, corrected } => {
@@ -57,18 +58,17 @@ fn power_ratio(ratio: f64, found: PowerRatio) -> String {
             )
         }
         PowerRatio::Unknown(off) => format!(
-            "Power is {ratio:.3} times torque times speed, and half of the rows are more than {:.1} % off that ratio: they may come from different channels or smoothing.",
+            "Power is {ratio:.3} times torque times rpm, and half of the rows are more than {:.1} % off that ratio: they may come from different channels or smoothing.",
             100.0 * off
         ),
     }
 }
 
 fn mistake(found: Mistake, labelled: &str) -> String {
-    let shop = |unit: &'static str| if unit == "lbf ft" { "lb ft" } else { unit };
     match found {
         Mistake::Unit(is, said) => {
-            let what = if matches!(is, "N m" | "lbf ft") { "torque" } else { "power" };
-            format!("{what} in {} {labelled} {}", shop(is), shop(said))
+            let what = if matches!(is, "N m" | "lb-ft") { "torque" } else { "power" };
+            format!("{what} in {is} {labelled} {said}")
         }
         Mistake::HorsePowerAsKilowatts => format!("power in hp or PS {labelled} kW"),
         Mistake::KilowattsAsHorsePower => format!("power in kW {labelled} hp or PS"),
@@ -86,7 +86,7 @@ fn over_correction(m: Measure, [least, most]: [f64; 2], is_near: bool, corrected
     };
     let scale = m.value;
     format!(
-        "Torque is {scale:.2} times the likely estimate everywhere, and published standards correct this day by {least:.2} to {most:.2}{end}."
+        "Torque is {scale:.2} times the likely estimate everywhere, and published standards correct this weather by {least:.2} to {most:.2}{end}."
     )
 }
 
@@ -107,7 +107,7 @@ fn implied(m: Measure, found: &Implied, units: Units) -> String {
         Implied::AirFromFuel { lambda_logged } => {
             let whose = if *lambda_logged { "logged" } else { "planned" };
             format!(
-                "Fuel flow and {whose} lambda give {value:.2} times the air that the torque asks for; this does not depend on the VE of the scenario."
+                "Fuel flow and {whose} lambda give {value:.2} times the air that the torque needs; this does not depend on the VE of the scenario."
             )
         }
         Implied::FuelConsumption { lambda } => {
@@ -187,7 +187,7 @@ fn speed_axis(factor: f64, as_logged_percent: f64, undone: Option<f64>) -> Strin
             "The shape of power is {as_logged_percent:.1} % off the estimate's on the rpm axis as logged, and no factor on it fits much better."
         ),
         Some(undone) => format!(
-            "With rpm divided by {factor:.2} and torque multiplied by it the shape of power is {:.1} % off the estimate's, as logged {as_logged_percent:.1} %: a wrong gear or ratio of roller to engine speed, unless VE peaks at another rpm than the scenario says.",
+            "With rpm divided by {factor:.2} and torque multiplied by it the shape of power is {:.1} % off the estimate's, as logged {as_logged_percent:.1} %: a wrong gear or ratio of roller to engine rpm, unless VE peaks at another rpm than the scenario says.",
             100.0 * undone
         ),
     }
