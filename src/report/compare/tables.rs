@@ -1,0 +1,98 @@
+//! The tables of builds side by side, each told once.
+
+use crate::estimate::Comparison;
+use crate::estimate::compare::{BuildOnFuel, ComparedFuel, ComparedPoint, Difference};
+use crate::report::Units;
+use crate::report::columns::Columns;
+use crate::report::quantity::Dimension::{Power, Pure, Share, Torque};
+
+/// Most characters of the name of a fuel or a build.
+pub(super) const NAME_LIMIT: usize = 16;
+
+/// A build on a fuel.
+type OnFuel<'a> = (&'a ComparedFuel, &'a BuildOnFuel);
+/// A speed of it.
+type AtSpeed<'a> = (&'a ComparedFuel, &'a BuildOnFuel, &'a ComparedPoint);
+
+/// Every build on every fuel.
+pub(super) fn rows(c: &Comparison) -> impl Iterator<Item = OnFuel<'_>> {
+    c.fuels.iter().flat_map(|fuel| fuel.builds.iter().map(move |build| (fuel, build)))
+}
+
+/// Every speed of them.
+pub(super) fn points(c: &Comparison) -> impl Iterator<Item = AtSpeed<'_>> {
+    rows(c).flat_map(|(fuel, build)| build.curve.iter().map(move |point| (fuel, build, point)))
+}
+
+fn named<'a>(units: Units) -> Columns<'a, OnFuel<'a>> {
+    let mut c = Columns::<OnFuel<'a>>::new(units);
+    c.lead(2);
+    c.words("fuel", |(fuel, _)| fuel.name.clone()).at_most(NAME_LIMIT);
+    c.words("build", |(_, build)| build.build.clone()).at_most(NAME_LIMIT);
+    c
+}
+
+/// Peak wheel power at the limit.
+pub(super) fn power<'a>(units: Units) -> Columns<'a, OnFuel<'a>> {
+    let mut c = named(units);
+    c.group_of("peak wheel power at limit");
+    c.band("", Power, |(_, b)| Some(b.wheel_power_kw));
+    c.number("at rpm", Pure, |(_, b)| b.power_speed_rpm);
+    c.group_of("difference");
+    c.band("", Power, |(_, b)| Some(b.power_difference_kw?.band)).digits(1).signed().or("");
+    c.group("");
+    c.maybe("more", Share, |(_, b)| more(b.power_difference_kw.as_ref())).below("in %").or("");
+    c
+}
+
+/// Timing and knock margin at the worst rpm.
+pub(super) fn timing<'a>(units: Units) -> Columns<'a, OnFuel<'a>> {
+    let mut c = named(units);
+    c.number("worst", Pure, |(_, b)| b.worst_speed_rpm).below("rpm");
+    c.group("timing, deg BTDC");
+    c.maybe("start", Pure, |(_, b)| b.start_spark_deg_btdc).digits(1);
+    c.number("limit", Pure, |(_, b)| b.spark_deg_btdc)
+        .digits(1)
+        .marked(|(_, b)| if b.knock_limited { "*" } else { "" });
+    c.group("knock margin at MBT, octane");
+    c.band("", Pure, |(_, b)| Some(b.mbt_margin_octane)).digits(0).signed();
+    c.group("difference, octane");
+    c.band("", Pure, |(_, b)| Some(b.margin_difference_octane?.band)).digits(1).signed().or("");
+    c
+}
+
+/// Peak torque at the wheels.
+pub(super) fn torque<'a>(units: Units) -> Columns<'a, OnFuel<'a>> {
+    let mut c = named(units);
+    c.group_of("peak wheel torque at limit");
+    c.band("", Torque, |(_, b)| Some(b.wheel_torque_nm));
+    c.number("at rpm", Pure, |(_, b)| b.torque_speed_rpm);
+    c.group_of("difference");
+    c.band("", Torque, |(_, b)| Some(b.torque_difference_nm?.band)).digits(1).signed().or("");
+    c.group("");
+    c.maybe("more", Share, |(_, b)| more(b.torque_difference_nm.as_ref())).below("in %").or("");
+    c
+}
+
+/// Wheel power over rpm: of one build for a person, of all for a program.
+pub(super) fn curve<'a>(units: Units) -> Columns<'a, AtSpeed<'a>> {
+    let mut c = Columns::<AtSpeed<'a>>::new(units);
+    c.words("fuel", |(fuel, ..)| fuel.name.clone()).key("fuel", 0).hidden();
+    c.words("build", |(_, build, _)| build.build.clone()).key("build", 0).hidden();
+    c.number("rpm", Pure, |(.., p)| p.speed_rpm).key("speed_rpm", 0);
+    c.group_of("wheel power at limit");
+    c.band("", Power, |(.., p)| Some(p.wheel_power_kw)).key("wheel_power", 3);
+    c.group_of("difference");
+    let difference = c.band("", Power, |(.., p)| Some(p.power_difference_kw?.band));
+    difference.digits(1).signed().or("").key("wheel_power_difference", 3);
+    c.group("");
+    c.maybe("more", Share, |(.., p)| more(p.power_difference_kw.as_ref()))
+        .below("in %")
+        .or("")
+        .key("more", 2);
+    c
+}
+
+fn more(difference: Option<&Difference>) -> Option<f64> {
+    difference.map(|difference| difference.more_frac)
+}
