@@ -297,3 +297,118 @@ fn curve(fuel: &FuelEstimate, first: Option<&FuelEstimate>) -> Vec<ComparedPoint
     };
     fuel.curve.iter().map(point).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::Layout;
+    use crate::fuel::FuelLibrary;
+    use crate::scenario::{self, DEMO};
+    use crate::units::CompressionRatio;
+
+    /// The example on its first fuel at two speeds.
+    fn job() -> Job {
+        let mut job =
+            scenario::read("demo", DEMO).unwrap().job(&FuelLibrary::shipped().unwrap(), 50, 1).unwrap();
+        job.fuels.truncate(1);
+        job.speeds_rpm = vec![3000.0, 7000.0];
+        job
+    }
+
+    fn against(first: &Job, other: Job) -> Comparison {
+        let entrant =
+            |job: &Job| Entrant { name: "x".to_owned(), job: job.clone(), is_weather_replaced: false };
+        compare(&[entrant(first), entrant(&other)], true).unwrap()
+    }
+
+    fn width(band: Band) -> f64 {
+        band.high - band.low
+    }
+
+    /// HAND: steps of 2, 2, -1 and 3 are more in 3 cases of 4.
+    #[test]
+    fn a_difference_is_taken_case_by_case() {
+        let first = [10.0, 20.0, 30.0, 40.0];
+        let d = Difference::new(&first, &[12.0, 22.0, 29.0, 43.0], 0.1);
+        assert_eq!((d.more_frac, d.band.likely, d.finding), (0.75, 2.0, Finding::TooCloseToCall));
+        let d = Difference::new(&first, &first.map(|value| value + 2.0), 0.1);
+        assert_eq!((d.band, d.finding), (Band { low: 2.0, likely: 2.0, high: 2.0 }, Finding::More));
+        let d = Difference::new(&first, &first.map(|value| value - 2.0), 0.1);
+        assert_eq!((d.more_frac, d.finding), (0.0, Finding::Less));
+        let d = Difference::new(&first, &first.map(|value| value + 0.05), 0.1);
+        assert_eq!((d.more_frac, d.finding), (1.0, Finding::NotMeasurable));
+    }
+
+    #[test]
+    fn a_build_against_itself_differs_by_exactly_nothing() {
+        let found = against(&job(), job());
+        assert_eq!(found.builds[1].differences, []);
+        assert_eq!((found.builds[1].own_inputs.len(), found.builds[1].shares_cases), (0, true));
+        let on = &found.fuels[0].builds[1];
+        let over_rpm = on.curve.iter().map(|point| point.power_difference_kw);
+        let all = [on.power_difference_kw, on.torque_difference_nm, on.margin_difference_octane];
+        for difference in all.into_iter().chain(over_rpm) {
+            let d = difference.unwrap();
+            assert_eq!((d.band, d.more_frac, d.finding), (Band::default(), 0.0, Finding::NotMeasurable));
+        }
+        assert!(found.fuels[0].builds[0].power_difference_kw.is_none());
+    }
+
+    #[test]
+    fn another_driveline_is_known_better_than_either_build() {
+        let first = job();
+        let mut other = first.clone();
+        other.build.driveline.layout = Layout::AllWheel;
+        let found = against(&first, other);
+        assert_eq!(found.builds[1].own_inputs, [Input::Driveline]);
+        assert!(matches!(found.builds[1].differences[..], [BuildDifference::Driveline(..)]));
+        let [a, b] = &found.fuels[0].builds[..] else { panic!("two builds") };
+        let difference = b.power_difference_kw.unwrap();
+        assert!(
+            width(difference.band) < width(a.wheel_power_kw).min(width(b.wheel_power_kw)),
+            "{difference:?}"
+        );
+        assert_eq!(difference.finding, Finding::Less);
+        // The driveline is no part of knock.
+        assert_eq!(b.margin_difference_octane.unwrap().band, Band::default());
+    }
+
+    #[test]
+    fn more_ratio_costs_margin_and_is_known_well() {
+        let first = job();
+        let mut other = first.clone();
+        let ratio = first.build.geometry.compression_ratio.get();
+        other.build.geometry.compression_ratio = CompressionRatio::new(ratio - 1.0).unwrap();
+        let found = against(&first, other);
+        assert_eq!(found.builds[1].differences, [BuildDifference::Ratio(ratio, ratio - 1.0)]);
+        let [a, b] = &found.fuels[0].builds[..] else { panic!("two builds") };
+        let margin = b.margin_difference_octane.unwrap();
+        assert_eq!((margin.finding, margin.more_frac), (Finding::More, 1.0));
+        assert!(width(margin.band) < 0.5 * width(a.mbt_margin_octane), "{margin:?}");
+    }
+
+    #[test]
+    fn another_engine_shares_neither_its_ve_nor_its_friction() {
+        let first = job();
+        let mut other = first.clone();
+        other.build.geometry.cylinders = 6;
+        let found = against(&first, other);
+        let own = &found.builds[1].own_inputs;
+        assert!(own.contains(&Input::Breathing) && own.contains(&Input::Friction), "{own:?}");
+        assert!(!own.contains(&Input::KnockModel) && !own.contains(&Input::Driveline), "{own:?}");
+        // Its own VE makes the difference wider than that of the same engine grown.
+        let [a, b] = &found.fuels[0].builds[..] else { panic!("two builds") };
+        assert!(width(b.power_difference_kw.unwrap().band) > width(a.wheel_power_kw));
+    }
+
+    #[test]
+    fn one_build_or_five_are_refused() {
+        let entrant = Entrant { name: "x".to_owned(), job: job(), is_weather_replaced: false };
+        for found in [0, 1, 5] {
+            let builds = vec![entrant.clone(); found];
+            assert!(
+                matches!(compare(&builds, true), Err(EstimateError::Builds { found: said }) if said == found)
+            );
+        }
+    }
+}

@@ -1,10 +1,11 @@
 //! The tables of builds side by side, each told once.
 
-use crate::estimate::Comparison;
 use crate::estimate::compare::{BuildOnFuel, ComparedFuel, ComparedPoint, Difference};
+use crate::estimate::{Band, Comparison};
 use crate::report::Units;
 use crate::report::columns::Columns;
 use crate::report::quantity::Dimension::{Power, Pure, Share, Torque};
+use crate::report::quantity::{ShownUnit, signed};
 
 /// Most characters of the name of a fuel or a build.
 pub(super) const NAME_LIMIT: usize = 16;
@@ -38,11 +39,20 @@ pub(super) fn power<'a>(units: Units) -> Columns<'a, OnFuel<'a>> {
     c.group_of("peak wheel power at limit");
     c.band("", Power, |(_, b)| Some(b.wheel_power_kw));
     c.number("at rpm", Pure, |(_, b)| b.power_speed_rpm);
-    c.group_of("difference");
-    c.band("", Power, |(_, b)| Some(b.power_difference_kw?.band)).digits(1).signed().or("");
-    c.group("");
-    c.maybe("more", Share, |(_, b)| more(b.power_difference_kw.as_ref())).below("in %").or("");
+    against_first(&mut c, Power.unit(units), |b| b.power_difference_kw);
     c
+}
+
+/// The difference of a figure from the first build, and in how many cases it is more.
+fn against_first<'a>(
+    c: &mut Columns<'a, OnFuel<'a>>,
+    unit: ShownUnit,
+    of: fn(&BuildOnFuel) -> Option<Difference>,
+) {
+    c.group(&format!("difference, {}", unit.symbol));
+    c.cells("likely (range)", move |(_, b)| difference(of(b), unit));
+    c.group("");
+    c.maybe("more", Share, move |(_, b)| more(of(b).as_ref())).below("in %").or("");
 }
 
 /// Timing and knock margin at the worst rpm.
@@ -54,11 +64,24 @@ pub(super) fn timing<'a>(units: Units) -> Columns<'a, OnFuel<'a>> {
     c.number("limit", Pure, |(_, b)| b.spark_deg_btdc)
         .digits(1)
         .marked(|(_, b)| if b.knock_limited { "*" } else { "" });
-    c.group("knock margin at MBT, octane");
-    c.band("", Pure, |(_, b)| Some(b.mbt_margin_octane)).digits(0).signed();
-    c.group("difference, octane");
-    c.band("", Pure, |(_, b)| Some(b.margin_difference_octane?.band)).digits(1).signed().or("");
+    c.group("knock margin at MBT, octane numbers");
+    c.cells("likely (range)", |(_, b)| ranged(b.mbt_margin_octane, 0));
+    let octane = Pure.unit(units);
+    c.cells("difference (range)", move |(_, b)| difference(b.margin_difference_octane, octane));
     c
+}
+
+/// A difference and its range in words; nothing for the first build.
+fn difference(of: Option<Difference>, unit: ShownUnit) -> String {
+    let in_unit =
+        |band: Band| Band { low: unit.of(band.low), likely: unit.of(band.likely), high: unit.of(band.high) };
+    of.map(|difference| ranged(in_unit(difference.band), 1)).unwrap_or_default()
+}
+
+/// The likely value with its range behind it.
+fn ranged(band: Band, digits: usize) -> String {
+    let [low, likely, high] = [band.low, band.likely, band.high].map(|value| signed(value, digits));
+    format!("{likely} ({low} to {high})")
 }
 
 /// Peak torque at the wheels.
@@ -67,10 +90,7 @@ pub(super) fn torque<'a>(units: Units) -> Columns<'a, OnFuel<'a>> {
     c.group_of("peak wheel torque at limit");
     c.band("", Torque, |(_, b)| Some(b.wheel_torque_nm));
     c.number("at rpm", Pure, |(_, b)| b.torque_speed_rpm);
-    c.group_of("difference");
-    c.band("", Torque, |(_, b)| Some(b.torque_difference_nm?.band)).digits(1).signed().or("");
-    c.group("");
-    c.maybe("more", Share, |(_, b)| more(b.torque_difference_nm.as_ref())).below("in %").or("");
+    against_first(&mut c, Torque.unit(units), |b| b.torque_difference_nm);
     c
 }
 

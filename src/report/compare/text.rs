@@ -65,11 +65,11 @@ fn header(c: &Comparison, units: Units) -> String {
         c.builds.iter().filter(|b| b.is_weather_replaced).map(|b| short(&b.name)).collect();
     let replaced = match others.len() {
         0 => String::new(),
-        _ => format!(", in place of that of {}", others.join(", ")),
+        _ => format!(" (stated otherwise in {})", others.join(", ")),
     };
-    let fuels = if c.has_fuels_of_first { format!(", and on the fuels of {first}") } else { String::new() };
+    let fuels = if c.has_fuels_of_first { format!("; fuels and mixtures of {first}") } else { String::new() };
     let all = format!(
-        "{}, {}, {} % humidity{replaced}{fuels}.",
+        "{}, {}, {} % humidity{replaced}{fuels}",
         units.words(Temperature, c.air_temperature_k),
         units.words(AirPressure, c.air_pressure_pa),
         percent(c.relative_humidity, 0)
@@ -91,8 +91,8 @@ fn answer(c: &Comparison, units: Units) -> String {
     out += &tables::timing(units).text(tables::rows(c));
     out + &wrap(
         "  ",
-        "Differences are from the first build, case by case, so their low and high are not those of the figures; \
-         more: cases in which it makes more. * Knock sets the limit, not MBT. Power is uncorrected.",
+        "Differences are from the first build, case by case: their range is not that of the figures. More in: cases in which \
+         it makes more. * Knock sets the limit, not MBT. Power is uncorrected.",
     )
 }
 

@@ -2,11 +2,13 @@
 
 use super::tables::NAME_LIMIT;
 use crate::estimate::Comparison;
-use crate::estimate::compare::{BuildOnFuel, ComparedBuild, ComparedPoint, Difference, Finding};
+use crate::estimate::compare::{
+    BuildOnFuel, ComparedBuild, ComparedFuel, ComparedPoint, Difference, Finding,
+};
 use crate::estimate::uncertainty::Input;
 use crate::report::Units;
 use crate::report::quantity::Dimension::Power;
-use crate::report::quantity::{fixed, percent, signed};
+use crate::report::quantity::{fixed, signed};
 use crate::report::table::shorten;
 
 /// The findings on one build against the first: power on every fuel, knock margin and rpm on the fuel that limits, and how well
@@ -16,19 +18,20 @@ use crate::report::table::shorten;
 /// - `index`: place of the build, not the first
 pub(super) fn findings(c: &Comparison, index: usize, units: Units) -> Vec<String> {
     let mut found: Vec<String> = Vec::new();
-    let mut said: Vec<(String, Vec<&str>)> = Vec::new();
-    for fuel in &c.fuels {
-        let Some(difference) = fuel.builds[index].power_difference_kw else { continue };
-        let words = power(&difference, units);
-        match said.iter_mut().find(|(other, _)| *other == words) {
-            Some((_, fuels)) => fuels.push(&fuel.name),
-            None => said.push((words, vec![&fuel.name])),
+    for finding in [Finding::More, Finding::Less, Finding::NotMeasurable, Finding::TooCloseToCall] {
+        let of = |fuel: &'_ ComparedFuel| {
+            let difference = fuel.builds[index].power_difference_kw.filter(|d| d.finding == finding)?;
+            Some((fuel.name.clone(), difference))
+        };
+        let on: Vec<(String, Difference)> = c.fuels.iter().filter_map(of).collect();
+        if !on.is_empty() {
+            let who = match on.len() {
+                n if n == c.fuels.len() && n > 1 => "every fuel".to_owned(),
+                _ => on.iter().map(|(fuel, _)| shorten(fuel, NAME_LIMIT)).collect::<Vec<_>>().join(", "),
+            };
+            found.push(format!("Peak wheel power on {who}: {}.", power(finding, &on, units)));
         }
     }
-    found.extend(said.iter().map(|(words, fuels)| match fuels.len() == c.fuels.len() && fuels.len() > 1 {
-        true => format!("Every fuel: {words}."),
-        false => format!("{}: {words}.", names(fuels)),
-    }));
     if let Some(fuel) = c.fuels.iter().find(|fuel| fuel.name == c.limiting_fuel) {
         let b = &fuel.builds[index];
         let name = shorten(&fuel.name, NAME_LIMIT);
@@ -39,23 +42,23 @@ pub(super) fn findings(c: &Comparison, index: usize, units: Units) -> Vec<String
     found
 }
 
-fn names(fuels: &[&str]) -> String {
-    fuels.iter().map(|fuel| shorten(fuel, NAME_LIMIT)).collect::<Vec<_>>().join(", ")
-}
-
-/// A difference of peak wheel power.
-fn power(d: &Difference, units: Units) -> String {
+/// The differences of peak wheel power on some fuels, all of one finding.
+fn power(finding: Finding, on: &[(String, Difference)], units: Units) -> String {
     let unit = Power.unit(units);
-    let [low, likely, high] = [d.band.low, d.band.likely, d.band.high].map(|kw| unit.of(kw));
-    let range = format!("{} to {} {}", signed(low, 1), signed(high, 1), unit.symbol);
-    let amount = format!("{} {}", fixed(likely.abs(), 1), unit.symbol);
-    match d.finding {
-        Finding::More => format!("{amount} more at the wheels ({range})"),
-        Finding::Less => format!("{amount} less at the wheels ({range})"),
-        Finding::NotMeasurable => "makes no measurable difference in peak wheel power".to_owned(),
-        Finding::TooCloseToCall => {
-            format!("too close to call, {range}; more in {} % of cases", percent(d.more_frac, 0))
-        }
+    let ends = |of: fn(&Difference) -> f64| {
+        let values = || on.iter().map(|(_, d)| unit.of(of(d)));
+        (values().fold(f64::INFINITY, f64::min), values().fold(f64::NEG_INFINITY, f64::max))
+    };
+    let (least, most) = ends(|d| d.band.likely.abs());
+    let [least, most] = [least, most].map(|value| fixed(value, 1));
+    let amount = if least == most { most } else { format!("{least} to {most}") };
+    let (low, high) = (signed(ends(|d| d.band.low).0, 1), signed(ends(|d| d.band.high).1, 1));
+    let range = format!("{low} to {high} {}", unit.symbol);
+    match finding {
+        Finding::More => format!("{amount} {} more (range {range})", unit.symbol),
+        Finding::Less => format!("{amount} {} less (range {range})", unit.symbol),
+        Finding::NotMeasurable => "no measurable difference".to_owned(),
+        Finding::TooCloseToCall => format!("too close to call, {range}"),
     }
 }
 
@@ -66,7 +69,7 @@ fn margin(d: &Difference) -> String {
     match d.finding {
         Finding::More => format!("{amount} octane numbers more margin at MBT at the worst rpm ({range})"),
         Finding::Less => format!("{amount} octane numbers less margin at MBT at the worst rpm ({range})"),
-        Finding::NotMeasurable => "makes no measurable difference in knock margin".to_owned(),
+        Finding::NotMeasurable => "no measurable difference in margin".to_owned(),
         Finding::TooCloseToCall => format!("margin too close to call, {range} octane numbers"),
     }
 }
@@ -112,8 +115,8 @@ fn known(c: &Comparison, build: &ComparedBuild) -> String {
     }
     let but = if build.own_inputs.is_empty() { "" } else { ", but for the driveline" };
     format!(
-        "Taken as {first} with parts changed: what is uncertain is off alike in both{but}, so the difference is known better than \
-         either figure."
+        "Taken as {first} with parts changed: what is uncertain is off alike in both{but}, so it cancels in the difference. What \
+         the model itself gets wrong of a change, most of all of a cam, does not: allow for it."
     )
 }
 
