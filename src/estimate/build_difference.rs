@@ -4,7 +4,7 @@ use super::job::Job;
 use super::spark::SparkRange;
 use super::uncertainty::Input;
 use crate::engine::breathing::BreathingSource;
-use crate::engine::{BuildKind, Chamber, Driveline, Injection};
+use crate::engine::{Breathing, BuildKind, Chamber, Driveline, Injection};
 use crate::knock::Deposits;
 use std::mem::discriminant;
 
@@ -140,7 +140,8 @@ fn breathing(first: &Job, other: &Job) -> Vec<Option<BuildDifference>> {
 }
 
 /// Inputs of which what is true of the first build says nothing of the other, so that they are drawn for it alone: those
-/// of the engine where it is another one and not the same with parts changed, that of the driveline where it is another.
+/// of the engine where it is another one and not the same with parts changed, VE where each has a table of its own, that of the
+/// driveline where it is another.
 pub(super) fn own_inputs(first: &Job, other: &Job) -> Vec<Input> {
     const OF_ONE_ENGINE: [Input; 8] = [
         Input::Breathing,
@@ -153,6 +154,11 @@ pub(super) fn own_inputs(first: &Job, other: &Job) -> Vec<Input> {
         Input::BoreAndStroke,
     ];
     let mut own = if is_same_engine(first, other) { Vec::new() } else { OF_ONE_ENGINE.to_vec() };
+    let is_measured = |job: &Job| matches!(job.build.breathing, Breathing::Table { .. });
+    if own.is_empty() && is_measured(first) && first.build.breathing != other.build.breathing {
+        // Each table is off by its own measurement.
+        own.push(Input::Breathing);
+    }
     if first.build.driveline != other.build.driveline {
         own.push(Input::Driveline);
     }

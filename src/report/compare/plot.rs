@@ -33,6 +33,7 @@ pub(super) fn figure(fuel: &ComparedFuel, units: Units) -> Figure {
         .collect();
     legend.push(Entry::new("10th to 90th percentile", GREY, &[Mark::Area]));
     let symbol = units.symbol(Power);
+    let first = fuel.builds.first().map_or(String::new(), |build| shorten(&build.build, NAME_LIMIT));
     let powers = series(fuel, units, |p| Some(p.wheel_power_kw));
     let mut steps = series(fuel, units, |p| Some(p.power_difference_kw?.band));
     let speeds = || fuel.builds.iter().flat_map(|b| &b.curve).map(|p| p.speed_rpm);
@@ -44,7 +45,7 @@ pub(super) fn figure(fuel: &ComparedFuel, units: Units) -> Figure {
         legend,
         panels: vec![
             Panel::over_speed(format!("wheel power, {symbol}"), powers, &[]),
-            Panel::over_speed(format!("more than the first, {symbol}"), steps, &[0.0]),
+            Panel::over_speed(format!("more than {first}, {symbol}"), steps, &[0.0]),
         ],
     }
 }

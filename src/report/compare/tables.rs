@@ -6,6 +6,7 @@ use crate::report::Units;
 use crate::report::columns::Columns;
 use crate::report::quantity::Dimension::{Power, Pure, Share, Torque};
 use crate::report::quantity::{ShownUnit, signed};
+use crate::report::table::shorten;
 
 /// Most characters of the name of a fuel or a build.
 pub(super) const NAME_LIMIT: usize = 16;
@@ -14,6 +15,8 @@ pub(super) const NAME_LIMIT: usize = 16;
 type OnFuel<'a> = (&'a ComparedFuel, &'a BuildOnFuel);
 /// A speed of it.
 type AtSpeed<'a> = (&'a ComparedFuel, &'a BuildOnFuel, &'a ComparedPoint);
+/// A speed of the first build, where it runs it, and of another.
+type Beside<'a> = (Option<&'a ComparedPoint>, &'a ComparedPoint);
 
 /// Every build on every fuel.
 pub(super) fn rows(c: &Comparison) -> impl Iterator<Item = OnFuel<'_>> {
@@ -94,22 +97,31 @@ pub(super) fn torque<'a>(units: Units) -> Columns<'a, OnFuel<'a>> {
     c
 }
 
-/// Wheel power over rpm: of one build for a person, of all for a program.
+/// Wheel power over rpm of a build beside the first, for a person.
+pub(super) fn beside<'a>(first: &str, this: &str, units: Units) -> Columns<'a, Beside<'a>> {
+    let unit = Power.unit(units);
+    let mut c = Columns::<Beside<'a>>::new(units);
+    c.number("rpm", Pure, |(_, p)| p.speed_rpm);
+    c.group_of(&shorten(first, NAME_LIMIT));
+    c.band("", Power, |(first, _)| Some(first.as_ref()?.wheel_power_kw));
+    c.group_of(&shorten(this, NAME_LIMIT));
+    c.band("", Power, |(_, p)| Some(p.wheel_power_kw));
+    c.group(&format!("difference, {}", unit.symbol));
+    c.cells("likely (range)", move |(_, p)| difference(p.power_difference_kw, unit));
+    c.group("");
+    c.maybe("more", Share, |(_, p)| more(p.power_difference_kw.as_ref())).below("in %").or("");
+    c
+}
+
+/// Wheel power over rpm of every build on every fuel, for a program.
 pub(super) fn curve<'a>(units: Units) -> Columns<'a, AtSpeed<'a>> {
     let mut c = Columns::<AtSpeed<'a>>::new(units);
-    c.words("fuel", |(fuel, ..)| fuel.name.clone()).key("fuel", 0).hidden();
-    c.words("build", |(_, build, _)| build.build.clone()).key("build", 0).hidden();
+    c.words("fuel", |(fuel, ..)| fuel.name.clone()).key("fuel", 0);
+    c.words("build", |(_, build, _)| build.build.clone()).key("build", 0);
     c.number("rpm", Pure, |(.., p)| p.speed_rpm).key("speed_rpm", 0);
-    c.group_of("wheel power at limit");
     c.band("", Power, |(.., p)| Some(p.wheel_power_kw)).key("wheel_power", 3);
-    c.group_of("difference");
-    let difference = c.band("", Power, |(.., p)| Some(p.power_difference_kw?.band));
-    difference.digits(1).signed().or("").key("wheel_power_difference", 3);
-    c.group("");
-    c.maybe("more", Share, |(.., p)| more(p.power_difference_kw.as_ref()))
-        .below("in %")
-        .or("")
-        .key("more", 2);
+    c.band("", Power, |(.., p)| Some(p.power_difference_kw?.band)).key("wheel_power_difference", 3);
+    c.maybe("more", Share, |(.., p)| more(p.power_difference_kw.as_ref())).key("more", 2);
     c
 }
 

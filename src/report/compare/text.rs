@@ -2,7 +2,7 @@
 
 use super::tables::{self, NAME_LIMIT};
 use super::words;
-use crate::estimate::compare::{ComparedBuild, ComparedFuel};
+use crate::estimate::compare::{BuildOnFuel, ComparedBuild, ComparedFuel, ComparedPoint};
 use crate::estimate::{Comparison, Notice};
 use crate::report::Units;
 use crate::report::quantity::Dimension::{AirPressure, Temperature};
@@ -124,13 +124,16 @@ fn notices(c: &Comparison, units: Units, of_the_range: bool) -> Vec<String> {
     found.into_iter().map(line).collect()
 }
 
+/// Wheel power of each build beside the first.
 fn curves(fuel: &ComparedFuel, units: Units) -> String {
-    let table = |build: usize| {
-        heading(&format!("{}, {}", fuel.name, short(&fuel.builds[build].build)))
-            + &tables::curve(units)
-                .text(fuel.builds[build].curve.iter().map(|point| (fuel, &fuel.builds[build], point)))
+    let [first, others @ ..] = &fuel.builds[..] else { return String::new() };
+    let table = |build: &BuildOnFuel| {
+        let title = format!("{}: {} against {}", fuel.name, short(&build.build), short(&first.build));
+        let of_first = |point: &ComparedPoint| first.curve.iter().find(|p| p.speed_rpm == point.speed_rpm);
+        let rows = build.curve.iter().map(|point| (of_first(point), point));
+        heading(&title) + &tables::beside(&first.build, &build.build, units).text(rows)
     };
-    (0..fuel.builds.len()).map(table).collect()
+    others.iter().map(table).collect()
 }
 
 /// What cancels in the differences, and what the figures rest on.

@@ -108,12 +108,13 @@ fn known(c: &Comparison, build: &ComparedBuild) -> String {
                 the figures themselves."
             .to_owned();
     }
-    if build.own_inputs.contains(&Input::Breathing) {
+    if build.own_inputs.contains(&Input::KnockEngine) {
         return "Taken as another engine: its VE, friction and knock may be off the other way, so the difference is known little \
                 better than the figures."
             .to_owned();
     }
-    let but = if build.own_inputs.is_empty() { "" } else { ", but for the driveline" };
+    let own: Vec<&str> = build.own_inputs.iter().map(|input| input.title()).collect();
+    let but = if own.is_empty() { String::new() } else { format!(", but for {}", own.join(" and ")) };
     format!(
         "Taken as {first} with parts changed: what is uncertain is off alike in both{but}, so it cancels in the difference. What \
          the model itself gets wrong of a change, most of all of a cam, does not: allow for it."
