@@ -198,14 +198,17 @@ pub fn compare(entrants: &[Entrant], has_fuels_of_first: bool) -> Result<Compari
     if !(2..=MOST_BUILDS).contains(&entrants.len()) {
         return Err(EstimateError::Builds { found: entrants.len() });
     }
+    let drawn_first = first.job.draw();
     let mut builds = Vec::new();
     let mut estimates: Vec<Estimate> = Vec::new();
     for entrant in entrants {
         let mut job = entrant.job.clone();
         (job.fuels, job.weather) = (first.job.fuels.clone(), first.job.weather);
         (job.samples, job.seed) = (first.job.samples, first.job.seed);
-        let own = own_inputs(&first.job, &job);
         let drawn = job.draw();
+        let shares_cases = drawn == drawn_first;
+        // Cases of its own have nothing in common as they are, and hold what its known points have shown.
+        let own = if shares_cases { own_inputs(&first.job, &job) } else { Vec::new() };
         let estimate = estimate_with(&job, &drawn_apart(&drawn, &own, job.seed))?;
         builds.push(ComparedBuild {
             name: entrant.name.clone(),
@@ -215,7 +218,7 @@ pub fn compare(entrants: &[Entrant], has_fuels_of_first: bool) -> Result<Compari
             displacement_m3: estimate.displacement_m3,
             differences: differences(&first.job, &job),
             own_inputs: own,
-            shares_cases: drawn == first.job.draw(),
+            shares_cases,
             is_weather_replaced: entrant.is_weather_replaced,
             notices: estimate.notices.clone(),
         });
@@ -302,9 +305,11 @@ fn curve(fuel: &FuelEstimate, first: Option<&FuelEstimate>) -> Vec<ComparedPoint
 mod tests {
     use super::*;
     use crate::engine::Layout;
+    use crate::estimate::learned::Learned;
     use crate::fuel::FuelLibrary;
     use crate::scenario::{self, DEMO};
     use crate::units::CompressionRatio;
+    use std::sync::Arc;
 
     /// The example on its first fuel at two speeds.
     fn job() -> Job {
@@ -399,6 +404,27 @@ mod tests {
         // Its own VE makes the difference wider than that of the same engine grown.
         let [a, b] = &found.fuels[0].builds[..] else { panic!("two builds") };
         assert!(width(b.power_difference_kw.unwrap().band) > width(a.wheel_power_kw));
+    }
+
+    #[test]
+    fn known_points_leave_a_build_cases_of_its_own() {
+        let first = job();
+        let mut other = first.clone();
+        other.build.geometry.cylinders = 6;
+        other.knock.learned = Some(Arc::new(Learned {
+            samples: latin_hypercube(50, 9),
+            octane: 0.0,
+            octane_per_ln_speed: 0.0,
+            burn_speed: 1.0,
+            remarks: Vec::new(),
+        }));
+        let single = super::super::estimate(&other).unwrap();
+        let found = against(&first, other);
+        let build = &found.builds[1];
+        assert_eq!((build.shares_cases, build.own_inputs.len()), (false, 0));
+        assert!(build.differences.contains(&BuildDifference::KnownPoints));
+        // What the points have shown is in its figures.
+        assert_eq!(found.fuels[0].builds[1].wheel_power_kw, single.fuels[0].peak_power.wheel);
     }
 
     #[test]
