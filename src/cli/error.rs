@@ -131,6 +131,25 @@ pub(crate) enum CliError {
         /// How many are allowed.
         most: usize,
     },
+    /// More scenarios than go side by side.
+    #[error("{found} scenarios are named; at most {most} go side by side")]
+    TooManyBuilds {
+        /// How many were named.
+        found: usize,
+        /// How many are allowed.
+        most: usize,
+    },
+    /// Standard input named as several scenarios.
+    #[error("- is named more than once; standard input holds one scenario")]
+    StandardInputTwice,
+    /// A part of the text that builds side by side do not have.
+    #[error("--show {part}: builds side by side have no such part, only {}; leave the other scenarios out for it", .known.join(", "))]
+    NotSideBySide {
+        /// The part.
+        part: String,
+        /// The parts there are.
+        known: Vec<&'static str>,
+    },
     /// The estimate failed.
     #[error(transparent)]
     Estimate(#[from] EstimateError),

@@ -1,22 +1,29 @@
-//! Does what `endgas estimate` asks for.
+//! Does what `endgas estimate` asks for: one build, or several side by side.
 
 use super::common::{DrawnArgs, SamplingArgs, ScenarioArgs, fuel_spec};
 use super::error::CliError;
 use super::exit::Outcome;
 use super::help;
-use super::input;
+use super::input::{self, AskedRun, STANDARD_INPUT};
 use super::output::draw;
 use super::progress::while_shown;
 use super::view::ShowArgs;
-use clap::Args;
-use endgas::estimate::{Estimate, estimate};
-use endgas::report::ShownFuels;
+use clap::{Args, ValueHint};
+use endgas::estimate::compare::{Entrant, MOST_BUILDS};
+use endgas::estimate::{Comparison, Estimate, Job, compare, estimate};
+use endgas::printable::printable_path;
+use endgas::report::{ALL, Shown as _, ShownFuels};
+use std::path::{Path, PathBuf};
 
 /// Arguments of `endgas estimate`.
 #[derive(Args, Debug)]
 pub(super) struct EstimateArgs {
     #[command(flatten)]
     scenario: ScenarioArgs,
+
+    /// More scenario files: two to four builds side by side, each against the first
+    #[arg(value_name = "SCENARIO", value_hint = ValueHint::FilePath, requires = "scenario", long_help = help::MORE_SCENARIOS)]
+    others: Vec<PathBuf>,
 
     #[command(flatten)]
     show: ShowArgs<Estimate>,
@@ -42,12 +49,77 @@ pub(super) fn run(args: &EstimateArgs) -> Result<Outcome, CliError> {
         (true, true) => ShownFuels::Limiting,
         (true, false) => ShownFuels::All,
     };
-    draw(&args.output, args.scenario.inputs(), args.show.on(fuels), || {
-        let job = input::asked(&args.scenario, args.sampling)?.job;
-        let known: Vec<String> = job.fuels.iter().map(|choice| choice.fuel.name.clone()).collect();
-        if let Some(spec) = args.show_fuel.iter().find(|spec| !known.contains(spec)) {
-            return Err(CliError::NotInRun { spec: spec.clone(), known });
-        }
-        Ok(while_shown("estimating", || estimate(&job))?)
+    let view = args.show.on(fuels);
+    if args.others.is_empty() {
+        return draw(&args.output, args.scenario.inputs(), view, || {
+            let job = input::asked(&args.scenario, args.sampling)?.job;
+            fuels_are_run(args, &job)?;
+            Ok(while_shown("estimating", || estimate(&job))?)
+        });
+    }
+    let files = files(args)?;
+    draw(&args.output, files.clone(), view, || {
+        let entrants = entrants(args, &files)?;
+        fuels_are_run(args, &entrants[0].job)?;
+        Ok(while_shown("estimating", || compare(&entrants, args.scenario.fuel.is_empty()))?)
     })
+}
+
+/// Every fuel of `--show-fuel` has to be one of the run.
+fn fuels_are_run(args: &EstimateArgs, job: &Job) -> Result<(), CliError> {
+    let known: Vec<String> = job.fuels.iter().map(|choice| choice.fuel.name.clone()).collect();
+    match args.show_fuel.iter().find(|spec| !known.contains(spec)) {
+        Some(spec) => Err(CliError::NotInRun { spec: spec.clone(), known }),
+        None => Ok(()),
+    }
+}
+
+/// The scenario files of builds side by side.
+fn files(args: &EstimateArgs) -> Result<Vec<&Path>, CliError> {
+    let files: Vec<&Path> = args.scenario.scenario.iter().chain(&args.others).map(PathBuf::as_path).collect();
+    if files.len() > MOST_BUILDS {
+        return Err(CliError::TooManyBuilds { found: files.len(), most: MOST_BUILDS });
+    }
+    if files.iter().filter(|file| **file == Path::new(STANDARD_INPUT)).count() > 1 {
+        return Err(CliError::StandardInputTwice);
+    }
+    let known: Vec<&str> = Comparison::PARTS.iter().map(|part| part.name).collect();
+    let strange = args.show.parts().iter().find(|part| *part != ALL && !known.contains(&part.as_str()));
+    match strange {
+        Some(part) => Err(CliError::NotSideBySide { part: part.clone(), known }),
+        None => Ok(files),
+    }
+}
+
+/// The builds of the files, on the fuels and in the weather of the first.
+fn entrants(args: &EstimateArgs, files: &[&Path]) -> Result<Vec<Entrant>, CliError> {
+    let AskedRun { scenario: first, library, job } = input::asked(&args.scenario, args.sampling)?;
+    let fuels = job.fuels.clone();
+    let names = names(files);
+    let mut entrants = vec![Entrant { name: names[0].clone(), job, is_weather_replaced: false }];
+    for (file, name) in files.iter().zip(names).skip(1) {
+        let asked = ScenarioArgs { scenario: Some(file.to_path_buf()), ..args.scenario.clone() };
+        let mut scenario = input::scenario_of(&input::text(&asked)?)?;
+        let is_weather_replaced = args.scenario.weather.over(scenario.weather) != first.weather;
+        scenario.weather = first.weather;
+        let job = input::job_on(&scenario, fuels.clone(), &library, args.sampling)?;
+        entrants.push(Entrant { name, job, is_weather_replaced });
+    }
+    Ok(entrants)
+}
+
+/// What each build is called: its file without folder and ending, numbered where another is called so.
+fn names(files: &[&Path]) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    for file in files {
+        let stem = match file.file_stem() {
+            _ if *file == Path::new(STANDARD_INPUT) => "standard input".to_owned(),
+            Some(stem) => printable_path(Path::new(stem)),
+            None => printable_path(file),
+        };
+        let numbered = (2..).map(|number| format!("{stem} ({number})"));
+        let name = std::iter::once(stem.clone()).chain(numbered).find(|name| !names.contains(name));
+        names.push(name.unwrap_or(stem));
+    }
+    names
 }

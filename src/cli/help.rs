@@ -18,7 +18,18 @@ not state is taken as usual, widens the range and is listed. Without both, the b
 runs. Its build is invented, like all examples.
 
 The text is one screen: the answer, what matters most and the two strongest cautions. --show adds
-parts, with --show all every caution; JSON and CSV always hold everything.";
+parts, with --show all every caution; JSON and CSV always hold everything.
+
+With two to four scenario files the builds stand side by side: each against the first, case by
+case, so that what is uncertain in both cancels in the difference.";
+
+/// More scenario files of `endgas estimate`.
+pub(super) const MORE_SCENARIOS: &str = "\
+More scenario files: two to four builds side by side, each against the first
+
+All builds run on the fuels of --fuel or else of the first file, and in the weather of
+the first file with the weather options put in, so that the builds alone differ. One of
+the files may be -.";
 
 /// What `endgas choose` does.
 pub(super) const CHOOSE: &str = "\

@@ -3,7 +3,7 @@
 use super::build_args::by_option;
 use super::common::{SamplingArgs, ScenarioArgs};
 use super::error::CliError;
-use endgas::estimate::Job;
+use endgas::estimate::{FuelChoice, Job};
 use endgas::fuel::FuelLibrary;
 use endgas::printable::printable_path;
 use endgas::scenario::{self, FuelRequest, MOST_FUELS, Scenario, choose_fuels};
@@ -50,6 +50,20 @@ pub(super) fn job_of(
 ) -> Result<Job, CliError> {
     let failed = |source| CliError::Job { file: scenario.file.clone(), source };
     let fuels = choose_fuels(requests(args, scenario)?, library).map_err(failed)?;
+    job_on(scenario, fuels, library, sampling)
+}
+
+/// The job of a scenario on some fuels.
+///
+/// # Errors
+/// [`CliError::Job`] when its known points or the weather cannot be used.
+pub(super) fn job_on(
+    scenario: &Scenario,
+    fuels: Vec<FuelChoice>,
+    library: &FuelLibrary,
+    sampling: SamplingArgs,
+) -> Result<Job, CliError> {
+    let failed = |source| CliError::Job { file: scenario.file.clone(), source };
     scenario.job_on(fuels, library, sampling.samples as usize, sampling.seed).map_err(failed)
 }
 

@@ -24,6 +24,11 @@ impl<S: Shown + Debug> ShowArgs<S> {
         View { parts: self.show.clone(), fuels, ..View::screen() }
     }
 
+    /// The parts that are asked for.
+    pub(super) fn parts(&self) -> &[String] {
+        &self.show
+    }
+
     /// The parts of a text in which none stands once for each fuel.
     pub(super) fn view(&self) -> View {
         self.on(ShownFuels::All)

@@ -1,5 +1,6 @@
 //! Why an estimate could not be made.
 
+use super::compare::MOST_BUILDS;
 use super::uncertainty::LEAST_SAMPLES;
 use crate::fuel::FuelError;
 use crate::gas::EquilibriumError;
@@ -18,6 +19,12 @@ pub enum EstimateError {
         speeds: usize,
         /// Samples found.
         samples: usize,
+    },
+    /// A comparison of too few or too many builds.
+    #[error("2 to {most} builds go side by side; found {found}", most = MOST_BUILDS)]
+    Builds {
+        /// Builds found.
+        found: usize,
     },
     /// A ratio lies outside the model.
     #[error(transparent)]

@@ -3,7 +3,9 @@
 pub mod analysis;
 mod assumed;
 pub mod band;
+mod build_difference;
 pub mod change;
+pub mod compare;
 mod curve_point;
 pub mod distributions;
 pub mod error;
@@ -35,7 +37,9 @@ pub mod uncertainty;
 
 pub use assumed::{Assumed, WorthMeasuring};
 pub use band::Band;
+pub use build_difference::BuildDifference;
 pub use change::JobChange;
+pub use compare::{Comparison, compare};
 pub use curve_point::CurvePoint;
 pub use error::EstimateError;
 pub use job::{FuelChoice, Job};

@@ -191,6 +191,20 @@ pub struct FuelEstimate {
     /// Peak wheel power of every sample [kW], in the order of the samples: the share of them at or above a
     /// power is the chance of reaching it. Not part of the JSON form.
     pub sample_peak_wheel_kw: Vec<f64>,
+    /// What else a comparison of builds takes of every sample. Not part of the JSON form.
+    #[serde(skip)]
+    pub samples: FuelSamples,
+}
+
+/// Figures of every sample on one fuel, in the order of the samples.
+#[derive(Clone, Debug, Default)]
+pub struct FuelSamples {
+    /// Power at the wheels at each speed of the curve, tuned to the own limit [kW].
+    pub wheel_power_kw: Vec<Vec<f64>>,
+    /// Peak torque at the wheels referred to crank speed, tuned to the own limit [N m].
+    pub peak_wheel_torque_nm: Vec<f64>,
+    /// Octane margin at MBT timing of the likely case, at the speed with the tightest one [-].
+    pub worst_mbt_margin: Vec<f64>,
 }
 
 /// Factor that brings a power of this day to the reference day of a standard.

@@ -8,7 +8,7 @@ use super::job::{Job, LEAST_SAMPLES};
 use super::ladder::loss_ladder;
 use super::levers::levers;
 use super::notices::notices;
-use super::result::{Driver, Estimate, FuelEstimate, Peak, PowerCorrection, TracePoint};
+use super::result::{Driver, Estimate, FuelEstimate, FuelSamples, Peak, PowerCorrection, TracePoint};
 use super::sampling::{SampleOutcome, outcomes};
 use super::start::{StartCurve, StartPoint};
 use super::sweep::top_index;
@@ -35,20 +35,27 @@ use crate::units::PA_PER_BAR;
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub fn estimate(job: &Job) -> Result<Estimate, EstimateError> {
+    estimate_with(job, &job.draw())
+}
+
+/// The same with samples that are drawn already.
+///
+/// # Errors
+/// As [`estimate`].
+pub(super) fn estimate_with(job: &Job, samples: &[Sample]) -> Result<Estimate, EstimateError> {
     if job.fuels.is_empty() || job.speeds_rpm.is_empty() || job.samples < LEAST_SAMPLES {
         return Err(job.empty());
     }
     let fuels = PreparedFuel::of_job(job)?;
     let analyses = PointAnalysis::over_speeds(job, &fuels, || {})?;
     let curves: Vec<&[PointAnalysis<'_>]> = analyses.chunks(job.speeds_rpm.len()).collect();
-    let samples = job.draw();
     let found = fuels
         .iter()
         .zip(&curves)
         .map(|(fuel, curve)| {
             // The drag torque of the driveline is set at peak power on each fuel: the other fuels play no part.
             let peak_power_torque = torque_at_peak_power_nm(curve.iter().map(|a| &a.likely));
-            FuelRun { job, fuel, curve, samples: &samples, peak_power_torque }.estimate()
+            FuelRun { job, fuel, curve, samples, peak_power_torque }.estimate()
         })
         .collect::<Result<Vec<_>, _>>()?;
     Ok(whole(job, &analyses, found))
@@ -141,6 +148,14 @@ impl FuelRun<'_> {
             trace: trace(&self.curve[top_torque]),
             trace_speed_rpm: self.curve[top_torque].likely.speed_rpm(),
             sample_peak_wheel_kw: wheel_peaks,
+            samples: FuelSamples {
+                wheel_power_kw: self.over_speeds(&outcomes, |a, o| a.power_kw(o.wheel_torque_nm)),
+                peak_wheel_torque_nm: outcomes
+                    .iter()
+                    .map(|row| self.highest(row, |_, o| o.wheel_torque_nm))
+                    .collect(),
+                worst_mbt_margin: outcomes.iter().map(|row| row[tightest].mbt_margin).collect(),
+            },
         })
     }
 
@@ -151,6 +166,16 @@ impl FuelRun<'_> {
         quantity: impl Fn(&PointAnalysis<'_>, &SampleOutcome) -> f64,
     ) -> f64 {
         self.curve.iter().zip(row).map(|(a, o)| quantity(a, o)).fold(0.0, f64::max)
+    }
+
+    /// A quantity of every sample, speed by speed.
+    fn over_speeds(
+        &self,
+        rows: &[Vec<SampleOutcome>],
+        quantity: impl Fn(&PointAnalysis<'_>, &SampleOutcome) -> f64,
+    ) -> Vec<Vec<f64>> {
+        let of_speed = |(i, a)| rows.iter().map(|row| quantity(a, &row[i])).collect();
+        self.curve.iter().enumerate().map(of_speed).collect()
     }
 
     /// Band of the samples' own peaks, of a quantity made from torque.

@@ -20,6 +20,8 @@ pub struct SampleOutcome {
     pub wheel_torque_nm: f64,
     /// Octane margin at the timing of the likely case [-].
     pub margin: f64,
+    /// Octane margin at MBT timing of the likely case [-].
+    pub mbt_margin: f64,
     /// Octane margin at each timing of the response grid [-].
     pub node_margins: [f64; NODES],
     /// Torque at the flywheel at each timing of the response grid [N m].
@@ -196,11 +198,12 @@ impl Sampling<'_> {
         let node_crank_torque_nm = brake.map(|bar| analysis.torque_nm(bar));
         let wheel = |crank_nm: f64| Driveline::wheel_torque_nm(crank_nm, loss, self.peak_power_torque_nm);
         let margin = |ln_integral: f64| knock.margin(ln_integral);
-        let at_likely = curves.at(&curves.ln_integral, analysis.likely.used.spark_deg_btdc);
+        let margin_at = |spark: f64| margin(curves.at(&curves.ln_integral, spark));
         SampleOutcome {
             crank_torque_nm: crank,
             wheel_torque_nm: wheel(crank),
-            margin: margin(at_likely),
+            margin: margin_at(analysis.likely.used.spark_deg_btdc),
+            mbt_margin: margin_at(analysis.likely.mbt.spark_deg_btdc),
             node_margins: curves.ln_integral.map(margin),
             node_crank_torque_nm,
             node_wheel_torque_nm: node_crank_torque_nm.map(wheel),

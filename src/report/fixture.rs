@@ -3,6 +3,7 @@
 use crate::air::{CorrectedFor, CorrectionStandard, Outside, OutsideStandard};
 use crate::engine::breathing::BreathingSource;
 use crate::engine::{Driveline, Layout, LimitPassed};
+use crate::estimate::result::FuelSamples;
 use crate::estimate::uncertainty::Input;
 use crate::estimate::{
     Assumed, Band, CurvePoint, Driver, Estimate, FuelEstimate, LadderRung, LeverChange, LeverWorth, Notice,
@@ -106,6 +107,7 @@ fn gasoline() -> FuelEstimate {
         trace: trace(62.0),
         trace_speed_rpm: 5000.0,
         sample_peak_wheel_kw: Vec::new(),
+        samples: FuelSamples::default(),
     }
 }
 
@@ -132,6 +134,7 @@ fn blend() -> FuelEstimate {
         trace: trace(74.0),
         trace_speed_rpm: 5000.0,
         sample_peak_wheel_kw: Vec::new(),
+        samples: FuelSamples::default(),
     }
 }
 

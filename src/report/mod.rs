@@ -6,6 +6,7 @@
 mod check;
 pub mod choose;
 mod columns;
+mod compare;
 mod document;
 mod dyno;
 mod estimate;

@@ -6,6 +6,7 @@ mod choose;
 #[path = "../common/mod.rs"]
 mod common;
 mod common_options;
+mod compare;
 mod csv_convention;
 mod docs;
 mod docs_commands;

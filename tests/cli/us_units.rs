@@ -96,6 +96,10 @@ fn text_tables_and_plots() {
     }
     // What is slow, where a column or a sentence is of its own.
     check(&["goal", "scenarios/air-twin-1100.toml", "--samples", "50", "--wheel-power", "90 hp"], false);
+    let builds =
+        ["street-2000", "air-twin-1100", "ported-four-1800"].map(|name| format!("scenarios/{name}.toml"));
+    let [first, second, third] = builds.each_ref().map(String::as_str);
+    check(&["estimate", first, second, third, "--samples", "50", "--fuel", "e30", "--show", "all"], true);
     let street = ["spark", "scenarios/street-2000.toml", "--fuel", "premium-91"];
     check(&street, true);
     let csv = printed(&[&street[..], &["--format", "csv"]].concat());

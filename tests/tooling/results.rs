@@ -59,6 +59,15 @@ fn estimates() {
 }
 
 #[test]
+fn builds_side_by_side() {
+    let files: Vec<_> =
+        toml_files("scenarios").iter().map(|file| file.to_str().unwrap().to_owned()).collect();
+    let command = ["estimate", &files[0], &files[1]];
+    let schema = Schema::printed(&[&command[..], &["--format", "schema"]].concat());
+    check(&schema, &command, &[&files[2], &files[3], "--fuel", "e30", FEW[0], FEW[1]]);
+}
+
+#[test]
 fn choices() {
     on_every_scenario_with_few_speeds("choose", &FEW);
 }

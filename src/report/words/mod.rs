@@ -34,6 +34,7 @@ macro_rules! metric_words {
 }
 
 mod assumed;
+mod build_difference;
 pub(super) mod cautions;
 mod changes;
 mod matters;
