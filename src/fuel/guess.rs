@@ -46,9 +46,8 @@ pub(super) fn guess(name: &str, shelf: &Shelf) -> Option<Guess> {
             // European pumps show RON, American ones the mean of RON and MON.
             let is_meant = |name: &&String| {
                 let is_of_research = name.starts_with("euro");
-                octane_of(name) == Some(number)
-                    && !(is_research && !is_of_research)
-                    && !(is_anti_knock && is_of_research)
+                let may_be_meant = if is_of_research { !is_anti_knock } else { !is_research };
+                may_be_meant && octane_of(name) == Some(number)
             };
             let found: Vec<String> = gasolines.clone().filter(is_meant).cloned().collect();
             match &found[..] {

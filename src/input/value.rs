@@ -12,7 +12,7 @@ impl<'t> Notes<'t> {
     /// The value as a number within `expected`.
     pub fn number(&mut self, given: &GivenValue<'t>, expected: &Expected) -> Option<f64> {
         let &Expected::Number(allowed) = expected else { return None };
-        let Some(value) = self.typed_number(given, allowed) else { return None };
+        let value = self.typed_number(given, allowed)?;
         if !value.is_finite() {
             self.note_value(given, ProblemKind::NotFinite { expected: expected.clone() }, None);
             return None;

@@ -269,7 +269,8 @@ fn inlet_cam(s: &mut Section<'_, '_>, events: Option<&Events>, is_wrong: bool) -
         }
         return Some(InletCam::Lobe(card.inlet));
     }
-    if !is_wrong && !(s.has(LIFT_KEY) && s.has(DURATION_KEY)) {
+    let is_whole = s.has(LIFT_KEY) && s.has(DURATION_KEY);
+    if !is_wrong && !is_whole {
         let why = format!(
             "a bench sheet needs the cam: {LIFT_KEY} ({}) and {DURATION_KEY} ({}), or the cam card in [valves.cam]",
             LIFT.ends(),
