@@ -119,7 +119,8 @@ impl Short {
     /// # Example
     /// ```
     /// use endgas::scenario::{Said, Short, read};
-    /// let mut short = Short { fuels: vec!["premium-93".to_owned()], ..Short::default() };
+    /// let mut short = Short::default();
+    /// short.fuels.push("premium-93".to_owned());
     /// for (said, typed) in [
     ///     (Said::Cylinders, "8"),
     ///     (Said::Displacement, "350 ci"),

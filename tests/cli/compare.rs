@@ -86,6 +86,6 @@ fn what_cannot_stand_side_by_side_is_refused() {
     assert!(refused(&["estimate", "-", &street, "-"]).contains("more than once"));
     let said = refused(&["estimate", &street, &street, "--show", "losses"]);
     assert!(said.contains("--show losses") && said.contains("curves, uncertainty"), "{said}");
-    assert!(refused(&["estimate", &street, &street, "--bore", "86 mm"]).contains("--bore"));
+    assert!(refused(&["estimate", &street, &street, "--bore", "86 mm"]).contains("in options"));
     assert!(refused(&["estimate", &street, "missing.toml"]).contains("missing.toml"));
 }

@@ -199,7 +199,7 @@ fn a_shipped_pump_fuel_is_replaced_only_when_asked() {
     };
     let refused = |files: &[(&str, &str)]| with_files(files).unwrap_err();
     let error = refused(&[("a.toml", &file("premium-91", ""))]);
-    assert!(error.contains("write replaces = \"premium-91\" to stand in for it"), "{error}");
+    assert!(error.contains("write replaces = \"premium-91\" to replace it"), "{error}");
 
     let asked = file("premium-91", "replaces = \"premium-91\"");
     let library = with_files(&[("a.toml", &asked)]).unwrap();
