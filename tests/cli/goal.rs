@@ -29,8 +29,19 @@ fn every_scenario_fits_100_columns_and_says_its_verdict() {
         for (power, status) in [("40 kW", 0), ("900 kW", 1)] {
             let units = if name == "street-2000" { "metric" } else { "us" };
             let file = scenario(name);
-            let arguments =
-                ["goal", &file, "--wheel-power", power, "--units", units, "--samples", "60", "--show=all"];
+            let arguments = [
+                "goal",
+                &file,
+                "--wheel-power",
+                power,
+                "--units",
+                units,
+                "--samples",
+                "60",
+                "--show=all",
+                "--fuel",
+                "e85",
+            ];
             let text = quiet(&arguments, status);
             let widest = text.lines().max_by_key(|line| line.chars().count()).unwrap();
             assert!(widest.chars().count() <= 100, "{name} {power}: {widest}");
