@@ -37,6 +37,7 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
     let Some(scenario) = args.scenario.as_ref().filter(|_| !args.pull.is_empty()) else {
         return Err(CliError::NoPull);
     };
+    check_standard_input(scenario, &args.pull)?;
     let log = join(args.pull.iter().map(|pull| log(args, pull)).collect::<Result<_, _>>()?)
         .map_err(CliError::Join)?;
     let logged = log.weather();
@@ -149,8 +150,23 @@ fn log(args: &DynoArgs, path: &Path) -> Result<Log, CliError> {
     // One byte more than is read tells a file that is too large.
     let limit = LIMIT_KIB as u64 * 1024 + 1;
     let mut bytes = Vec::new();
-    File::open(path).map_err(failed)?.take(limit).read_to_end(&mut bytes).map_err(failed)?;
-    read(&path.display().to_string(), &bytes, &args.reading.mapping()).map_err(CliError::Pull)
+    let is_standard_input = path == Path::new(input::STANDARD_INPUT);
+    let named = if is_standard_input { "standard input".to_owned() } else { path.display().to_string() };
+    let found = match is_standard_input {
+        true => std::io::stdin().lock().take(limit).read_to_end(&mut bytes),
+        false => File::open(path).and_then(|file| file.take(limit).read_to_end(&mut bytes)),
+    };
+    found.map_err(failed)?;
+    read(&named, &bytes, &args.reading.mapping()).map_err(CliError::Pull)
+}
+
+/// Refuses standard input for more than one of the scenario and the logs: it can be read once.
+fn check_standard_input(scenario: &Path, pulls: &[PathBuf]) -> Result<(), CliError> {
+    let named = pulls.iter().map(PathBuf::as_path).chain([scenario]);
+    match named.filter(|path| *path == Path::new(input::STANDARD_INPUT)).count() {
+        0 | 1 => Ok(()),
+        _ => Err(CliError::StandardInputTwice),
+    }
 }
 
 /// The day with what the log holds put in.

@@ -17,7 +17,7 @@ pub(super) struct DynoArgs {
     #[arg(value_hint = ValueHint::FilePath)]
     pub(super) scenario: Option<PathBuf>,
 
-    /// Logs of full-load pulls (CSV): one build, one fuel, one weather or one correction
+    /// Logs of full-load pulls (CSV; - is standard input): one build, one fuel, one weather or one correction
     #[arg(value_name = "LOG", value_hint = ValueHint::FilePath)]
     pub(super) pull: Vec<PathBuf>,
 

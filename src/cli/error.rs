@@ -139,8 +139,8 @@ pub(crate) enum CliError {
         /// How many are allowed.
         most: usize,
     },
-    /// Standard input named as several scenarios.
-    #[error("- is named more than once; standard input holds one scenario")]
+    /// Standard input named as several files.
+    #[error("- is named more than once; standard input holds one file")]
     StandardInputTwice,
     /// A part of the text that builds side by side do not have.
     #[error("--show {part}: builds side by side have no such part, only {}; leave the other scenarios out for it", .known.join(", "))]

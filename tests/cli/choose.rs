@@ -181,7 +181,7 @@ fn bad_input_is_refused_and_nothing_is_written() {
 
 #[test]
 fn measured_volumes_give_the_dome() {
-    let text = quiet(&["choose", "--samples", "50", &scenario("street-2000")], 0);
+    let text = quiet(&["choose", "--samples", "50", "--fuel", "e85", &scenario("street-2000")], 0);
     assert!(text.contains("cc with your measured volumes"), "{text}");
 }
 

@@ -1,6 +1,6 @@
 //! `endgas dyno` as its user runs it.
 
-use crate::common::cli::{entries, quiet, refused, run, scenario};
+use crate::common::cli::{endgas, entries, quiet, refused, run, scenario};
 use serde_json::Value;
 use std::path::Path;
 
@@ -201,4 +201,29 @@ fn the_plot_is_written_whole() {
     assert_eq!(entries(folder.path()), ["pull.png", "pull.svg"]);
     let svg = std::fs::read_to_string(Path::new(folder.path()).join("pull.svg")).unwrap();
     assert!(svg.starts_with("<svg") && svg.contains("10th to 90th percentile") && !svg.contains("NaN"));
+}
+
+#[test]
+fn a_log_is_read_from_standard_input_once() {
+    let log = std::fs::read(pull("street-2000-pull-good")).unwrap();
+    let street = scenario("street-2000");
+    let piped = |arguments: &[&str]| {
+        let mut child = endgas()
+            .args(arguments)
+            .stdin(std::process::Stdio::piped())
+            .stdout(std::process::Stdio::piped())
+            .stderr(std::process::Stdio::piped())
+            .spawn()
+            .unwrap();
+        // A program that refuses its arguments does not read.
+        let _ = std::io::Write::write_all(&mut child.stdin.take().unwrap(), &log);
+        child.wait_with_output().unwrap()
+    };
+    let of_file =
+        run(&["dyno", &street, &pull("street-2000-pull-good"), "--samples", "50", "--format", "csv"]);
+    let of_input = piped(&["dyno", &street, "-", "--samples", "50", "--format", "csv"]);
+    assert_eq!((of_input.status, of_input.stdout), (of_file.status, of_file.stdout));
+    let twice = piped(&["dyno", "-", "-"]);
+    assert_eq!(twice.status.code(), Some(2));
+    assert!(String::from_utf8(twice.stderr).unwrap().contains("more than once"));
 }

@@ -11,7 +11,7 @@ fn report<'a>(more: &[&'a str]) -> Vec<&'a str> {
 /// The built-in example at five speeds, in a folder of its own.
 fn short_demo() -> (tempfile::TempDir, String) {
     let folder = tempfile::tempdir().unwrap();
-    let path = changed_demo(folder.path(), "step_rpm = 500", "step_rpm = 1250");
+    let path = changed_demo(folder.path(), "step_rpm = 500", "step_rpm = 2500");
     let path = path.to_str().unwrap().to_owned();
     (folder, path)
 }
