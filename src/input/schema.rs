@@ -180,22 +180,23 @@ fn in_open_unit(expected: &Expected) -> Map<String, Value> {
     schema.as_object().cloned().unwrap_or_default()
 }
 
-/// A number with one of the units that a quantity takes, as the reader takes it.
+/// A number with one of the units that a quantity takes, as its symbol or a spelling; the reader forgives more.
 fn text_pattern(unit: Unit) -> Option<String> {
     const NUMBER: &str = r"^\s*[-+.0-9]*[0-9][-+.0-9]*\s*";
-    let any_case = |spelling: &String| -> String {
+    let any_case = |spelling: String| -> String {
         let letter = |c: char| match c.is_ascii_alphabetic() {
             true => format!("[{}{}]", c.to_ascii_lowercase(), c.to_ascii_uppercase()),
+            false if c.is_alphanumeric() => c.to_string(),
             false => format!("[{c}]"),
         };
-        spelling.chars().map(letter).collect::<Vec<_>>().join(r"[\s./^°_*·⋅-]*")
+        spelling.chars().map(letter).collect()
     };
     let units: Vec<String> =
-        unit.family().iter().flat_map(|unit| unit.all_spellings()).map(|one| any_case(&one)).collect();
+        unit.family().iter().flat_map(|unit| unit.all_spellings()).map(any_case).collect();
     match unit {
         Unit::None => Some(format!(r"{NUMBER}:\s*1\s*$")),
         _ if units.is_empty() => None,
-        _ => Some(format!(r"{NUMBER}[\s./^°_*·⋅-]*({})[\s./^°_*·⋅-]*$", units.join("|"))),
+        _ => Some(format!(r"{NUMBER}°?({})\s*$", units.join("|"))),
     }
 }
 

@@ -150,10 +150,10 @@ impl Unit {
         among.iter().copied().find(is_wanted)
     }
 
-    /// How it may be spelled, as it is compared; none where it has no spelling but that of no unit.
+    /// Its symbol and its spellings, but for that of no unit.
     pub(crate) fn all_spellings(self) -> Vec<String> {
-        let spellings = self.facts().spellings.iter().map(|one| (*one).to_owned());
-        spellings.chain([squeezed(self.symbol())]).filter(|one| !one.is_empty()).collect()
+        let all = [self.symbol()].into_iter().chain(self.facts().spellings.iter().copied());
+        all.filter(|one| !one.is_empty()).map(str::to_owned).collect()
     }
 
     /// Symbols of some units, for messages.

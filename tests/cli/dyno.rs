@@ -207,18 +207,7 @@ fn the_plot_is_written_whole() {
 fn a_log_is_read_from_standard_input_once() {
     let log = std::fs::read(pull("street-2000-pull-good")).unwrap();
     let street = scenario("street-2000");
-    let piped = |arguments: &[&str]| {
-        let mut child = endgas()
-            .args(arguments)
-            .stdin(std::process::Stdio::piped())
-            .stdout(std::process::Stdio::piped())
-            .stderr(std::process::Stdio::piped())
-            .spawn()
-            .unwrap();
-        // A program that refuses its arguments does not read.
-        let _ = std::io::Write::write_all(&mut child.stdin.take().unwrap(), &log);
-        child.wait_with_output().unwrap()
-    };
+    let piped = |arguments: &[&str]| endgas().args(arguments).write_stdin(log.clone()).output().unwrap();
     let of_file =
         run(&["dyno", &street, &pull("street-2000-pull-good"), "--samples", "50", "--format", "csv"]);
     let of_input = piped(&["dyno", &street, "-", "--samples", "50", "--format", "csv"]);
