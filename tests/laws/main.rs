@@ -1,6 +1,6 @@
 //! Laws of the model over thousands of random builds: a table of laws times a table of builds.
 //!
-//! `LAWS_BUILDS` sets the number of builds (2000 without it), `LAWS_SEED` the first of their seeds. A failure names the
+//! `LAWS_BUILDS` sets the number of builds (1500 without it), `LAWS_SEED` the first of their seeds. A failure names the
 //! seed of its build: `LAWS_SEED=n LAWS_BUILDS=1` tries that one alone.
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 #![allow(clippy::print_stdout, reason = "the largest residuals are for a person to read")]
@@ -38,7 +38,7 @@ static GROUPS: [Group; 8] = [
 ];
 
 /// Builds without `LAWS_BUILDS`.
-const USUAL_BUILDS: u64 = 2000;
+const USUAL_BUILDS: u64 = 1500;
 
 fn from_environment(name: &str, usual: u64) -> u64 {
     std::env::var(name).ok().and_then(|text| text.parse().ok()).unwrap_or(usual)
