@@ -1,8 +1,8 @@
 //! A later inlet closing moves the powerband up and takes torque at low rpm, an earlier one the reverse.
 //!
-//! PUBLISHED, both read as far as their opening pages: "Dyno-tested camshaft theory" (hotrod.com, 2006; year not
+//! PUBLISHED, both read as far as their opening pages: "Dyno-tested camshaft theory" (Hot Rod magazine, 2006; year not
 //! confirmed): the same engine with its cam advanced and retarded: advance improves torque at the bottom, retard costs it there and
-//! gains slightly at higher rpm. "Variable valve timing system performance test" (hotrod.com, 2010; year not confirmed):
+//! gains slightly at higher rpm. "Variable valve timing system performance test" (Hot Rod magazine, 2010; year not confirmed):
 //! a V8 of 600 hp with its cam phased back and forth: peak power swings by 18 hp, power after the peak by as much as 41 hp, which is
 //! 3.0 and up to 6.8 %. How far the cam was phased is not in what was read.
 
