@@ -37,7 +37,7 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
     let Some(scenario) = args.scenario.as_ref().filter(|_| !args.pull.is_empty()) else {
         return Err(CliError::NoPull);
     };
-    check_standard_input(scenario, &args.pull)?;
+    input::reads_once(args.pull.iter().chain([scenario]).map(PathBuf::as_path))?;
     let log = join(args.pull.iter().map(|pull| log(args, pull)).collect::<Result<_, _>>()?)
         .map_err(CliError::Join)?;
     let logged = log.weather();
@@ -158,15 +158,6 @@ fn log(args: &DynoArgs, path: &Path) -> Result<Log, CliError> {
     };
     found.map_err(failed)?;
     read(&named, &bytes, &args.reading.mapping()).map_err(CliError::Pull)
-}
-
-/// Refuses standard input for more than one of the scenario and the logs: it can be read once.
-fn check_standard_input(scenario: &Path, pulls: &[PathBuf]) -> Result<(), CliError> {
-    let named = pulls.iter().map(PathBuf::as_path).chain([scenario]);
-    match named.filter(|path| *path == Path::new(input::STANDARD_INPUT)).count() {
-        0 | 1 => Ok(()),
-        _ => Err(CliError::StandardInputTwice),
-    }
 }
 
 /// The day with what the log holds put in.

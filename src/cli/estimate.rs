@@ -80,9 +80,7 @@ fn files(args: &EstimateArgs) -> Result<Vec<&Path>, CliError> {
     if files.len() > MOST_BUILDS {
         return Err(CliError::TooManyBuilds { found: files.len(), most: MOST_BUILDS });
     }
-    if files.iter().filter(|file| **file == Path::new(STANDARD_INPUT)).count() > 1 {
-        return Err(CliError::StandardInputTwice);
-    }
+    input::reads_once(files.iter().copied())?;
     let known: Vec<&str> = Comparison::PARTS.iter().map(|part| part.name).collect();
     let strange = args.show.parts().iter().find(|part| *part != ALL && !known.contains(&part.as_str()));
     match strange {

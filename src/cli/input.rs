@@ -95,6 +95,17 @@ pub(super) fn text(args: &ScenarioArgs) -> Result<ScenarioText, CliError> {
 /// What stands for standard input in place of a file.
 pub(super) const STANDARD_INPUT: &str = "-";
 
+/// Refuses standard input in more than one of some places: it can be read once.
+///
+/// # Errors
+/// [`CliError::StandardInputTwice`].
+pub(super) fn reads_once<'a>(files: impl IntoIterator<Item = &'a Path>) -> Result<(), CliError> {
+    match files.into_iter().filter(|file| *file == Path::new(STANDARD_INPUT)).count() {
+        0 | 1 => Ok(()),
+        _ => Err(CliError::StandardInputTwice),
+    }
+}
+
 /// The scenario of a text.
 ///
 /// # Errors

@@ -129,7 +129,9 @@ const PORT_BELOW_HEAD_K: f64 = 40.0;
 
 impl Cooling {
     /// Cooling of a usual engine: coolant at 90 C (common practice, no source).
-    pub const USUAL: Self = Self::Liquid { coolant_temperature_k: 363.15 };
+    pub const USUAL: Self = Self::Liquid { coolant_temperature_k: Self::USUAL_COOLANT_K };
+    /// Coolant of a usual engine at full load [K].
+    pub const USUAL_COOLANT_K: f64 = 363.15;
 
     /// Temperature of manifold and intake port, which warm the charge on its way in [K]: that of the coolant, or
     /// less than that of an air-cooled head.

@@ -58,8 +58,13 @@ pub enum Assumed {
         /// The rpm taken [rpm].
         rpm: f64,
     },
-    /// The air of the day.
-    Weather,
+    /// The air of the day: dry, at the reference of SAE J1349 and ISO 1585.
+    Weather {
+        /// Temperature [K].
+        temperature_k: f64,
+        /// Pressure [Pa].
+        pressure_pa: f64,
+    },
     /// Engine speeds to compute.
     Speeds {
         /// Lowest [rpm].
@@ -84,7 +89,7 @@ impl Assumed {
             | Self::ExhaustValves { .. }
             | Self::Injection(_)
             | Self::Rod { .. }
-            | Self::Weather
+            | Self::Weather { .. }
             | Self::Speeds { .. } => None,
         }
     }

@@ -1,19 +1,17 @@
 //! The known word that somebody most likely meant.
 
+use super::section::without_unit;
+
 /// Likeness below which two words are taken as unrelated [-], 0 to 1. Common practice, no source.
 const LEAST_LIKENESS: f64 = 0.6;
 
 /// Likeness of two keys that differ in their unit only [-].
 const SAME_BUT_UNIT: f64 = 0.9;
 
-/// Last parts of keys that name a unit.
-const UNIT_SUFFIXES: [&str; 8] = ["mm", "cc", "c", "kpa", "bar", "m", "percent", "rpm"];
-
 /// Whether `typed` is the key `known` without its unit, or with another unit.
 pub(crate) fn differs_in_unit(typed: &str, known: &str) -> bool {
-    known.rsplit_once('_').is_some_and(|(stem, unit)| {
-        UNIT_SUFFIXES.contains(&unit)
-            && typed != known
+    without_unit(known).is_some_and(|stem| {
+        typed != known
             && (typed == stem || typed.rsplit_once('_').is_some_and(|(typed_stem, _)| typed_stem == stem))
     })
 }

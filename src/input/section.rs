@@ -173,10 +173,11 @@ impl<'n, 't> Section<'n, 't> {
         }
     }
 
-    /// Whether a key of a section of this one is given, before that section is read.
+    /// The value of a key of a section of this one, by its name or by that without its unit, before that section is read.
     pub fn peek(&self, section: &str, key: &str) -> Option<&'t DeValue<'t>> {
         let section = self.table()?.get(section)?.get_ref().as_table()?;
-        section.get(key).map(|value| value.get_ref())
+        let value = section.get(key).or_else(|| section.get(without_unit(key)?));
+        value.map(|value| value.get_ref())
     }
 
     /// A number for which another stands where it is left out. `None` when it is wrong.

@@ -5,7 +5,7 @@ use super::control::Control;
 use super::refusal::Refusal;
 use super::setting::Setting;
 use crate::engine::{Breathing, Build};
-use crate::scenario::{self, MOST_FUELS, numbers, put, section_as_table};
+use crate::scenario::{self, MOST_FUELS, numbers, put, section_as_table, take_out};
 use toml_edit::{DocumentMut, InlineTable, Item, Table, TableLike, Value};
 
 impl Base {
@@ -32,9 +32,7 @@ impl Base {
             }
         }
         if effective.get(Control::Pressure).is_some() {
-            let weather = table(&mut document, "weather")?;
-            weather.remove("altitude_m");
-            weather.remove("altitude");
+            take_out(table(&mut document, "weather")?, "altitude_m");
         }
         let left_out = match effective.get(Control::CompressionRatio) {
             Some(ratio) => put_ratio(&mut document, ratio)?,

@@ -25,7 +25,7 @@ const DEPRESSION_OF_WATER: Allowed = Unit::InchOfWater.of(2.0..=80.0);
 const TORQUE_PEAK: &str = "peak_torque_rpm";
 const POWER_PEAK: &str = "peak_power_rpm";
 const OLDER_PEAK: &str = "peak_speed_rpm";
-const PEAK_KEYS: [&str; 3] = [TORQUE_PEAK, POWER_PEAK, OLDER_PEAK];
+pub(super) const PEAK_KEYS: [&str; 3] = [TORQUE_PEAK, POWER_PEAK, OLDER_PEAK];
 const TABLE_KEYS: [&str; 4] = ["speed_rpm", "volumetric_efficiency", "spread_percent", "follows"];
 const FLOW_KEYS: [&str; 8] = [
     "bench_depression_pa",
@@ -242,7 +242,7 @@ fn sheet_of(s: &mut Section<'_, '_>) -> Option<BenchSheet> {
 fn ram_gain(s: &mut Section<'_, '_>) -> Option<RamGain> {
     const KEY: &str = "ram_gain_percent";
     let RamGain { low, likely, high } = USUAL_RAM_GAIN;
-    let usual = [low, likely, high].map(|gain| (1e6 * Unit::Percent.of_si(gain)).round() / 1e6);
+    let usual = [low, likely, high].map(|gain| Unit::Percent.written(gain));
     let gains = s.numbers_or(KEY, Unit::Percent.of(-10.0..=40.0), usual)?;
     let [low, likely, high] = gains;
     if !(low <= likely && likely <= high) {

@@ -1,12 +1,12 @@
 //! As meant: the whole scenario, the day, the fuels, the speeds and the timing.
 
-use super::breathing::{breathing, older_keys};
+use super::breathing::{PEAK_KEYS, breathing, older_keys};
 use super::choose::{ChooseRules, choose};
 use super::fueling::fueling;
 use super::knock::{knock, note_coolant_of_air_cooled};
 use super::volumes::Volumes;
 use super::{FuelUse, MOST_FUELS, MOST_SPEEDS, Scenario, SparkRules, WeatherInput, parts};
-use crate::air::standard_atmosphere_pressure_pa;
+use crate::air::{CorrectionStandard, ReferenceState, standard_atmosphere_pressure_pa};
 use crate::engine::{
     Breathing, Build, BuildKind, Cam, Cooling, Geometry, Injection, Layout, PeakSpeeds, Unmeasured,
 };
@@ -28,10 +28,12 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
     let (name, note) = root.sub("scenario", false, |s| (s.optional_text("name"), s.optional_text("note")));
     let (mut remarks, mut assumed) = (Vec::new(), Vec::new());
     let build = build(root, file, &mut remarks, &mut assumed);
+    let reference = WeatherInput::reference();
     if !root.has("weather") {
-        assumed.push(Assumed::Weather);
+        let WeatherInput { temperature_k, pressure_pa, .. } = reference;
+        assumed.push(Assumed::Weather { temperature_k, pressure_pa });
     }
-    let weather = root.sub("weather", false, |s| weather(s, Some(WeatherInput::REFERENCE)));
+    let weather = root.sub("weather", false, |s| weather(s, Some(reference)));
     let fuels = root.sub("fuels", true, fuels);
     let speeds_rpm = if root.has("speed") {
         root.sub("speed", false, speeds)
@@ -73,9 +75,6 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
     })
 }
 
-/// Keys of a peak as they may be typed.
-const PEAKS: [&str; 4] = ["peak_power_rpm", "peak_power", "peak_torque_rpm", "peak_torque"];
-
 /// The kind of build that `[breathing]` names, before it is read.
 fn kind_named(root: &Section<'_, '_>) -> Option<BuildKind> {
     let word = root.peek("breathing", "kind")?.as_str()?;
@@ -93,7 +92,7 @@ fn build(
     let engine = root.sub("engine", true, parts::engine);
     let valves = root.sub("valves", false, parts::valves);
     // Where a peak of a kind is meant, a slip in the kind is the only mistake.
-    let is_of_kind = PEAKS.iter().chain(&["kind"]).any(|key| root.peek("breathing", key).is_some());
+    let is_of_kind = PEAK_KEYS.iter().chain(&["kind"]).any(|key| root.peek("breathing", key).is_some());
     if !is_of_kind && !valves.is_whole() {
         let why = "without a kind of build nothing says what is usual for valves: add kind, or give inlet_count, \
                    inlet_diameter_mm, exhaust_count, exhaust_diameter_mm and the events or the cam card in [valves]";
@@ -163,8 +162,11 @@ fn peak_assumed(breathing: &Breathing, geometry: &Geometry, injection: Injection
 }
 
 impl WeatherInput {
-    /// The reference day of SAE J1349 and ISO 1585: 25 C, 99 kPa, dry.
-    const REFERENCE: Self = Self { temperature_k: 298.15, pressure_pa: 99.0e3, relative_humidity: 0.0 };
+    /// The reference day of SAE J1349 and ISO 1585, dry.
+    fn reference() -> Self {
+        let ReferenceState { temperature_k, pressure_pa, .. } = CorrectionStandard::SaeJ1349.reference();
+        Self { temperature_k, pressure_pa, relative_humidity: 0.0 }
+    }
 }
 
 /// `[weather]`.
@@ -173,7 +175,7 @@ impl WeatherInput {
 /// - `usual`: what stands for what is left out; none where all must be given
 pub(super) fn weather(s: &mut Section<'_, '_>, usual: Option<WeatherInput>) -> Option<WeatherInput> {
     let si = |s: &mut Section<'_, '_>, key, allowed: Allowed, usual: Option<f64>| match usual {
-        Some(usual) => s.si_or(key, allowed, (1e6 * allowed.unit.of_si(usual)).round() / 1e6),
+        Some(usual) => s.si_or(key, allowed, allowed.unit.written(usual)),
         None => s.si(key, allowed),
     };
     let temperature_k = si(s, "air_temperature_c", AIR_TEMPERATURE, usual.map(|day| day.temperature_k));

@@ -173,7 +173,7 @@ fn percent_or(
     range: RangeInclusive<f64>,
     usual: f64,
 ) -> Option<f64> {
-    s.si_or(key, Unit::Percent.of(range), (1e6 * Unit::Percent.of_si(usual)).round() / 1e6)
+    s.si_or(key, Unit::Percent.of(range), Unit::Percent.written(usual))
 }
 
 /// `[choose.worst_weather]` and `[choose.service]`.

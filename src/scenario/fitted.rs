@@ -87,9 +87,7 @@ pub(crate) fn section_as_table<'d>(document: &'d mut DocumentMut, name: &str) ->
 
 /// Puts a value in place of the one of its key, whose comment stays.
 pub(crate) fn put(table: &mut dyn TableLike, key: &str, mut value: Value) {
-    if let Some(short) = without_unit(key) {
-        table.remove(short);
-    }
+    without_unit(key).map(|short| table.remove(short));
     match table.get_mut(key).and_then(Item::as_value_mut) {
         Some(old) => {
             *value.decor_mut() = old.decor().clone();
@@ -99,6 +97,12 @@ pub(crate) fn put(table: &mut dyn TableLike, key: &str, mut value: Value) {
             table.insert(key, Item::Value(value));
         }
     }
+}
+
+/// Takes a key out, by whichever name it stands.
+pub(crate) fn take_out(table: &mut dyn TableLike, key: &str) {
+    table.remove(key);
+    without_unit(key).map(|short| table.remove(short));
 }
 
 /// A list of numbers.

@@ -21,7 +21,7 @@ pub use crate::input::{Diagnostics, Expected, Problem, ProblemKind, counted};
 pub(crate) use checked::speeds_between;
 pub use choose::ChooseRules;
 pub use fitted::{FittedError, fitted_text};
-pub(crate) use fitted::{numbers, put, section_as_table};
+pub(crate) use fitted::{numbers, put, section_as_table, take_out};
 pub use job::{FuelFault, FuelProblem, FuelRequest, JobError, choose_fuels};
 pub use knock::KnockRules;
 pub use short::{Said, Short};

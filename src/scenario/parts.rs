@@ -329,7 +329,11 @@ fn cooling(s: &mut Section<'_, '_>) -> Cooling {
                 words: COOLANT,
                 keys: &[COOLANT],
                 read: &|s| {
-                    let coolant_temperature_k = s.si_or(COOLANT, COOLANT_TEMPERATURE, 90.0)?;
+                    let coolant_temperature_k = s.si_or(
+                        COOLANT,
+                        COOLANT_TEMPERATURE,
+                        Unit::Celsius.written(Cooling::USUAL_COOLANT_K),
+                    )?;
                     Some(Cooling::Liquid { coolant_temperature_k })
                 },
             },

@@ -163,8 +163,7 @@ fn tolerances(s: &mut Section<'_, '_>) -> Tolerances {
     let crevice_m3 = where_given("crevice_tolerance_cc", has_crevice, usual.crevice_m3);
     // One that is wrong is noted; what is usual then does no harm.
     let mut known = |key, unit: Unit, most, usual_si: f64| {
-        let usual = (1e6 * unit.of_si(usual_si)).round() / 1e6;
-        let stated = s.si_or(key, unit.of(0.0..=most), usual).filter(|_| s.has(key));
+        let stated = s.si_or(key, unit.of(0.0..=most), unit.written(usual_si)).filter(|_| s.has(key));
         stated.unwrap_or(usual_si)
     };
     let chamber_m3 = known("chamber_tolerance_cc", Unit::CubicCentimetre, 10.0, usual.chamber_m3);

@@ -140,6 +140,11 @@ impl Unit {
         (value - zero) / (self.to_si(1.0) - zero)
     }
 
+    /// A value of the unit used inside in this one, as a person would write it: without the last digits, which a conversion costs.
+    pub(crate) fn written(self, value: f64) -> f64 {
+        (1e6 * self.of_si(value)).round() / 1e6
+    }
+
     /// The first unit of some that is spelled so; capitals, blanks and signs between its parts do not count.
     pub fn spelled(typed: &str, among: &[Self]) -> Option<Self> {
         let wanted = squeezed(typed);

@@ -21,7 +21,7 @@ impl Assumed {
             Self::Driveline => "driveline",
             Self::TorquePeak { .. } => "peak torque rpm",
             Self::PowerPeak { .. } => "peak power rpm",
-            Self::Weather => "weather",
+            Self::Weather { .. } => "weather",
             Self::Speeds { .. } => "rpm range",
         }
     }
@@ -42,7 +42,7 @@ impl Assumed {
             Self::PowerPeak { .. } => {
                 Some("peak power rpm (a dyno pull, or the figure of the cam or engine maker)")
             }
-            Self::Weather | Self::Speeds { .. } => None,
+            Self::Weather { .. } | Self::Speeds { .. } => None,
         }
     }
 }
@@ -85,10 +85,10 @@ impl Say for Assumed {
             Self::Driveline => "two driven wheels, manual to automatic".to_owned(),
             Self::TorquePeak { rpm } => format!("{}, usual for that peak power rpm", fixed(*rpm, 0)),
             Self::PowerPeak { rpm } => format!("{}, usual for that peak torque rpm", fixed(*rpm, 0)),
-            Self::Weather => format!(
+            Self::Weather { temperature_k, pressure_pa } => format!(
                 "{}, {}, dry: the reference day of SAE J1349 and ISO 1585",
-                units.words(Temperature, 298.15),
-                units.words(AirPressure, 99.0e3)
+                units.words(Temperature, *temperature_k),
+                units.words(AirPressure, *pressure_pa)
             ),
             Self::Speeds { from_rpm, to_rpm } => {
                 format!("{} to {} rpm, about the peaks", fixed(*from_rpm, 0), fixed(*to_rpm, 0))
