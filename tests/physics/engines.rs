@@ -10,7 +10,7 @@ pub(crate) mod rows;
 pub(crate) mod rules;
 use crate::common::kept;
 use crate::kinds::{CLASSES, is_of};
-use endgas::engine::PeakSpeeds;
+use endgas::engine::{BuildKind, PeakSpeeds};
 use endgas::estimate::{Band, estimate};
 use rayon::prelude::*;
 use rows::{Engine, Set, catalogue};
@@ -249,4 +249,27 @@ fn real_engines_are_as_close_as_the_docs_say() {
     }
     println!("{text}");
     kept::keep("engines table", &text);
+}
+
+/// What stands for bore and stroke where the displacement alone is stated: the median of the rows of each kind, and a band that
+/// holds most of them. Race engines have no rows.
+#[test]
+fn bore_over_stroke_of_a_kind_is_that_of_its_rows() {
+    let rows = catalogue();
+    let (mut held, mut all) = (0, 0);
+    for kind in BuildKind::ALL.into_iter().filter(|kind| *kind != BuildKind::Race) {
+        let of_kind = rows.iter().filter(|row| row.kind == kind);
+        let mut ratios: Vec<f64> = of_kind.map(|row| row.bore_m / row.stroke_m).collect();
+        ratios.sort_by(f64::total_cmp);
+        let median = ratios[ratios.len() / 2];
+        let (bore_m, stroke_m) = kind.usual_bore_and_stroke_m(0.5e-3);
+        let off = (bore_m / stroke_m) / median - 1.0;
+        println!("{}: {} rows, median {median:.3}, {off:+.3}", kind.key(), ratios.len());
+        assert!(off.abs() < 0.01, "{}: {median:.3} in the rows, {:.3} taken", kind.key(), bore_m / stroke_m);
+        held += ratios.iter().filter(|ratio| (*ratio / (bore_m / stroke_m)).ln().abs() <= 0.17).count();
+        all += ratios.len();
+    }
+    println!("{held} of {all} within 17 %");
+    // A 10-90 % band.
+    assert!((0.7..0.95).contains(&(held as f64 / all as f64)), "{held} of {all}");
 }
