@@ -1,6 +1,5 @@
 //! What one check says.
 
-use super::log::Place;
 use crate::air::{CorrectionStandard, OutsideStandard};
 use crate::engine::breathing::BreathingSource;
 use crate::engine::driveline::LossBand;
@@ -43,7 +42,7 @@ pub enum CheckName {
     Mixture,
     /// Loss between the estimate's crank and the measured wheels.
     DrivelineLoss,
-    /// Points within the band of the estimate.
+    /// Points within the limits of the level.
     CurveBand,
     /// Measured over estimated torque, all rpm alike.
     UniformScale,
@@ -64,17 +63,74 @@ pub enum CheckName {
 }
 
 impl CheckName {
-    /// Whether it names a cause, so that it is looked at before those that only see the effect.
-    pub fn is_cause(self) -> bool {
-        matches!(
-            self,
+    /// What it is about: checks of one subject move together.
+    pub fn subject(self) -> Subject {
+        match self {
+            Self::CorrectionRange => Subject::Correction,
+            Self::Mixture => Subject::Mixture,
+            Self::Smoothing | Self::Spikes => Subject::Rows,
+            Self::Repeatability => Subject::Pulls,
             Self::TorqueTimesSpeed
-                | Self::CorrectionRange
-                | Self::CorrectionLogged
-                | Self::OverCorrection
-                | Self::GearRatio
-                | Self::AirFromFuel
-        )
+            | Self::CorrectionLogged
+            | Self::OverCorrection
+            | Self::MeanEffectivePressure
+            | Self::VolumetricEfficiency
+            | Self::AirFromFuel
+            | Self::FuelConsumption
+            | Self::DrivelineLoss
+            | Self::CurveBand
+            | Self::UniformScale
+            | Self::Tilt
+            | Self::PeakSpeed
+            | Self::TorqueFall
+            | Self::GearRatio => Subject::Curve,
+        }
+    }
+}
+
+/// What checks are about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Subject {
+    /// Torque and power over rpm, and the numbers beside them.
+    Curve,
+    /// Weather that no standard corrects for.
+    Correction,
+    /// Mixture.
+    Mixture,
+    /// Row against row.
+    Rows,
+    /// Pull against pull.
+    Pulls,
+}
+
+impl Subject {
+    /// All of them, in the order told.
+    pub(super) const ALL: [Self; 5] = [Self::Curve, Self::Correction, Self::Mixture, Self::Rows, Self::Pulls];
+}
+
+/// What the checks of one subject come to.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct SubjectVerdict {
+    /// What they are about.
+    pub subject: Subject,
+    /// The worst of them.
+    pub verdict: Verdict,
+    /// Those that are not consistent, worst first.
+    pub checks: Vec<CheckName>,
+}
+
+impl SubjectVerdict {
+    /// Every subject of some checks.
+    pub(super) fn all(checks: &[Check]) -> Vec<Self> {
+        let of = |subject: Subject| {
+            let own = || checks.iter().filter(move |check| check.name.subject() == subject);
+            let verdict = own().map(|check| check.verdict).max()?;
+            let mut off: Vec<&Check> = own().filter(|c| c.verdict != Verdict::Consistent).collect();
+            off.sort_by_key(|check| std::cmp::Reverse(check.verdict));
+            Some(Self { subject, verdict, checks: off.into_iter().map(|check| check.name).collect() })
+        };
+        Subject::ALL.into_iter().filter_map(of).collect()
     }
 }
 
@@ -179,8 +235,17 @@ pub enum Finding {
         logged: f64,
         /// Factor of the standard in this weather [-].
         computed: f64,
-        /// Measured over likely torque with the logged factor undone instead [-].
+        /// Measured over expected torque with the logged factor undone instead [-].
         undone: f64,
+        /// Another standard that gives the logged factor in this weather.
+        other: Option<CorrectionStandard>,
+    },
+    /// Of [`CheckName::CorrectionLogged`] where the figures are said to be as measured.
+    FactorBeside {
+        /// Mean factor of the log [-].
+        logged: f64,
+        /// The standards that give this factor in this weather.
+        standards: Vec<CorrectionStandard>,
     },
     /// Of [`CheckName::OverCorrection`].
     OverCorrection {
@@ -247,21 +312,21 @@ pub enum Implied {
 pub enum CurveFinding {
     /// Of [`CheckName::CurveBand`].
     Band {
-        /// Points in the band.
+        /// Points within the consistent limits.
         inside: usize,
-        /// Points within twice the band.
+        /// Points within the credible limits.
         near: usize,
         /// Points that are compared.
         points: usize,
-        /// Whether the number is the share within twice the band.
+        /// Whether the number is the share within the credible limits.
         counts_near: bool,
-        /// Measured over likely torque farthest from 1 [-].
+        /// Measured over expected torque farthest from 1 [-].
         worst_ratio: f64,
         /// Its rpm [rpm].
         worst_speed_rpm: f64,
     },
-    /// Of [`CheckName::UniformScale`]: the mistake that gives such a scale, where one is known.
-    Scale(Option<Mistake>),
+    /// Of [`CheckName::UniformScale`].
+    Scale,
     /// Of [`CheckName::Tilt`].
     Tilt,
     /// Of [`CheckName::PeakSpeed`].
@@ -284,10 +349,8 @@ pub enum CurveFinding {
     },
     /// Of [`CheckName::GearRatio`].
     SpeedAxis {
-        /// Deviation of the shape of power on the rpm axis as logged [-].
-        as_logged: f64,
-        /// Deviation with the factor undone [-]; none when no factor fits much better.
-        undone: Option<f64>,
+        /// Share of the probability of all causes that a factor on the rpm axis has [-].
+        share: f64,
     },
 }
 
@@ -319,25 +382,17 @@ pub enum RowFinding {
 pub enum PowerRatio {
     /// They agree.
     Agrees,
-    /// Units that are mixed up.
-    MixedUp(Mistake),
+    /// Units that are mixed up, as [`crate::units::Unit::symbol`] has them.
+    MixedUp {
+        /// What the numbers are.
+        is: &'static str,
+        /// What the heading says.
+        labelled: &'static str,
+    },
     /// Torque may be that of the axle.
     Axle,
     /// Nothing that has a name: half of the rows are farther off the ratio than this [-].
     Unknown(f64),
-}
-
-/// A mistake in taking or labelling figures that gives a ratio of its own.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Mistake {
-    /// The first unit is labelled as the second, both as [`crate::units::Unit::symbol`] has them.
-    Unit(&'static str, &'static str),
-    /// Power in hp or PS is labelled kW.
-    HorsePowerAsKilowatts,
-    /// Power in kW is labelled hp or PS.
-    KilowattsAsHorsePower,
-    /// Figures of this place are read as those of the other.
-    Place(Place),
 }
 
 /// Why a check could not be made.

@@ -1,8 +1,11 @@
 //! Everything the checks look at, worked out once.
 
 use super::average::{Curve, mean_at};
+use super::causes::{self, RankedCause};
+use super::check::Interval;
 use super::error::JudgeError;
 use super::log::{Log, LogCorrection, Place, Pull, PullPoint};
+use super::powerband::Moved;
 use super::result::ComparedPoint;
 use super::yardstick::Yardstick;
 use crate::estimate::{CurvePoint, EstimateError};
@@ -11,6 +14,10 @@ use rayon::prelude::*;
 
 /// Fewest speeds of the estimate that a log must cover.
 const LEAST_SPEEDS: usize = 5;
+/// Half widths of the 10-90 % band within which a level is consistent, and credible: honest pulls lie beyond by chance in
+/// about 1 of 18, and in 1 of 700.
+pub(super) const CONSISTENT: f64 = 1.5;
+pub(super) const CREDIBLE: f64 = 2.5;
 
 /// A log beside the estimate.
 pub(super) struct Evidence<'a> {
@@ -24,14 +31,21 @@ pub(super) struct Evidence<'a> {
     pub(super) points: Vec<ComparedPoint>,
     /// The points of the estimate at the same speeds.
     pub(super) estimated: Vec<&'a CurvePoint>,
-    /// Measured over estimated torque, mean over speed of the logarithm [-].
+    /// Likely torque at each point with the powerband where the pull has it [N m]; as estimated where VE is measured or
+    /// computed.
+    pub(super) expected_nm: Vec<f64>,
+    /// Rpm of the powerband of the pull over that of the scenario [-]; none where it is not fitted.
+    pub(super) powerband: Option<f64>,
+    /// Why the curve lies where it lies, most probable first.
+    pub(super) causes: Vec<RankedCause>,
+    /// Measured over expected torque, mean over speed of the logarithm [-].
     pub(super) ln_scale: f64,
     /// Lower and upper half width of the torque band over the likely value, mean over speed [-].
     pub(super) half_widths: [f64; 2],
     /// Measured torque, uncorrected, at the speed of peak power, at the place of the log [N m].
     pub(super) peak_power_torque_nm: f64,
-    /// Index of peak power in `points`.
-    pub(super) peak_power: usize,
+    /// Index of peak power of the estimate in `points`.
+    pub(super) estimated_peak_power: usize,
     torque: Vec<Curve>,
 }
 
@@ -63,25 +77,55 @@ impl<'a> Evidence<'a> {
             .collect();
         let points = points.into_iter().collect::<Result<Vec<_>, _>>()?;
         let over = |of: &dyn Fn(&ComparedPoint) -> f64| mean(points.iter().map(of)).unwrap_or_default();
-        let ln_scale = over(&|p| (p.torque_nm / p.estimate_likely_torque_nm).ln());
         let half_widths = [
             over(&|p| 1.0 - p.estimate_low_torque_nm / p.estimate_likely_torque_nm),
             over(&|p| p.estimate_high_torque_nm / p.estimate_likely_torque_nm - 1.0),
         ];
         let estimated = measured.iter().map(|m| m.point).collect();
-        Ok(Self {
+        let expected_nm: Vec<f64> = points.iter().map(|p| p.estimate_likely_torque_nm).collect();
+        let likely_power = points.iter().map(|p| p.estimate_likely_torque_nm * p.speed_rpm);
+        let estimated_peak_power = top(&likely_power.collect::<Vec<_>>());
+        let mut evidence = Self {
             yardstick,
             log,
             divided_by,
             standard_factor,
             points,
             estimated,
-            ln_scale,
+            expected_nm,
+            powerband: None,
+            causes: Vec::new(),
+            ln_scale: 0.0,
             half_widths,
             peak_power_torque_nm,
-            peak_power,
+            estimated_peak_power,
             torque,
-        })
+        };
+        let ranking = causes::rank(&evidence);
+        evidence.causes = ranking.causes;
+        evidence.fit_out(ranking.moved);
+        Ok(evidence)
+    }
+
+    /// Moves the expected torque to the powerband of the pull.
+    fn fit_out(&mut self, moved: Option<Moved>) {
+        if let Some(Moved { factor, ln_torque }) = moved {
+            self.powerband = Some(factor);
+            self.expected_nm.iter_mut().zip(ln_torque).for_each(|(nm, ln)| *nm *= ln.exp());
+        }
+        let over = self.points.iter().zip(&self.expected_nm).map(|(p, nm)| (p.torque_nm / nm).ln());
+        self.ln_scale = mean(over).unwrap_or_default();
+    }
+
+    /// Every point with the torque that is expected of an honest pull there [N m].
+    pub(super) fn expected(&self) -> impl Iterator<Item = (&ComparedPoint, f64)> {
+        self.points.iter().zip(self.expected_nm.iter().copied())
+    }
+
+    /// Rpm of every point over the highest of them [-].
+    pub(super) fn shares_of_top_rpm(&self) -> impl Iterator<Item = f64> {
+        let top_rpm = self.points.last().map_or(1.0, |p| p.speed_rpm);
+        self.points.iter().map(move |p| p.speed_rpm / top_rpm)
     }
 
     /// Whether air temperature and pressure are those of the pull, and not of the usual day of a scenario.
@@ -91,19 +135,17 @@ impl<'a> Evidence<'a> {
             || logged.temperature_k.is_some() && logged.pressure_pa.is_some()
     }
 
-    /// Measured over estimated torque, all speeds alike [-].
+    /// Measured over expected torque, all speeds alike [-].
     pub(super) fn scale(&self) -> f64 {
         self.ln_scale.exp()
     }
 
-    /// Limits of a ratio to the likely estimate: a number of half widths either way [-].
-    pub(super) fn limits(&self, half_widths: f64) -> [f64; 2] {
-        [1.0 - half_widths * self.half_widths[0], 1.0 + half_widths * self.half_widths[1]]
-    }
-
-    /// Measured torque, uncorrected, at any speed that every pull reaches [N m].
-    pub(super) fn torque_at(&self, speed_rpm: f64) -> Option<f64> {
-        mean_at(&self.torque, speed_rpm).map(|m| m.value)
+    /// Limits of a ratio to the expected torque: consistent, then credible [-].
+    pub(super) fn limits(&self) -> [Interval; 2] {
+        [CONSISTENT, CREDIBLE].map(|half_widths| {
+            let [below, above] = self.half_widths.map(|half| half_widths * half);
+            Interval::between(1.0 - below, 1.0 + above)
+        })
     }
 
     /// Speeds that every pull reaches [rpm].

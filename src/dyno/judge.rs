@@ -1,6 +1,7 @@
 //! Judging a log by an estimate.
 
-use super::check::{Check, NotChecked, Verdict};
+use super::causes::{Cause, RankedCause};
+use super::check::{Check, NotChecked, SubjectVerdict, Verdict};
 use super::checks;
 use super::error::JudgeError;
 use super::evidence::{Evidence, top};
@@ -52,6 +53,7 @@ impl Yardstick {
 
     fn judgement(&self, e: &Evidence<'_>, checks: Vec<Check>, not_checked: Vec<NotChecked>) -> Judgement {
         let (job, standard) = (self.job(), self.settings().standard);
+        let (nothing_wrong_share, causes) = apart(&e.causes);
         let verdict = checks.iter().map(|check| check.verdict).max().unwrap_or(Verdict::Consistent);
         Judgement {
             verdict,
@@ -75,6 +77,10 @@ impl Yardstick {
             split_by: e.log.split_by,
             pulls: pulls(e),
             curve: e.points.clone(),
+            findings: SubjectVerdict::all(&checks),
+            powerband_factor: e.powerband,
+            nothing_wrong_share,
+            causes,
             checks,
             not_checked,
             columns: e.log.columns.clone(),
@@ -83,6 +89,16 @@ impl Yardstick {
             knock: knock(e),
         }
     }
+}
+
+/// The share of nothing being wrong, and the causes with their shares of the rest; those of next to none are left out.
+fn apart(causes: &[RankedCause]) -> (f64, Vec<RankedCause>) {
+    const LEAST: f64 = 0.01;
+    let nothing: f64 = causes.iter().filter(|c| c.cause == Cause::NothingWrong).map(|c| c.share).sum();
+    let rest = (1.0 - nothing).max(f64::MIN_POSITIVE);
+    let others = causes.iter().filter(|c| c.cause != Cause::NothingWrong);
+    let of_rest = others.map(|c| RankedCause { share: c.share / rest, ..*c });
+    (nothing, of_rest.filter(|c| c.share >= LEAST).collect())
 }
 
 fn knock(e: &Evidence<'_>) -> Option<KnockReading> {
@@ -113,6 +129,9 @@ fn pulls(e: &Evidence<'_>) -> Vec<PullSummary> {
     e.log.pulls.iter().enumerate().map(of).collect()
 }
 
+/// How far a powerband lies from the scenario's where it is told [-].
+const ELSEWHERE: f64 = 0.04;
+
 fn notes(e: &Evidence<'_>) -> Vec<Note> {
     let mut notes = e.log.notes.clone();
     let fuels = e.yardstick.fuels_offered();
@@ -121,6 +140,9 @@ fn notes(e: &Evidence<'_>) -> Vec<Note> {
     }
     if !e.weather_is_known() {
         notes.push(Note::DayOfScenario { corrected: e.log.correction != LogCorrection::None });
+    }
+    if let Some(factor) = e.powerband.filter(|factor| (factor - 1.0).abs() > ELSEWHERE) {
+        notes.push(Note::Powerband { factor });
     }
     let day_k = e.yardstick.job().weather.temperature_k;
     if let Some(logged_k) = e.log.weather().temperature_k.filter(|k| (k - day_k).abs() > 1.0) {

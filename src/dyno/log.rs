@@ -280,6 +280,11 @@ pub enum Note {
         /// Whether the figures are corrected.
         corrected: bool,
     },
+    /// The powerband of the pull lies elsewhere than the scenario says.
+    Powerband {
+        /// Its rpm over that of the scenario [-].
+        factor: f64,
+    },
     /// Another air temperature is logged than the pull is judged at.
     OtherAir {
         /// Logged, mean [K].

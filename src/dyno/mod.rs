@@ -5,6 +5,7 @@
 //! come from. [`Yardstick`] keeps the estimate for more than one log. [`fit`] moves the build until it makes the pull.
 
 mod average;
+mod causes;
 mod check;
 mod checks;
 mod columns;
@@ -17,6 +18,7 @@ mod judge;
 mod knock;
 mod log;
 mod mapping;
+mod powerband;
 mod read;
 mod result;
 mod sheet;
@@ -24,9 +26,10 @@ mod split;
 mod unit;
 mod yardstick;
 
+pub use causes::{Cause, RankedCause};
 pub use check::{
-    Check, CheckName, CurveFinding, Finding, Implied, Interval, Lack, Measure, Mistake, NotChecked,
-    PowerRatio, RowFinding, Verdict,
+    Check, CheckName, CurveFinding, Finding, Implied, Interval, Lack, Measure, NotChecked, PowerRatio,
+    RowFinding, Subject, SubjectVerdict, Verdict,
 };
 pub(crate) use checks::{COPY_PERCENT, RICH_E85, RICH_GASOLINE, SPIKE_PERCENT, STOICHIOMETRIC_GASOLINE};
 pub use error::{JudgeError, PullErrors, PullFault, PullProblem};

@@ -1,6 +1,7 @@
 //! What a judgement says.
 
-use super::check::{Check, NotChecked, Verdict};
+use super::causes::RankedCause;
+use super::check::{Check, NotChecked, SubjectVerdict, Verdict};
 use super::knock::KnockReading;
 use super::log::{ColumnUse, Note, Place, Said, SplitBy};
 use crate::air::OutsideStandard;
@@ -103,6 +104,17 @@ pub struct Judgement {
     pub pulls: Vec<PullSummary>,
     /// Measured against estimate, by rising rpm.
     pub curve: Vec<ComparedPoint>,
+    /// What the checks come to, subject by subject.
+    pub findings: Vec<SubjectVerdict>,
+    /// Rpm of the powerband that the pull shows over that of the scenario [-]; null where the scenario measures or computes
+    /// VE. The shape of the curve is judged with the powerband there.
+    pub powerband_factor: Option<f64>,
+    /// Probability that nothing is wrong but chance, against that of all causes [-]: a judgement of how often things go wrong,
+    /// and the numbers.
+    pub nothing_wrong_share: f64,
+    /// What may make the curve differ from the estimate, most probable first; shares add up to 1.
+    #[serde(skip)]
+    pub causes: Vec<RankedCause>,
     /// The checks that were made.
     #[serde(skip)]
     pub checks: Vec<Check>,

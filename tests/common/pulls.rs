@@ -282,7 +282,7 @@ pub fn with_fault(rows: &[Reading], fault: Fault, weather: &Weather) -> Vec<Read
     }
 }
 
-fn smoothed(rows: &[Reading]) -> Vec<Reading> {
+pub fn smoothed(rows: &[Reading]) -> Vec<Reading> {
     let half = 12;
     (0..rows.len())
         .map(|i| {

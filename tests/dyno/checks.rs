@@ -2,8 +2,8 @@
 
 use crate::common::pulls;
 use endgas::dyno::{
-    Check, CheckName, CurveFinding, Finding, JudgeSettings, Judgement, Log, LogCorrection, Mapping, Mistake,
-    Note, Place, PowerRatio, RowFinding, Verdict, Yardstick, read,
+    Cause, Check, CheckName, Finding, JudgeSettings, Judgement, Log, LogCorrection, Mapping, Note, Place,
+    PowerRatio, RowFinding, Subject, Verdict, Yardstick, read,
 };
 use endgas::estimate::Job;
 use pulls::{Draws, Hidden, Reading, Truth, job};
@@ -73,7 +73,7 @@ fn mixed_up_units_of_torque_and_power_are_named() {
     let ps = |r: &Reading| r.power_w() / 735.498_75;
     let kw = |r: &Reading| r.power_w() / 1e3;
     let axle = |r: &Reading| r.torque_nm * 5.85;
-    let mixed_up = |is, said| PowerRatio::MixedUp(Mistake::Unit(is, said));
+    let mixed_up = |is, labelled| PowerRatio::MixedUp { is, labelled };
     let cases: [(Column<'_>, Column<'_>, PowerRatio); 7] = [
         (("torque (Nm)", &lb_ft), ("power (kW)", &kw), mixed_up("lb-ft", "N m")),
         (("torque (lb ft)", &nm), ("power (kW)", &kw), mixed_up("N m", "lb-ft")),
@@ -93,21 +93,35 @@ fn mixed_up_units_of_torque_and_power_are_named() {
     }
 }
 
+fn first_cause(found: &Judgement) -> Cause {
+    found.causes.first().unwrap_or_else(|| panic!("no cause")).cause
+}
+
 #[test]
 fn a_scale_is_named_when_it_is_a_known_mistake() {
     let loss = 1.0 - honest().0.build.driveline.loss_band().likely;
     let lb_ft = |r: &Reading| r.torque_nm / 1.355_818;
     let crank = |r: &Reading| r.torque_nm / loss;
-    // No unit that could be meant, and not the place, would bring this back into the band.
-    let some = |r: &Reading| r.torque_nm * 1.36;
-    for (torque, mistake) in [
-        (&lb_ft as &dyn Fn(&Reading) -> f64, Some(Mistake::Unit("lb-ft", "N m"))),
-        (&crank, Some(Mistake::Place(Place::Crank))),
-        (&some, None),
-    ] {
-        let found = check(&judge(&log(&[SPEED, ("torque (Nm)", torque)])), CheckName::UniformScale);
-        assert!(found.verdict > Verdict::Consistent, "{mistake:?}");
-        assert_eq!(found.finding, Finding::Curve(CurveFinding::Scale(mistake)));
+    // No unit that could be meant brings this back, nor the place.
+    let some = |r: &Reading| r.torque_nm * 1.55;
+    let causes: [(&dyn Fn(&Reading) -> f64, fn(&Cause) -> bool); 3] = [
+        (&lb_ft, |c| *c == Cause::Unit { is: "lb-ft", labelled: "N m" }),
+        (&crank, |c| *c == Cause::Place { taken: Place::Crank }),
+        (
+            &some,
+            |c| matches!(c, Cause::Scale { factor } | Cause::ForcedInduction { factor } if (factor - 1.55).abs() < 0.15),
+        ),
+    ];
+    for (torque, is_cause) in causes {
+        let found = judge(&log(&[SPEED, ("torque (Nm)", torque)]));
+        assert!(found.verdict > Verdict::Consistent);
+        assert!(is_cause(&first_cause(&found)), "{:?}", found.causes);
+        // HAND: shares of all causes but that nothing is wrong add up to 1, those below 0.01 left out.
+        let shares: f64 = found.causes.iter().map(|c| c.share).sum();
+        assert!((0.9..=1.0 + 1e-9).contains(&shares), "{shares}");
+        // What moves together is one finding.
+        let curves = found.findings.iter().filter(|f| f.subject == Subject::Curve).count();
+        assert_eq!(curves, 1);
     }
     let found = judge(&log(&[SPEED, ("crank torque (Nm)", &crank)]));
     assert_eq!(found.verdict, Verdict::Consistent, "{:?}", found.checks);
@@ -117,11 +131,12 @@ fn a_scale_is_named_when_it_is_a_known_mistake() {
 /// Rollers measure power rightly in any gear: speed is k times the true one, torque a k-th of it.
 #[test]
 fn the_factor_on_the_speed_axis_is_found() {
-    for factor in [0.78, 1.15, 1.3, 1.45] {
+    // A smaller one may as well be a powerband elsewhere, where a catalogue gives it.
+    for factor in [0.75, 1.3, 1.45] {
         let speed = |r: &Reading| r.speed_rpm * factor;
         let found = judge(&log(&[("rpm", &speed), POWER]));
         let gear = check(&found, CheckName::GearRatio);
-        assert!((gear.measure.value / factor - 1.0).abs() < 0.04, "{factor}: {gear:?}");
+        assert!((gear.measure.value / factor - 1.0).abs() < 0.06, "{factor}: {gear:?}");
         assert!(gear.verdict > Verdict::Consistent, "{factor}");
     }
     // A scale alone is no gear.

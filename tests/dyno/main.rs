@@ -8,3 +8,4 @@ mod fit;
 mod knock;
 mod pulls;
 mod reading;
+mod trials;

@@ -1,15 +1,12 @@
-//! The invented pulls of `scenarios/pulls`, and how often honest and faulty pulls are told apart.
+//! The invented pulls of `scenarios/pulls`.
 //! Run with `UPDATE_PULLS=1` to write the files.
 
-use crate::common::kept;
 use crate::common::pull_file;
 use crate::common::pulls;
 use endgas::dyno::{CheckName, JudgeSettings, Judgement, Mapping, Verdict, Yardstick, read};
 use endgas::estimate::Job;
-use endgas::report::check_title;
 use pull_file::{metric_as_measured, metric_corrected, us_decimal_comma};
 use pulls::{Draws, Fault, Hidden, Truth, job, with_fault};
-use rayon::prelude::*;
 
 /// Days: Celsius, Pa, relative humidity.
 const STREET_DAY: (f64, f64, f64) = (29.0, 97.8e3, 0.52);
@@ -175,137 +172,4 @@ fn each_shipped_pull_is_judged_as_it_was_made() {
             }
         }
     }
-}
-
-/// Seeds of the hidden builds.
-const SEEDS: u64 = 50;
-/// Honest pulls that may be called not credible, of 50: a hidden build is drawn from all of the bands that the
-/// estimate states, so that 1 in 100 lies beyond twice its band by chance.
-const MOST_CALLED: usize = 1;
-/// A kind of pull, and the fewest of 50 that must be found at least doubtful.
-struct Rate {
-    words: &'static str,
-    scenario: &'static str,
-    day: (f64, f64, f64),
-    fault: Fault,
-    caught_by: Option<CheckName>,
-    least_caught: usize,
-    /// Speeds at which the hidden engines fill best, over that of the scenario: lower and higher in turn.
-    peak_shift: f64,
-}
-
-const fn rate(
-    words: &'static str,
-    scenario: &'static str,
-    day: (f64, f64, f64),
-    fault: Fault,
-    caught_by: Option<CheckName>,
-    least_caught: usize,
-) -> Rate {
-    Rate { words, scenario, day, fault, caught_by, least_caught, peak_shift: 1.0 }
-}
-
-const RATES: [Rate; 9] = [
-    rate("honest, street-2000", "street-2000", STREET_DAY, Fault::None, None, 0),
-    rate("honest, circuit-2400", "circuit-2400", CIRCUIT_DAY, Fault::None, None, 0),
-    Rate {
-        peak_shift: 1.12,
-        ..rate(
-            "honest, VE peaks 12 % off the scenario's rpm",
-            "street-2000",
-            STREET_DAY,
-            Fault::None,
-            None,
-            0,
-        )
-    },
-    rate(
-        "factor 9 % too high",
-        "street-2000",
-        STREET_DAY,
-        Fault::OverCorrected,
-        Some(CheckName::CorrectionLogged),
-        50,
-    ),
-    rate(
-        "said to be as measured, in truth corrected (1900 m)",
-        "street-2000",
-        MOUNTAIN_DAY,
-        Fault::CorrectedAlready,
-        Some(CheckName::OverCorrection),
-        35,
-    ),
-    rate(
-        "rpm 1.3 times the true one",
-        "street-2000",
-        STREET_DAY,
-        Fault::WrongGear,
-        Some(CheckName::GearRatio),
-        48,
-    ),
-    rate(
-        "smoothed three times over 25 rows",
-        "street-2000",
-        STREET_DAY,
-        Fault::OverSmoothed,
-        Some(CheckName::Smoothing),
-        48,
-    ),
-    rate(
-        "lb-ft labelled N m, power right",
-        "street-2000",
-        STREET_DAY,
-        Fault::LbFtAsNm,
-        Some(CheckName::TorqueTimesSpeed),
-        50,
-    ),
-    rate("torque 22 % up", "circuit-2400", CIRCUIT_DAY, Fault::Inflated, Some(CheckName::UniformScale), 45),
-];
-
-impl Rate {
-    /// Verdicts over the seeds: consistent, doubtful, not credible; of the check of the fault, or of the whole pull
-    /// where there is none.
-    fn verdicts(&self) -> [usize; 3] {
-        let job = job(self.scenario, Some(self.day));
-        let yardstick = yardstick(&job);
-        let verdict = |seed: u64| {
-            let mut draws = Draws::new(1000 + seed);
-            let mut hidden = Hidden::drawn(&job, &mut draws);
-            hidden.peak_shift = if seed.is_multiple_of(2) { self.peak_shift } else { 1.0 / self.peak_shift };
-            let truth = Truth::new(&job, &hidden);
-            let rows = with_fault(&pulls::pulls(&job, &truth, 2, &mut draws), self.fault, &job.weather);
-            let text = match self.fault {
-                Fault::None | Fault::OverCorrected => metric_corrected(&rows, &job.weather, self.fault, ""),
-                _ => metric_as_measured(&rows, &job.weather, self.fault, ""),
-            };
-            let found = judged(&yardstick, &text);
-            self.caught_by.map_or(found.verdict, |name| found.check(name).unwrap().verdict)
-        };
-        let mut counts = [0; 3];
-        for found in (1..=SEEDS).into_par_iter().map(verdict).collect::<Vec<_>>() {
-            counts[found as usize] += 1;
-        }
-        counts
-    }
-}
-
-/// Honest pulls are hardly ever called not credible, faulty ones are caught by their check; the docs have the rates.
-#[test]
-fn rates_of_honest_and_faulty_pulls() {
-    let mut table =
-        "| pull | judged by | consistent | doubtful | not credible |\n|---|---|---|---|---|\n".to_owned();
-    for rate in &RATES {
-        let counts @ [consistent, doubtful, not_credible] = rate.verdicts();
-        let by = rate.caught_by.map_or("all checks", check_title);
-        table += &format!("| {} | {by} | {consistent} | {doubtful} | {not_credible} |\n", rate.words);
-        match rate.caught_by {
-            None => {
-                assert!(not_credible <= MOST_CALLED, "{}: {counts:?}", rate.words);
-                let least_consistent = if rate.peak_shift > 1.0 { 0 } else { 20 };
-                assert!(consistent >= least_consistent, "{}: {counts:?}", rate.words);
-            }
-            Some(_) => assert!(doubtful + not_credible >= rate.least_caught, "{}: {counts:?}", rate.words),
-        }
-    }
-    kept::keep("rates table", &table);
 }

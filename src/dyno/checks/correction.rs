@@ -32,12 +32,34 @@ pub(super) fn range(e: &Evidence<'_>) -> CheckOutcome {
     measure(factor, consistent, CREDIBLE, Finding::CorrectionRange { standard, outside })
 }
 
-/// The factor in the log over that of the standard in this weather.
+/// The mean factor of the log over that of the stated standard in this weather; none where one of them is not there.
+pub(in crate::dyno) fn factor_ratio(e: &Evidence<'_>) -> Option<f64> {
+    let (_, air::Correction { factor, .. }) = stated(e).ok()?;
+    Some(e.log.mean(|p| p.correction_factor)? / factor)
+}
+
+/// Standards that give a factor in this weather.
+fn that_give(e: &Evidence<'_>, factor: f64) -> impl Iterator<Item = CorrectionStandard> {
+    /// As near as logs round.
+    const WITHIN: f64 = 0.003;
+    let weather = &e.yardstick.job().weather;
+    let all = CorrectionStandard::ALL.into_iter().filter(|_| e.weather_is_known());
+    all.filter(move |standard| (factor / standard.factor(weather).factor - 1.0).abs() < WITHIN)
+}
+
+/// The factor in the log over that of the standard in this weather; over 1 where the figures are said to be as measured.
 pub(super) fn logged(e: &Evidence<'_>) -> CheckOutcome {
     let logged = e.log.mean(|p| p.correction_factor).ok_or(Lack::Factor)?;
+    let (consistent, credible) = (Interval::about(1.0, LOGGED), Interval::about(1.0, LOGGED_CREDIBLE));
+    if e.log.correction == LogCorrection::None {
+        let standards = that_give(e, logged).collect();
+        // A factor may be shown and not applied.
+        return measure(logged, consistent, Interval::ALL, Finding::FactorBeside { logged, standards });
+    }
     let (standard, air::Correction { factor: computed, .. }) = stated(e)?;
     let undone = e.scale() * computed / logged;
-    let (consistent, credible) = (Interval::about(1.0, LOGGED), Interval::about(1.0, LOGGED_CREDIBLE));
-    let finding = Finding::CorrectionLogged { standard, logged, computed, undone };
+    let is_off = !consistent.holds(logged / computed);
+    let other = that_give(e, logged).find(|other| is_off && *other != standard);
+    let finding = Finding::CorrectionLogged { standard, logged, computed, undone, other };
     measure(logged / computed, consistent, credible, finding)
 }

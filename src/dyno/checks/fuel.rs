@@ -13,6 +13,9 @@ pub(crate) const RICH_E85: [f64; 2] = [370.0, 450.0];
 /// Mixtures of the rich and the stoichiometric figures [-]; between them consumption is taken on a straight line.
 const RICH_LAMBDA: f64 = 0.87;
 const STOICHIOMETRIC_LAMBDA: f64 = 1.0;
+/// Consumption of the estimate that its own unknowns leave open: driveline, friction, burn, meter [-] (common practice, no
+/// source).
+const EXPECTED_WITHIN: f64 = 0.10;
 /// Beyond the band by as much is not credible [-] (common practice, no source).
 const BEYOND: f64 = 0.15;
 /// Air by fuel flow over air by torque: meters and model together, and twice that [-] (common practice, no source).
@@ -46,7 +49,10 @@ pub(super) fn consumption(e: &Evidence<'_>) -> CheckOutcome {
         let more = 1.0 + share * (RICH_E85[i] / RICH_GASOLINE[i] - 1.0);
         more * (RICH_GASOLINE[i] + lean * (STOICHIOMETRIC_GASOLINE[i] - RICH_GASOLINE[i]))
     };
-    let (low, high) = (at(0), at(1));
+    // What the estimate expects of this build is consistent, too.
+    let expected = mean(e.estimated.iter().map(|p| p.bsfc_g_per_kwh)).unwrap_or(value);
+    let low = f64::min(at(0), expected * (1.0 - EXPECTED_WITHIN));
+    let high = f64::max(at(1), expected * (1.0 + EXPECTED_WITHIN));
     let credible = Interval::between(low * (1.0 - BEYOND), high * (1.0 + BEYOND));
     measure(
         value,

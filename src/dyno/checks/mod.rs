@@ -9,6 +9,8 @@ mod scale;
 mod scatter;
 mod shape;
 
+pub(super) use correction::factor_ratio;
+pub(super) use figures::{MIX_UPS, power_ratio};
 pub(crate) use fuel::{RICH_E85, RICH_GASOLINE, STOICHIOMETRIC_GASOLINE};
 pub(crate) use scatter::{COPY_PERCENT, SPIKE_PERCENT};
 
@@ -43,6 +45,11 @@ pub(super) const ALL: [(CheckName, CheckOf); 19] = [
     (CheckName::Spikes, scatter::spikes),
     (CheckName::Repeatability, scatter::repeatability),
 ];
+
+/// Air by fuel flow over air by torque [-]; none without a fuel flow.
+pub(super) fn air_ratio(e: &Evidence<'_>) -> Option<f64> {
+    fuel::air_from_fuel(e).ok().map(|(measure, _)| measure.value)
+}
 
 /// A number with its limits, and what was found besides.
 fn measure(value: f64, consistent: Interval, credible: Interval, finding: Finding) -> CheckOutcome {

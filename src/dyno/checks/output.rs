@@ -3,7 +3,8 @@
 use super::{CheckOutcome, measure};
 use crate::air::CorrectionStandard;
 use crate::dyno::check::{Finding, Implied, Interval, Lack};
-use crate::dyno::evidence::{Evidence, mean, top};
+use crate::dyno::evidence::{CONSISTENT, CREDIBLE, Evidence, mean, top};
+use crate::dyno::powerband::TORQUE_PER_VE;
 
 use crate::dyno::log::Place;
 use crate::dyno::result::ComparedPoint;
@@ -41,7 +42,13 @@ pub(super) fn mean_effective_pressure(e: &Evidence<'_>) -> CheckOutcome {
         e.yardstick.crank_torque_nm(e.log.place, point.torque_nm, least_loss, e.peak_power_torque_nm);
     let least = e.yardstick.bmep_bar(least_nm) * factor;
     let (low, high) = bmep_band(build);
-    let consistent = Interval::between(low * (1.0 - BELOW_BAND), high);
+    // What the estimate expects of this build is consistent, too.
+    let [expected, _] = e.limits();
+    let of_build = |limit: Option<f64>| value / e.scale() * limit.unwrap_or(1.0);
+    let consistent = Interval::between(
+        f64::min(low * (1.0 - BELOW_BAND), of_build(expected.low)),
+        f64::max(high, of_build(expected.high)),
+    );
     // Judged with the least driveline loss of the band.
     let credible = Interval::up_to(HIGHEST_BMEP_BAR * value / least);
     let finding = Finding::Implied(Implied::MeanEffectivePressure {
@@ -60,13 +67,17 @@ pub(super) fn volumetric_efficiency(e: &Evidence<'_>) -> CheckOutcome {
     if 2 * found.len() <= e.points.len() {
         return Err(Lack::VolumetricEfficiency);
     }
-    let over = |p: &ComparedPoint| Some(p.implied_volumetric_efficiency? / p.estimate_volumetric_efficiency);
-    let ratio = mean(e.points.iter().filter_map(over)).ok_or(Lack::VolumetricEfficiency)?;
-    let ([low, high], [far_low, far_high]) = (e.limits(1.0), e.limits(2.0));
-    let credible = Interval::between(far_low, far_high.min(HIGHEST_VE * ratio / highest));
+    let over = |(p, expected_nm): (&ComparedPoint, f64)| {
+        let moved = (expected_nm / p.estimate_likely_torque_nm).powf(1.0 / TORQUE_PER_VE);
+        Some(p.implied_volumetric_efficiency? / p.estimate_volumetric_efficiency / moved)
+    };
+    let ratio = mean(e.expected().filter_map(over)).ok_or(Lack::VolumetricEfficiency)?;
+    let [consistent, far] = e.limits();
+    let most = HIGHEST_VE * ratio / highest;
+    let credible = Interval { high: far.high.map(|high| high.min(most)), ..far };
     let source = e.yardstick.job().build.breathing_source();
     let finding = Finding::Implied(Implied::VolumetricEfficiency { highest, speed_rpm, source });
-    measure(ratio, Interval::between(low, high), credible, finding)
+    measure(ratio, consistent, credible, finding)
 }
 
 /// Loss between the crank of the estimate and the measured wheels [%].
@@ -74,17 +85,21 @@ pub(super) fn driveline_loss(e: &Evidence<'_>) -> CheckOutcome {
     if e.log.place == Place::Crank {
         return Err(Lack::Driveline);
     }
-    let over_likely = |of: &dyn Fn(usize, Band) -> f64| {
-        let bands = e.estimated.iter().map(|p| p.crank_torque_nm).enumerate();
-        mean(bands.map(|(i, band)| of(i, band) / band.likely)).ok_or(Lack::FiniteNumber)
+    let over_likely = |of: &dyn Fn(Band) -> f64| {
+        let bands = e.estimated.iter().map(|p| p.crank_torque_nm);
+        mean(bands.map(|band| of(band) / band.likely)).ok_or(Lack::FiniteNumber)
     };
-    let (low, high) = (over_likely(&|_, band| band.low)?, over_likely(&|_, band| band.high)?);
-    let kept = over_likely(&|i, _| e.points[i].torque_nm)?;
+    let (low, high) = (over_likely(&|band| band.low)?, over_likely(&|band| band.high)?);
+    let kept = e.expected().zip(&e.estimated).map(|((p, expected_nm), estimated)| {
+        p.torque_nm / (estimated.crank_torque_nm.likely * expected_nm / p.estimate_likely_torque_nm)
+    });
+    let kept = mean(kept).ok_or(Lack::FiniteNumber)?;
     let layout = e.yardstick.loss_band();
     let percent = |kept: f64| 100.0 * (1.0 - kept);
-    let within = |high: f64, low: f64| {
-        Interval::between(percent(high * (1.0 - layout.low)), percent(low * (1.0 - layout.high)))
+    let within = |half_widths: f64| {
+        let to = |end: f64| 1.0 + half_widths * (end - 1.0);
+        Interval::between(percent(to(high) * (1.0 - layout.low)), percent(to(low) * (1.0 - layout.high)))
     };
-    let credible = within(2.0 * high - 1.0, 2.0 * low - 1.0);
-    measure(percent(kept), within(high, low), credible, Finding::Implied(Implied::DrivelineLoss { layout }))
+    let finding = Finding::Implied(Implied::DrivelineLoss { layout });
+    measure(percent(kept), within(CONSISTENT), within(CREDIBLE), finding)
 }

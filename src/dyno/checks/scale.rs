@@ -1,40 +1,37 @@
-//! The measured curve as a whole against the estimate: points in the band, one factor on all of them, and what
-//! such a factor may be.
+//! The measured curve as a whole against the estimate: points in the band, and one factor on all of them.
 
 use super::{CheckOutcome, measure};
 use crate::air::CorrectionStandard;
-use crate::dyno::check::{CurveFinding, Finding, Interval, Lack, Mistake};
-use crate::dyno::evidence::Evidence;
-use crate::dyno::log::{LogCorrection, Place};
-use crate::dyno::unit::Quantity;
-use crate::units::{NM_PER_LBF_FT, W_PER_HP, W_PER_PS};
+use crate::dyno::check::{CurveFinding, Finding, Interval, Lack};
+use crate::dyno::evidence::{CONSISTENT, CREDIBLE, Evidence};
+use crate::dyno::log::LogCorrection;
 
-/// Share of points in the band that a curve of one build keeps, unless the build itself is at an end of the band,
-/// and the share within twice the band [-] (common practice, no source: the points of one curve move together).
+/// Share of points within the limits of the level that a curve of one build keeps [-] (common practice, no source: the
+/// points of one curve move together).
 const SHARE_INSIDE: f64 = 0.5;
 /// Least distance of a correction factor from 1 that can show [-] (common practice, no source).
 const LEAST_CORRECTION: f64 = 0.03;
 
-/// Share of points inside the 10-90 band [%].
+/// Share of points within the consistent limits [%].
 pub(super) fn curve_band(e: &Evidence<'_>) -> CheckOutcome {
     let points = e.points.len();
-    let within = |times: f64| {
-        let inside = e.points.iter().filter(|p| {
-            let (low, likely, high) =
-                (p.estimate_low_torque_nm, p.estimate_likely_torque_nm, p.estimate_high_torque_nm);
-            p.torque_nm >= likely - times * (likely - low) && p.torque_nm <= likely + times * (high - likely)
+    let within = |half_widths: f64| {
+        let inside = e.expected().filter(|(p, expected)| {
+            let to = |end: f64| 1.0 + half_widths * (end / p.estimate_likely_torque_nm - 1.0);
+            let ratio = p.torque_nm / expected;
+            ratio >= to(p.estimate_low_torque_nm) && ratio <= to(p.estimate_high_torque_nm)
         });
         inside.count()
     };
-    let (inside, near) = (within(1.0), within(2.0));
-    let worst = e.points.iter().max_by(|a, b| a.deviation_frac.abs().total_cmp(&b.deviation_frac.abs()));
-    let (worst_frac, worst_speed_rpm) = worst.map_or((0.0, 0.0), |p| (p.deviation_frac, p.speed_rpm));
+    let (inside, near) = (within(CONSISTENT), within(CREDIBLE));
+    let ratios = e.expected().map(|(p, expected)| (p.torque_nm / expected, p.speed_rpm));
+    let worst = ratios.max_by(|a, b| a.0.ln().abs().total_cmp(&b.0.ln().abs()));
+    let (worst_ratio, worst_speed_rpm) = worst.unwrap_or((1.0, 0.0));
     let share = |count: usize| count as f64 / points as f64;
     let most = Interval::from(100.0 * SHARE_INSIDE);
-    // Where most points lie beyond twice the band, the share within that is the number to tell.
+    // Where most points lie beyond what is credible, the share within that is the number to tell.
     let counts_near = share(near) < SHARE_INSIDE;
     let (value, credible) = if counts_near { (share(near), most) } else { (share(inside), Interval::ALL) };
-    let worst_ratio = 1.0 + worst_frac;
     let finding = Finding::Curve(CurveFinding::Band {
         inside,
         near,
@@ -46,48 +43,13 @@ pub(super) fn curve_band(e: &Evidence<'_>) -> CheckOutcome {
     measure(100.0 * value, most, credible, finding)
 }
 
-/// Limits of measured over likely torque: the band of the estimate, and twice the band.
-fn limits(e: &Evidence<'_>) -> [Interval; 2] {
-    [1.0, 2.0].map(|times| {
-        let [low, high] = e.limits(times);
-        Interval::between(low, high)
-    })
-}
-
 /// One factor on all torques.
 pub(super) fn uniform(e: &Evidence<'_>) -> CheckOutcome {
-    let (scale, [consistent, credible]) = (e.scale(), limits(e));
-    let mistake = if consistent.holds(scale) { None } else { mistake(e, scale, consistent) };
-    measure(scale, consistent, credible, Finding::Curve(CurveFinding::Scale(mistake)))
+    let [consistent, credible] = e.limits();
+    measure(e.scale(), consistent, credible, Finding::Curve(CurveFinding::Scale))
 }
 
-/// A mistake that gives a scale, and which undone leaves a curve that the estimate expects; none when no known one does.
-fn mistake(e: &Evidence<'_>, scale: f64, expected: Interval) -> Option<Mistake> {
-    let middle = &e.estimated[e.peak_power];
-    let wheel = e.yardstick.torque_nm(middle, Place::Wheel).likely / middle.crank_torque_nm.likely;
-    let place = match e.log.place {
-        Place::Wheel => (Mistake::Place(Place::Crank), 1.0 / wheel),
-        Place::Crank => (Mistake::Place(Place::Wheel), wheel),
-    };
-    let unit = |quantity| e.log.columns.iter().find(|c| c.quantity == quantity).map(|c| c.unit);
-    let horse_power_w = 0.5 * (W_PER_HP + W_PER_PS);
-    let units = match (unit(Quantity::Torque), unit(Quantity::Power)) {
-        (Some("N m"), None) => Some((Mistake::Unit("lb-ft", "N m"), 1.0 / NM_PER_LBF_FT)),
-        (Some("lb-ft"), None) => Some((Mistake::Unit("N m", "lb-ft"), NM_PER_LBF_FT)),
-        (None, Some("kW")) => Some((Mistake::HorsePowerAsKilowatts, 1e3 / horse_power_w)),
-        (None, Some("hp" | "PS")) => Some((Mistake::KilowattsAsHorsePower, horse_power_w / 1e3)),
-        // Where torque and power are both logged, torque times speed tells a wrong unit.
-        _ => None,
-    };
-    [place]
-        .into_iter()
-        .chain(units)
-        .filter(|(_, factor)| expected.holds(scale / factor))
-        .min_by(|a, b| (scale / a.1).ln().abs().total_cmp(&(scale / b.1).ln().abs()))
-        .map(|(mistake, _)| mistake)
-}
-
-/// A uniform excess that is the factor of a standard: measured over likely torque.
+/// A uniform excess that is the factor of a standard: measured over expected torque.
 pub(super) fn over_correction(e: &Evidence<'_>) -> CheckOutcome {
     if !e.weather_is_known() {
         return Err(Lack::Weather);
@@ -100,10 +62,9 @@ pub(super) fn over_correction(e: &Evidence<'_>) -> CheckOutcome {
     if least > most {
         return Err(Lack::CorrectionThatShows);
     }
-    let (scale, [expected, credible]) = (e.scale(), limits(e));
+    let (scale, [expected, credible]) = (e.scale(), e.limits());
     // Divided by a factor of these the curve must be one that the estimate expects.
-    let [low, high] = e.limits(1.0);
-    let is_near = scale >= least * low && scale <= most * high;
+    let is_near = expected.holds(scale / least) || expected.holds(scale / most);
     let consistent = if is_near { expected } else { Interval::ALL };
     let corrected = e.log.correction != LogCorrection::None;
     let finding = Finding::OverCorrection { factors: [least, most], is_near, corrected };

@@ -15,6 +15,8 @@ const LEAST_SCATTER_PERCENT: f64 = 0.05;
 /// (common practice, no source).
 pub(crate) const SPIKE_PERCENT: f64 = 4.0;
 const WILD_PERCENT: f64 = 15.0;
+/// Standard deviations of the rows beyond which a row is a spike [-]: 1 of 20 000 by chance, where pulls have some hundred rows.
+const OF_SCATTER: f64 = 4.0;
 /// Difference between pulls of a warm engine, and the most of one engine on one day [%]
 /// (common practice, no source).
 const REPEATS_PERCENT: f64 = 2.5;
@@ -69,25 +71,31 @@ fn residuals_of_dense(e: &Evidence<'_>) -> Result<Vec<Vec<Residual>>, Lack> {
     if found.is_empty() { Err(Lack::Rows) } else { Ok(found) }
 }
 
-/// Least scatter of the pulls, as a standard deviation by the median [%].
-pub(super) fn smoothing(e: &Evidence<'_>) -> CheckOutcome {
+/// Scatter of rows as a standard deviation, by the median [%].
+fn scatter_percent(rows: &[Residual]) -> Option<f64> {
     /// Standard deviation over median of absolute deviations, normal distribution.
     const BY_MEDIAN: f64 = 1.4826;
+    median(rows.iter().map(|r| BY_MEDIAN * r.percent.abs()).collect())
+}
+
+/// Least scatter of the pulls, as a standard deviation by the median [%].
+pub(super) fn smoothing(e: &Evidence<'_>) -> CheckOutcome {
     let pulls = residuals_of_dense(e)?;
-    let scatter = |pull: &Vec<Residual>| median(pull.iter().map(|r| BY_MEDIAN * r.percent.abs()).collect());
-    let value = pulls.iter().filter_map(scatter).fold(f64::INFINITY, f64::min);
+    let value = pulls.iter().filter_map(|rows| scatter_percent(rows)).fold(f64::INFINITY, f64::min);
     measure(value, Interval::from(LEAST_SCATTER_PERCENT), Interval::ALL, Finding::Rows(RowFinding::Scatter))
 }
 
 /// The row that stands farthest off its neighbours [%].
 pub(super) fn spikes(e: &Evidence<'_>) -> CheckOutcome {
     let all: Vec<Residual> = residuals_of_dense(e)?.into_iter().flatten().collect();
-    let beyond = all.iter().filter(|r| r.percent.abs() > SPIKE_PERCENT).count();
+    // A pull that scatters much has no spike at 4 %.
+    let most = SPIKE_PERCENT.max(OF_SCATTER * scatter_percent(&all).unwrap_or_default());
+    let beyond = all.iter().filter(|r| r.percent.abs() > most).count();
     // The first of equals.
     let worst = all.iter().rev().max_by(|a, b| a.percent.abs().total_cmp(&b.percent.abs()));
     let Residual { line, speed_rpm, percent } = *worst.ok_or(Lack::Rows)?;
     let finding = Finding::Rows(RowFinding::Spikes { beyond, rows: all.len(), line, speed_rpm });
-    measure(percent.abs(), Interval::up_to(SPIKE_PERCENT), Interval::up_to(WILD_PERCENT), finding)
+    measure(percent.abs(), Interval::up_to(most), Interval::up_to(WILD_PERCENT.max(most)), finding)
 }
 
 /// Mean difference between the highest and the lowest pull [%].

@@ -4,7 +4,7 @@ use super::super::Units;
 use super::Fitting;
 use super::words;
 use crate::dyno::{
-    Check, CheckName, ColumnUse, Fit, FittedParameter, Interval, Judgement, KnockPoint, Verdict,
+    Check, CheckName, ColumnUse, Fit, FittedParameter, Interval, Judgement, KnockPoint, RankedCause, Verdict,
 };
 use crate::estimate::Band;
 use schemars::JsonSchema;
@@ -18,6 +18,8 @@ pub(super) struct PullDocument<'a> {
     summary: String,
     #[serde(flatten)]
     judgement: &'a Judgement,
+    /// What may make the curve differ from the estimate, most probable first; shares add up to 1 but for those below 0.01.
+    causes: Vec<SaidCause>,
     /// The checks that were made.
     checks: Vec<SaidCheck>,
     /// The checks that could not be made.
@@ -38,6 +40,18 @@ pub(super) struct PullDocument<'a> {
     not_fitted: Option<String>,
     /// Timings known from the log to knock or not, by rising rpm; empty without a column of timing and one of knock.
     knock_points: &'a [KnockPoint],
+}
+
+/// One cause.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "RankedCause")]
+struct SaidCause {
+    #[serde(flatten)]
+    ranked: RankedCause,
+    /// What it is, in a few words.
+    what: String,
+    /// What to look at.
+    look_at: &'static str,
 }
 
 /// One check that was made.
@@ -139,6 +153,7 @@ impl<'a> PullDocument<'a> {
         Self {
             summary: words::summary(judgement),
             judgement,
+            causes: judgement.causes.iter().map(SaidCause::new).collect(),
             checks: judgement.checks.iter().map(SaidCheck::new).collect(),
             not_checked: lacks.map(|l| SaidLack { name: l.name, why: words::lack(l) }).collect(),
             columns: &judgement.columns,
@@ -150,6 +165,13 @@ impl<'a> PullDocument<'a> {
             not_fitted: matches!(fitting, Fitting::Refused).then(|| words::not_fitted(judgement)),
             knock_points: judgement.knock.as_ref().map_or(&[], |knock| &knock.points),
         }
+    }
+}
+
+impl SaidCause {
+    fn new(ranked: &RankedCause) -> Self {
+        let (what, look_at) = (words::cause_title(&ranked.cause), words::look_at_cause(&ranked.cause));
+        Self { ranked: *ranked, what, look_at }
     }
 }
 

@@ -6,15 +6,12 @@ use super::super::quantity::{fixed, percent};
 use super::super::screen::{Part, Text};
 use super::super::table::{heading, list, plain, shorten, wrap};
 use super::{Fitting, curve, words};
-use crate::dyno::{Check, Interval, Judgement, Measure, PullSummary, Said, SplitBy, Verdict};
+use crate::dyno::{Check, Interval, Judgement, Measure, PullSummary, Said, SplitBy, Subject, SubjectVerdict};
 use crate::report::quantity::Dimension::{AirPressure, Power, Pure, Temperature, Torque};
 use crate::report::words::Say as _;
 
 /// Most characters of a name.
 const NAME_LIMIT: usize = 60;
-
-/// Checks that are not consistent whose reason stands on the first screen.
-const REASONS_FIRST: usize = 3;
 
 const FIT: &str = "fit";
 const CURVES: &str = "curves";
@@ -36,14 +33,11 @@ pub(super) fn render(j: &Judgement, fitting: &Fitting<'_>, units: Units) -> Text
     let mut out = Text::default();
     out.screen(&wrap("", &words::summary(j)));
     out.screen(&("\n".to_owned() + &head(j, units)));
-    let reasons = reasons(j, units);
-    let (first, others) = reasons.split_at(reasons.len().min(REASONS_FIRST));
-    let more = match others.len() {
-        0 => String::new(),
-        count => wrap("  ", &format!("{count} more in --show {CHECKS}.")),
-    };
-    out.screen(&list("Why", first.iter().map(String::as_str)));
-    out.screen(&more);
+    let why: Vec<String> = words::failing(j).into_iter().map(|found| finding(j, found, units)).collect();
+    out.screen(&list("Why", why.iter().map(String::as_str)));
+    if words::failing(j).iter().any(|found| found.subject == Subject::Curve) {
+        out.screen(&list("What may be wrong, most likely first", causes(j).iter().map(String::as_str)));
+    }
     out.screen(&(heading("Pulls, uncorrected") + &pulls(j, units)));
     super::fit::render(j, fitting, units, FIT, &mut out);
     let mut notes: Vec<String> = j.notes.iter().map(|note| words::note(note, units)).collect();
@@ -169,9 +163,33 @@ fn checks(j: &Judgement, units: Units) -> String {
     c.text(&j.checks)
 }
 
-/// The checks that are not consistent, worst first.
-fn failing(j: &Judgement) -> impl Iterator<Item = &Check> {
-    [Verdict::NotCredible, Verdict::Doubtful].into_iter().flat_map(|verdict| words::of_verdict(j, verdict))
+/// A finding: the reason of its worst check, and the other checks that say the same.
+fn finding(j: &Judgement, found: &SubjectVerdict, units: Units) -> String {
+    let verdict = words::verdict(found.verdict).to_lowercase();
+    let lead = format!("{} ({verdict})", words::subject(found.subject));
+    let mut checks = words::checks_of(j, found);
+    let Some(worst) = checks.next() else { return lead };
+    let others: Vec<&str> = checks.map(|check| words::check_title(check.name)).collect();
+    let also = match others.join(", ") {
+        others if others.is_empty() => String::new(),
+        others => format!(" The same by {others}: see --show {CHECKS}."),
+    };
+    let look_at = match found.subject {
+        Subject::Curve => String::new(),
+        _ => format!(" Look at: {}", words::look_at(worst)),
+    };
+    let title = words::check_title(worst.name);
+    format!("{lead}, {title}: {}{look_at}{also}", words::reason(worst, units))
+}
+
+/// The likeliest causes, and how likely it is that there is none.
+fn causes(j: &Judgement) -> Vec<String> {
+    let mut lines = words::ranked_causes(j);
+    lines.push(format!(
+        "Shares are of all causes weighed, by the numbers and by how often such things go wrong in shops (a judgement). Nothing wrong but chance: {}.",
+        percent(j.nothing_wrong_share, 0) + " %"
+    ));
+    lines
 }
 
 /// Every check that is not consistent, worst first, with its reason and what to look at.
@@ -187,6 +205,11 @@ fn reasons(j: &Judgement, units: Units) -> Vec<String> {
             )
         })
         .collect()
+}
+
+/// The checks that are not consistent, subject by subject.
+fn failing(j: &Judgement) -> impl Iterator<Item = &Check> {
+    words::failing(j).into_iter().flat_map(|found| words::checks_of(j, found))
 }
 
 /// The same with what the number is, and where its limits come from.

@@ -11,9 +11,8 @@ use crate::report::quantity::Dimension::{Bsfc, Pressure};
 struct CheckRow((N, &'static str, &'static str, usize), &'static str, &'static str, &'static str);
 
 const SHAPE: &str = "VE at peak power is 0.85 to 0.97 of its peak (common engine data, no source): 8 %; a VE peak 12 % off the scenario's rpm: up to 29 % (computed)";
-const BAND: &str =
-    "10-90 band of the estimate, mean over rpm, and twice as far (beyond by chance in about 1 of 100)";
-const SCALE: &str = "measured over likely torque, mean over rpm";
+const BAND: &str = "1.5 times the 10-90 band of the estimate, mean over rpm (beyond by chance in about 1 of 18), and 2.5 times (1 of 700)";
+const SCALE: &str = "measured over expected torque, mean over rpm";
 
 /// In the order of [`CheckName`](N).
 const ROWS: [CheckRow; 19] = [
@@ -44,13 +43,13 @@ const ROWS: [CheckRow; 19] = [
     CheckRow(
         (N::MeanEffectivePressure, "implied BMEP", "", 0),
         "peak BMEP, corrected to SAE J1349",
-        "at peak torque, nine of ten real engines of the kind (ratings, tests/data/engines; race common practice, no source)",
+        "at peak torque, nine of ten real engines of the kind, or what the estimate expects of this build (ratings, tests/data/engines; race common practice, no source)",
         "Displacement of the scenario, units of torque, where the figures were taken, and whether a loss was added to them.",
     ),
     CheckRow(
         (N::VolumetricEfficiency, "implied VE", "-", 2),
         "implied over estimated VE, mean over rpm",
-        "10-90 band of the estimate, and twice as far; at most 1.28 in race engines (common engine data, no source)",
+        "1.5 and 2.5 times the 10-90 band of the estimate; at most 1.28 in race engines (common engine data, no source)",
         "VE that the head, cam and intake can reach; if they cannot, the torque is wrong by the same share.",
     ),
     CheckRow(
@@ -74,13 +73,13 @@ const ROWS: [CheckRow; 19] = [
     CheckRow(
         (N::DrivelineLoss, "driveline loss", "%", 1),
         "loss from the likely crank torque of the estimate to the measured wheel torque, mean over rpm",
-        "loss band of the layout (common practice, no source), with the estimate's 10-90 band of crank torque and twice that band",
+        "loss band of the layout (common practice, no source), with 1.5 and 2.5 times the estimate's 10-90 band of crank torque",
         "Whether the figures are crank figures, tyre slip and pressure, roller inertia; a negative loss is impossible.",
     ),
     CheckRow(
         (N::CurveBand, "curve in band", "%", 0),
-        "points inside the 10-90 band of the estimate",
-        "half of the points in the band, and half of them within twice the band (common practice, no source)",
+        "points within 1.5 times the 10-90 band of the estimate",
+        "half of the points within 1.5 times the band, and half of them within 2.5 times (common practice, no source)",
         "The other checks, which say how the curve differs: everywhere alike, progressively with rpm, or along the rpm axis.",
     ),
     CheckRow(
@@ -91,26 +90,26 @@ const ROWS: [CheckRow; 19] = [
     ),
     CheckRow(
         (N::Tilt, "progressively high with rpm", "%", 0),
-        "change of measured over likely torque from lowest to highest rpm",
+        "change of measured over expected torque from lowest to highest rpm",
         SHAPE,
         "Coast-down loss added to the figures, windage of the rollers, zero of the load cell, VE of the scenario over rpm.",
     ),
     CheckRow(
         (N::PeakSpeed, "peak power rpm", "%", 0),
         "rpm of peak power against that of the estimate",
-        "10 % of rpm, and twice as far (common practice, no source)",
+        "10 % of rpm, and twice as far; 15 % and no end where the scenario states peaks for a kind of build (common practice, no source)",
         "Rpm pick-up and gear, cam timing, where the scenario puts the VE peak.",
     ),
     CheckRow(
         (N::TorqueFall, "torque at the top", "%", 0),
-        "fall of torque from its peak to the highest compared rpm, less that of the estimate",
+        "fall of torque from its peak to the highest compared rpm, less that expected",
         SHAPE,
         "Less fall: rpm axis, a loss that was added and grows with rpm. More fall: valve float, exhaust, timing pulled, wheel slip.",
     ),
     CheckRow(
         (N::GearRatio, "gear ratio", "-", 2),
-        "logged over true engine rpm that fits the estimate best",
-        "8 % and 15 % of rpm; a factor counts when it leaves 60 % or less of a deviation of shape of 2 % or more, and is not credible where that is 4.5 % or more (common practice, no source)",
+        "logged over true engine rpm, where that explains the curve better than all other causes",
+        "8 % and 15 % of rpm; it counts with half of the probability of all causes, and is not credible from 95 % (common practice, no source)",
         "Gear that was driven, rpm set in that gear before the pull, tyre growth and slip, ignition pick-up.",
     ),
     CheckRow(
@@ -168,7 +167,7 @@ pub(in crate::report::dyno) fn unit(name: N, units: Units) -> (&'static str, usi
 pub(in crate::report::dyno) fn what(check: &Check) -> &'static str {
     match check.finding {
         Finding::Curve(CurveFinding::Band { counts_near: true, .. }) => {
-            "points within twice the 10-90 band of the estimate"
+            "points within 2.5 times the 10-90 band of the estimate"
         }
         _ => row(check.name).1,
     }

@@ -1,17 +1,19 @@
 //! What a judgement and a fit say, in sentences. In metric units they are those of the JSON form.
 
+mod causes;
 mod checks;
 mod fit;
 mod notes;
 mod reason;
 
+pub(super) use causes::{look_at as look_at_cause, ranked as ranked_causes, title as cause_title};
 pub use checks::check_title;
 pub(super) use checks::{look_at, source, unit, what};
 pub(super) use fit::{fit_alarms, fit_notes, parameter, parameter_unit, told};
 pub(super) use notes::{lack, note};
 pub(super) use reason::reason;
 
-use crate::dyno::{Check, CheckName, Judgement, Verdict};
+use crate::dyno::{Check, CheckName, Judgement, Subject, SubjectVerdict, Verdict};
 
 /// Standing cautions of every judgement.
 pub(super) const CAUTIONS: [&str; 4] = [
@@ -30,28 +32,57 @@ pub(super) fn verdict(verdict: Verdict) -> &'static str {
     }
 }
 
-/// The checks of a verdict, causes before effects.
-pub(super) fn of_verdict(j: &Judgement, verdict: Verdict) -> Vec<&Check> {
-    let mut found: Vec<&Check> = j.checks.iter().filter(|check| check.verdict == verdict).collect();
-    found.sort_by_key(|check| !check.name.is_cause());
+/// What checks are about.
+pub(super) fn subject(subject: Subject) -> &'static str {
+    match subject {
+        Subject::Curve => "torque curve",
+        Subject::Correction => "correction",
+        Subject::Mixture => "mixture",
+        Subject::Rows => "rows",
+        Subject::Pulls => "pulls",
+    }
+}
+
+/// The findings that are not consistent, worst first.
+pub(super) fn failing(j: &Judgement) -> Vec<&SubjectVerdict> {
+    let mut found: Vec<&SubjectVerdict> =
+        j.findings.iter().filter(|found| found.verdict != Verdict::Consistent).collect();
+    found.sort_by_key(|found| std::cmp::Reverse(found.verdict));
     found
+}
+
+/// The checks of a finding.
+pub(super) fn checks_of<'a>(j: &'a Judgement, found: &'a SubjectVerdict) -> impl Iterator<Item = &'a Check> {
+    found.checks.iter().filter_map(|name| j.check(*name))
 }
 
 fn titles(checks: impl IntoIterator<Item = CheckName>) -> String {
     checks.into_iter().map(check_title).collect::<Vec<_>>().join(", ")
 }
 
+/// What a finding is, in a few words: the likeliest cause of a curve, the checks of anything else.
+fn in_short(j: &Judgement, found: &SubjectVerdict) -> String {
+    let titles = titles(found.checks.iter().copied());
+    match causes::first(j).filter(|_| found.subject == Subject::Curve) {
+        Some(cause) => format!("{} by {titles}; most likely {cause}", subject(found.subject)),
+        None => titles,
+    }
+}
+
 /// The verdict in a line.
 pub(super) fn summary(j: &Judgement) -> String {
     let count = j.checks.len();
-    let titles = |of: Verdict| titles(of_verdict(j, of).into_iter().map(|check| check.name));
-    let doubtful = match titles(Verdict::Doubtful) {
+    let of = |verdict: Verdict| {
+        let found = failing(j).into_iter().filter(move |found| found.verdict == verdict);
+        found.map(|found| in_short(j, found)).collect::<Vec<_>>().join("; ")
+    };
+    let doubtful = match of(Verdict::Doubtful) {
         doubtful if doubtful.is_empty() || j.verdict != Verdict::NotCredible => String::new(),
-        doubtful => format!("; doubtful: {doubtful}"),
+        doubtful => format!(". Doubtful: {doubtful}"),
     };
     match j.verdict {
         Verdict::Consistent => format!("Consistent: all {count} checks pass."),
-        worst => format!("{}: {} (of {count} checks){doubtful}.", verdict(worst), titles(worst)),
+        worst => format!("{}: {}{doubtful}.", verdict(worst), of(worst)),
     }
 }
 

@@ -63,6 +63,11 @@ pub(in crate::report::dyno) fn note(found: &Note, units: Units) -> String {
         Note::DayOfScenario { corrected: true } => {
             "Air temperature or pressure is that of the scenario, not of the pull. Corrected figures are corrected back to that weather, so they can be compared; whether they were corrected rightly is too close to call.".to_owned()
         }
+        Note::Powerband { factor } => format!(
+            "The pull shows a powerband {:.0} % {} than the scenario says, and its curve is judged with the powerband there. If the rpm is right, multiply the peak rpm of the scenario by {factor:.2}, or use --fit.",
+            100.0 * (factor - 1.0).abs(),
+            if *factor < 1.0 { "lower" } else { "higher" }
+        ),
         Note::OtherAir { logged_k, day_k } => format!(
             "The log holds an air temperature of {}; the pull is judged at {}.",
             units.words(Temperature, *logged_k),

@@ -1,9 +1,10 @@
 //! Why a check comes to what it does, in a sentence or two.
 
 use super::super::super::Units;
+use crate::air::CorrectionStandard;
 use crate::dyno::{
-    COPY_PERCENT, Check, CurveFinding, Finding, Implied, Interval, Measure, Mistake, Place, PowerRatio,
-    RowFinding, SPIKE_PERCENT,
+    COPY_PERCENT, Check, CurveFinding, Finding, Implied, Interval, Measure, PowerRatio, RowFinding,
+    SPIKE_PERCENT,
 };
 use crate::report::words::Say as _;
 
@@ -18,17 +19,20 @@ pub(in crate::report::dyno) fn reason(check: &Check, units: Units) -> String {
         Finding::CorrectionRange { standard, outside: None } => {
             format!("{} corrects this weather by {:.3}.", standard.title(), m.value)
         }
-        Finding::CorrectionLogged { standard, logged, computed, undone } => {
+        Finding::CorrectionLogged { standard, logged, computed, undone, other } => {
             let (title, off, undone) = (standard.title(), off(m.value), off(*undone));
             let both =
                 format!("The log corrects by {logged:.3}; {title} gives {computed:.3} in this weather");
             if m.is_consistent() {
                 return both + ".";
             }
+            let other = other.map(|other| format!(" {logged:.3} is the factor of {}.", other.title()));
             format!(
-                "{both}: the figures are {off} what this weather justifies. With the logged factor undone instead, torque is {undone} the likely estimate."
+                "{both}: the figures are {off} what this weather justifies. With the logged factor undone instead, torque is {undone} the likely estimate.{}",
+                other.unwrap_or_default()
             )
         }
+        Finding::FactorBeside { logged, standards } => factor_beside(m, *logged, standards),
         Finding::OverCorrection { factors, is_near, corrected } => {
             over_correction(m, *factors, *is_near, *corrected)
         }
@@ -48,8 +52,8 @@ fn off(ratio: f64) -> String {
 fn power_ratio(ratio: f64, found: PowerRatio) -> String {
     match found {
         PowerRatio::Agrees => "Logged power is logged torque times rpm.".to_owned(),
-        PowerRatio::MixedUp(found) => {
-            format!("Power is {ratio:.3} times torque times rpm: {}.", mistake(found, "is labelled"))
+        PowerRatio::MixedUp { is, labelled } => {
+            format!("Power is {ratio:.3} times torque times rpm: {}.", super::causes::unit(is, labelled))
         }
         PowerRatio::Axle => {
             let gearing = 1.0 / ratio;
@@ -64,17 +68,21 @@ fn power_ratio(ratio: f64, found: PowerRatio) -> String {
     }
 }
 
-fn mistake(found: Mistake, labelled: &str) -> String {
-    match found {
-        Mistake::Unit(is, said) => {
-            let what = if matches!(is, "N m" | "lb-ft") { "torque" } else { "power" };
-            format!("{what} in {is} {labelled} {said}")
-        }
-        Mistake::HorsePowerAsKilowatts => format!("power in hp or PS {labelled} kW"),
-        Mistake::KilowattsAsHorsePower => format!("power in kW {labelled} hp or PS"),
-        Mistake::Place(Place::Crank) => "crank figures read as wheel figures".to_owned(),
-        Mistake::Place(Place::Wheel) => "wheel figures read as crank figures".to_owned(),
-    }
+fn factor_beside(m: Measure, logged: f64, standards: &[CorrectionStandard]) -> String {
+    let titles: Vec<&str> = standards.iter().map(|standard| standard.title()).collect();
+    let whose = if titles.is_empty() {
+        String::new()
+    } else {
+        format!(", which {} gives in this weather", titles.join(" or "))
+    };
+    let end = if m.is_consistent() {
+        ""
+    } else {
+        ": say by which standard the figures are corrected, or that the factor is shown and not applied"
+    };
+    format!(
+        "The figures are said to be as measured, and a correction factor of {logged:.3} is logged beside them{whose}{end}."
+    )
 }
 
 fn over_correction(m: Measure, [least, most]: [f64; 2], is_near: bool, corrected: bool) -> String {
@@ -86,7 +94,7 @@ fn over_correction(m: Measure, [least, most]: [f64; 2], is_near: bool, corrected
     };
     let scale = m.value;
     format!(
-        "Torque is {scale:.2} times the likely estimate everywhere, and published standards correct this weather by {least:.2} to {most:.2}{end}."
+        "Torque is {scale:.2} times expected torque everywhere, and published standards correct this weather by {least:.2} to {most:.2}{end}."
     )
 }
 
@@ -142,26 +150,16 @@ fn curve(m: Measure, found: &CurveFinding) -> String {
     let percent = m.value.abs();
     match found {
         CurveFinding::Band { inside, near, points, worst_ratio, worst_speed_rpm, .. } => format!(
-            "{inside} of {points} points are in the band, {near} within twice its width; the worst is {} likely torque at {worst_speed_rpm:.0} rpm.",
+            "{inside} of {points} points are within the limits of the level, {near} within the limits of what is credible; the worst is {} expected torque at {worst_speed_rpm:.0} rpm.",
             off(*worst_ratio)
         ),
-        CurveFinding::Scale(known) => {
-            let torque = format!("Torque is {} the likely estimate, everywhere alike.", off(m.value));
-            match known {
-                _ if m.is_consistent() => torque,
-                Some(known) => format!(
-                    "{torque} It may be {}: that undone, the curve is within the band.",
-                    mistake(*known, "labelled")
-                ),
-                None => {
-                    torque
-                        + " The inertia set for the rollers, the driveline loss and the VE of the engine each scale torque alike at all rpm: a pull cannot tell them apart."
-                }
-            }
+        CurveFinding::Scale => {
+            format!("Torque is {} expected torque, everywhere alike.", off(m.value))
         }
         CurveFinding::Tilt => {
             let way = if m.value < 0.0 { "falls" } else { "rises" };
-            let tilt = format!("Measured over likely torque {way} by {percent:.0} % over the compared rpm.");
+            let tilt =
+                format!("Measured over expected torque {way} by {percent:.0} % over the compared rpm.");
             if m.is_consistent() {
                 return tilt;
             }
@@ -177,20 +175,20 @@ fn curve(m: Measure, found: &CurveFinding) -> String {
         CurveFinding::Fall { found_percent, wanted_percent, end_rpm } => format!(
             "Torque falls by {found_percent:.0} % from its peak to {end_rpm:.0} rpm, in the estimate by {wanted_percent:.0} %."
         ),
-        CurveFinding::SpeedAxis { as_logged, undone } => speed_axis(m.value, 100.0 * as_logged, *undone),
+        CurveFinding::SpeedAxis { share } if m.is_consistent() => format!(
+            "A wrong gear explains the curve no better than other causes ({} of the probability).",
+            percent_of(*share)
+        ),
+        CurveFinding::SpeedAxis { share } => format!(
+            "Rpm divided by {:.2} and torque multiplied by it explain the curve better than anything else ({} of the probability): a wrong gear, or a wrong ratio of roller to engine rpm.",
+            m.value,
+            percent_of(*share)
+        ),
     }
 }
 
-fn speed_axis(factor: f64, as_logged_percent: f64, undone: Option<f64>) -> String {
-    match undone {
-        None => format!(
-            "The shape of power is {as_logged_percent:.1} % off the estimate's on the rpm axis as logged, and no factor on it fits much better."
-        ),
-        Some(undone) => format!(
-            "With rpm divided by {factor:.2} and torque multiplied by it the shape of power is {:.1} % off the estimate's, as logged {as_logged_percent:.1} %: a wrong gear or ratio of roller to engine rpm, unless VE peaks at another rpm than the scenario says.",
-            100.0 * undone
-        ),
-    }
+fn percent_of(share: f64) -> String {
+    format!("{:.0} %", 100.0 * share)
 }
 
 /// How the rows scatter and the pulls differ.
@@ -206,9 +204,12 @@ fn rows(m: Measure, found: &RowFinding) -> String {
         RowFinding::Spikes { beyond: 0, .. } => {
             format!("No row is more than {percent:.1} % off its neighbours.")
         }
-        RowFinding::Spikes { beyond, rows, line, speed_rpm } => format!(
-            "{beyond} of {rows} rows are more than {SPIKE_PERCENT:.0} % off their neighbours, the worst in line {line} at {speed_rpm:.0} rpm by {percent:.1} %."
-        ),
+        RowFinding::Spikes { beyond, rows, line, speed_rpm } => {
+            let most = m.consistent.high.unwrap_or(SPIKE_PERCENT);
+            format!(
+                "{beyond} of {rows} rows are more than {most:.0} % off their neighbours, the worst in line {line} at {speed_rpm:.0} rpm by {percent:.1} %."
+            )
+        }
         RowFinding::Repeat { pulls } if percent < COPY_PERCENT => {
             format!("The {pulls} pulls differ by {percent:.3} %: they are copies of one pull.")
         }
