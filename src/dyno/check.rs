@@ -63,6 +63,19 @@ pub enum CheckName {
 }
 
 impl CheckName {
+    /// Whether it says where the fault is, rather than what follows from it.
+    fn tells_most(self) -> bool {
+        matches!(
+            self,
+            Self::TorqueTimesSpeed
+                | Self::CorrectionLogged
+                | Self::GearRatio
+                | Self::UniformScale
+                | Self::Tilt
+                | Self::PeakSpeed
+        )
+    }
+
     /// What it is about: checks of one subject move together.
     pub fn subject(self) -> Subject {
         match self {
@@ -127,7 +140,7 @@ impl SubjectVerdict {
             let own = || checks.iter().filter(move |check| check.name.subject() == subject);
             let verdict = own().map(|check| check.verdict).max()?;
             let mut off: Vec<&Check> = own().filter(|c| c.verdict != Verdict::Consistent).collect();
-            off.sort_by_key(|check| std::cmp::Reverse(check.verdict));
+            off.sort_by_key(|check| (std::cmp::Reverse(check.verdict), !check.name.tells_most()));
             Some(Self { subject, verdict, checks: off.into_iter().map(|check| check.name).collect() })
         };
         Subject::ALL.into_iter().filter_map(of).collect()

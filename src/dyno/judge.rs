@@ -141,7 +141,10 @@ fn notes(e: &Evidence<'_>) -> Vec<Note> {
     if !e.weather_is_known() {
         notes.push(Note::DayOfScenario { corrected: e.log.correction != LogCorrection::None });
     }
-    if let Some(factor) = e.powerband.filter(|factor| (factor - 1.0).abs() > ELSEWHERE) {
+    // A wrong gear looks like a powerband elsewhere.
+    let is_gear = e.causes.first().is_some_and(|first| matches!(first.cause, Cause::Gear { .. }));
+    let elsewhere = |factor: &f64| !is_gear && (factor - 1.0).abs() > ELSEWHERE;
+    if let Some(factor) = e.powerband.filter(elsewhere) {
         notes.push(Note::Powerband { factor });
     }
     let day_k = e.yardstick.job().weather.temperature_k;

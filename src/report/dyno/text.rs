@@ -186,7 +186,7 @@ fn finding(j: &Judgement, found: &SubjectVerdict, units: Units) -> String {
 fn causes(j: &Judgement) -> Vec<String> {
     let mut lines = words::ranked_causes(j);
     lines.push(format!(
-        "Shares are of all causes weighed, by the numbers and by how often such things go wrong in shops (a judgement). Nothing wrong but chance: {}.",
+        "The shares weigh the numbers and how often such things go wrong in shops (a judgement). That nothing is wrong but chance: {}.",
         percent(j.nothing_wrong_share, 0) + " %"
     ));
     lines

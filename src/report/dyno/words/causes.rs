@@ -43,10 +43,9 @@ pub(in crate::report::dyno) fn title(cause: &Cause) -> String {
         }
         Cause::OtherStandard { used, stated } => format!("corrected by {used}, not by {stated}"),
         Cause::FactorByHand { factor } => {
-            format!(
-                "a correction factor that no standard gives in this weather ({} than it should be)",
-                more(*factor)
-            )
+            let way = if *factor < 1.0 { "low" } else { "high" };
+            let percent = 100.0 * (factor - 1.0).abs();
+            format!("a correction factor that no standard gives in this weather ({percent:.0} % too {way})")
         }
         Cause::Gear { factor } => format!(
             "rpm is logged {factor:.2} times the true rpm: wrong gear, or wrong ratio of roller to engine rpm"
@@ -110,10 +109,10 @@ fn named(j: &Judgement) -> impl Iterator<Item = &RankedCause> {
     first.chain(j.causes.iter().skip(1).take(MOST - 1).filter(|c| c.share >= LEAST_SHARE))
 }
 
-/// The first cause with its share.
+/// The first cause with its share, as a sentence.
 pub(super) fn first(j: &Judgement) -> Option<String> {
     let ranked = j.causes.first()?;
-    Some(format!("{} ({})", title(&ranked.cause), share(ranked)))
+    Some(format!(" Most likely cause ({}): {}.", share(ranked), title(&ranked.cause)))
 }
 
 fn share(ranked: &RankedCause) -> String {

@@ -60,29 +60,30 @@ fn titles(checks: impl IntoIterator<Item = CheckName>) -> String {
     checks.into_iter().map(check_title).collect::<Vec<_>>().join(", ")
 }
 
-/// What a finding is, in a few words: the likeliest cause of a curve, the checks of anything else.
-fn in_short(j: &Judgement, found: &SubjectVerdict) -> String {
-    let titles = titles(found.checks.iter().copied());
-    match causes::first(j).filter(|_| found.subject == Subject::Curve) {
-        Some(cause) => format!("{} by {titles}; most likely {cause}", subject(found.subject)),
-        None => titles,
+/// What a finding is, in a few words: the checks that made it, or the torque curve alone, whose cause is told.
+fn in_short(found: &SubjectVerdict) -> String {
+    match found.subject {
+        Subject::Curve => subject(found.subject).to_owned(),
+        _ => titles(found.checks.iter().copied()),
     }
 }
 
-/// The verdict in a line.
+/// The verdict in a line or two.
 pub(super) fn summary(j: &Judgement) -> String {
-    let count = j.checks.len();
+    let found = failing(j);
     let of = |verdict: Verdict| {
-        let found = failing(j).into_iter().filter(move |found| found.verdict == verdict);
-        found.map(|found| in_short(j, found)).collect::<Vec<_>>().join("; ")
+        let of_verdict = found.iter().filter(move |found| found.verdict == verdict);
+        of_verdict.map(|found| in_short(found)).collect::<Vec<_>>().join(", ")
     };
+    let is_of_curve = found.iter().any(|found| found.subject == Subject::Curve);
+    let cause = causes::first(j).filter(|_| is_of_curve).unwrap_or_default();
     let doubtful = match of(Verdict::Doubtful) {
         doubtful if doubtful.is_empty() || j.verdict != Verdict::NotCredible => String::new(),
-        doubtful => format!(". Doubtful: {doubtful}"),
+        doubtful => format!(" Doubtful: {doubtful}."),
     };
     match j.verdict {
-        Verdict::Consistent => format!("Consistent: all {count} checks pass."),
-        worst => format!("{}: {}{doubtful}.", verdict(worst), of(worst)),
+        Verdict::Consistent => format!("Consistent: all {} checks pass.", j.checks.len()),
+        worst => format!("{}: {}.{doubtful}{cause}", verdict(worst), of(worst)),
     }
 }
 
