@@ -93,6 +93,9 @@ fn mixed_up_units_of_torque_and_power_are_named() {
     }
 }
 
+/// Torque as logged, and whether a cause is the one it was made with.
+type Named<'a> = (&'a dyn Fn(&Reading) -> f64, fn(&Cause) -> bool);
+
 fn first_cause(found: &Judgement) -> Cause {
     found.causes.first().unwrap_or_else(|| panic!("no cause")).cause
 }
@@ -104,7 +107,7 @@ fn a_scale_is_named_when_it_is_a_known_mistake() {
     let crank = |r: &Reading| r.torque_nm / loss;
     // No unit that could be meant brings this back, nor the place.
     let some = |r: &Reading| r.torque_nm * 1.55;
-    let causes: [(&dyn Fn(&Reading) -> f64, fn(&Cause) -> bool); 3] = [
+    let causes: [Named<'_>; 3] = [
         (&lb_ft, |c| *c == Cause::Unit { is: "lb-ft", labelled: "N m" }),
         (&crank, |c| *c == Cause::Place { taken: Place::Crank }),
         (
