@@ -1,5 +1,6 @@
 //! Dyno pulls: reading, judging, fitting.
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+#![allow(clippy::print_stdout, reason = "a table on demand is for a person to read")]
 
 mod checks;
 #[path = "../common/mod.rs"]
