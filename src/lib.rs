@@ -8,16 +8,17 @@
 //! 2. [`air`]: the day's temperature, pressure and humidity.
 //! 3. [`gas`]: the unburned charge, burned gas at equilibrium, and a fast table of it.
 //! 4. [`engine`]: geometry, measured volumes, valves, volumetric efficiency, friction, driveline.
-//! 5. [`cycle`]: charge at inlet closing, burn law, wall heat, the two-zone closed cycle.
-//! 6. [`knock`]: ignition integral of the end gas, octane requirement and margin.
-//! 7. [`estimate`]: timing searches, samples of what is uncertain, power as low, likely, high.
-//! 8. [`choose`]: the compression ratio for a range of blends.
-//! 9. [`goal`]: what a wanted wheel power asks, its chance, and the fewest changes that reach it.
-//! 10. [`dyno`]: logs of dynamometer pulls, read, corrected and judged by the estimate.
-//! 11. [`fueling`]: what injectors and pump must give; mechanical figures beside their bands.
-//! 12. [`scenario`]: a TOML file checked into a build, a day and a run.
-//! 13. [`report`]: text, JSON, CSV and plots of what was found; the report page.
-//! 14. [`live`]: a scenario whose inputs are moved one by one, for a page in a browser.
+//! 5. [`pipes`]: unsteady flow in runner and primary, not yet part of the estimate.
+//! 6. [`cycle`]: charge at inlet closing, burn law, wall heat, the two-zone closed cycle.
+//! 7. [`knock`]: ignition integral of the end gas, octane requirement and margin.
+//! 8. [`estimate`]: timing searches, samples of what is uncertain, power as low, likely, high.
+//! 9. [`choose`]: the compression ratio for a range of blends.
+//! 10. [`goal`]: what a wanted wheel power asks, its chance, and the fewest changes that reach it.
+//! 11. [`dyno`]: logs of dynamometer pulls, read, corrected and judged by the estimate.
+//! 12. [`fueling`]: what injectors and pump must give; mechanical figures beside their bands.
+//! 13. [`scenario`]: a TOML file checked into a build, a day and a run.
+//! 14. [`report`]: text, JSON, CSV and plots of what was found; the report page.
+//! 15. [`live`]: a scenario whose inputs are moved one by one, for a page in a browser.
 //!
 //! # Example
 //! The built-in scenario, estimated:
@@ -57,6 +58,7 @@ pub mod input;
 pub mod knock;
 pub mod live;
 pub mod nasa;
+pub mod pipes;
 pub mod printable;
 pub mod report;
 pub mod scenario;

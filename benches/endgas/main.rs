@@ -5,6 +5,7 @@ mod cycle;
 mod estimate;
 mod gas;
 mod live;
+mod pipes;
 
 use endgas::estimate::Job;
 use endgas::fuel::{Blend, FuelLibrary};

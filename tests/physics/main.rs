@@ -21,6 +21,7 @@ mod knock_fit;
 mod knock_properties;
 mod manifold_heat;
 mod octane_tests;
+mod pipes;
 mod practice;
 mod response_surrogate;
 mod spark_window;

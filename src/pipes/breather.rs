@@ -1,0 +1,324 @@
+//! One cylinder between an inlet runner and an exhaust primary, run until its cycles repeat.
+//!
+//! While a valve is open the cylinder is an open system of one temperature; its pressure is what the valves see. From
+//! inlet closing to exhaust opening the caller says what becomes of the charge, and the pipes go on with closed ends.
+
+use super::duct::{Duct, Opening, Passed, Pipe};
+use super::end::{Beyond, Side};
+use super::gas::PipeGas;
+use super::valve::ValveGear;
+use crate::engine::geometry::SliderCrank;
+use std::f64::consts::PI;
+
+/// Most cycles that are run, and the change of trapped fresh mass at which they repeat [-].
+const MOST_CYCLES: usize = 30;
+const SETTLED: f64 = 2e-4;
+/// Longest step [deg crank]: valve lift and volume are taken as constant over it.
+const LONGEST_STEP_DEG: f64 = 2.0;
+/// Velocity in Woschni's law while a valve is open, over mean piston speed [-] (Woschni, SAE 670931, 1967; `from memory`).
+const EXCHANGE_VELOCITY: f64 = 6.18;
+/// Fresh charge and its temperature before the first cycle: share of the cylinder filled [-], and exhaust pipe [K].
+const FIRST_FILL: f64 = 0.9;
+const FIRST_EXHAUST_K: f64 = 900.0;
+
+/// One cylinder, its valves and pipes.
+#[derive(Clone, Debug)]
+pub struct Breather {
+    /// Gas of the pipes.
+    pub gas: PipeGas,
+    /// Piston motion.
+    pub crank: SliderCrank,
+    /// Bore [m].
+    pub bore_m: f64,
+    /// Stroke [m].
+    pub stroke_m: f64,
+    /// Inlet valves.
+    pub inlet: ValveGear,
+    /// Exhaust valves.
+    pub exhaust: ValveGear,
+    /// From plenum or air to the inlet valve; last diameter at the valve.
+    pub runner: Pipe,
+    /// From the exhaust valve to the collector; first diameter at the valve.
+    pub primary: Pipe,
+    /// Gas before the runner, at rest.
+    pub plenum: Beyond,
+    /// Gas after the primary, at rest.
+    pub collector: Beyond,
+    /// Walls of the cylinder [K].
+    pub wall_temperature_k: f64,
+    /// Multiplier on the heat-transfer coefficient [-].
+    pub heat_factor: f64,
+    /// Length of the cells of the pipes [m], about 0.03.
+    pub cell_m: f64,
+}
+
+/// The charge when the inlet valve seats.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Trapped {
+    /// Mass [kg].
+    pub mass_kg: f64,
+    /// Burned mass over mass [-].
+    pub burned_frac: f64,
+    /// Temperature [K].
+    pub temperature_k: f64,
+    /// Pressure [Pa].
+    pub pressure_pa: f64,
+}
+
+/// The burned charge when the exhaust valve leaves its seat.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Released {
+    /// Temperature [K].
+    pub temperature_k: f64,
+}
+
+/// How a cylinder breathes at one speed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Breath {
+    /// The charge at inlet closing.
+    pub trapped: Trapped,
+    /// Fresh mass that passed the inlet valve and stayed, over that of the swept volume at the density of the plenum [-].
+    pub volumetric_efficiency: f64,
+    /// Fresh mass that left through the exhaust valve over that which came in [-].
+    pub short_circuit_frac: f64,
+    /// Work on the piston between the valve events, from exhaust opening to inlet closing [J].
+    pub exchange_work_j: f64,
+    /// Work on the piston over the exhaust and the intake stroke, over swept volume [Pa]; below 0 where pumping costs work.
+    pub pumping_mep_pa: f64,
+    /// Mass that entered less that which left over the last cycle, over the mass trapped [-]: 0 where cycles repeat.
+    pub mass_drift_frac: f64,
+    /// Cycles run.
+    pub cycles: usize,
+}
+
+/// Cycles that do not repeat.
+#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
+#[error("the cycles at {speed_rpm:.0} rpm do not repeat after {cycles}")]
+pub struct NotSettled {
+    /// Engine speed [rpm].
+    pub speed_rpm: f64,
+    /// Cycles run.
+    pub cycles: usize,
+}
+
+/// Sums over one cycle.
+#[derive(Clone, Copy, Debug, Default)]
+struct Sums {
+    work_j: f64,
+    stroke_work_j: f64,
+    fresh_in_kg: f64,
+    fresh_out_kg: f64,
+    in_kg: f64,
+    out_kg: f64,
+}
+
+/// A breather at a speed, on its way.
+struct Run<'a> {
+    of: &'a Breather,
+    speed_rpm: f64,
+    runner: Duct,
+    primary: Duct,
+    mass_kg: f64,
+    energy_j: f64,
+    burned_kg: f64,
+}
+
+impl Breather {
+    /// Runs cycles at a speed until they repeat.
+    ///
+    /// # Arguments
+    /// - `speed_rpm`: engine speed
+    /// - `closed`: what becomes of a trapped charge by exhaust opening
+    ///
+    /// # Errors
+    /// [`NotSettled`] when they do not.
+    pub fn settled(
+        &self,
+        speed_rpm: f64,
+        closed: impl Fn(&Trapped) -> Released,
+    ) -> Result<Breath, NotSettled> {
+        let mut run = Run::new(self, speed_rpm);
+        let mut trapped = run.first_charge();
+        let mut fresh = 0.0;
+        for cycle in 1..=MOST_CYCLES {
+            run.release(&trapped, &closed(&trapped));
+            let sums = run.exchange();
+            trapped = run.trapped();
+            run.wait();
+            let before = std::mem::replace(&mut fresh, trapped.mass_kg * (1.0 - trapped.burned_frac));
+            if !fresh.is_finite() {
+                break;
+            }
+            if (fresh - before).abs() < SETTLED * fresh {
+                return Ok(self.breath(trapped, &sums, cycle));
+            }
+        }
+        Err(NotSettled { speed_rpm, cycles: MOST_CYCLES })
+    }
+
+    fn breath(&self, trapped: Trapped, sums: &Sums, cycles: usize) -> Breath {
+        let swept_m3 = self.swept_m3();
+        let Beyond { pressure_pa, temperature_k, burned_frac } = self.plenum;
+        let density = pressure_pa / (self.gas.gas_constant(burned_frac) * temperature_k);
+        Breath {
+            volumetric_efficiency: trapped.mass_kg * (1.0 - trapped.burned_frac) / (density * swept_m3),
+            trapped,
+            short_circuit_frac: sums.fresh_out_kg / sums.fresh_in_kg,
+            exchange_work_j: sums.work_j,
+            pumping_mep_pa: sums.stroke_work_j / swept_m3,
+            mass_drift_frac: (sums.in_kg - sums.out_kg) / trapped.mass_kg,
+            cycles,
+        }
+    }
+
+    fn swept_m3(&self) -> f64 {
+        0.25 * PI * self.bore_m * self.bore_m * self.stroke_m
+    }
+
+    /// Exhaust opening and inlet closing [deg after the top dead centre of gas exchange].
+    fn open_deg(&self) -> (f64, f64) {
+        (self.exhaust.seated_deg().0, self.inlet.seated_deg().1)
+    }
+
+    fn volume_m3(&self, crank_angle_deg: f64) -> f64 {
+        self.crank.volume_m3(crank_angle_deg.to_radians())
+    }
+}
+
+impl<'a> Run<'a> {
+    fn new(of: &'a Breather, speed_rpm: f64) -> Self {
+        let cells = |pipe: &Pipe| (pipe.length_m / of.cell_m).round() as usize;
+        let duct = |pipe: &Pipe, filled: &Beyond| Duct::new(of.gas, pipe.clone(), cells(pipe), filled);
+        let hot = Beyond { temperature_k: FIRST_EXHAUST_K, ..of.collector };
+        Self {
+            of,
+            speed_rpm,
+            runner: duct(&of.runner, &of.plenum),
+            primary: duct(&of.primary, &hot),
+            mass_kg: 0.0,
+            energy_j: 0.0,
+            burned_kg: 0.0,
+        }
+    }
+
+    fn first_charge(&self) -> Trapped {
+        let Beyond { pressure_pa, temperature_k, burned_frac } = self.of.plenum;
+        let density = pressure_pa / (self.of.gas.gas_constant(burned_frac) * temperature_k);
+        Trapped {
+            mass_kg: FIRST_FILL * density * self.of.swept_m3(),
+            burned_frac: 0.05,
+            temperature_k,
+            pressure_pa,
+        }
+    }
+
+    /// The cylinder full of burned gas at exhaust opening.
+    fn release(&mut self, trapped: &Trapped, released: &Released) {
+        self.mass_kg = trapped.mass_kg;
+        self.burned_kg = trapped.mass_kg;
+        self.energy_j = trapped.mass_kg * self.of.gas.cv(1.0) * released.temperature_k;
+    }
+
+    /// The gas in the cylinder at a crank angle.
+    fn gas_at(&self, crank_angle_deg: f64) -> Beyond {
+        let gas = &self.of.gas;
+        let burned_frac = (self.burned_kg / self.mass_kg).clamp(0.0, 1.0);
+        let temperature_k = self.energy_j / (self.mass_kg * gas.cv(burned_frac));
+        let volume_m3 = self.of.volume_m3(crank_angle_deg);
+        let pressure_pa = self.mass_kg * gas.gas_constant(burned_frac) * temperature_k / volume_m3;
+        Beyond { pressure_pa, temperature_k, burned_frac }
+    }
+
+    fn trapped(&self) -> Trapped {
+        let Beyond { pressure_pa, temperature_k, burned_frac } = self.gas_at(self.of.open_deg().1);
+        Trapped { mass_kg: self.mass_kg, burned_frac, temperature_k, pressure_pa }
+    }
+
+    fn degrees_per_s(&self) -> f64 {
+        6.0 * self.speed_rpm
+    }
+
+    /// Step that pipes and crank allow, at most up to an end [deg].
+    fn step_deg(&self, left_deg: f64) -> f64 {
+        let allowed_s = self.runner.longest_step_s().min(self.primary.longest_step_s());
+        (allowed_s * self.degrees_per_s()).min(LONGEST_STEP_DEG).min(left_deg)
+    }
+
+    /// Both pipes go on by a step, the valves open by an area [m2].
+    fn pipes(&mut self, step_s: f64, cylinder: Beyond, inlet_m2: f64, exhaust_m2: f64) -> [Passed; 2] {
+        let far = |beyond| Opening { beyond, open_frac: 1.0 };
+        let valve = |area_m2: f64, pipe_m2: f64| Opening {
+            beyond: cylinder,
+            open_frac: (area_m2 / pipe_m2).min(1.0),
+        };
+        let at_inlet = valve(inlet_m2, self.runner.area_m2(Side::Last));
+        let at_exhaust = valve(exhaust_m2, self.primary.area_m2(Side::First));
+        [
+            self.runner.advance(step_s, &far(self.of.plenum), &at_inlet),
+            self.primary.advance(step_s, &at_exhaust, &far(self.of.collector)),
+        ]
+    }
+
+    /// From exhaust opening to inlet closing.
+    fn exchange(&mut self) -> Sums {
+        let (opens_deg, closes_deg) = self.of.open_deg();
+        let mut sums = Sums::default();
+        let mut at_deg = opens_deg;
+        while closes_deg - at_deg > 1e-9 {
+            let step_deg = self.step_deg(closes_deg - at_deg);
+            self.open_step(at_deg, step_deg, &mut sums);
+            at_deg += step_deg;
+        }
+        sums
+    }
+
+    fn open_step(&mut self, at_deg: f64, step_deg: f64, sums: &mut Sums) {
+        let step_s = step_deg / self.degrees_per_s();
+        let middle_deg = at_deg + 0.5 * step_deg;
+        let cylinder = self.gas_at(at_deg);
+        let areas =
+            (self.of.inlet.effective_area_m2(middle_deg), self.of.exhaust.effective_area_m2(middle_deg));
+        let [inlet, exhaust] = self.pipes(step_s, cylinder, areas.0, areas.1);
+        let (entered, left) = (inlet.last, exhaust.first);
+        let volumes_m3 = [at_deg, at_deg + step_deg].map(|deg| self.of.volume_m3(deg));
+        let grown_m3 = volumes_m3[1] - volumes_m3[0];
+        // Pressure in the middle of the step, by compression alone.
+        let gamma = self.of.gas.gamma(cylinder.burned_frac);
+        let work_j = cylinder.pressure_pa * (1.0 - 0.5 * gamma * grown_m3 / volumes_m3[0]) * grown_m3;
+        self.mass_kg += entered[0] - left[0];
+        self.energy_j += entered[1] - left[1] - work_j + self.heat_w(&cylinder, volumes_m3[0]) * step_s;
+        self.burned_kg = (self.burned_kg + entered[2] - left[2]).clamp(0.0, self.mass_kg);
+        sums.work_j += work_j;
+        if (-180.0..180.0).contains(&middle_deg) {
+            sums.stroke_work_j += work_j;
+        }
+        sums.fresh_in_kg += entered[0] - entered[2];
+        sums.fresh_out_kg += left[0] - left[2];
+        sums.in_kg += entered[0];
+        sums.out_kg += left[0];
+    }
+
+    /// Heat from the walls into the gas [W].
+    fn heat_w(&self, gas: &Beyond, volume_m3: f64) -> f64 {
+        let of = self.of;
+        let velocity = EXCHANGE_VELOCITY * of.stroke_m * self.speed_rpm / 30.0;
+        let film = 3.26
+            * of.bore_m.powf(-0.2)
+            * (1e-3 * gas.pressure_pa * velocity).powf(0.8)
+            * gas.temperature_k.powf(-0.55);
+        let area_m2 = 0.5 * PI * of.bore_m * of.bore_m + 4.0 * volume_m3 / of.bore_m;
+        of.heat_factor * film * area_m2 * (of.wall_temperature_k - gas.temperature_k)
+    }
+
+    /// From inlet closing to exhaust opening: the pipes alone.
+    fn wait(&mut self) {
+        let (opens_deg, closes_deg) = self.of.open_deg();
+        let mut left_deg = opens_deg + 720.0 - closes_deg;
+        let shut = self.of.plenum;
+        while left_deg > 1e-9 {
+            let step_deg = self.step_deg(left_deg);
+            self.pipes(step_deg / self.degrees_per_s(), shut, 0.0, 0.0);
+            left_deg -= step_deg;
+        }
+    }
+}
