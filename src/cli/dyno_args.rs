@@ -6,7 +6,7 @@ use super::view::ShowArgs;
 use super::weather::WeatherArgs;
 use clap::{Args, ValueEnum, ValueHint};
 use endgas::air::CorrectionStandard;
-use endgas::dyno::{ColumnMap, DecimalSign, JoinFault, LogCorrection, Mapping, Place, PullFault};
+use endgas::dyno::{ColumnMap, DecimalSign, JoinFault, LogCorrection, Mapping, Place, PullFault, Quantity};
 use endgas::report::JudgedPull;
 use std::path::PathBuf;
 
@@ -172,10 +172,22 @@ pub(super) fn pull_said(fault: &PullFault) -> String {
         PullFault::StandardMissing { .. } => {
             format!("; say --corrected with one of {}", LogCorrection::words())
         }
-        PullFault::MixedDecimals { .. } => "; say --decimal".to_owned(),
+        PullFault::NoColumn { .. } => ", or say --column \"torque=HEADING in N m\"".to_owned(),
+        PullFault::OutOfRange { quantity, heading, .. } if is_needed(*quantity) => {
+            let key = quantity.key();
+            format!(", with --column \"{key}={heading} in UNIT\" or --decimal, or leave the cell empty")
+        }
+        PullFault::OutOfRange { heading, .. } | PullFault::TooSmall { heading, .. } => {
+            format!(", or leave the column out with --column \"ignore={heading}\"")
+        }
         _ => String::new(),
     };
     format!("{fault}{hint}")
+}
+
+/// Whether a log can do without it only where another column gives the same.
+fn is_needed(quantity: Quantity) -> bool {
+    matches!(quantity, Quantity::Speed | Quantity::Torque | Quantity::Power)
 }
 
 /// Why logs cannot be taken together, with the option that helps.

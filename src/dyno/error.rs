@@ -22,15 +22,15 @@ pub struct PullProblem {
 #[non_exhaustive]
 pub enum PullFault {
     /// The file is larger than any log.
-    #[error("the file is larger than {limit_kib} KiB, so it is no log of pulls")]
+    #[error("the file is larger than {limit_kib} KiB, so it is no log of pulls; export the pulls alone")]
     TooLarge {
         /// Largest size read [KiB].
         limit_kib: usize,
     },
-    /// The text is not UTF-8.
-    #[error("byte 0x{byte:02X} is not UTF-8 text; save the log as CSV in UTF-8")]
-    NotUtf8 {
-        /// The first byte that is not.
+    /// The bytes are no text.
+    #[error("byte 0x{byte:02X} is no text; save the log as CSV or as .xlsx")]
+    NotText {
+        /// The first byte that no text holds.
         byte: u8,
     },
     /// No line is the header.
@@ -126,7 +126,7 @@ pub enum PullFault {
         what: String,
     },
     /// A cell is no number.
-    #[error("{heading} = {found:?} is not a number")]
+    #[error("{heading} = {found:?} is not a number; correct it, or leave the cell empty")]
     NotANumber {
         /// Heading of the column.
         heading: String,
@@ -136,6 +136,8 @@ pub enum PullFault {
     /// A number is outside what can be meant.
     #[error("{heading} = {found} is outside {low} to {high} {unit}; check unit, column and decimal sign")]
     OutOfRange {
+        /// What it is taken for.
+        quantity: Quantity,
         /// Heading of the column.
         heading: String,
         /// Cell as written.
@@ -158,7 +160,9 @@ pub enum PullFault {
         low: String,
     },
     /// Decimal signs are mixed.
-    #[error("{heading} = {found:?} has a decimal {sign}, other numbers of the file do not")]
+    #[error(
+        "{heading} = {found:?} has a decimal {sign}, other numbers of the file do not; correct it, or leave the cell empty"
+    )]
     MixedDecimals {
         /// Heading of the column.
         heading: String,
@@ -173,25 +177,21 @@ pub enum PullFault {
     )]
     OpenQuote,
     /// A row has more cells than the header.
-    #[error("{found} cells in a row under a header of {wanted}; is a decimal comma read as a delimiter?")]
+    #[error(
+        "{found} cells in a row under a header of {wanted}; is a decimal comma read as a delimiter? Save with semicolons or tabs between the columns"
+    )]
     TooManyCells {
         /// Cells found.
         found: usize,
         /// Columns of the header.
         wanted: usize,
     },
-    /// A row lacks speed, or both torque and power.
-    #[error("the row has no {what}")]
-    Lacking {
-        /// What it lacks.
-        what: &'static str,
-    },
     /// The file has no rows of use.
-    #[error("no row with positive torque or power under the header")]
+    #[error("no row under the header has rpm and a positive torque or power; check which columns are taken")]
     NoRows,
     /// A pull has too few rows.
     #[error(
-        "pull {name}, told apart by {by}, has {points} usable rows; at least {least} are needed",
+        "pull {name}, told apart by {by}, has {points} usable rows; at least {least} are needed: log more, or leave the pull out",
         least = Pull::LEAST_POINTS
     )]
     ShortPull {
@@ -204,7 +204,7 @@ pub enum PullFault {
     },
     /// A pull covers too little speed.
     #[error(
-        "pull {name} covers {low:.0} to {high:.0} rpm; at least {least:.0} rpm are needed to judge a curve"
+        "pull {name} covers {low:.0} to {high:.0} rpm; at least {least:.0} rpm are needed to judge a curve: log a wider range, or leave the pull out"
     )]
     NarrowPull {
         /// Name of the pull.

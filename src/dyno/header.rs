@@ -33,32 +33,59 @@ pub(super) struct Known {
 }
 
 /// Words that say where a figure was measured, or how, and are no part of its name.
-const WHEEL: [&str; 3] = ["wheel", "wheels", "hub"];
-const CRANK: [&str; 3] = ["crank", "flywheel", "engine"];
-const CORRECTED: [&str; 3] = ["corrected", "corr", "sae"];
-const PLAIN: [&str; 6] = ["measured", "raw", "uncorrected", "observed", "at", "the"];
+const WHEEL: [&str; 5] = ["wheel", "wheels", "hub", "rad", "nabe"];
+const CRANK: [&str; 7] = ["crank", "flywheel", "engine", "motor", "kurbelwellen", "schwungrad", "kupplungs"];
+const CORRECTED: [&str; 6] = ["corrected", "corr", "sae", "korrigiert", "korrigierte", "norm"];
+const PLAIN: [&str; 10] = [
+    "measured",
+    "raw",
+    "uncorrected",
+    "observed",
+    "at",
+    "the",
+    "gemessen",
+    "gemessene",
+    "unkorrigiert",
+    "der",
+];
+
+/// Ends of German names that are written as one word with what stands before them.
+const ENDS: [&str; 4] = ["drehzahl", "drehmoment", "moment", "leistung"];
 
 /// Names, in words of lower case, with commas between.
 const NAMES: [(Quantity, &str); 13] = [
-    (Quantity::Speed, "speed, rpm, revs, n, engine speed, engine rpm, motor speed"),
-    (Quantity::Torque, "torque, tq, trq"),
-    (Quantity::Power, "power, pwr"),
-    (Quantity::Lambda, "lambda"),
-    (Quantity::Afr, "afr, air fuel ratio, air fuel"),
+    (Quantity::Speed, "speed, rpm, revs, n, engine speed, engine rpm, motor speed, drehzahl, n mot, nmot"),
+    (Quantity::Torque, "torque, tq, trq, drehmoment, moment"),
+    (Quantity::Power, "power, pwr, leistung"),
+    (Quantity::Lambda, "lambda, λ, luftzahl, luftverhältnis"),
+    (Quantity::Afr, "afr, air fuel ratio, air fuel, luft kraftstoff verhältnis"),
     (
         Quantity::AirTemperature,
-        "air temp, air temperature, intake air temp, intake air temperature, iat, ambient temp, ambient temperature",
+        "air temp, air temperature, intake air temp, intake air temperature, iat, ambient temp, ambient temperature, lufttemperatur, lufttemp, ansauglufttemperatur, ansauglufttemp, \
+         ansaugtemperatur, umgebungstemperatur",
     ),
-    (Quantity::Pressure, "baro, barometer, barometric pressure, air pressure, ambient pressure"),
-    (Quantity::Humidity, "humidity, relative humidity, rh"),
-    (Quantity::FuelFlow, "fuel flow, fuel mass flow, fuel rate"),
-    (Quantity::Factor, "cf, correction factor, corr factor, factor"),
+    (
+        Quantity::Pressure,
+        "baro, barometer, barometric pressure, air pressure, ambient pressure, luftdruck, umgebungsdruck",
+    ),
+    (
+        Quantity::Humidity,
+        "humidity, relative humidity, rh, luftfeuchte, luftfeuchtigkeit, relative luftfeuchte, rel luftfeuchte",
+    ),
+    (
+        Quantity::FuelFlow,
+        "fuel flow, fuel mass flow, fuel rate, kraftstoffmassenstrom, kraftstoffdurchsatz, kraftstoffverbrauch",
+    ),
+    (Quantity::Factor, "cf, correction factor, corr factor, factor, korrekturfaktor"),
     (
         Quantity::Timing,
-        "ignition timing, timing, timing advance, spark advance, ignition advance, spark timing, ign timing",
+        "ignition timing, timing, timing advance, spark advance, ignition advance, spark timing, ign timing, zündung, zündwinkel, zündzeitpunkt, vorzündung",
     ),
-    (Quantity::Knock, "knock count, knock counts, knock events, knock retard"),
-    (Quantity::Pull, "pull, run, run no, pull no"),
+    (
+        Quantity::Knock,
+        "knock count, knock counts, knock events, knock retard, klopfzähler, klopfereignisse, klopfen",
+    ),
+    (Quantity::Pull, "pull, run, run no, pull no, lauf, lauf nr, messung, messung nr"),
 ];
 
 /// Names that are a unit at the same time.
@@ -69,6 +96,10 @@ const UNIT_NAMES: &[(&str, Quantity, &str)] = &[
     ("kw", Quantity::Power, "kW"),
     ("ps", Quantity::Power, "PS"),
     ("nm", Quantity::Torque, "N m"),
+    ("u min", Quantity::Speed, "rpm"),
+    ("1 min", Quantity::Speed, "rpm"),
+    ("min 1", Quantity::Speed, "rpm"),
+    ("upm", Quantity::Speed, "rpm"),
     ("knock retard", Quantity::Knock, "deg"),
 ];
 
@@ -119,7 +150,7 @@ fn recognised(words: &[String], unit: Option<&str>) -> Option<Heading> {
             None => Heading::WrongUnit { quantity, unit: text.to_owned() },
         },
         None if quantity.is_bare() => Heading::Known(known(quantity.units().first().copied())),
-        None if quantity == Quantity::Speed && whole.ends_with("rpm") => {
+        None if quantity == Quantity::Speed && (whole.ends_with("rpm") || whole.ends_with("drehzahl")) => {
             Heading::Known(known(Quantity::Speed.unit("rpm")))
         }
         None => Heading::Known(known(None)),
@@ -161,7 +192,20 @@ fn words(name: &str) -> Vec<String> {
     name.split(|c: char| !(c.is_alphanumeric() || c == '%'))
         .filter(|word| !word.is_empty())
         .map(str::to_lowercase)
+        .flat_map(compound)
         .collect()
+}
+
+/// The parts of a German compound whose first part says where or how: "motordrehzahl", "radleistung".
+fn compound(word: String) -> Vec<String> {
+    let known =
+        |first: &str| [WHEEL.as_slice(), &CRANK, &CORRECTED].iter().any(|firsts| firsts.contains(&first));
+    let parts =
+        ENDS.iter().find_map(|end| word.strip_suffix(end).filter(|first| known(first)).zip(Some(*end)));
+    match parts {
+        Some((first, end)) => vec![first.to_owned(), end.to_owned()],
+        None => vec![word],
+    }
 }
 
 #[cfg(test)]
@@ -202,6 +246,20 @@ mod tests {
             ("Knock retard", Quantity::Knock, Some("deg")),
             ("knock retard (deg)", Quantity::Knock, Some("deg")),
             ("run", Quantity::Pull, Some("-")),
+            ("Drehzahl", Quantity::Speed, Some("rpm")),
+            ("Drehzahl [U/min]", Quantity::Speed, Some("rpm")),
+            ("Motordrehzahl (1/min)", Quantity::Speed, Some("rpm")),
+            ("U/min", Quantity::Speed, Some("rpm")),
+            ("n [min⁻¹]", Quantity::Speed, Some("rpm")),
+            ("Drehmoment [Nm]", Quantity::Torque, Some("N m")),
+            ("Radleistung [PS]", Quantity::Power, Some("PS")),
+            ("Leistung kW", Quantity::Power, Some("kW")),
+            ("Zündung (°KW)", Quantity::Timing, Some("deg")),
+            ("Zündwinkel [°KW v. OT]", Quantity::Timing, Some("deg")),
+            ("Ansauglufttemperatur [°C]", Quantity::AirTemperature, Some("C")),
+            ("Luftdruck [mbar]", Quantity::Pressure, Some("mbar")),
+            ("Luftfeuchte [%]", Quantity::Humidity, Some("%")),
+            ("Korrekturfaktor", Quantity::Factor, Some("-")),
         ] {
             let Heading::Known(found) = heading(cell) else { panic!("{cell}: {:?}", heading(cell)) };
             assert_eq!((found.quantity, found.unit.map(Unit::symbol)), (quantity, unit), "{cell}");
@@ -219,6 +277,8 @@ mod tests {
             "torque limit",
             "(Nm)",
             "knock count (V)",
+            "Schleppleistung (kW)",
+            "Öltemperatur (°C)",
         ] {
             assert_eq!(heading(cell), Heading::Other, "{cell}");
         }
@@ -237,5 +297,9 @@ mod tests {
         assert_eq!(known("Corrected engine power (kW)"), (Some(Place::Crank), true));
         assert_eq!(known("Engine speed (rpm)"), (None, false));
         assert_eq!(known("corr factor"), (None, false));
+        assert_eq!(known("Radleistung [PS]"), (Some(Place::Wheel), false));
+        assert_eq!(known("Motorleistung korrigiert [kW]"), (Some(Place::Crank), true));
+        assert_eq!(known("Normleistung [PS]"), (None, true));
+        assert_eq!(known("Motordrehzahl"), (None, false));
     }
 }

@@ -225,6 +225,19 @@ pub struct LoggedWeather {
     pub relative_humidity: Option<f64>,
 }
 
+/// What a row lacks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Lacking {
+    /// Engine speed, or the vehicle speed from which it is made.
+    Speed,
+    /// The rpm of an engine that runs.
+    RunningEngine,
+    /// Torque and power.
+    Output,
+    /// The name of its pull.
+    PullName,
+}
+
 /// Something to know about the reading of a log, or about its comparison with the estimate.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Note {
@@ -243,6 +256,15 @@ pub enum Note {
         rows: usize,
         /// Line of the first.
         first: u64,
+    },
+    /// The file is no UTF-8 and is read as Windows-1252, of which Latin-1 is a part.
+    Windows1252,
+    /// Rows in which something is missing are left out.
+    RowsLacking {
+        /// What they lack.
+        what: Lacking,
+        /// Their lines, rising.
+        lines: Vec<u64>,
     },
     /// Lambda is made from an air-fuel ratio.
     LambdaOfAfr {

@@ -18,11 +18,14 @@ mod judge;
 mod knock;
 mod log;
 mod mapping;
+mod number;
 mod powerband;
 mod read;
 mod result;
+mod rows;
 mod sheet;
 mod split;
+mod text;
 mod unit;
 mod yardstick;
 
@@ -42,7 +45,8 @@ pub use join::{JoinFault, join};
 pub use judge::judge;
 pub use knock::{Heard, KnockPoint, KnockReading};
 pub use log::{
-    ColumnUse, KnockBy, Log, LogCorrection, LoggedWeather, Note, Place, Pull, PullPoint, Said, SplitBy,
+    ColumnUse, KnockBy, Lacking, Log, LogCorrection, LoggedWeather, Note, Place, Pull, PullPoint, Said,
+    SplitBy,
 };
 pub use mapping::{ColumnMap, ColumnName, DecimalSign, Mapping};
 pub use read::read;

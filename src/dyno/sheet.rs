@@ -2,7 +2,9 @@
 
 use super::error::{Problems, PullFault};
 use super::header::{Heading, heading};
+use super::log::Note;
 use super::mapping::{ColumnName, Mapping};
+use super::text::text;
 use super::unit::Quantity;
 
 /// Largest log read [KiB].
@@ -13,8 +15,6 @@ const HEADER_SEARCHED: usize = 60;
 /// The cells of a log.
 #[derive(Debug)]
 pub(super) struct Sheet {
-    /// Sign between the columns.
-    pub(super) delimiter: char,
     /// Cells of the header.
     pub(super) header: Vec<String>,
     /// Its line.
@@ -25,6 +25,8 @@ pub(super) struct Sheet {
     pub(super) rows: Vec<SheetRow>,
     /// Comments: line and text without the sign that begins them.
     pub(super) comments: Vec<(u64, String)>,
+    /// What was guessed of the file.
+    pub(super) note: Option<Note>,
 }
 
 /// One row under the header.
@@ -41,7 +43,11 @@ pub(super) struct SheetRow {
 impl Sheet {
     /// Reads the cells; none, with problems noted, when the bytes are no table.
     pub(super) fn read(bytes: &[u8], mapping: &Mapping, problems: &mut Problems) -> Option<Self> {
-        let text = text(bytes, problems)?;
+        if bytes.len() > LIMIT_KIB * 1024 {
+            problems.note(None, PullFault::TooLarge { limit_kib: LIMIT_KIB });
+            return None;
+        }
+        let (text, note) = text(bytes, problems)?;
         let lines: Vec<&str> = text.split('\n').collect();
         let Some(found) = find_header(&lines, mapping) else {
             let searched = lines.len().min(HEADER_SEARCHED);
@@ -82,33 +88,13 @@ impl Sheet {
             }
             return None;
         }
-        Some(Self { delimiter, header: header.cells, header_line, preamble, rows, comments })
+        Some(Self { header: header.cells, header_line, preamble, rows, comments, note })
     }
 
     /// Headings for a message.
     pub(super) fn headings(&self) -> String {
         let quoted: Vec<String> = self.header.iter().map(|cell| format!("{cell:?}")).collect();
         quoted.join(", ")
-    }
-}
-
-/// Bytes as text with line feeds alone.
-fn text(bytes: &[u8], problems: &mut Problems) -> Option<String> {
-    if bytes.len() > LIMIT_KIB * 1024 {
-        problems.note(None, PullFault::TooLarge { limit_kib: LIMIT_KIB });
-        return None;
-    }
-    match std::str::from_utf8(bytes) {
-        Ok(text) => {
-            let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-            Some(text.replace("\r\n", "\n").replace('\r', "\n"))
-        }
-        Err(error) => {
-            let at = error.valid_up_to();
-            let line = 1 + bytes[..at].iter().filter(|b| **b == b'\n').count() as u64;
-            problems.note(line, PullFault::NotUtf8 { byte: bytes.get(at).copied().unwrap_or_default() });
-            None
-        }
     }
 }
 
@@ -207,7 +193,7 @@ mod tests {
         let s = sheet(
             "\u{feff}# at: crank\r\nShop,North\r\nrpm,torque (Nm)\r\n2000,100\r\n; note\r\n3000,110\r\n\r\n2000,101\r\n,\r\n2100,103\r\n",
         );
-        assert_eq!((s.header_line, s.preamble, s.delimiter), (3, 1, ','));
+        assert_eq!((s.header_line, s.preamble), (3, 1));
         let rows: Vec<(u64, bool)> = s.rows.iter().map(|r| (r.line, r.after_blank)).collect();
         assert_eq!(rows, [(4, false), (6, false), (8, true), (10, true)]);
         assert_eq!(s.comments, [(1, "at: crank".to_owned()), (5, "note".to_owned())]);
@@ -215,7 +201,7 @@ mod tests {
 
     #[test]
     fn delimiters_are_found_and_a_heading_may_span_lines() {
-        assert_eq!(sheet("rpm\ttorque (Nm)\n2000\t1,5\n").delimiter, '\t');
+        assert_eq!(sheet("rpm\ttorque (Nm)\n2000\t1,5\n").rows[0].cells, ["2000", "1,5"]);
         assert_eq!(sheet("rpm;torque (Nm)\n2000;1,5\n").rows[0].cells, ["2000", "1,5"]);
         let s = sheet("\"Engine Speed\n[rpm]\",\"torque\n(Nm)\"\n2000,1\n3000,2\n");
         assert_eq!(s.header, ["Engine Speed\n[rpm]", "torque\n(Nm)"]);

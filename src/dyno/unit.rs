@@ -119,6 +119,12 @@ impl Quantity {
 
     /// The unit of a spelling; none when it is no unit of this quantity.
     pub fn unit(self, typed: &str) -> Option<Unit> {
+        // German crank degrees, which are no kilowatts: "°KW", "°KW v. OT".
+        let crank = typed.trim().trim_start_matches('°').trim_start().to_lowercase();
+        let typed = match crank.strip_prefix("kw") {
+            Some("" | " vor ot" | " v. ot" | " v.ot") if self == Self::Timing => "deg",
+            _ => typed,
+        };
         Unit::spelled(typed, self.units())
     }
 

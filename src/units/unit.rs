@@ -42,8 +42,8 @@ units! {
     Ratio "-" "a ratio" ["" "lambda" "λ" "afr" "1" ":1"] |v| v;
     Count "-" "a count" ["" "1" "count" "counts" "events" "hits"] |v| v;
     CrankDegree "deg" "degrees of crank angle" ["" "degbtdc" "btdc" "degrees" "degreesbtdc" "degca" "degcabtdc"
-        "crankdeg" "degbeforetdc"] |v| v;
-    Rpm "rpm" "revolutions per minute" ["1min" "min1" "revmin" "umin"] |v| v;
+        "crankdeg" "degbeforetdc" "grad" "gradkw" "gradkwvot" "gradkwvorot"] |v| v;
+    Rpm "rpm" "revolutions per minute" ["1min" "min1" "min⁻¹" "revmin" "umin" "upm"] |v| v;
     ThousandRpm "1000 rpm" "thousands of revolutions per minute" [] |v| v * 1e3;
     RevolutionPerSecond "rev/s" "revolutions per second" [] |v| v * 60.0;
     Millimetre "mm" "millimetres" ["millimetre" "millimetres" "millimeter" "millimeters"] |v| v / 1e3;

@@ -166,7 +166,7 @@ fn bad_input_is_refused_and_nothing_is_written() {
         (vec!["dyno"], "name a scenario and a log"),
         (vec!["dyno", &scenario], "name a scenario and a log"),
         (vec!["dyno", &scenario, "no-such-log.csv"], "cannot read no-such-log.csv"),
-        (vec!["dyno", &scenario, &bad], "4 problems in"),
+        (vec!["dyno", &scenario, &bad], "1 problem in"),
         (vec!["dyno", &good, &good], "street-2000-pull-good.csv"),
         (vec!["dyno", &scenario, &good, "--fuel", "no-such-fuel"], "no-such-fuel"),
         (vec!["dyno", &scenario, &good, "--corrected", "SAE"], "standards are none, sae-j1349"),

@@ -2,8 +2,8 @@
 
 use crate::common::cases::cases;
 use endgas::dyno::{
-    ColumnMap, DecimalSign, Log, LogCorrection, Mapping, Note, Place, PullErrors, Quantity, Said, SplitBy,
-    read,
+    ColumnMap, DecimalSign, Lacking, Log, LogCorrection, Mapping, Note, Place, PullErrors, Quantity, Said,
+    SplitBy, read,
 };
 use proptest::prelude::*;
 
@@ -35,7 +35,7 @@ fn every_problem_of_the_rows_is_told_up_to_twenty() {
     let lines: Vec<u64> = found.problems.iter().map(|p| p.line.unwrap()).collect();
     assert_eq!(lines, (2..=28).collect::<Vec<u64>>());
     let text = found.to_string();
-    assert!(text.starts_with("27 problems in pull.csv\npull.csv:2: torque (Nm) = \"x\" is not a number\n"));
+    assert!(text.starts_with("27 problems in pull.csv\npull.csv:2: torque (Nm) = \"x\" is not a number; "));
     assert!(text.ends_with("\nand 7 more"), "{text}");
 }
 
@@ -82,6 +82,58 @@ fn line_ends_byte_order_mark_comments_and_units_row_are_read() {
     assert!(found.notes.contains(&Note::LinesAbove { header: 3, lines: 1 }), "{:?}", found.notes);
     // Old line ends alone.
     assert_eq!(log(&format!("rpm,torque (Nm)\n{PLAIN}").replace('\n', "\r")).pulls[0].points.len(), 5);
+}
+
+/// The plain table as a German shop saves it: rpm with thousands set apart, decimal comma.
+const GERMAN: &str = "Prüfstand;Halle 2\nMotordrehzahl [U/min];Radleistung [PS];Zündung [°KW];Lambda\n2.000;28,5;24,0;0,880\n3.000;47,0;26,0;0,875\n4.000;1.065,5;28,0;0,870\n5.000;78,3;29,0;0,870\n6.000;81,2;30,0;0,865\n";
+
+#[test]
+fn german_logs_are_read_in_every_encoding() {
+    let text = GERMAN.replace("1.065,5", "65,5");
+    let wide: Vec<u8> =
+        [0xFF, 0xFE].into_iter().chain(text.encode_utf16().flat_map(u16::to_le_bytes)).collect();
+    let latin: Vec<u8> = text.chars().map(|c| c as u32 as u8).collect();
+    let found = log(&text);
+    assert_eq!(found.place, Place::Wheel);
+    let point = found.pulls[0].points[0];
+    // HAND: 28.5 PS at 2000 rpm are 28.5 * 735.49875 W / 209.44 rad/s = 100.08 N m.
+    assert!((point.torque_nm - 100.08).abs() < 0.01 && point.speed_rpm == 2000.0);
+    assert_eq!((point.timing_deg_btdc, point.lambda), (Some(24.0), Some(0.88)));
+    let of = |bytes: &[u8]| read("pull.csv", bytes, &Mapping::default()).unwrap();
+    assert_eq!(of(&wide), found);
+    assert_eq!(of(&latin).pulls, found.pulls);
+    assert!(of(&latin).notes.contains(&Note::Windows1252));
+    let large = log(&GERMAN.replace("PS", "W"));
+    assert!((large.pulls[0].points[2].torque_nm - 1065.5 / 418.879).abs() < 1e-3);
+}
+
+#[test]
+fn cells_that_hold_nothing_leave_their_row_out_and_the_file_in() {
+    let text = format!("rpm,torque (Nm),lambda\n0,0,---\n{}", PLAIN.replace('\n', ",n/a\n"));
+    let text = format!("{text}---,100,0.9\n6100,-,0.9\n6200,NaN,\n6500,,9\n6600,-3,7.5\n");
+    let found = log(&text);
+    assert_eq!(found.pulls[0].points.len(), 5);
+    assert!(found.points().all(|p| p.lambda.is_none()));
+    for (what, lines) in
+        [(Lacking::RunningEngine, vec![2]), (Lacking::Speed, vec![8]), (Lacking::Output, vec![9, 10, 11])]
+    {
+        assert!(found.notes.contains(&Note::RowsLacking { what, lines }), "{:?}", found.notes);
+    }
+    let rows = PLAIN.replace('\n', "\na,").replace("a,4000,115", ",4000,115\na,4200,115");
+    let unnamed = log(&format!("run,rpm,torque (Nm)\na,{}", rows.trim_end_matches("a,")));
+    assert_eq!(unnamed.pulls[0].points.len(), 5);
+    assert!(unnamed.notes.contains(&Note::RowsLacking { what: Lacking::PullName, lines: vec![4] }));
+}
+
+#[test]
+fn thousands_are_told_from_decimals() {
+    for (rpm, torque) in [("5,000", "110"), ("\"5,000\"", "110"), ("5 000", "110,0"), ("5'000", "110.0")] {
+        let delimiter = if rpm.starts_with('"') { "," } else { ";" };
+        let text = format!("rpm{delimiter}torque (Nm)\n{}", PLAIN.replace(',', delimiter));
+        let text = text.replace(&format!("5000{delimiter}110"), &format!("{rpm}{delimiter}{torque}"));
+        let found = log(&text);
+        assert_eq!((found.pulls[0].points[3].speed_rpm, found.pulls[0].points[3].torque_nm), (5000.0, 110.0));
+    }
 }
 
 #[test]

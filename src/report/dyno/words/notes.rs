@@ -1,7 +1,7 @@
 //! Why a check was not made, and what to know about the reading and the comparison.
 
 use super::super::super::Units;
-use crate::dyno::{CheckName, KnockBy, Lack, NotChecked, Note, Quantity};
+use crate::dyno::{CheckName, KnockBy, Lack, Lacking, NotChecked, Note, Quantity};
 use crate::report::quantity::Dimension::Temperature;
 
 /// Why a check was not made.
@@ -41,6 +41,13 @@ pub(in crate::report::dyno) fn note(found: &Note, units: Units) -> String {
         Note::RowsLeftOut { rows, first } => format!(
             "{rows} rows without positive torque or power are left out, the first in line {first}."
         ),
+        Note::Windows1252 => {
+            "The file is not UTF-8: it is read as Windows-1252 (Latin-1).".to_owned()
+        }
+        Note::RowsLacking { what, lines } => {
+            let (s, are) = if lines.len() == 1 { ("", "is") } else { ("s", "are") };
+            format!("{} row{s} {} {are} left out: {}.", lines.len(), lacking(*what), line_list(lines))
+        }
         Note::LambdaOfAfr { afr_stoich, is_stated } => {
             let whose = if *is_stated { "as stated" } else { "the scale of most meters" };
             format!("Lambda is the air-fuel ratio over {afr_stoich}, {whose}.")
@@ -77,6 +84,36 @@ pub(in crate::report::dyno) fn note(found: &Note, units: Units) -> String {
             "The pulls cover {low:.0} to {high:.0} rpm, the scenario {first:.0} to {last:.0} rpm; only what both cover is compared."
         ),
     }
+}
+
+fn lacking(what: Lacking) -> &'static str {
+    match what {
+        Lacking::Speed => "without rpm",
+        Lacking::RunningEngine => "below 100 rpm",
+        Lacking::Output => "without torque or power",
+        Lacking::PullName => "without a name in the pull column",
+    }
+}
+
+/// Lines in words: "line 7", "lines 3, 7 to 9, 12 and 40 more".
+fn line_list(lines: &[u64]) -> String {
+    const MOST: usize = 5;
+    let mut ranges: Vec<(u64, u64)> = Vec::new();
+    for line in lines {
+        match ranges.last_mut() {
+            Some((_, last)) if *line == *last + 1 => *last = *line,
+            _ => ranges.push((*line, *line)),
+        }
+    }
+    let shown: Vec<String> = ranges
+        .iter()
+        .take(MOST)
+        .map(|(from, to)| if from == to { format!("{from}") } else { format!("{from} to {to}") })
+        .collect();
+    let rest: u64 = ranges.iter().skip(MOST).map(|(from, to)| to - from + 1).sum();
+    let more = if rest > 0 { format!(" and {rest} more") } else { String::new() };
+    let s = if lines.len() == 1 { "" } else { "s" };
+    format!("line{s} {}{more}", shown.join(", "))
 }
 
 fn knock(by: KnockBy) -> &'static str {
