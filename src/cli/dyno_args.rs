@@ -17,7 +17,7 @@ pub(super) struct DynoArgs {
     #[arg(value_hint = ValueHint::FilePath)]
     pub(super) scenario: Option<PathBuf>,
 
-    /// Logs of full-load pulls (CSV; - is standard input): one build, one fuel, one weather or one correction
+    /// Logs of full-load pulls (CSV or .xlsx; - is standard input): one build, one fuel, one weather or one correction
     #[arg(value_name = "LOG", value_hint = ValueHint::FilePath)]
     pub(super) pull: Vec<PathBuf>,
 
@@ -71,6 +71,10 @@ pub(super) struct ReadingArgs {
     #[arg(long, value_name = "COLUMN", value_parser = ColumnMap::read, long_help = help::COLUMN)]
     column: Vec<ColumnMap>,
 
+    /// Sheet of an .xlsx workbook that holds the log; default: the only one with a header
+    #[arg(long, value_name = "NAME")]
+    sheet: Option<String>,
+
     /// Sign between the columns; default: found from the header
     #[arg(long, value_enum)]
     delimiter: Option<DelimiterArg>,
@@ -112,6 +116,7 @@ impl ReadingArgs {
     /// The same as the library takes it.
     pub(super) fn mapping(&self) -> Mapping {
         Mapping {
+            sheet: self.sheet.clone(),
             delimiter: self.delimiter.map(|sign| match sign {
                 DelimiterArg::Comma => ',',
                 DelimiterArg::Semicolon => ';',
@@ -152,7 +157,12 @@ fn afr_stoich(typed: &str) -> Result<f64, String> {
 pub(super) fn pull_said(fault: &PullFault) -> String {
     let hint = match fault {
         PullFault::NoSuchColumn { .. } => return format!("--column {fault}"),
-        PullFault::NoHeader { .. } => ", or say --column \"speed=HEADING in rpm\"".to_owned(),
+        PullFault::NoSuchSheet { .. } => return format!("--sheet {fault}"),
+        PullFault::ManySheets { .. } => "; say which with --sheet NAME".to_owned(),
+        PullFault::SheetOfText => "; leave --sheet out".to_owned(),
+        PullFault::NoHeader { .. } | PullFault::NoSheet { .. } => {
+            ", or say --column \"speed=HEADING in rpm\"".to_owned()
+        }
         PullFault::OneColumn { .. } => ", or say --delimiter".to_owned(),
         PullFault::NoUnit { heading, quantity } => {
             let (key, unit) = (quantity.key(), quantity.units()[0].symbol());

@@ -103,10 +103,11 @@ Judge a log of full-load dyno pulls by the estimate of a scenario: one list of c
 verdict (consistent, doubtful, not credible), its number, its limits and where they come from. The
 text is one screen; --show checks lists all of them.
 
-The log is CSV text: comma, semicolon or tab; comments begin with #, or with ; where that is no
-delimiter. Headings carry units, as \"torque (lb-ft)\", or stand over a row of units. Pulls are told
-apart by a pull or run column, by a blank line before a lower rpm, or by rpm falling back by a
-quarter. Comments \"# at: crank\" and \"# corrected: iso-1585\" state what the options also can.";
+The log is CSV text (comma, semicolon or tab) or an .xlsx workbook; comments begin with #, or with ;
+where that is no delimiter. Headings carry units, as \"torque (lb-ft)\", or stand over a row of
+units. Pulls are told apart by a pull or run column, by columns side by side, by a blank line before
+a lower rpm, or by rpm falling back by a quarter. Comments \"# at: crank\" and
+\"# corrected: iso-1585\" state what the options also can.";
 
 /// Notes on `endgas dyno`.
 pub(super) const DYNO_NOTES: &str = "\

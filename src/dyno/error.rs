@@ -33,6 +33,38 @@ pub enum PullFault {
         /// The first byte that no text holds.
         byte: u8,
     },
+    /// A workbook that is not read: of the kind before `.xlsx`, or behind a password.
+    #[error("an old or a protected workbook; save it as .xlsx without a password, or as CSV")]
+    OldWorkbook,
+    /// Something packed that is no workbook, or a damaged one.
+    #[error("no .xlsx workbook that can be read ({why}); save it as .xlsx or as CSV")]
+    Workbook {
+        /// Why not.
+        why: String,
+    },
+    /// A sheet that was asked for is not there.
+    #[error("{typed:?}: no such sheet; the workbook has {sheets}")]
+    NoSuchSheet {
+        /// As typed.
+        typed: String,
+        /// Sheets found.
+        sheets: String,
+    },
+    /// No sheet of several has a header.
+    #[error("no sheet of {sheets} has a header that names engine rpm; name one, such as 'rpm'")]
+    NoSheet {
+        /// Sheets found.
+        sheets: String,
+    },
+    /// More than one sheet holds a log.
+    #[error("sheets {sheets} all look like logs")]
+    ManySheets {
+        /// Their names.
+        sheets: String,
+    },
+    /// A sheet is named, and the file has none.
+    #[error("text has no sheets")]
+    SheetOfText,
     /// No line is the header.
     #[error("no header found in the first {searched} lines: none names engine rpm; name one, such as 'rpm'")]
     NoHeader {

@@ -148,6 +148,8 @@ pub enum SplitBy {
     OnePull,
     /// A column names the pull.
     Column,
+    /// Each has columns of its own, side by side.
+    SideBySide,
     /// Rpm is lower after a blank line.
     BlankLine,
     /// Rpm falls back by a quarter or more.
@@ -259,6 +261,13 @@ pub enum Note {
     },
     /// The file is no UTF-8 and is read as Windows-1252, of which Latin-1 is a part.
     Windows1252,
+    /// One sheet of a workbook is read.
+    SheetTaken {
+        /// Its name.
+        sheet: String,
+        /// Sheets of the workbook.
+        of: usize,
+    },
     /// Rows in which something is missing are left out.
     RowsLacking {
         /// What they lack.

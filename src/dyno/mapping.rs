@@ -94,6 +94,8 @@ pub enum DecimalSign {
 /// What the user says about a log. The default says nothing: all is read from the file.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Mapping {
+    /// Sheet of a workbook that holds the log; needed where more than one does.
+    pub sheet: Option<String>,
     /// Sign between the columns; found from the header where not stated.
     pub delimiter: Option<char>,
     /// Decimal sign; found from the numbers where not stated.

@@ -23,10 +23,12 @@ mod powerband;
 mod read;
 mod result;
 mod rows;
+mod runs;
 mod sheet;
 mod split;
 mod text;
 mod unit;
+mod workbook;
 mod yardstick;
 
 pub use causes::{Cause, RankedCause};

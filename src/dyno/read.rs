@@ -3,7 +3,7 @@
 use super::columns::LogColumns;
 use super::error::{Problems, PullErrors, PullFault};
 use super::knock::settle_knock;
-use super::log::{Log, Note, Pull, Said};
+use super::log::{Log, Note, Pull, Said, SplitBy};
 use super::mapping::{DecimalSign, Mapping};
 use super::rows::Rows;
 use super::sheet::Sheet;
@@ -16,7 +16,7 @@ use crate::units::GAUGE_AFR_STOICH;
 ///
 /// # Arguments
 /// - `label`: what to call the file in messages, where it stands as [`printable`] makes it
-/// - `bytes`: its contents, UTF-8 text of at most 4 MiB
+/// - `bytes`: its contents, text or an `.xlsx` workbook of at most 4 MiB
 /// - `mapping`: what the user says that the file does not
 ///
 /// # Errors
@@ -66,6 +66,7 @@ fn log(label: &str, bytes: &[u8], mapping: &Mapping, problems: &mut Problems) ->
         return None;
     }
     let (mut pulls, split_by) = split(kept);
+    let split_by = if sheet.is_side_by_side { SplitBy::SideBySide } else { split_by };
     check_pulls(&pulls, split_by, problems);
     let mut notes = notes(&sheet, &columns, mapping, rows.decimal);
     if let Some(first) = without_output.first() {
@@ -89,7 +90,7 @@ fn log(label: &str, bytes: &[u8], mapping: &Mapping, problems: &mut Problems) ->
     })
 }
 
-fn check_pulls(pulls: &[Pull], split_by: super::log::SplitBy, problems: &mut Problems) {
+fn check_pulls(pulls: &[Pull], split_by: SplitBy, problems: &mut Problems) {
     /// Least span of speed from which a curve is judged [rpm]. Common practice, no source.
     const LEAST_SPAN_RPM: f64 = 1000.0;
     for pull in pulls {

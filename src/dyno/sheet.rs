@@ -4,8 +4,10 @@ use super::error::{Problems, PullFault};
 use super::header::{Heading, heading};
 use super::log::Note;
 use super::mapping::{ColumnName, Mapping};
+use super::runs::{tagged, unfolded};
 use super::text::text;
 use super::unit::Quantity;
+use super::workbook;
 
 /// Largest log read [KiB].
 pub const LIMIT_KIB: usize = 4096;
@@ -25,6 +27,8 @@ pub(super) struct Sheet {
     pub(super) rows: Vec<SheetRow>,
     /// Comments: line and text without the sign that begins them.
     pub(super) comments: Vec<(u64, String)>,
+    /// Whether runs that stood side by side were put one below the other.
+    pub(super) is_side_by_side: bool,
     /// What was guessed of the file.
     pub(super) note: Option<Note>,
 }
@@ -37,7 +41,7 @@ pub(super) struct SheetRow {
     /// Whether a blank line, or a line of blank cells, stands before it.
     pub(super) after_blank: bool,
     /// Whether a quoted cell takes it over the end of its line.
-    spans_lines: bool,
+    pub(super) spans_lines: bool,
 }
 
 impl Sheet {
@@ -47,9 +51,9 @@ impl Sheet {
             problems.note(None, PullFault::TooLarge { limit_kib: LIMIT_KIB });
             return None;
         }
-        let (text, note) = text(bytes, problems)?;
+        let Source { text, note, delimiter } = source(bytes, mapping, problems)?;
         let lines: Vec<&str> = text.split('\n').collect();
-        let Some(found) = find_header(&lines, mapping) else {
+        let Some(found) = find_header(&lines, mapping, delimiter) else {
             let searched = lines.len().min(HEADER_SEARCHED);
             problems.note(None, PullFault::NoHeader { searched });
             return None;
@@ -88,7 +92,9 @@ impl Sheet {
             }
             return None;
         }
-        Some(Self { header: header.cells, header_line, preamble, rows, comments, note })
+        let header = header.cells;
+        let sheet = Self { header, header_line, preamble, rows, comments, is_side_by_side: false, note };
+        Some(unfolded(sheet, mapping))
     }
 
     /// Headings for a message.
@@ -98,15 +104,41 @@ impl Sheet {
     }
 }
 
+/// The text of a log.
+struct Source {
+    text: String,
+    note: Option<Note>,
+    /// Sign between the columns, where it is known before the header is.
+    delimiter: Option<char>,
+}
+
+/// Bytes as text, or a sheet of a workbook as text.
+fn source(bytes: &[u8], mapping: &Mapping, problems: &mut Problems) -> Option<Source> {
+    if workbook::is_workbook(bytes) {
+        let (text, note) = workbook::text(bytes, mapping, problems)?;
+        return Some(Source { text, note, delimiter: Some('\t') });
+    }
+    let fault = match workbook::is_old_workbook(bytes) {
+        true => Some(PullFault::OldWorkbook),
+        false => mapping.sheet.as_ref().map(|_| PullFault::SheetOfText),
+    };
+    if let Some(fault) = fault {
+        problems.note(None, fault);
+        return None;
+    }
+    let (text, note) = text(bytes, problems)?;
+    Some(Source { text, note, delimiter: mapping.delimiter })
+}
+
 /// Where the header stands.
-struct HeaderLine {
+pub(super) struct HeaderLine {
     index: usize,
     delimiter: char,
     preamble: usize,
 }
 
 /// The first line that names an engine speed.
-fn find_header(lines: &[&str], mapping: &Mapping) -> Option<HeaderLine> {
+pub(super) fn find_header(lines: &[&str], mapping: &Mapping, delimiter: Option<char>) -> Option<HeaderLine> {
     let speed =
         mapping.columns.iter().find(|map| map.quantity == Some(Quantity::Speed)).map(|map| &map.column);
     let mut preamble = 0;
@@ -115,15 +147,13 @@ fn find_header(lines: &[&str], mapping: &Mapping) -> Option<HeaderLine> {
         if start.is_empty() || start.starts_with(['#', ';']) {
             continue;
         }
-        let delimiter = mapping.delimiter.unwrap_or_else(|| delimiter_of(line));
+        let delimiter = delimiter.unwrap_or_else(|| delimiter_of(line));
         let cells = records(&[line], &[false], delimiter).pop().map(|row| row.cells).unwrap_or_default();
         let is_header = match speed {
             // A column by number needs no name: the first line with anything in it is the header.
             Some(ColumnName::Number(_)) => !cells.is_empty(),
             Some(name) => cells.iter().enumerate().any(|(i, cell)| name.is(i, cell)),
-            None => cells.iter().any(
-                |cell| matches!(heading(cell), Heading::Known(known) if known.quantity == Quantity::Speed),
-            ),
+            None => cells.iter().any(|cell| names_speed(cell)),
         };
         if is_header {
             return Some(HeaderLine { index, delimiter, preamble });
@@ -131,6 +161,13 @@ fn find_header(lines: &[&str], mapping: &Mapping) -> Option<HeaderLine> {
         preamble += 1;
     }
     None
+}
+
+/// Whether a heading, of one run or of all, is that of engine speed.
+fn names_speed(cell: &str) -> bool {
+    let is_speed =
+        |cell: &str| matches!(heading(cell), Heading::Known(known) if known.quantity == Quantity::Speed);
+    is_speed(cell) || tagged(cell).is_some_and(|(base, _)| is_speed(&base))
 }
 
 /// The strongest sign of a line: a tab, else a semicolon, else a comma.

@@ -24,6 +24,7 @@ pub(super) fn words(by: SplitBy) -> &'static str {
     match by {
         SplitBy::OnePull => "nothing",
         SplitBy::Column => "the pull column",
+        SplitBy::SideBySide => "columns side by side",
         SplitBy::BlankLine => "blank lines",
         SplitBy::File => "files",
         SplitBy::SpeedFalls => "falling speed",

@@ -12,3 +12,4 @@ pub mod pull_file;
 pub mod pulls;
 pub mod random_fuel;
 pub mod tables;
+pub mod workbook;

@@ -9,4 +9,5 @@ mod fit;
 mod knock;
 mod pulls;
 mod reading;
+mod shapes;
 mod trials;

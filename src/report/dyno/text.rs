@@ -86,6 +86,7 @@ fn head(j: &Judgement, units: Units) -> String {
     let split = match j.split_by {
         SplitBy::OnePull => "one pull".to_owned(),
         SplitBy::Column => format!("{} pulls, told apart by a column", j.pulls.len()),
+        SplitBy::SideBySide => format!("{} pulls, from columns side by side", j.pulls.len()),
         SplitBy::BlankLine => format!("{} pulls, told apart by blank lines", j.pulls.len()),
         SplitBy::File => format!("{} pulls of several files", j.pulls.len()),
         SplitBy::SpeedFalls => format!("{} pulls, told apart where rpm falls back", j.pulls.len()),

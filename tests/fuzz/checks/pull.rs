@@ -67,6 +67,7 @@ fn mapping_of(bits: u8) -> Mapping {
         place: (bits & 64 != 0).then_some(Place::Crank),
         correction: (bits & 64 != 0).then_some(LogCorrection::None),
         afr_stoich: (bits & 64 != 0).then_some(9.8),
+        ..Mapping::default()
     }
 }
 

@@ -44,6 +44,9 @@ pub(in crate::report::dyno) fn note(found: &Note, units: Units) -> String {
         Note::Windows1252 => {
             "The file is not UTF-8: it is read as Windows-1252 (Latin-1).".to_owned()
         }
+        Note::SheetTaken { sheet, of } => format!(
+            "Sheet {sheet:?} is read, the only one of the {of} in the workbook with a log."
+        ),
         Note::RowsLacking { what, lines } => {
             let (s, are) = if lines.len() == 1 { ("", "is") } else { ("s", "are") };
             format!("{} row{s} {} {are} left out: {}.", lines.len(), lacking(*what), line_list(lines))
