@@ -1,8 +1,6 @@
 //! What one check says.
 
-use crate::air::{CorrectionStandard, OutsideStandard};
-use crate::engine::breathing::BreathingSource;
-use crate::engine::driveline::LossBand;
+use super::finding::Finding;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -58,8 +56,12 @@ pub enum CheckName {
     Smoothing,
     /// Scatter and spikes that were left in.
     Spikes,
+    /// Dips and humps of a pull against its own smooth curve.
+    Dips,
     /// Difference between pulls.
     Repeatability,
+    /// Pulls that fall one after the other.
+    PullOrder,
 }
 
 impl CheckName {
@@ -73,6 +75,7 @@ impl CheckName {
                 | Self::UniformScale
                 | Self::Tilt
                 | Self::PeakSpeed
+                | Self::PullOrder
         )
     }
 
@@ -82,7 +85,8 @@ impl CheckName {
             Self::CorrectionRange => Subject::Correction,
             Self::Mixture => Subject::Mixture,
             Self::Smoothing | Self::Spikes => Subject::Rows,
-            Self::Repeatability => Subject::Pulls,
+            Self::Dips => Subject::Dips,
+            Self::Repeatability | Self::PullOrder => Subject::Pulls,
             Self::TorqueTimesSpeed
             | Self::CorrectionLogged
             | Self::OverCorrection
@@ -111,6 +115,8 @@ pub enum Subject {
     Correction,
     /// Mixture.
     Mixture,
+    /// Torque over some hundred rpm against the curve on either side.
+    Dips,
     /// Row against row.
     Rows,
     /// Pull against pull.
@@ -119,7 +125,8 @@ pub enum Subject {
 
 impl Subject {
     /// All of them, in the order told.
-    pub(super) const ALL: [Self; 5] = [Self::Curve, Self::Correction, Self::Mixture, Self::Rows, Self::Pulls];
+    pub(super) const ALL: [Self; 6] =
+        [Self::Curve, Self::Dips, Self::Correction, Self::Mixture, Self::Rows, Self::Pulls];
 }
 
 /// What the checks of one subject come to.
@@ -228,186 +235,6 @@ pub struct Check {
     pub finding: Finding,
 }
 
-/// What a check found besides its number.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Finding {
-    /// Of [`CheckName::TorqueTimesSpeed`].
-    TorqueTimesSpeed(PowerRatio),
-    /// Of [`CheckName::CorrectionRange`].
-    CorrectionRange {
-        /// The stated standard.
-        standard: CorrectionStandard,
-        /// What of the weather lies outside its range; none when it applies.
-        outside: Option<OutsideStandard>,
-    },
-    /// Of [`CheckName::CorrectionLogged`].
-    CorrectionLogged {
-        /// The stated standard.
-        standard: CorrectionStandard,
-        /// Mean factor of the log [-].
-        logged: f64,
-        /// Factor of the standard in this weather [-].
-        computed: f64,
-        /// Measured over expected torque with the logged factor undone instead [-].
-        undone: f64,
-        /// Another standard that gives the logged factor in this weather.
-        other: Option<CorrectionStandard>,
-    },
-    /// Of [`CheckName::CorrectionLogged`] where the figures are said to be as measured.
-    FactorBeside {
-        /// Mean factor of the log [-].
-        logged: f64,
-        /// The standards that give this factor in this weather.
-        standards: Vec<CorrectionStandard>,
-    },
-    /// Of [`CheckName::OverCorrection`].
-    OverCorrection {
-        /// Least and greatest factor of the standards that correct the day by what can show [-].
-        factors: [f64; 2],
-        /// Whether a factor of these, undone, would bring the curve into the band.
-        is_near: bool,
-        /// Whether the log is stated to be corrected once.
-        corrected: bool,
-    },
-    /// What torque, fuel flow and mixture imply.
-    Implied(Implied),
-    /// How the curve stands to that of the estimate.
-    Curve(CurveFinding),
-    /// How the rows scatter and the pulls differ.
-    Rows(RowFinding),
-}
-
-/// What torque, fuel flow and mixture imply.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Implied {
-    /// Of [`CheckName::MeanEffectivePressure`].
-    MeanEffectivePressure {
-        /// Rpm of the peak [rpm].
-        speed_rpm: f64,
-        /// The pressure with the least driveline loss of the band, over that with the likely loss [-].
-        least_ratio: f64,
-    },
-    /// Of [`CheckName::VolumetricEfficiency`].
-    VolumetricEfficiency {
-        /// Highest that is implied [-].
-        highest: f64,
-        /// Its rpm [rpm].
-        speed_rpm: f64,
-        /// Where the estimate has its own from ([`crate::engine::Build::breathing_source`]).
-        source: BreathingSource,
-    },
-    /// Of [`CheckName::AirFromFuel`].
-    AirFromFuel {
-        /// Whether lambda is logged; else it is the planned one.
-        lambda_logged: bool,
-    },
-    /// Of [`CheckName::FuelConsumption`].
-    FuelConsumption {
-        /// Mean lambda, logged or else planned [-].
-        lambda: f64,
-    },
-    /// Of [`CheckName::Mixture`].
-    Mixture {
-        /// Mean lambda of the log [-].
-        logged: f64,
-        /// Lambda of the estimate [-].
-        planned: f64,
-    },
-    /// Of [`CheckName::DrivelineLoss`].
-    DrivelineLoss {
-        /// Band of the loss of the layout at peak power [-].
-        layout: LossBand,
-    },
-}
-
-/// How the curve stands to that of the estimate.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum CurveFinding {
-    /// Of [`CheckName::CurveBand`].
-    Band {
-        /// Points within the consistent limits.
-        inside: usize,
-        /// Points within the credible limits.
-        near: usize,
-        /// Points that are compared.
-        points: usize,
-        /// Whether the number is the share within the credible limits.
-        counts_near: bool,
-        /// Measured over expected torque farthest from 1 [-].
-        worst_ratio: f64,
-        /// Its rpm [rpm].
-        worst_speed_rpm: f64,
-    },
-    /// Of [`CheckName::UniformScale`].
-    Scale,
-    /// Of [`CheckName::Tilt`].
-    Tilt,
-    /// Of [`CheckName::PeakSpeed`].
-    Peak {
-        /// Rpm of peak power, measured [rpm].
-        found_rpm: f64,
-        /// Rpm of peak power, estimated [rpm].
-        wanted_rpm: f64,
-        /// Whether one of them is at the end of the compared rpm.
-        at_end: bool,
-    },
-    /// Of [`CheckName::TorqueFall`].
-    Fall {
-        /// Fall from the peak to the highest compared rpm, measured [%].
-        found_percent: f64,
-        /// The same, estimated [%].
-        wanted_percent: f64,
-        /// Highest compared rpm [rpm].
-        end_rpm: f64,
-    },
-    /// Of [`CheckName::GearRatio`].
-    SpeedAxis {
-        /// Share of the probability of all causes that a factor on the rpm axis has [-].
-        share: f64,
-    },
-}
-
-/// How the rows scatter and the pulls differ.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum RowFinding {
-    /// Of [`CheckName::Smoothing`].
-    Scatter,
-    /// Of [`CheckName::Spikes`].
-    Spikes {
-        /// Rows that are farther off their neighbours than is consistent.
-        beyond: usize,
-        /// Rows that were looked at.
-        rows: usize,
-        /// Line of the worst.
-        line: u64,
-        /// Its rpm [rpm].
-        speed_rpm: f64,
-    },
-    /// Of [`CheckName::Repeatability`].
-    Repeat {
-        /// Pulls of the log.
-        pulls: usize,
-    },
-}
-
-/// What the ratio of power to torque times rpm comes from.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum PowerRatio {
-    /// They agree.
-    Agrees,
-    /// Units that are mixed up, as [`crate::units::Unit::symbol`] has them.
-    MixedUp {
-        /// What the numbers are.
-        is: &'static str,
-        /// What the heading says.
-        labelled: &'static str,
-    },
-    /// Torque may be that of the axle.
-    Axle,
-    /// Nothing that has a name: half of the rows are farther off the ratio than this [-].
-    Unknown(f64),
-}
-
 /// Why a check could not be made.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Lack {
@@ -437,6 +264,8 @@ pub enum Lack {
     Rows,
     /// There is one pull.
     SecondPull,
+    /// There are fewer than three pulls.
+    ThirdPull,
     /// The number is not finite for these figures.
     FiniteNumber,
 }

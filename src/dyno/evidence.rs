@@ -1,8 +1,10 @@
 //! Everything the checks look at, worked out once.
 
 use super::average::{Curve, mean_at};
+use super::bump::Bump;
 use super::causes::{self, RankedCause};
 use super::check::Interval;
+use super::checks;
 use super::error::JudgeError;
 use super::log::{Log, LogCorrection, Place, Pull, PullPoint};
 use super::powerband::Moved;
@@ -27,7 +29,11 @@ pub(super) struct Evidence<'a> {
     pub(super) divided_by: f64,
     /// Factor of the standard of the settings on the day [-].
     pub(super) standard_factor: f64,
+    /// Where pulls leave their own smooth curve; none where rows are too few to tell.
+    pub(super) scan: Option<checks::Scan>,
     /// Measured and estimated at the speeds of the estimate that every pull reaches.
+    pub(super) shown: Vec<ComparedPoint>,
+    /// The same that are judged: without those in a dip or hump, which has causes of its own.
     pub(super) points: Vec<ComparedPoint>,
     /// The points of the estimate at the same speeds.
     pub(super) estimated: Vec<&'a CurvePoint>,
@@ -62,20 +68,38 @@ impl<'a> Evidence<'a> {
             LogCorrection::By(standard) => standard.factor(weather).factor,
         };
         let standard_factor = yardstick.settings().standard.factor(weather).factor;
-        let torque = curves(yardstick, log, |p| Some(p.torque_nm / divided_by));
-        let measured = measured(yardstick, log, &torque);
+        let of_day = |p: &PullPoint| Some(p.torque_nm / divided_by);
+        let mut torque = curves(yardstick, log, of_day);
+        let mut measured = measured_at(yardstick, log, &torque);
         if measured.len() < LEAST_SPEEDS {
             return Err(overlap(yardstick, log, measured.len()));
+        }
+        let scan = checks::scan(log, &|speed_rpm| yardstick.likely_torque_nm(speed_rpm, log.place));
+        let bumps = scan.as_ref().map_or(&[][..], |scan| &scan.bumps);
+        let in_dip = |speed_rpm: f64| bumps.iter().any(|bump| bump.holds(speed_rpm, 0.0));
+        let mut shown = None;
+        if !bumps.is_empty() {
+            let beside = curves(yardstick, log, |p| of_day(p).filter(|_| !in_dip(p.speed_rpm)));
+            let mut judged = measured_at(yardstick, log, &beside);
+            judged.retain(|m| !in_dip(m.point.speed_rpm));
+            if judged.len() >= LEAST_SPEEDS {
+                shown = Some(std::mem::replace(&mut measured, judged));
+                torque = beside;
+            }
         }
         let power = |m: &MeasuredSpeed<'_>| m.torque_nm * m.point.speed_rpm;
         let peak_power = top(&measured.iter().map(power).collect::<Vec<_>>());
         let peak_power_torque_nm = measured[peak_power].torque_nm;
-        // Parallel results are gathered first, so that the error reported does not depend on the threads.
-        let points: Vec<Result<ComparedPoint, EstimateError>> = measured
-            .par_iter()
-            .map(|m| m.compared(yardstick, log.place, peak_power_torque_nm, standard_factor))
-            .collect();
-        let points = points.into_iter().collect::<Result<Vec<_>, _>>()?;
+        let compared = |measured: &[MeasuredSpeed<'_>]| {
+            // Parallel results are gathered first, so that the error reported does not depend on the threads.
+            let points: Vec<Result<ComparedPoint, EstimateError>> = measured
+                .par_iter()
+                .map(|m| m.compared(yardstick, log.place, peak_power_torque_nm, standard_factor))
+                .collect();
+            points.into_iter().collect::<Result<Vec<_>, _>>()
+        };
+        let points = compared(&measured)?;
+        let shown = shown.map_or_else(|| Ok(points.clone()), |shown| compared(&shown))?;
         let over = |of: &dyn Fn(&ComparedPoint) -> f64| mean(points.iter().map(of)).unwrap_or_default();
         let half_widths = [
             over(&|p| 1.0 - p.estimate_low_torque_nm / p.estimate_likely_torque_nm),
@@ -90,6 +114,8 @@ impl<'a> Evidence<'a> {
             log,
             divided_by,
             standard_factor,
+            scan,
+            shown,
             points,
             estimated,
             expected_nm,
@@ -115,6 +141,11 @@ impl<'a> Evidence<'a> {
         }
         let over = self.points.iter().zip(&self.expected_nm).map(|(p, nm)| (p.torque_nm / nm).ln());
         self.ln_scale = mean(over).unwrap_or_default();
+    }
+
+    /// Dips and humps, by rising rpm.
+    pub(super) fn bumps(&self) -> &[Bump] {
+        self.scan.as_ref().map_or(&[], |scan| &scan.bumps)
     }
 
     /// Every point with the torque that is expected of an honest pull there [N m].
@@ -209,7 +240,7 @@ fn curves(yardstick: &Yardstick, log: &Log, of: impl Fn(&PullPoint) -> Option<f6
 }
 
 /// The mean of the pulls at every speed of the estimate that all of them reach.
-fn measured<'a>(yardstick: &'a Yardstick, log: &Log, torque: &[Curve]) -> Vec<MeasuredSpeed<'a>> {
+fn measured_at<'a>(yardstick: &'a Yardstick, log: &Log, torque: &[Curve]) -> Vec<MeasuredSpeed<'a>> {
     let lambda = curves(yardstick, log, |p| p.lambda);
     let flow = curves(yardstick, log, |p| p.fuel_flow_kg_per_s);
     let at = |point: &'a CurvePoint| {

@@ -115,7 +115,7 @@ pub(super) fn settle_knock(pulls: &mut [Pull], unit: &str) -> Option<KnockBy> {
 }
 
 /// Whether each row of a pull knocks; none where its knock column does not say.
-fn knocking(pull: &Pull) -> Vec<Option<bool>> {
+pub(super) fn knocking(pull: &Pull) -> Vec<Option<bool>> {
     let mut last = None;
     let of = |point: &PullPoint| {
         let number = point.knock?;

@@ -5,17 +5,20 @@
 //! come from. [`Yardstick`] keeps the estimate for more than one log. [`fit`] moves the build until it makes the pull.
 
 mod average;
+mod bump;
 mod causes;
 mod check;
 mod checks;
 mod columns;
 mod error;
 mod evidence;
+mod finding;
 mod fit;
 mod header;
 mod join;
 mod judge;
 mod knock;
+mod loess;
 mod log;
 mod mapping;
 mod number;
@@ -31,13 +34,12 @@ mod unit;
 mod workbook;
 mod yardstick;
 
+pub use bump::{Bump, LocalCause, RankedLocalCause, Signs};
 pub use causes::{Cause, RankedCause};
-pub use check::{
-    Check, CheckName, CurveFinding, Finding, Implied, Interval, Lack, Measure, NotChecked, PowerRatio,
-    RowFinding, Subject, SubjectVerdict, Verdict,
-};
+pub use check::{Check, CheckName, Interval, Lack, Measure, NotChecked, Subject, SubjectVerdict, Verdict};
 pub(crate) use checks::{COPY_PERCENT, RICH_E85, RICH_GASOLINE, SPIKE_PERCENT, STOICHIOMETRIC_GASOLINE};
 pub use error::{JudgeError, PullErrors, PullFault, PullProblem};
+pub use finding::{CurveFinding, Finding, Implied, PowerRatio, RowFinding};
 pub(crate) use fit::rounded;
 pub use fit::{
     Fit, FitError, FitFault, FitNote, FittedParameter, FittedPoint, Followed, FuelForecast, Noise, Parameter,

@@ -1,5 +1,6 @@
 //! What a judgement says.
 
+use super::bump::Bump;
 use super::causes::RankedCause;
 use super::check::{Check, NotChecked, SubjectVerdict, Verdict};
 use super::knock::KnockReading;
@@ -104,6 +105,8 @@ pub struct Judgement {
     pub pulls: Vec<PullSummary>,
     /// Measured against estimate, by rising rpm.
     pub curve: Vec<ComparedPoint>,
+    /// Dips and humps of pulls against their own smooth curve, by rising rpm; those rpm are left out where the curve is judged.
+    pub dips: Vec<Bump>,
     /// What the checks come to, subject by subject.
     pub findings: Vec<SubjectVerdict>,
     /// Rpm of the powerband that the pull shows over that of the scenario [-]; null where the scenario measures or computes

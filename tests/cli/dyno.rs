@@ -69,7 +69,7 @@ fn json_holds_every_check_with_number_limits_source_and_reason() {
     assert_eq!(found["place"], "wheel");
     assert_eq!(found["corrected_by"], "SAE J1349 (2004 and later)");
     let checks = found["checks"].as_array().unwrap();
-    assert_eq!(checks.len() + found["not_checked"].as_array().unwrap().len(), 19);
+    assert_eq!(checks.len() + found["not_checked"].as_array().unwrap().len(), 21);
     for check in checks {
         let words = |value: &Value| value.as_str().unwrap().to_owned();
         assert!(check["measure"]["value"].is_number() && words(&check["reason"]).ends_with(['.', ')']));

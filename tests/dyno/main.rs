@@ -5,6 +5,7 @@
 mod checks;
 #[path = "../common/mod.rs"]
 mod common;
+mod dips;
 mod fit;
 mod knock;
 mod pulls;

@@ -5,11 +5,14 @@
 //! share. The verdict does not come from here: it rests on how far honest pulls lie from the estimate.
 
 mod honest;
+mod local;
 mod suspects;
 
 use super::evidence::Evidence;
 use super::log::Place;
 use super::powerband::{self, Moved};
+pub(super) use local::rank as rank_local;
+
 use honest::Honest;
 use nalgebra::DVector;
 use schemars::JsonSchema;

@@ -2,8 +2,9 @@
 
 use super::{CheckOutcome, measure};
 use crate::dyno::causes::Cause;
-use crate::dyno::check::{CurveFinding, Finding, Interval};
+use crate::dyno::check::Interval;
 use crate::dyno::evidence::Evidence;
+use crate::dyno::finding::{CurveFinding, Finding};
 
 /// Factors that the VE of the engine explains as well, and the most of them [-] (common practice, no source).
 const CONSISTENT: Interval = Interval::between(0.92, 1.08);

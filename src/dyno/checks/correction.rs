@@ -2,8 +2,9 @@
 
 use super::{CheckOutcome, measure};
 use crate::air::{self, CorrectionStandard};
-use crate::dyno::check::{Finding, Interval, Lack};
+use crate::dyno::check::{Interval, Lack};
 use crate::dyno::evidence::Evidence;
+use crate::dyno::finding::Finding;
 use crate::dyno::log::LogCorrection;
 
 /// Factors for which standards are meant [-]: ISO 1585, from memory; editions of SAE J1349 state 3 to 7 %.

@@ -1,8 +1,10 @@
 //! Do the logged figures agree with each other?
 
-use super::{CheckOutcome, measure, median};
-use crate::dyno::check::{Finding, Interval, Lack, PowerRatio};
+use super::{CheckOutcome, measure};
+use crate::dyno::check::{Interval, Lack};
 use crate::dyno::evidence::Evidence;
+use crate::dyno::finding::{Finding, PowerRatio};
+use crate::dyno::loess::median;
 use crate::dyno::log::PullPoint;
 use crate::units::{NM_PER_LBF_FT, W_PER_HP, W_PER_PS, rpm_to_rad_per_s};
 

@@ -1,8 +1,9 @@
 //! What fuel flow and mixture say.
 
 use super::{CheckOutcome, measure};
-use crate::dyno::check::{Finding, Implied, Interval, Lack};
+use crate::dyno::check::{Interval, Lack};
 use crate::dyno::evidence::{Evidence, mean};
+use crate::dyno::finding::{Finding, Implied};
 use crate::units::rpm_to_rad_per_s;
 
 /// Brake specific fuel consumption at full load [g/kWh]: rich on gasoline, at stoichiometric mixture on gasoline,

@@ -4,6 +4,7 @@ mod axis;
 mod correction;
 mod figures;
 mod fuel;
+mod local;
 mod output;
 mod scale;
 mod scatter;
@@ -12,10 +13,12 @@ mod shape;
 pub(super) use correction::factor_ratio;
 pub(super) use figures::{MIX_UPS, power_ratio};
 pub(crate) use fuel::{RICH_E85, RICH_GASOLINE, STOICHIOMETRIC_GASOLINE};
+pub(super) use local::{Scan, scan};
 pub(crate) use scatter::{COPY_PERCENT, SPIKE_PERCENT};
 
-use super::check::{CheckName, Finding, Interval, Lack, Measure};
+use super::check::{CheckName, Interval, Lack, Measure};
 use super::evidence::Evidence;
+use super::finding::Finding;
 
 /// What a check comes to.
 type CheckOutcome = Result<(Measure, Finding), Lack>;
@@ -24,7 +27,7 @@ type CheckOutcome = Result<(Measure, Finding), Lack>;
 type CheckOf = fn(&Evidence<'_>) -> CheckOutcome;
 
 /// Every check, in the order shown.
-pub(super) const ALL: [(CheckName, CheckOf); 19] = [
+pub(super) const ALL: [(CheckName, CheckOf); 21] = [
     (CheckName::TorqueTimesSpeed, figures::torque_times_speed),
     (CheckName::CorrectionRange, correction::range),
     (CheckName::CorrectionLogged, correction::logged),
@@ -43,7 +46,9 @@ pub(super) const ALL: [(CheckName, CheckOf); 19] = [
     (CheckName::GearRatio, axis::gear_ratio),
     (CheckName::Smoothing, scatter::smoothing),
     (CheckName::Spikes, scatter::spikes),
+    (CheckName::Dips, local::dips),
     (CheckName::Repeatability, scatter::repeatability),
+    (CheckName::PullOrder, scatter::order),
 ];
 
 /// Air by fuel flow over air by torque [-]; none without a fuel flow.
@@ -57,10 +62,4 @@ fn measure(value: f64, consistent: Interval, credible: Interval, finding: Findin
         return Err(Lack::FiniteNumber);
     }
     Ok((Measure { value, consistent, credible }, finding))
-}
-
-/// The middle value; the lower of two middles.
-fn median(mut values: Vec<f64>) -> Option<f64> {
-    values.sort_by(f64::total_cmp);
-    values.get(values.len().checked_sub(1)? / 2).copied()
 }

@@ -2,8 +2,9 @@
 
 use super::{CheckOutcome, measure};
 use crate::air::CorrectionStandard;
-use crate::dyno::check::{Finding, Implied, Interval, Lack};
+use crate::dyno::check::{Interval, Lack};
 use crate::dyno::evidence::{CONSISTENT, CREDIBLE, Evidence, mean, top};
+use crate::dyno::finding::{Finding, Implied};
 use crate::dyno::powerband::TORQUE_PER_VE;
 
 use crate::dyno::log::Place;

@@ -2,8 +2,9 @@
 
 use super::{CheckOutcome, measure};
 use crate::air::CorrectionStandard;
-use crate::dyno::check::{CurveFinding, Finding, Interval, Lack};
+use crate::dyno::check::{Interval, Lack};
 use crate::dyno::evidence::{CONSISTENT, CREDIBLE, Evidence};
+use crate::dyno::finding::{CurveFinding, Finding};
 use crate::dyno::log::LogCorrection;
 
 /// Share of points within the limits of the level that a curve of one build keeps [-] (common practice, no source: the

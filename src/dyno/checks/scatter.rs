@@ -1,9 +1,11 @@
 //! Scatter of the rows: taken away by smoothing, or left in; and the difference between pulls.
 
-use super::{CheckOutcome, measure, median};
-use crate::dyno::check::{Finding, Interval, Lack, RowFinding};
+use super::{CheckOutcome, measure};
+use crate::dyno::check::{Interval, Lack};
 use crate::dyno::evidence::{Evidence, mean};
-use crate::dyno::log::Pull;
+use crate::dyno::finding::{Finding, RowFinding};
+use crate::dyno::loess::median;
+use crate::dyno::log::{Pull, PullPoint};
 
 /// Rows and spacing from which scatter can be told from the curve itself [-, rpm].
 const LEAST_ROWS: usize = 20;
@@ -17,10 +19,15 @@ pub(crate) const SPIKE_PERCENT: f64 = 4.0;
 const WILD_PERCENT: f64 = 15.0;
 /// Standard deviations of the rows beyond which a row is a spike [-]: 1 of 20 000 by chance, where pulls have some hundred rows.
 const OF_SCATTER: f64 = 4.0;
+/// Rows as near to a dip belong to it [rpm].
+const EDGE_RPM: f64 = 60.0;
 /// Difference between pulls of a warm engine, and the most of one engine on one day [%]
 /// (common practice, no source).
 const REPEATS_PERCENT: f64 = 2.5;
 const REPEATS_CREDIBLE_PERCENT: f64 = 8.0;
+/// Fall of torque from pull to pull that is no heat soak: about two standard deviations of three pulls that repeat within 0.6 %
+/// [%] (common practice, no source).
+const FALLS_PERCENT: f64 = 0.8;
 /// Pulls that differ by less are copies of one pull [%] (common practice, no source).
 pub(crate) const COPY_PERCENT: f64 = 0.05;
 
@@ -33,12 +40,15 @@ struct Residual {
 }
 
 /// Each row against the cubic through the two rows before it and the two after it.
-fn residuals(pull: &Pull) -> Vec<Residual> {
+fn residuals(e: &Evidence<'_>, pull: &Pull) -> Vec<Residual> {
+    // The edge of a dip is no spike.
+    let in_dip = |p: &PullPoint| e.bumps().iter().any(|bump| bump.holds(p.speed_rpm, EDGE_RPM));
     let mut points = pull.points.clone();
     points.sort_by(|a, b| a.speed_rpm.total_cmp(&b.speed_rpm));
     points.dedup_by(|a, b| a.speed_rpm == b.speed_rpm);
     points
         .windows(5)
+        .filter(|w| !w.iter().any(in_dip))
         .filter_map(|w| {
             let [a, b, at, c, d] = w else { return None };
             let near = [a, b, c, d];
@@ -58,7 +68,7 @@ fn residuals(pull: &Pull) -> Vec<Residual> {
 }
 
 /// Whether rows are many and close enough to show scatter.
-fn is_dense(pull: &Pull) -> bool {
+pub(super) fn is_dense(pull: &Pull) -> bool {
     let (low, high) = pull.speed_range_rpm();
     let rows = pull.points.len();
     rows >= LEAST_ROWS && (high - low) / (rows as f64) <= MOST_SPACING_RPM
@@ -67,7 +77,8 @@ fn is_dense(pull: &Pull) -> bool {
 /// The residuals of every pull that is dense enough; [`Lack::Rows`] when none is.
 fn residuals_of_dense(e: &Evidence<'_>) -> Result<Vec<Vec<Residual>>, Lack> {
     let dense = e.log.pulls.iter().filter(|pull| is_dense(pull));
-    let found: Vec<_> = dense.map(residuals).filter(|residuals| !residuals.is_empty()).collect();
+    let found: Vec<_> =
+        dense.map(|pull| residuals(e, pull)).filter(|residuals| !residuals.is_empty()).collect();
     if found.is_empty() { Err(Lack::Rows) } else { Ok(found) }
 }
 
@@ -108,4 +119,26 @@ pub(super) fn repeatability(e: &Evidence<'_>) -> CheckOutcome {
     let consistent = Interval::between(COPY_PERCENT, REPEATS_PERCENT);
     let credible = Interval::up_to(REPEATS_CREDIBLE_PERCENT);
     measure(100.0 * spread, consistent, credible, Finding::Rows(RowFinding::Repeat { pulls }))
+}
+
+/// Mean fall of torque from pull to pull where each is lower than the one before, else 0 [%].
+pub(super) fn order(e: &Evidence<'_>) -> CheckOutcome {
+    let pulls = e.log.pulls.len();
+    if pulls < 3 {
+        return Err(Lack::ThirdPull);
+    }
+    let ln_torque = |pull: usize| {
+        let rows = e.points.iter().filter_map(|p| e.pull_torque_at(pull, p.speed_rpm));
+        mean(rows.map(f64::ln)).ok_or(Lack::FiniteNumber)
+    };
+    let levels: Vec<f64> = (0..pulls).map(ln_torque).collect::<Result<_, _>>()?;
+    let falls = levels.windows(2).all(|pair| pair[1] < pair[0]);
+    let whole = levels[0] - levels[pulls - 1];
+    let value = if falls { 100.0 * whole / (pulls - 1) as f64 } else { 0.0 };
+    let air_k = |pull: &Pull| mean(pull.points.iter().filter_map(|p| p.air_temperature_k));
+    let ends = e.log.pulls.last().zip(e.log.pulls.first());
+    let air_rise_k = ends.and_then(|(last, first)| Some(air_k(last)? - air_k(first)?));
+    let off_first_percent = levels.iter().map(|level| 100.0 * (level - levels[0]).exp_m1()).collect();
+    let finding = Finding::Rows(RowFinding::Order { off_first_percent, air_rise_k });
+    measure(value, Interval::up_to(FALLS_PERCENT), Interval::ALL, finding)
 }

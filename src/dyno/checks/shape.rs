@@ -2,8 +2,9 @@
 
 use super::{CheckOutcome, measure};
 use crate::dyno::average::Line;
-use crate::dyno::check::{CurveFinding, Finding, Interval, Lack};
+use crate::dyno::check::{Interval, Lack};
 use crate::dyno::evidence::{Evidence, mean, top};
+use crate::dyno::finding::{CurveFinding, Finding};
 use crate::dyno::result::ComparedPoint;
 
 /// Change of torque between the speeds of peak torque and peak power that VE leaves open [%]: VE at peak

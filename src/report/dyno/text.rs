@@ -6,7 +6,9 @@ use super::super::quantity::{fixed, percent};
 use super::super::screen::{Part, Text};
 use super::super::table::{heading, list, plain, shorten, wrap};
 use super::{Fitting, curve, words};
-use crate::dyno::{Check, Interval, Judgement, Measure, PullSummary, Said, SplitBy, Subject, SubjectVerdict};
+use crate::dyno::{
+    Bump, Check, Interval, Judgement, Measure, PullSummary, Said, SplitBy, Subject, SubjectVerdict,
+};
 use crate::report::quantity::Dimension::{AirPressure, Power, Pure, Temperature, Torque};
 use crate::report::words::Say as _;
 
@@ -35,6 +37,8 @@ pub(super) fn render(j: &Judgement, fitting: &Fitting<'_>, units: Units) -> Text
     out.screen(&("\n".to_owned() + &head(j, units)));
     let why: Vec<String> = words::failing(j).into_iter().map(|found| finding(j, found, units)).collect();
     out.screen(&list("Why", why.iter().map(String::as_str)));
+    let dips: Vec<String> = j.dips.iter().map(dip).collect();
+    out.screen(&list("Dips and humps, what may make them", dips.iter().map(String::as_str)));
     if words::failing(j).iter().any(|found| found.subject == Subject::Curve) {
         out.screen(&list("What may be wrong, most likely first", causes(j).iter().map(String::as_str)));
     }
@@ -176,11 +180,20 @@ fn finding(j: &Judgement, found: &SubjectVerdict, units: Units) -> String {
         others => format!(" The same by {others}: see --show {CHECKS}."),
     };
     let look_at = match found.subject {
-        Subject::Curve => String::new(),
+        Subject::Curve | Subject::Dips => String::new(),
         _ => format!(" Look at: {}", words::look_at(worst)),
     };
-    let title = words::check_title(worst.name);
-    format!("{lead}, {title}: {}{look_at}{also}", words::reason(worst, units))
+    let title = match found.subject {
+        Subject::Dips => String::new(),
+        _ => format!(", {}", words::check_title(worst.name)),
+    };
+    format!("{lead}{title}: {}{look_at}{also}", words::reason(worst, units))
+}
+
+/// A dip or hump with what may make it.
+fn dip(bump: &Bump) -> String {
+    let what = if bump.is_dip() { "Dip" } else { "Hump" };
+    format!("{what} at {:.0} rpm: {}.", bump.at_rpm, words::local_causes(bump))
 }
 
 /// The likeliest causes, and how likely it is that there is none.

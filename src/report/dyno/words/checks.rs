@@ -15,7 +15,7 @@ const BAND: &str = "1.5 times the 10-90 band of the estimate, mean over rpm (bey
 const SCALE: &str = "measured over expected torque, mean over rpm";
 
 /// In the order of [`CheckName`](N).
-const ROWS: [CheckRow; 19] = [
+const ROWS: [CheckRow; 21] = [
     CheckRow(
         (N::TorqueTimesSpeed, "torque x rpm = power", "-", 3),
         "power over torque times rpm, median of the rows",
@@ -125,10 +125,22 @@ const ROWS: [CheckRow; 19] = [
         "Wheel slip, misfire, rpm pick-up; read no peak off a spike.",
     ),
     CheckRow(
+        (N::Dips, "dips and humps", "%", 1),
+        "torque farthest off the smooth curve of its own pull, over some 200 rpm",
+        "4 % that waves of intake and exhaust make, or 4.5 times the scatter of the pull about its own curve; a fall at the top that stays: 10 % below the estimate's (common practice, no source)",
+        "Knock and timing logged there, tyre and clutch slip, fuel pressure, valve springs.",
+    ),
+    CheckRow(
         (N::Repeatability, "repeatability", "%", 2),
         "highest less lowest pull, mean over rpm",
         "1 to 2.5 % between pulls of a warm engine (common practice, no source)",
         "Oil and intake temperature before each pull, tyre slip, timing pulled for heat; average only pulls that agree.",
+    ),
+    CheckRow(
+        (N::PullOrder, "pulls in order", "%", 1),
+        "mean fall of torque from pull to pull where each is lower than the one before, else 0",
+        "0.8 % a pull, two standard deviations of three pulls that repeat within 0.6 % (common practice, no source)",
+        "Heat soak: intake and oil temperature before each pull, fan, minutes between pulls, timing pulled for intake heat. The first pull is the cool engine.",
     ),
 ];
 

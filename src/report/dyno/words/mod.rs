@@ -2,6 +2,7 @@
 
 mod causes;
 mod checks;
+mod dips;
 mod fit;
 mod notes;
 mod reason;
@@ -9,6 +10,7 @@ mod reason;
 pub(super) use causes::{look_at as look_at_cause, ranked as ranked_causes, title as cause_title};
 pub use checks::check_title;
 pub(super) use checks::{look_at, source, unit, what};
+pub(super) use dips::{bump, local_causes};
 pub(super) use fit::{fit_alarms, fit_notes, parameter, parameter_unit, told};
 pub(super) use notes::{lack, note};
 pub(super) use reason::reason;
@@ -36,6 +38,7 @@ pub(super) fn verdict(verdict: Verdict) -> &'static str {
 pub(super) fn subject(subject: Subject) -> &'static str {
     match subject {
         Subject::Curve => "torque curve",
+        Subject::Dips => "dips and humps",
         Subject::Correction => "correction",
         Subject::Mixture => "mixture",
         Subject::Rows => "rows",
@@ -76,7 +79,8 @@ pub(super) fn summary(j: &Judgement) -> String {
         of_verdict.map(|found| in_short(found)).collect::<Vec<_>>().join(", ")
     };
     let is_of_curve = found.iter().any(|found| found.subject == Subject::Curve);
-    let cause = causes::first(j).filter(|_| is_of_curve).unwrap_or_default();
+    let mut cause = causes::first(j).filter(|_| is_of_curve).unwrap_or_default();
+    cause += &dips::first(&j.dips).unwrap_or_default();
     let doubtful = match of(Verdict::Doubtful) {
         doubtful if doubtful.is_empty() || j.verdict != Verdict::NotCredible => String::new(),
         doubtful => format!(" Doubtful: {doubtful}."),

@@ -27,6 +27,7 @@ pub(in crate::report::dyno) fn lack(skipped: &NotChecked) -> &'static str {
             "fewer than 20 rows, or more than 120 rpm between them: too close to call scatter from the curve"
         }
         Lack::SecondPull => "there is one pull",
+        Lack::ThirdPull => "there are fewer than three pulls",
         Lack::FiniteNumber => "its number is not finite for these figures",
     }
 }

@@ -6,6 +6,7 @@ use crate::dyno::{
     COPY_PERCENT, Check, CurveFinding, Finding, Implied, Interval, Measure, PowerRatio, RowFinding,
     SPIKE_PERCENT,
 };
+use crate::report::quantity::Dimension::TemperatureStep;
 use crate::report::words::Say as _;
 
 /// The reason of a check.
@@ -38,7 +39,7 @@ pub(in crate::report::dyno) fn reason(check: &Check, units: Units) -> String {
         }
         Finding::Implied(found) => implied(m, found, units),
         Finding::Curve(found) => curve(m, found),
-        Finding::Rows(found) => rows(m, found),
+        Finding::Rows(found) => rows(m, found, units),
     }
 }
 
@@ -192,7 +193,7 @@ fn percent_of(share: f64) -> String {
 }
 
 /// How the rows scatter and the pulls differ.
-fn rows(m: Measure, found: &RowFinding) -> String {
+fn rows(m: Measure, found: &RowFinding, units: Units) -> String {
     let percent = m.value;
     match found {
         RowFinding::Scatter if m.is_consistent() => {
@@ -210,9 +211,42 @@ fn rows(m: Measure, found: &RowFinding) -> String {
                 "{beyond} of {rows} rows are more than {most:.0} % off their neighbours, the worst in line {line} at {speed_rpm:.0} rpm by {percent:.1} %."
             )
         }
+        RowFinding::Dips(bumps) if bumps.is_empty() => {
+            let way = if percent < 0.0 { "below" } else { "above" };
+            format!("Torque is at most {:.1} % {way} the smooth curve of its own pull.", percent.abs())
+        }
+        RowFinding::Dips(bumps) => {
+            let said: Vec<String> = bumps.iter().map(super::bump).collect();
+            format!("Against the smooth curve of the same pull, {}.", said.join("; and "))
+        }
+        RowFinding::Order { off_first_percent, air_rise_k } => {
+            order(m, off_first_percent, *air_rise_k, units)
+        }
         RowFinding::Repeat { pulls } if percent < COPY_PERCENT => {
             format!("The {pulls} pulls differ by {percent:.3} %: they are copies of one pull.")
         }
         RowFinding::Repeat { pulls } => format!("The {pulls} pulls differ by {percent:.1} % in the mean."),
     }
+}
+
+/// How pulls stand to the first of them.
+fn order(m: Measure, off_first_percent: &[f64], air_rise_k: Option<f64>, units: Units) -> String {
+    let off: Vec<String> =
+        off_first_percent.iter().skip(1).map(|percent| format!("{percent:+.1} %")).collect();
+    let off = off.join(", ");
+    if m.is_consistent() {
+        return format!(
+            "Torque of the later pulls against the first: {off}; they do not fall one after the other."
+        );
+    }
+    let air = air_rise_k.map_or(String::new(), |rise_k| {
+        format!(
+            " The logged air temperature changes by {} from first to last.",
+            units.words(TemperatureStep, rise_k)
+        )
+    });
+    format!(
+        "Each pull is lower than the one before: {off} against the first, {:.1} % a pull: heat soak.{air}",
+        m.value
+    )
 }
