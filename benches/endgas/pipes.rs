@@ -3,7 +3,7 @@
 use divan::{Bencher, black_box};
 use endgas::engine::Geometry;
 use endgas::engine::cam::{CardLift, DurationAt, Lobe, LobeCard};
-use endgas::pipes::{Beyond, Breather, FlowCurve, PerfectGas, Pipe, PipeGas, Released, ValveGear};
+use endgas::pipes::{Beyond, Breather, FlowCurve, PerfectGas, Pipe, PipeGas, Released, Room, ValveGear};
 use endgas::units::CompressionRatio;
 
 /// Half a litre with four valves; invented.
@@ -45,8 +45,9 @@ fn breather() -> Breather {
         exhaust: ValveGear { count: 2, diameter_m: 0.029, lobe, centre_deg: -112.0, flow },
         runner: pipe(0.35, 0.042, 330.0),
         primary: pipe(0.70, 0.038, 700.0),
-        plenum: room,
-        collector: room,
+        plenum: Room::Still(room),
+        collector: Room::Still(room),
+        runner_open_frac: 1.0,
         wall_temperature_k: 420.0,
         heat_factor: 1.0,
         cell_m: 0.03,

@@ -134,6 +134,41 @@ fn filling(
     }
 }
 
+/// Fresh gas as it comes to the inlet valve of a cylinder, walls left to what it flows along.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Incoming {
+    /// Gas constant per mass of all of the mixture, of which a part of the fuel is still liquid [J/(kg K)].
+    pub gas_constant_j_per_kg_k: f64,
+    /// Heat capacity at constant volume [J/(kg K)].
+    pub cv_j_per_kg_k: f64,
+    /// Temperature, cooled by what evaporates on the way [K].
+    pub temperature_k: f64,
+    /// Dry air over all [-].
+    pub dry_air_mass_frac: f64,
+}
+
+impl Incoming {
+    /// That of a fuel on a day.
+    pub fn new(fuel: &Blend, lambda: f64, weather: &Weather, injection: Injection) -> Self {
+        let fresh = fresh_mixture(fuel, lambda, weather);
+        let shares = Evaporation::of(injection);
+        let charge = fresh.with_residual(0.0);
+        let cp = charge.cp_j_per_kg_k(weather.temperature_k);
+        let evaporation = fresh.fuel_mass_frac() * fuel.hov_j_per_kg / cp;
+        let by_then = match injection {
+            Injection::Port => 1.0,
+            Injection::Direct => shares.while_filling,
+        };
+        let liquid_moles = (1.0 - shares.while_filling) * fresh.fuel_mass_frac() / fuel.molar_mass_kg_per_mol;
+        Self {
+            gas_constant_j_per_kg_k: charge.gas_constant_j_per_kg_k - GAS_CONSTANT_J_PER_MOL_K * liquid_moles,
+            cv_j_per_kg_k: cp - charge.gas_constant_j_per_kg_k,
+            temperature_k: weather.temperature_k - by_then * shares.from_charge * evaporation,
+            dry_air_mass_frac: fresh.dry_air_mass_frac(),
+        }
+    }
+}
+
 /// What the charge balance needs besides the build.
 #[derive(Clone, Copy, Debug)]
 pub struct ChargeConditions<'a> {

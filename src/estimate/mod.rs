@@ -3,6 +3,7 @@
 pub mod analysis;
 mod assumed;
 pub mod band;
+pub mod breath;
 mod build_difference;
 pub mod change;
 pub mod compare;

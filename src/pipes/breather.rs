@@ -6,15 +6,22 @@
 use super::duct::{Duct, Opening, Passed, Pipe};
 use super::end::{Beyond, Side};
 use super::gas::PipeGas;
+use super::room::{Filled, Room};
 use super::valve::ValveGear;
 use crate::engine::geometry::SliderCrank;
 use std::f64::consts::PI;
 
-/// Most cycles that are run, and the change of trapped fresh mass at which they repeat [-].
-const MOST_CYCLES: usize = 30;
-const SETTLED: f64 = 2e-4;
+/// Most cycles that are run, and the change of trapped fresh mass [-] at which so many cycles on end repeat.
+const MOST_CYCLES: usize = 40;
+const SETTLED: f64 = 1e-3;
+const QUIET_CYCLES: usize = 2;
 /// Longest step [deg crank]: valve lift and volume are taken as constant over it.
 const LONGEST_STEP_DEG: f64 = 2.0;
+/// Engine speed below which cells grow with the time of a cycle [rpm], and by how much at most.
+pub const CELL_RPM: f64 = 4000.0;
+const LONGEST_CELL: f64 = 2.0;
+/// Cells of the primary over those of the runner [-]: sound is as much faster in hot gas, and waves as much longer.
+const HOT_CELL: f64 = 1.6;
 /// Velocity in Woschni's law while a valve is open, over mean piston speed [-] (Woschni, SAE 670931, 1967; `from memory`).
 const EXCHANGE_VELOCITY: f64 = 6.18;
 /// Fresh charge and its temperature before the first cycle: share of the cylinder filled [-], and exhaust pipe [K].
@@ -40,15 +47,17 @@ pub struct Breather {
     pub runner: Pipe,
     /// From the exhaust valve to the collector; first diameter at the valve.
     pub primary: Pipe,
-    /// Gas before the runner, at rest.
-    pub plenum: Beyond,
-    /// Gas after the primary, at rest.
-    pub collector: Beyond,
+    /// What the runner draws from.
+    pub plenum: Room,
+    /// What the primary ends in.
+    pub collector: Room,
+    /// Effective area of the first end of the runner over that of the pipe [-]: 1 for a bell, less behind a throttle of its own.
+    pub runner_open_frac: f64,
     /// Walls of the cylinder [K].
     pub wall_temperature_k: f64,
     /// Multiplier on the heat-transfer coefficient [-].
     pub heat_factor: f64,
-    /// Length of the cells of the pipes [m], about 0.03.
+    /// Length of the cells of the runner at [`CELL_RPM`] and above [m], about 0.03; longer below, where waves are longer.
     pub cell_m: f64,
 }
 
@@ -77,14 +86,16 @@ pub struct Released {
 pub struct Breath {
     /// The charge at inlet closing.
     pub trapped: Trapped,
-    /// Fresh mass that passed the inlet valve and stayed, over that of the swept volume at the density of the plenum [-].
+    /// Fresh mass that passed the inlet valve and stayed, over that of the swept volume at the density of the gas before the plenum [-].
     pub volumetric_efficiency: f64,
     /// Fresh mass that left through the exhaust valve over that which came in [-].
     pub short_circuit_frac: f64,
     /// Work on the piston between the valve events, from exhaust opening to inlet closing [J].
     pub exchange_work_j: f64,
-    /// Work on the piston over the exhaust and the intake stroke, over swept volume [Pa]; below 0 where pumping costs work.
-    pub pumping_mep_pa: f64,
+    /// Mean pressure on the piston over the exhaust stroke [Pa].
+    pub exhaust_stroke_pa: f64,
+    /// Mean pressure on the piston over the intake stroke [Pa].
+    pub intake_stroke_pa: f64,
     /// Mass that entered less that which left over the last cycle, over the mass trapped [-]: 0 where cycles repeat.
     pub mass_drift_frac: f64,
     /// Cycles run.
@@ -105,7 +116,8 @@ pub struct NotSettled {
 #[derive(Clone, Copy, Debug, Default)]
 struct Sums {
     work_j: f64,
-    stroke_work_j: f64,
+    /// Of the exhaust stroke and of the intake stroke.
+    stroke_work_j: [f64; 2],
     fresh_in_kg: f64,
     fresh_out_kg: f64,
     in_kg: f64,
@@ -118,6 +130,8 @@ struct Run<'a> {
     speed_rpm: f64,
     runner: Duct,
     primary: Duct,
+    plenum: Filled,
+    collector: Filled,
     mass_kg: f64,
     energy_j: f64,
     burned_kg: f64,
@@ -139,17 +153,19 @@ impl Breather {
     ) -> Result<Breath, NotSettled> {
         let mut run = Run::new(self, speed_rpm);
         let mut trapped = run.first_charge();
-        let mut fresh = 0.0;
+        let (mut fresh, mut quiet) = (0.0, 0);
         for cycle in 1..=MOST_CYCLES {
             run.release(&trapped, &closed(&trapped));
             let sums = run.exchange();
             trapped = run.trapped();
             run.wait();
+            run.turn();
             let before = std::mem::replace(&mut fresh, trapped.mass_kg * (1.0 - trapped.burned_frac));
             if !fresh.is_finite() {
                 break;
             }
-            if (fresh - before).abs() < SETTLED * fresh {
+            quiet = if (fresh - before).abs() < SETTLED * fresh { quiet + 1 } else { 0 };
+            if quiet == QUIET_CYCLES {
                 return Ok(self.breath(trapped, &sums, cycle));
             }
         }
@@ -158,14 +174,15 @@ impl Breather {
 
     fn breath(&self, trapped: Trapped, sums: &Sums, cycles: usize) -> Breath {
         let swept_m3 = self.swept_m3();
-        let Beyond { pressure_pa, temperature_k, burned_frac } = self.plenum;
+        let Beyond { pressure_pa, temperature_k, burned_frac } = self.plenum.beyond();
         let density = pressure_pa / (self.gas.gas_constant(burned_frac) * temperature_k);
         Breath {
             volumetric_efficiency: trapped.mass_kg * (1.0 - trapped.burned_frac) / (density * swept_m3),
             trapped,
             short_circuit_frac: sums.fresh_out_kg / sums.fresh_in_kg,
             exchange_work_j: sums.work_j,
-            pumping_mep_pa: sums.stroke_work_j / swept_m3,
+            exhaust_stroke_pa: -sums.stroke_work_j[0] / swept_m3,
+            intake_stroke_pa: sums.stroke_work_j[1] / swept_m3,
             mass_drift_frac: (sums.in_kg - sums.out_kg) / trapped.mass_kg,
             cycles,
         }
@@ -187,14 +204,19 @@ impl Breather {
 
 impl<'a> Run<'a> {
     fn new(of: &'a Breather, speed_rpm: f64) -> Self {
-        let cells = |pipe: &Pipe| (pipe.length_m / of.cell_m).round() as usize;
-        let duct = |pipe: &Pipe, filled: &Beyond| Duct::new(of.gas, pipe.clone(), cells(pipe), filled);
-        let hot = Beyond { temperature_k: FIRST_EXHAUST_K, ..of.collector };
+        let cell_m = of.cell_m * (CELL_RPM / speed_rpm).clamp(1.0, LONGEST_CELL);
+        let duct = |pipe: &Pipe, cell_m: f64, filled: &Beyond| {
+            Duct::new(of.gas, pipe.clone(), (pipe.length_m / cell_m).round() as usize, filled)
+        };
+        let (plenum, collector) = (of.plenum.beyond(), of.collector.beyond());
+        let hot = Beyond { temperature_k: FIRST_EXHAUST_K, burned_frac: 1.0, ..collector };
         Self {
             of,
             speed_rpm,
-            runner: duct(&of.runner, &of.plenum),
-            primary: duct(&of.primary, &hot),
+            runner: duct(&of.runner, cell_m, &plenum),
+            primary: duct(&of.primary, HOT_CELL * cell_m, &hot),
+            plenum: Filled::new(of.gas, of.plenum),
+            collector: Filled::new(of.gas, of.collector),
             mass_kg: 0.0,
             energy_j: 0.0,
             burned_kg: 0.0,
@@ -202,7 +224,7 @@ impl<'a> Run<'a> {
     }
 
     fn first_charge(&self) -> Trapped {
-        let Beyond { pressure_pa, temperature_k, burned_frac } = self.of.plenum;
+        let Beyond { pressure_pa, temperature_k, burned_frac } = self.of.plenum.beyond();
         let density = pressure_pa / (self.of.gas.gas_constant(burned_frac) * temperature_k);
         Trapped {
             mass_kg: FIRST_FILL * density * self.of.swept_m3(),
@@ -244,19 +266,28 @@ impl<'a> Run<'a> {
         (allowed_s * self.degrees_per_s()).min(LONGEST_STEP_DEG).min(left_deg)
     }
 
-    /// Both pipes go on by a step, the valves open by an area [m2].
-    fn pipes(&mut self, step_s: f64, cylinder: Beyond, inlet_m2: f64, exhaust_m2: f64) -> [Passed; 2] {
-        let far = |beyond| Opening { beyond, open_frac: 1.0 };
+    /// Both pipes and their rooms go on by a step from a crank angle, the inlet and the exhaust valves open by an area [m2].
+    fn pipes(&mut self, at_deg: f64, step_deg: f64, cylinder: Beyond, open_m2: [f64; 2]) -> [Passed; 2] {
+        let [inlet_m2, exhaust_m2] = open_m2;
+        let (step_s, middle_deg) = (step_deg / self.degrees_per_s(), at_deg + 0.5 * step_deg);
         let valve = |area_m2: f64, pipe_m2: f64| Opening {
             beyond: cylinder,
             open_frac: (area_m2 / pipe_m2).min(1.0),
         };
         let at_inlet = valve(inlet_m2, self.runner.area_m2(Side::Last));
         let at_exhaust = valve(exhaust_m2, self.primary.area_m2(Side::First));
-        [
-            self.runner.advance(step_s, &far(self.of.plenum), &at_inlet),
-            self.primary.advance(step_s, &at_exhaust, &far(self.of.collector)),
-        ]
+        let before = Opening { beyond: self.plenum.gas(), open_frac: self.of.runner_open_frac };
+        let after = Opening { beyond: self.collector.gas(), open_frac: 1.0 };
+        let inlet = self.runner.advance(step_s, &before, &at_inlet);
+        let exhaust = self.primary.advance(step_s, &at_exhaust, &after);
+        self.plenum.advance(middle_deg, (step_deg, step_s), inlet.first.map(|taken| -taken));
+        self.collector.advance(middle_deg, (step_deg, step_s), exhaust.last);
+        [inlet, exhaust]
+    }
+
+    fn turn(&mut self) {
+        self.plenum.turn();
+        self.collector.turn();
     }
 
     /// From exhaust opening to inlet closing.
@@ -276,9 +307,9 @@ impl<'a> Run<'a> {
         let step_s = step_deg / self.degrees_per_s();
         let middle_deg = at_deg + 0.5 * step_deg;
         let cylinder = self.gas_at(at_deg);
-        let areas =
-            (self.of.inlet.effective_area_m2(middle_deg), self.of.exhaust.effective_area_m2(middle_deg));
-        let [inlet, exhaust] = self.pipes(step_s, cylinder, areas.0, areas.1);
+        let open_m2 =
+            [self.of.inlet.effective_area_m2(middle_deg), self.of.exhaust.effective_area_m2(middle_deg)];
+        let [inlet, exhaust] = self.pipes(at_deg, step_deg, cylinder, open_m2);
         let (entered, left) = (inlet.last, exhaust.first);
         let volumes_m3 = [at_deg, at_deg + step_deg].map(|deg| self.of.volume_m3(deg));
         let grown_m3 = volumes_m3[1] - volumes_m3[0];
@@ -290,7 +321,7 @@ impl<'a> Run<'a> {
         self.burned_kg = (self.burned_kg + entered[2] - left[2]).clamp(0.0, self.mass_kg);
         sums.work_j += work_j;
         if (-180.0..180.0).contains(&middle_deg) {
-            sums.stroke_work_j += work_j;
+            sums.stroke_work_j[usize::from(middle_deg > 0.0)] += work_j;
         }
         sums.fresh_in_kg += entered[0] - entered[2];
         sums.fresh_out_kg += left[0] - left[2];
@@ -313,12 +344,13 @@ impl<'a> Run<'a> {
     /// From inlet closing to exhaust opening: the pipes alone.
     fn wait(&mut self) {
         let (opens_deg, closes_deg) = self.of.open_deg();
-        let mut left_deg = opens_deg + 720.0 - closes_deg;
-        let shut = self.of.plenum;
-        while left_deg > 1e-9 {
-            let step_deg = self.step_deg(left_deg);
-            self.pipes(step_deg / self.degrees_per_s(), shut, 0.0, 0.0);
-            left_deg -= step_deg;
+        let end_deg = opens_deg + 720.0;
+        let shut = self.of.plenum.beyond();
+        let mut at_deg = closes_deg;
+        while end_deg - at_deg > 1e-9 {
+            let step_deg = self.step_deg(end_deg - at_deg);
+            self.pipes(at_deg, step_deg, shut, [0.0, 0.0]);
+            at_deg += step_deg;
         }
     }
 }

@@ -41,7 +41,19 @@ pub struct Duct {
     step_m: f64,
     /// Areas of the faces [m2], one more than cells.
     face_m2: Vec<f64>,
+    /// Diameters of the cells [m].
+    diameter_m: Vec<f64>,
     cells: Vec<Conserved>,
+    room: Workroom,
+}
+
+/// Lists that every step fills anew.
+#[derive(Clone, Debug, Default)]
+struct Workroom {
+    before: Vec<Conserved>,
+    states: Vec<State>,
+    edges: Vec<[State; 2]>,
+    faces: Vec<Conserved>,
 }
 
 /// What has passed both ends in a step, along the pipe: mass [kg], energy [J], burned mass [kg].
@@ -67,10 +79,20 @@ impl Duct {
             let diameter = pipe.first_diameter_m + share * (pipe.last_diameter_m - pipe.first_diameter_m);
             0.25 * PI * diameter * diameter
         };
-        let face_m2 = (0..=cells).map(at).collect();
+        let face_m2: Vec<f64> = (0..=cells).map(at).collect();
+        let middle = |pair: &[f64]| (2.0 * (pair[0] + pair[1]) / PI).sqrt();
+        let diameter_m = face_m2.windows(2).map(middle).collect();
         let state = State::at_rest(&gas, filled.pressure_pa, filled.temperature_k, filled.burned_frac);
         let step_m = pipe.length_m / cells as f64;
-        Self { gas, pipe, step_m, face_m2, cells: vec![state.conserved(&gas); cells] }
+        Self {
+            gas,
+            pipe,
+            step_m,
+            face_m2,
+            diameter_m,
+            cells: vec![state.conserved(&gas); cells],
+            room: Workroom::default(),
+        }
     }
 
     /// The state in each cell, first to last.
@@ -115,84 +137,73 @@ impl Duct {
 
     /// Goes on by a step of time, both ends open as stated all through it.
     pub fn advance(&mut self, step_s: f64, first: &Opening, last: &Opening) -> Passed {
-        let before = self.cells.clone();
-        let (slopes, passed) = self.slopes(first, last);
-        self.add(&slopes, step_s);
-        let (again, passed_again) = self.slopes(first, last);
-        self.add(&again, step_s);
-        for (cell, before) in self.cells.iter_mut().zip(&before) {
+        self.room.before.clone_from(&self.cells);
+        let passed = self.stage(step_s, first, last);
+        let again = self.stage(step_s, first, last);
+        for (cell, before) in self.cells.iter_mut().zip(&self.room.before) {
             *cell = std::array::from_fn(|k| 0.5 * (cell[k] + before[k]));
         }
         let mean = |a: [f64; 3], b: [f64; 3]| std::array::from_fn(|k| 0.5 * step_s * (a[k] + b[k]));
         Passed {
-            first: mean(passed.first, passed_again.first),
-            last: mean(passed.last, passed_again.last),
-            heat_j: 0.5 * step_s * (passed.heat_j + passed_again.heat_j),
+            first: mean(passed.first, again.first),
+            last: mean(passed.last, again.last),
+            heat_j: 0.5 * step_s * (passed.heat_j + again.heat_j),
         }
     }
 
-    fn add(&mut self, slopes: &[Conserved], step_s: f64) {
-        for (cell, slope) in self.cells.iter_mut().zip(slopes) {
-            for (content, change) in cell.iter_mut().zip(slope) {
+    /// Adds the change of a step to every cell; what passes the ends is per second.
+    fn stage(&mut self, step_s: f64, first: &Opening, last: &Opening) -> Passed {
+        let mut room = std::mem::take(&mut self.room);
+        room.states.clear();
+        room.states.extend(self.states());
+        self.fluxes(&mut room, first, last);
+        let faces = &room.faces;
+        let mut heat_w = 0.0;
+        for (i, state) in room.states.iter().enumerate() {
+            let (left, right) = (self.face_m2[i], self.face_m2[i + 1]);
+            let volume = 0.5 * (left + right) * self.step_m;
+            let mut slope: Conserved =
+                std::array::from_fn(|k| (left * faces[i][k] - right * faces[i + 1][k]) / volume);
+            let [drag, heat] = self.walls(state, self.diameter_m[i]);
+            slope[1] += state.pressure_pa * (right - left) / volume - drag;
+            slope[2] += heat;
+            heat_w += heat * volume;
+            for (content, change) in self.cells[i].iter_mut().zip(slope) {
                 *content += step_s * change;
             }
         }
-    }
-
-    /// Change of every cell with time, and what passes the ends per second.
-    fn slopes(&self, first: &Opening, last: &Opening) -> (Vec<Conserved>, Passed) {
-        let states: Vec<State> = self.states().collect();
-        let faces = self.fluxes(&states, first, last);
-        let mut heat_w = 0.0;
-        let slopes = states
-            .iter()
-            .enumerate()
-            .map(|(i, state)| {
-                let (left, right) = (self.face_m2[i], self.face_m2[i + 1]);
-                let volume = 0.5 * (left + right) * self.step_m;
-                let mut slope: Conserved =
-                    std::array::from_fn(|k| (left * faces[i][k] - right * faces[i + 1][k]) / volume);
-                let [drag, heat] = self.walls(state, 0.5 * (left + right));
-                slope[1] += state.pressure_pa * (right - left) / volume - drag;
-                slope[2] += heat;
-                heat_w += heat * volume;
-                slope
-            })
-            .collect();
         let end = |flux: &Conserved, area: f64| [flux[0] * area, flux[2] * area, flux[3] * area];
-        let count = states.len();
+        let count = self.cells.len();
         let passed = Passed {
             first: end(&faces[0], self.face_m2[0]),
             last: end(&faces[count], self.face_m2[count]),
             heat_j: heat_w,
         };
-        (slopes, passed)
+        self.room = room;
+        passed
     }
 
     /// Flux through every face per area and time.
-    fn fluxes(&self, states: &[State], first: &Opening, last: &Opening) -> Vec<Conserved> {
-        let gas = &self.gas;
+    fn fluxes(&self, room: &mut Workroom, first: &Opening, last: &Opening) {
+        let (gas, states) = (&self.gas, &room.states);
         let count = states.len();
-        let sloped: Vec<[State; 2]> = (0..count)
-            .map(|i| {
-                let (before, after) = (states[i.saturating_sub(1)], states[(i + 1).min(count - 1)]);
-                edges(&before, &states[i], &after)
-            })
-            .collect();
-        let mut faces = Vec::with_capacity(count + 1);
+        room.edges.clear();
+        room.edges.extend((0..count).map(|i| {
+            let (before, after) = (states[i.saturating_sub(1)], states[(i + 1).min(count - 1)]);
+            edges(&before, &states[i], &after)
+        }));
         let at_end = |side, inside: &State, opening: &Opening| {
             end::flux(gas, side, inside, &opening.beyond, opening.open_frac)
         };
-        faces.push(at_end(Side::First, &sloped[0][0], first));
-        faces.extend(sloped.windows(2).map(|pair| riemann::flux(gas, &pair[0][1], &pair[1][0])));
-        faces.push(at_end(Side::Last, &sloped[count - 1][1], last));
-        faces
+        room.faces.clear();
+        room.faces.push(at_end(Side::First, &room.edges[0][0], first));
+        room.faces.extend(room.edges.windows(2).map(|pair| riemann::flux(gas, &pair[0][1], &pair[1][0])));
+        room.faces.push(at_end(Side::Last, &room.edges[count - 1][1], last));
     }
 
-    /// Drag [N/m3] and heat from the wall [W/m3] in a pipe of an area.
-    fn walls(&self, state: &State, area_m2: f64) -> [f64; 2] {
+    /// Drag [N/m3] and heat from the wall [W/m3] in a pipe of a diameter [m].
+    fn walls(&self, state: &State, diameter: f64) -> [f64; 2] {
         let State { density_kg_per_m3: density, velocity_m_per_s: velocity, burned_frac, .. } = *state;
-        let diameter = (4.0 * area_m2 / PI).sqrt();
         let friction = self.pipe.friction_factor;
         let drag = 0.5 * friction * density * velocity * velocity.abs() / diameter;
         let cp = self.gas.cv(burned_frac) + self.gas.gas_constant(burned_frac);

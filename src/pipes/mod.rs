@@ -8,11 +8,15 @@ mod breather;
 mod duct;
 mod end;
 mod gas;
+mod of_build;
 mod riemann;
+mod room;
 mod valve;
 
 pub use breather::{Breath, Breather, NotSettled, Released, Trapped};
 pub use duct::{Duct, Opening, Passed, Pipe};
 pub use end::{Beyond, Side, nozzle_flow_kg_per_m2_s};
 pub use gas::{Conserved, PerfectGas, PipeGas, State};
+pub use of_build::{Charge, usual_cam};
+pub use room::{Room, Volume};
 pub use valve::{FlowCurve, ValveGear};

@@ -7,46 +7,82 @@ use super::gas::{Conserved, PipeGas, State};
 
 /// Flux from left to right per area and time.
 pub(super) fn flux(gas: &PipeGas, left: &State, right: &State) -> Conserved {
-    let (sound_left, sound_right) = (left.sound_m_per_s(gas), right.sound_m_per_s(gas));
-    let [slow, fast] = speeds(gas, (left, sound_left), (right, sound_right));
+    let (left, right) = (Side::of(gas, left), Side::of(gas, right));
+    let [slow, fast] = speeds(&left, &right);
     if slow >= 0.0 {
-        return left.flux(gas);
+        return left.flux();
     }
     if fast <= 0.0 {
-        return right.flux(gas);
+        return right.flux();
     }
-    let weight = |s: &State, wave: f64| s.density_kg_per_m3 * (wave - s.velocity_m_per_s);
-    let (from_left, from_right) = (weight(left, slow), weight(right, fast));
-    let contact = (right.pressure_pa - left.pressure_pa + from_left * left.velocity_m_per_s
-        - from_right * right.velocity_m_per_s)
+    let weight =
+        |side: &Side<'_>, wave: f64| side.state.density_kg_per_m3 * (wave - side.state.velocity_m_per_s);
+    let (from_left, from_right) = (weight(&left, slow), weight(&right, fast));
+    let contact = (right.state.pressure_pa - left.state.pressure_pa
+        + from_left * left.state.velocity_m_per_s
+        - from_right * right.state.velocity_m_per_s)
         / (from_left - from_right);
-    if contact >= 0.0 { behind(gas, left, slow, contact) } else { behind(gas, right, fast, contact) }
+    if contact >= 0.0 { left.behind(slow, contact) } else { right.behind(fast, contact) }
 }
 
-/// Flux of the gas between a wave and the contact.
-fn behind(gas: &PipeGas, state: &State, wave: f64, contact: f64) -> Conserved {
-    let inside = state.conserved(gas);
-    let flux = state.flux(gas);
-    let off = wave - state.velocity_m_per_s;
-    let mass = state.density_kg_per_m3 * off / (wave - contact);
-    let energy = inside[2] / inside[0]
-        + (contact - state.velocity_m_per_s)
-            * (contact + state.pressure_pa / (state.density_kg_per_m3 * off));
-    let star = [mass, mass * contact, mass * energy, mass * state.burned_frac];
-    std::array::from_fn(|k| flux[k] + wave * (star[k] - inside[k]))
+/// A state with what the solver asks of it more than once.
+struct Side<'a> {
+    state: &'a State,
+    gamma: f64,
+    sound_m_per_s: f64,
+}
+
+impl<'a> Side<'a> {
+    fn of(gas: &PipeGas, state: &'a State) -> Self {
+        let gamma = gas.gamma(state.burned_frac);
+        Self { state, gamma, sound_m_per_s: (gamma * state.pressure_pa / state.density_kg_per_m3).sqrt() }
+    }
+
+    /// Contents per volume.
+    fn conserved(&self) -> Conserved {
+        let State { density_kg_per_m3: density, velocity_m_per_s: velocity, pressure_pa, burned_frac } =
+            *self.state;
+        let energy = pressure_pa / (self.gamma - 1.0) + 0.5 * density * velocity * velocity;
+        [density, density * velocity, energy, density * burned_frac]
+    }
+
+    fn flux_of(&self, [mass, momentum, energy, burned]: Conserved) -> Conserved {
+        let (u, p) = (self.state.velocity_m_per_s, self.state.pressure_pa);
+        [mass * u, momentum * u + p, (energy + p) * u, burned * u]
+    }
+
+    fn flux(&self) -> Conserved {
+        self.flux_of(self.conserved())
+    }
+
+    /// Flux of the gas between a wave and the contact.
+    fn behind(&self, wave: f64, contact: f64) -> Conserved {
+        let inside = self.conserved();
+        let flux = self.flux_of(inside);
+        let State { density_kg_per_m3: density, velocity_m_per_s: velocity, pressure_pa, burned_frac } =
+            *self.state;
+        let off = wave - velocity;
+        let mass = density * off / (wave - contact);
+        let energy = inside[2] / density + (contact - velocity) * (contact + pressure_pa / (density * off));
+        let star = [mass, mass * contact, mass * energy, mass * burned_frac];
+        std::array::from_fn(|k| flux[k] + wave * (star[k] - inside[k]))
+    }
 }
 
 /// Speeds of the slowest and the fastest wave [m/s].
-fn speeds(gas: &PipeGas, (left, sound_left): (&State, f64), (right, sound_right): (&State, f64)) -> [f64; 2] {
-    let sound = 0.5 * (sound_left + sound_right);
-    let density = 0.5 * (left.density_kg_per_m3 + right.density_kg_per_m3);
-    let rise = right.velocity_m_per_s - left.velocity_m_per_s;
-    let between = (0.5 * (left.pressure_pa + right.pressure_pa - rise * density * sound)).max(0.0);
+fn speeds(left: &Side<'_>, right: &Side<'_>) -> [f64; 2] {
+    let sound = 0.5 * (left.sound_m_per_s + right.sound_m_per_s);
+    let (l, r) = (left.state, right.state);
+    let density = 0.5 * (l.density_kg_per_m3 + r.density_kg_per_m3);
+    let rise = r.velocity_m_per_s - l.velocity_m_per_s;
+    let between = (0.5 * (l.pressure_pa + r.pressure_pa - rise * density * sound)).max(0.0);
     // A wave that compresses runs faster than sound.
-    let faster = |state: &State| {
-        let gamma = gas.gamma(state.burned_frac);
-        let over = (between / state.pressure_pa - 1.0).max(0.0);
-        (1.0 + (gamma + 1.0) / (2.0 * gamma) * over).sqrt()
+    let sped = |side: &Side<'_>| {
+        if between <= side.state.pressure_pa {
+            return side.sound_m_per_s;
+        }
+        let over = between / side.state.pressure_pa - 1.0;
+        side.sound_m_per_s * (1.0 + (side.gamma + 1.0) / (2.0 * side.gamma) * over).sqrt()
     };
-    [left.velocity_m_per_s - sound_left * faster(left), right.velocity_m_per_s + sound_right * faster(right)]
+    [l.velocity_m_per_s - sped(left), r.velocity_m_per_s + sped(right)]
 }

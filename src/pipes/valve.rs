@@ -17,6 +17,19 @@ pub struct FlowCurve {
 const BEND: f64 = 0.15;
 
 impl FlowCurve {
+    /// Greatest coefficient [-] with which the coefficient, added up over the open period of a lobe, comes to a sum.
+    ///
+    /// # Arguments
+    /// - `sum_deg`: mean coefficient times open period [deg crank]
+    pub fn greatest_for(sum_deg: f64, lobe: &Lobe, diameter_m: f64) -> f64 {
+        const STEPS: u32 = 120;
+        let half_deg = 0.5 * lobe.duration_deg(EventLift::Seat);
+        let one = Self { greatest: 1.0 };
+        let at = |i: u32| lobe.valve_lift_m((f64::from(i) + 0.5) / f64::from(STEPS) * half_deg);
+        let mean = (0..STEPS).map(|i| one.at(at(i) / diameter_m)).sum::<f64>() / f64::from(STEPS);
+        sum_deg / (2.0 * half_deg * mean)
+    }
+
     /// Coefficient at a lift over diameter [-].
     pub fn at(&self, lift_over_diameter: f64) -> f64 {
         self.greatest * (1.0 - (-lift_over_diameter / BEND).exp())

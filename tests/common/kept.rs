@@ -5,7 +5,7 @@ use std::sync::{Mutex, PoisonError};
 
 /// The blocks that tests write, each with the page under `docs/src` that holds it. In the page a block stands between
 /// `<!-- NAME: written by FILE -->` and `<!-- end of NAME -->`.
-const BLOCKS: [(&str, &str); 14] = [
+const BLOCKS: [(&str, &str); 15] = [
     ("estimate output", "commands/estimate.md"),
     ("choose output", "commands/choose.md"),
     ("dyno output", "commands/dyno.md"),
@@ -15,6 +15,7 @@ const BLOCKS: [(&str, &str); 14] = [
     ("kinds table", "engines.md"),
     ("engines table", "engines.md"),
     ("practice table", "engines.md"),
+    ("pipes table", "physics/pipes.md"),
     ("factory table", "knock-checks.md"),
     ("accepted table", "knock-checks.md"),
     ("sixteen builds", "knock-checks.md"),

@@ -6,6 +6,7 @@
 //! kinds were fitted to stands in `kinds.rs`; here every row is predicted as shipped, and once more with levels that the
 //! row had no part in. Run with `UPDATE_DOCS=1` to write the tables into the docs.
 
+mod computed;
 pub(crate) mod rows;
 pub(crate) mod rules;
 use crate::common::kept;
