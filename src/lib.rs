@@ -13,7 +13,7 @@
 //! 7. [`knock`]: ignition integral of the end gas, octane requirement and margin.
 //! 8. [`estimate`]: timing searches, samples of what is uncertain, power as low, likely, high.
 //! 9. [`choose`]: the compression ratio for a range of blends.
-//! 10. [`goal`]: what a wanted wheel power asks, its chance, and the fewest changes that reach it.
+//! 10. [`goal`]: what a wanted wheel power asks, its chance, and the cheapest parts that reach it.
 //! 11. [`dyno`]: logs of dynamometer pulls, read, corrected and judged by the estimate.
 //! 12. [`fueling`]: what injectors and pump must give; mechanical figures beside their bands.
 //! 13. [`scenario`]: a TOML file checked into a build, a day and a run.

@@ -3,11 +3,12 @@
 use super::common::{OutputArgs, SamplingArgs, ScenarioArgs};
 use super::error::CliError;
 use super::exit::Outcome;
-use super::input;
+use super::input::{self, AskedRun};
 use super::output::show;
 use super::progress::while_shown;
 use super::view::ShowArgs;
 use clap::Args;
+use endgas::estimate::estimate;
 use endgas::goal::{Goal, goal};
 use endgas::scenario::typed::POWER;
 
@@ -38,7 +39,7 @@ pub(super) struct GoalArgs {
 pub(super) fn run(args: &GoalArgs) -> Result<Outcome, CliError> {
     show(&args.output, None, args.scenario.inputs(), args.show.view(), || {
         let wanted_kw = args.wheel_power.ok_or(CliError::NoGoal)?;
-        let job = input::asked(&args.scenario, args.sampling)?.job;
-        Ok(while_shown("searching", || goal(&job, wanted_kw))?)
+        let AskedRun { scenario, job, .. } = input::asked(&args.scenario, args.sampling)?;
+        Ok(while_shown("searching", || goal(&job, &estimate(&job)?, &scenario.costs, wanted_kw))?)
     })
 }

@@ -160,19 +160,20 @@ Standard by which the figures of the log are corrected: sae-j1349, sae-j1349-199
 iso-1585, din-70020, sae-j607; or none. Wins over a comment of the log";
 /// What `endgas goal` does.
 pub(super) const GOAL: &str = "\
-Judge a target wheel power: the crank power, BMEP, VE, air and fuel you need at each rpm, and where
-these stand among production, sport and race engines; the chance that the engine as built reaches it
-on each fuel; what each change is worth; the fewest changes that reach it. The answer is one screen,
-the rest comes by --show.
+Judge a target wheel power: yes or no on each fuel, the cheapest parts that reach it and what they
+take (knock margin, pressure, piston speed, low-rpm torque, idle), and the crank power, BMEP, VE, air
+and fuel you need at each rpm. The answer is one screen, the rest comes by --show.
 
 The first fuel of the list is the one judged; another fuel of the list counts as a change.
-Verdict, by the share of the samples whose own peak wheel power is at or above the goal:
-  already reached  90 % or more
-  likely           the likely case (the median) reaches it
-  possible         10 % or more
-  unlikely         less, but a combination of credible changes reaches it in the likely case
-  not credible     less, and no combination of credible changes does
-A change is credible up to the ends of the bands of race engines, which --show bands prints.
+Verdict, the same in every place:
+  already reached     90 % of engines as built reach it, or more
+  likely              the likely case (the median) as built reaches it
+  needs top-end work  cam and springs, head or valves, intake and exhaust, or some of them
+  needs a full build  a higher ratio, with or without top-end work
+  needs a race build  rods, valve gear and bearings for more rpm, or a race top end
+  doubtful            a race build reaches it in 10 % of cases or more
+  not credible        in fewer
+Parts go in the order of what they cost: [costs] of the scenario, or usual ratios.
 
 Exit status 1: the likely case of the engine as built does not reach the target.";
 

@@ -49,7 +49,10 @@ pub(super) fn run(args: &ReportArgs) -> Result<Outcome, CliError> {
     targets.check()?;
     let estimate = estimate(&job)?;
     let choice = with_bar("choosing", |bar| choose(&ask, &|share| bar.at(share)))?;
-    let goal = args.wheel_power.map(|wheel_power_kw| goal(&job, wheel_power_kw)).transpose()?;
+    let goal = args
+        .wheel_power
+        .map(|wheel_power_kw| goal(&job, &estimate, &scenario.costs, wheel_power_kw))
+        .transpose()?;
     let report =
         Report { estimate: &estimate, choice: &choice, goal: goal.as_ref(), units: args.units.into() };
     let rendered = Rendered { document: render_page(&report)?, plots: Vec::new() };

@@ -1,7 +1,7 @@
 //! What a wheel power asks of the engine at each speed.
 
 use super::result::DemandPoint;
-use super::trials::ChangeTrials;
+use super::trials::PartTrials;
 use crate::engine::Figure;
 use crate::estimate::point::Shifts;
 use crate::estimate::search::root;
@@ -29,12 +29,12 @@ pub(super) struct Points {
 
 /// A wanted wheel power on its trials.
 pub(super) struct Demand<'a> {
-    trials: &'a ChangeTrials<'a>,
+    trials: &'a PartTrials<'a>,
     wheel_power_kw: f64,
 }
 
 impl<'a> Demand<'a> {
-    pub(super) fn new(trials: &'a ChangeTrials<'a>, wheel_power_kw: f64) -> Self {
+    pub(super) fn new(trials: &'a PartTrials<'a>, wheel_power_kw: f64) -> Self {
         Self { trials, wheel_power_kw }
     }
 

@@ -1,34 +1,14 @@
 //! What is said about a goal. Keys of the JSON form are the names of the fields; units are in the names.
 
-use super::change::{BuildChange, Lever};
+use super::parts::{Lever, Part};
+use super::verdict::{BuildDepth, GoalVerdict};
 use crate::engine::breathing::BreathingSource;
 use crate::engine::{Driveline, LimitPassed, Standing};
 use crate::estimate::Band;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// Chance from which a goal counts as already reached [-]: nine samples of ten.
-pub const REACHED_SHARE: f64 = 0.90;
-/// Chance from which it is possible [-].
-pub const POSSIBLE_SHARE: f64 = 0.10;
-
-/// What is said of a goal in one word.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum GoalVerdict {
-    /// Below 10 %, and no combination of credible changes reaches it in the likely case.
-    NotCredible,
-    /// Below 10 % for the engine as built.
-    Unlikely,
-    /// From 10 %, but not reached in the likely case.
-    Possible,
-    /// Reached in the likely case.
-    Likely,
-    /// Nine samples of ten reach it.
-    AlreadyReached,
-}
-
-/// How likely the engine as built reaches the goal on one fuel.
+/// How likely the engine as built reaches the goal on one fuel, and what would.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct FuelChance {
     /// Name of the fuel.
@@ -41,8 +21,12 @@ pub struct FuelChance {
     pub chance_frac: f64,
     /// Binomial standard error of that share [-].
     pub chance_standard_error_frac: f64,
-    /// What the chance amounts to; "unlikely" here leaves open whether changes could do it.
+    /// The verdict on the goal on this fuel.
     pub verdict: GoalVerdict,
+    /// The cheapest parts that reach it in the likely case on this fuel; null when it is reached as built, or none do.
+    pub way: Option<Way>,
+    /// The most that parts make on this fuel; null when it is reached as built.
+    pub most: Option<Way>,
 }
 
 /// What the goal asks at one rpm on the judged fuel.
@@ -88,64 +72,85 @@ pub struct BuildReading {
     pub speed_rpm: f64,
     /// Mean piston speed at peak power [m/s].
     pub mean_piston_speed_m_per_s: f64,
-    /// Mean piston speed at the highest rpm run [m/s].
+    /// Highest rpm [rpm].
+    pub top_rpm: f64,
+    /// Mean piston speed at the highest rpm [m/s].
     pub top_mean_piston_speed_m_per_s: f64,
     /// Brake mean effective pressure at peak power [bar].
     pub bmep_bar: f64,
-    /// Highest brake mean effective pressure over rpm [bar].
+    /// Highest brake mean effective pressure of the rpm run [bar].
     pub peak_bmep_bar: f64,
     /// Volumetric efficiency at peak power [-].
     pub volumetric_efficiency: f64,
-    /// Highest cylinder pressure over rpm [bar].
+    /// Highest cylinder pressure of the rpm run [bar].
     pub peak_pressure_bar: f64,
     /// Fuel flow at peak power [kg/s].
     pub fuel_flow_kg_per_s: f64,
-    /// Worst octane margin over rpm at MBT timing [-]; below 0 knock retards the timing.
+    /// Worst octane margin of the rpm run at MBT timing [-]; below 0 knock retards the timing.
     pub best_torque_octane_margin: f64,
-    /// Whether some timing keeps the safety margin at every rpm.
+    /// Whether some timing keeps the safety margin at every rpm run.
     pub has_safe_spark: bool,
+    /// Torque at the flywheel at half the rpm of peak power as built [N m].
+    pub low_rpm_torque_nm: f64,
+    /// Whether the power is held to the end of race engines in mean effective pressure or specific power.
+    pub is_held_to_race: bool,
 }
 
-/// One change alone.
-#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
-pub struct ChangeWorth {
-    /// What is changed.
-    pub lever: Lever,
-    /// The change in words.
-    #[serde(rename = "title")]
-    pub change: BuildChange,
-    /// What the build makes with it.
-    pub reading: BuildReading,
-    /// Wheel power gained [kW].
-    pub wheel_power_gain_kw: f64,
-    /// Whether the figures stay within the race bands.
-    pub is_credible: bool,
+/// How the engine idles with some parts (common practice, no source).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Idle {
+    /// As it does now.
+    AsBuilt,
+    /// Rougher, with a longer cam.
+    Rougher,
+    /// No smooth idle: a race cam.
+    Race,
 }
 
-/// A combination of changes that reaches the goal.
+impl Idle {
+    /// With some parts.
+    pub(super) fn of(levers: &[Lever]) -> Self {
+        let of = |lever: &Lever| match lever {
+            Lever::RaceTopEnd => 2,
+            Lever::Cam | Lever::Rpm => 1,
+            Lever::Head | Lever::IntakeExhaust | Lever::Ratio | Lever::Fuel => 0,
+        };
+        match levers.iter().map(of).max() {
+            None | Some(0) => Self::AsBuilt,
+            Some(1) => Self::Rougher,
+            Some(_) => Self::Race,
+        }
+    }
+}
+
+/// Parts fitted together, and what they do against the engine as built on the same fuel.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
-pub struct ChangePlan {
-    /// The changes, in words; taking any of them away misses the goal.
-    pub changes: Vec<BuildChange>,
-    /// The changes made, in the same order.
+pub struct Way {
+    /// The parts, in words, in the order of a shop.
+    pub parts: Vec<Part>,
+    /// The same for a program.
     pub levers: Vec<Lever>,
-    /// What the build makes with them.
-    pub reading: BuildReading,
-    /// Chance of reaching the goal with them: the samples of the engine as built, scaled by the change of
-    /// the likely power [-].
-    pub chance_frac: f64,
-    /// What it costs [-]: how far each change goes towards the end of its band, the relative rise of peak
-    /// pressure and fuel flow, and a tenth of each octane number of margin.
+    /// How deep they go into the engine.
+    pub depth: BuildDepth,
+    /// What they cost, in the unit of `[costs]`; against cam and springs where that is not stated.
     pub cost: f64,
-    /// Limits of the scenario that it passes, in words; only when no combination keeps them.
+    /// Wheel power won: likely, and half and one and a half times as much [kW].
+    pub wheel_power_gain_kw: Band,
+    /// Wheel power with them: the likely case, and the 10th and 90th percentile of the samples with the gain in its range [kW].
+    pub wheel_power_kw: Band,
+    /// Chance of reaching the goal with them: the share of those samples [-].
+    pub chance_frac: f64,
+    /// Change of the worst octane margin at MBT timing [octane numbers].
+    pub octane_margin_change: f64,
+    /// Change of torque at low rpm [-].
+    pub low_rpm_torque_change_frac: f64,
+    /// Rise of the inertia load on rods, bolts and valve gear at the highest rpm, which goes with its square [-].
+    pub rod_load_rise_frac: f64,
+    /// How it idles.
+    pub idle: Idle,
+    /// Limits of the scenario that it passes, in words.
     pub limits_passed: Vec<LimitPassed>,
-}
-
-/// The most that credible changes make together.
-#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
-pub struct Most {
-    /// The changes, in words.
-    pub changes: Vec<BuildChange>,
     /// What the build makes with them.
     pub reading: BuildReading,
 }
@@ -161,7 +166,7 @@ pub struct Goal {
     pub fuel: String,
     /// Target wheel power [kW].
     pub wheel_power_kw: f64,
-    /// What is said of the goal in one word.
+    /// The verdict on the judged fuel.
     pub verdict: GoalVerdict,
     /// Whether the likely case of the engine as built reaches it on the judged fuel.
     pub reached_in_likely_case: bool,
@@ -169,10 +174,14 @@ pub struct Goal {
     pub samples: usize,
     /// Seed of the samples.
     pub seed: u64,
-    /// Chance on every fuel, the judged one first.
+    /// Chance, verdict and the cheapest way on every fuel, the judged one first.
     pub chances: Vec<FuelChance>,
     /// Displacement [m3].
     pub displacement_m3: f64,
+    /// Rpm at which low-rpm torque is compared [rpm]: half that of peak power as built.
+    pub low_rpm: f64,
+    /// Whether costs are those of `[costs]`, not the usual ones against cam and springs.
+    pub costs_are_stated: bool,
     /// Where volumetric efficiency came from, for a person to read.
     pub breathing_source: BreathingSource,
     /// Where the driveline loss came from, for a person to read.
@@ -185,12 +194,6 @@ pub struct Goal {
     pub has_several_inlets: bool,
     /// The engine as built, in its likely case.
     pub as_it_is: BuildReading,
-    /// What each change is worth alone.
-    pub changes: Vec<ChangeWorth>,
-    /// Fewest changes that reach the goal in the likely case; null when it is reached as built, or none do.
-    pub plan: Option<ChangePlan>,
-    /// One or two changes more that cost clearly less; null when there are none.
-    pub gentler: Option<ChangePlan>,
-    /// The most that credible changes make together; null unless no combination reaches the goal.
-    pub most: Option<Most>,
+    /// What each part is worth alone on the judged fuel, then top-end work, full build and the least race build.
+    pub ways: Vec<Way>,
 }

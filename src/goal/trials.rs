@@ -1,7 +1,7 @@
 //! The build and its variants in the likely case, timing tuned anew.
 
-use super::change::{Changed, LEVERS, TriedChange, changes};
-use super::result::{BuildReading, ChangeWorth};
+use super::parts::{Fitted, PartSet, TopEnd};
+use super::result::BuildReading;
 use crate::engine::{Driveline, Figure, LimitPassed};
 use crate::estimate::point::{AtSpark, FuelInUse, Shifts};
 use crate::estimate::sweep::in_order;
@@ -9,17 +9,16 @@ use crate::estimate::tuned::Tuned;
 use crate::estimate::{Estimate, EstimateError, Job};
 use crate::units::{PA_PER_BAR, power_of_torque_kw};
 
-/// Lowest speed run in a search, over the speed of peak power [-].
+/// Lowest rpm run about the peak, over that of peak power [-].
 const WINDOW: f64 = 0.8;
+/// Most rpm run about the peak.
+const MOST_RPM: usize = 6;
+/// Rpm at which low-rpm torque is read, over that of peak power as built [-].
+const LOW_RPM: f64 = 0.5;
 
-/// Which change of each lever is made, from 1; 0 is none.
-pub(super) type ChangeSet = [usize; LEVERS];
-/// The levers that need the cycle run again: all but driveline and friction.
-pub(super) const CYCLE_LEVERS: usize = 4;
-
-/// One speed of a variant, before friction and driveline.
+/// One rpm of a variant, before friction and driveline.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Run {
+struct Run {
     speed_rpm: f64,
     used: AtSpark,
     volumetric_efficiency: f64,
@@ -28,133 +27,131 @@ pub(super) struct Run {
     has_safe_spark: bool,
 }
 
-/// Which speeds of a variant are run.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Scope {
-    /// Those about peak power.
-    Top,
-    /// All of them.
-    Whole,
-}
-
-/// A job on which changes are tried.
-pub(super) struct ChangeTrials<'a> {
+/// A job on which parts are tried.
+pub(super) struct PartTrials<'a> {
     pub(super) job: &'a Job,
     pub(super) estimate: &'a Estimate,
     pub(super) fuels: Vec<FuelInUse>,
-    changes: [Vec<TriedChange>; LEVERS],
+    pub(super) top_end: TopEnd,
     /// Likely wheel power of the samples over that of the likely case, per fuel [-].
     anchors: Vec<f64>,
-    /// The engine as built on the judged fuel.
-    pub(super) as_it_is: BuildReading,
+    /// The engine as built, per fuel.
+    pub(super) as_built: Vec<BuildReading>,
+    /// Rpm of peak power as built on the judged fuel [rpm].
+    pub(super) peak_power_rpm: f64,
 }
 
-impl<'a> ChangeTrials<'a> {
+impl<'a> PartTrials<'a> {
+    /// # Errors
+    /// As [`Tuned::new`], but for no torque.
     pub(super) fn new(job: &'a Job, estimate: &'a Estimate) -> Result<Self, EstimateError> {
         let fuels =
             job.fuels.iter().map(|choice| choice.in_use(&job.weather)).collect::<Result<Vec<_>, _>>()?;
-        let likely: Vec<_> = job.speeds_rpm.iter().map(|speed| breathing_at(job, *speed)).collect();
-        let peak_ve = likely.iter().map(|ve| ve.likely).fold(0.0, f64::max);
-        let high_ratio = likely.first().map_or(1.0, |ve| ve.high_ratio);
+        let intake = job.build.intake(job.weather.temperature_k);
+        let ve = |speed: &f64| job.build.breathing.at(*speed, &intake).likely;
+        let peak_ve = job.speeds_rpm.iter().map(ve).fold(0.0, f64::max);
+        let peak_power_rpm = estimate.fuels[0].peak_power.speed_rpm;
         let mut trials = Self {
-            changes: changes(job, peak_ve, high_ratio),
+            top_end: TopEnd::new(job, peak_ve, peak_power_rpm),
             anchors: vec![1.0; fuels.len()],
+            as_built: Vec::new(),
             job,
             estimate,
             fuels,
-            as_it_is: BuildReading::default(),
+            peak_power_rpm,
         };
-        for fuel in 0..trials.fuels.len() {
-            let variant = Changed { fuel, ..Changed::as_it_is(job) };
-            let reading = trials.run(&variant, Scope::Whole)?;
-            trials.anchors[fuel] = estimate.fuels[fuel].peak_power.wheel.likely / reading.wheel_power_kw;
-            if fuel == 0 {
-                let wheel_power_kw = reading.wheel_power_kw * trials.anchors[0];
-                trials.as_it_is = BuildReading { wheel_power_kw, ..reading };
+        let all: Vec<usize> = (0..trials.fuels.len()).collect();
+        let read = in_order(&all, |fuel| trials.run(&PartSet::none(*fuel)))?;
+        for (fuel, mut reading) in read.into_iter().enumerate() {
+            let likely_kw = estimate.fuels[fuel].peak_power.wheel.likely;
+            if reading.wheel_power_kw > 0.0 {
+                trials.anchors[fuel] = likely_kw / reading.wheel_power_kw;
             }
+            reading.wheel_power_kw = likely_kw;
+            trials.as_built.push(reading);
         }
         Ok(trials)
     }
 
-    /// Number of changes of each lever.
-    pub(super) fn sizes(&self) -> [usize; LEVERS] {
-        std::array::from_fn(|lever| self.changes[lever].len())
+    /// Rpm at which low-rpm torque is read [rpm].
+    pub(super) fn low_rpm(&self) -> f64 {
+        LOW_RPM * self.peak_power_rpm
     }
 
-    /// The changes of a combination.
-    pub(super) fn chosen<'b>(&'b self, combination: &'b ChangeSet) -> impl Iterator<Item = &'b TriedChange> {
-        let chosen = combination.iter().zip(&self.changes);
-        chosen.filter_map(|(nth, changes)| Some(&changes[nth.checked_sub(1)?]))
+    /// Highest rpm of a set [rpm]: that of the job moved up with the powerband. A stated limit of piston speed keeps it where no part
+    /// is fitted for more rpm.
+    pub(super) fn top_rpm(&self, set: &PartSet) -> f64 {
+        let last = self.job.speeds_rpm.last().copied().unwrap_or(self.peak_power_rpm);
+        let moved = set.shift() * last;
+        let per_rpm = self.job.build.geometry.mean_piston_speed_m_per_s(1.0);
+        match self.job.build.limits.mean_piston_speed_m_per_s {
+            Some(limit) if !set.needs_rpm() => moved.min(((1.0 - 1e-9) * limit / per_rpm).max(last)),
+            _ => moved,
+        }
     }
 
-    /// The build with a combination of changes.
-    pub(super) fn variant(&self, combination: &ChangeSet) -> Changed {
-        self.chosen(combination).fold(Changed::as_it_is(self.job), Changed::with)
+    /// Rpm run of a set, rising: about its peak, and a low one.
+    fn speeds(&self, set: &PartSet) -> Vec<f64> {
+        let top = self.top_rpm(set);
+        let about = |rpm: &&f64| **rpm >= WINDOW * self.peak_power_rpm;
+        let all: Vec<f64> = self.job.speeds_rpm.iter().filter(about).copied().collect();
+        // Every second, third.. where there are many, the last kept.
+        let every = all.len().div_ceil(MOST_RPM).max(1);
+        let kept = all.iter().rev().step_by(every).rev();
+        let mut speeds: Vec<f64> = kept
+            .map(|rpm| (rpm * set.shift()).min(top))
+            .chain([self.low_rpm(), self.peak_power_rpm])
+            .collect();
+        speeds.sort_by(f64::total_cmp);
+        speeds.dedup();
+        speeds
     }
 
-    /// Speeds of a variant [rpm], rising.
-    fn speeds(&self, variant: &Changed, scope: Scope) -> Vec<f64> {
-        let from = WINDOW * self.estimate.fuels[0].peak_power.speed_rpm;
-        let speeds = &self.job.speeds_rpm;
-        let top = speeds.iter().filter(|s| **s >= from).map(|s| s * variant.speed);
-        let below = speeds.iter().filter(|s| scope == Scope::Whole && **s < from * variant.speed).copied();
-        let mut all: Vec<f64> = below.chain(top).collect();
-        all.sort_by(f64::total_cmp);
-        all.dedup();
-        all
-    }
-
-    /// Runs a variant. A speed at which it makes no torque is left out.
+    /// What a set makes. A rpm at which it makes no torque is left out.
     ///
     /// # Errors
     /// As [`Tuned::new`], but for no torque.
-    pub(super) fn runs(&self, variant: &Changed, scope: Scope) -> Result<Vec<Run>, EstimateError> {
-        let fuel = (self.job.fuels[variant.fuel].fuel.name.as_str(), &self.fuels[variant.fuel]);
-        let shifts = Shifts { breathing: variant.ve_factor, ..Shifts::NONE };
-        let mut runs = Vec::new();
-        for speed in self.speeds(variant, scope) {
-            match Tuned::new(self.job, variant.job.setting(), fuel, speed, shifts) {
-                Ok(point) => runs.push(Run::of(&point)),
-                Err(EstimateError::NoTorque { .. }) => {}
-                Err(error) => return Err(error),
+    pub(super) fn run(&self, set: &PartSet) -> Result<BuildReading, EstimateError> {
+        let fitted = Fitted::new(self.job, &self.top_end, set, self.peak_power_rpm);
+        let fuel = (self.job.fuels[set.fuel].fuel.name.as_str(), &self.fuels[set.fuel]);
+        let runs = in_order(&self.speeds(set), |speed| {
+            let shifts = Shifts { breathing: fitted.ve_factor(self.job, *speed), ..Shifts::NONE };
+            match Tuned::new(&fitted.job, fitted.job.setting(), fuel, *speed, shifts) {
+                Ok(point) => Ok(Some(Run::of(&point))),
+                Err(EstimateError::NoTorque { .. }) => Ok(None),
+                Err(error) => Err(error),
             }
-        }
-        Ok(runs)
+        })?;
+        let runs: Vec<Run> = runs.into_iter().flatten().collect();
+        Ok(self.held(self.reading(set, &runs)))
     }
 
-    /// What a variant makes at the speeds of a scope.
-    ///
-    /// # Errors
-    /// As [`Self::runs`].
-    pub(super) fn run(&self, variant: &Changed, scope: Scope) -> Result<BuildReading, EstimateError> {
-        Ok(self.reading(variant, &self.runs(variant, scope)?))
-    }
-
-    /// What a variant makes, from its runs.
-    pub(super) fn reading(&self, variant: &Changed, runs: &[Run]) -> BuildReading {
-        let build = &variant.job.build;
+    /// What a set makes, from its runs.
+    fn reading(&self, set: &PartSet, runs: &[Run]) -> BuildReading {
+        let build = &self.job.build;
         let (geometry, loss) = (&build.geometry, build.driveline.loss_band().likely);
         let most = |of: &dyn Fn(&Run) -> f64| runs.iter().map(of).fold(0.0, f64::max);
-        let bmep = |run: &Run| run.used.imep_net_bar - variant.friction * run.used.fmep_bar;
+        let bmep = |run: &Run| run.used.bmep_bar();
         // The loss is stated at peak power, as in the estimate: the drag torque is that of this variant.
         let power = |run: &Run| bmep(run) * run.speed_rpm;
         let peak = runs.iter().max_by(|a, b| power(a).total_cmp(&power(b)));
         let reference = peak.map_or(0.0, |run| geometry.torque_nm(bmep(run)));
+        let margins = runs.iter().map(|run| run.best_torque_octane_margin);
+        let low = runs.iter().find(|run| run.speed_rpm == self.low_rpm());
         let mut reading = BuildReading {
-            top_mean_piston_speed_m_per_s: geometry.mean_piston_speed_m_per_s(most(&|r| r.speed_rpm)),
+            top_rpm: self.top_rpm(set),
+            top_mean_piston_speed_m_per_s: geometry.mean_piston_speed_m_per_s(self.top_rpm(set)),
             peak_bmep_bar: most(&bmep),
-            peak_pressure_bar: most(&|r| r.used.peak_pressure_bar),
-            best_torque_octane_margin: runs
-                .iter()
-                .map(|r| r.best_torque_octane_margin)
-                .fold(f64::INFINITY, f64::min),
-            has_safe_spark: runs.iter().all(|r| r.has_safe_spark),
+            peak_pressure_bar: most(&|run| run.used.peak_pressure_bar),
+            // Without a run nothing is left over.
+            best_torque_octane_margin: margins.reduce(f64::min).unwrap_or(0.0),
+            has_safe_spark: runs.iter().all(|run| run.has_safe_spark),
+            low_rpm_torque_nm: low.map_or(0.0, |run| geometry.torque_nm(bmep(run))),
             ..BuildReading::default()
         };
         for run in runs {
-            let torque = geometry.torque_nm(bmep(run));
-            let wheel_torque = Driveline::wheel_torque_nm(torque, loss, reference);
-            let power = self.anchors[variant.fuel] * power_of_torque_kw(wheel_torque, run.speed_rpm);
+            let wheel_torque = Driveline::wheel_torque_nm(geometry.torque_nm(bmep(run)), loss, reference);
+            let power = self.anchors[set.fuel] * power_of_torque_kw(wheel_torque, run.speed_rpm);
             if power > reading.wheel_power_kw {
                 reading.wheel_power_kw = power;
                 reading.speed_rpm = run.speed_rpm;
@@ -167,56 +164,37 @@ impl<'a> ChangeTrials<'a> {
         reading
     }
 
-    /// Whether a reading stays within the race bands, or no further out than the build is already.
-    pub(super) fn is_credible(&self, reading: &BuildReading) -> bool {
-        let litres = 1e3 * self.job.build.geometry.displacement_m3();
-        let crank_kw = |r: &BuildReading| {
-            power_of_torque_kw(self.job.build.geometry.torque_nm(r.bmep_bar), r.speed_rpm) / litres
-        };
-        let within = |figure: Figure, of: &dyn Fn(&BuildReading) -> f64| {
-            of(reading) <= figure.credible_end().max(of(&self.as_it_is)) * (1.0 + 1e-9)
-        };
-        reading.wheel_power_kw > 0.0
-            && within(Figure::Bmep, &|r| r.peak_bmep_bar)
-            && within(Figure::MeanPistonSpeed, &|r| r.mean_piston_speed_m_per_s)
-            && within(Figure::SpecificPower, &crank_kw)
+    /// A reading held to the end of race engines in mean effective pressure and specific power, or to where the engine as built
+    /// is already: what the model gives beyond is not believed.
+    fn held(&self, mut reading: BuildReading) -> BuildReading {
+        let Some(built) = self.as_built.first() else { return reading };
+        let specific = |r: &BuildReading| self.specific_power_kw_per_l(r);
+        let over = |figure: Figure, now: f64, built: f64| figure.credible_end().max(built) / now;
+        let held = over(Figure::Bmep, reading.peak_bmep_bar, built.peak_bmep_bar).min(over(
+            Figure::SpecificPower,
+            specific(&reading),
+            specific(built),
+        ));
+        if held < 1.0 {
+            reading.wheel_power_kw *= held;
+            reading.is_held_to_race = true;
+        }
+        reading
     }
 
-    /// What every change is worth alone.
-    ///
-    /// # Errors
-    /// As [`Self::runs`].
-    pub(super) fn worths(&self) -> Result<Vec<ChangeWorth>, EstimateError> {
-        let all: Vec<&TriedChange> = self.changes.iter().flatten().collect();
-        in_order(&all, |change| {
-            let variant = Changed::as_it_is(self.job).with(change);
-            let reading = self.run(&variant, Scope::Whole)?;
-            Ok(ChangeWorth {
-                lever: change.lever,
-                change: change.what.clone(),
-                wheel_power_gain_kw: reading.wheel_power_kw - self.as_it_is.wheel_power_kw,
-                is_credible: self.is_credible(&reading),
-                reading,
-            })
-        })
-    }
-
-    /// What a combination costs [-]: how far each of its changes goes towards the end of its lever, the
-    /// relative rise of peak pressure and fuel flow, and a tenth of each octane number of margin given up.
-    pub(super) fn cost(&self, combination: &ChangeSet, reading: &BuildReading, base: &BuildReading) -> f64 {
-        let rise = |now: f64, then: f64| (now / then - 1.0).max(0.0);
-        self.chosen(combination).map(|change| change.share).sum::<f64>()
-            + rise(reading.peak_pressure_bar, base.peak_pressure_bar)
-            + rise(reading.fuel_flow_kg_per_s, base.fuel_flow_kg_per_s)
-            + 0.1 * (base.best_torque_octane_margin - reading.best_torque_octane_margin).max(0.0)
+    /// Power at the flywheel over displacement, at peak power [kW/L].
+    fn specific_power_kw_per_l(&self, reading: &BuildReading) -> f64 {
+        let geometry = &self.job.build.geometry;
+        let power_kw = power_of_torque_kw(geometry.torque_nm(reading.bmep_bar), reading.speed_rpm);
+        power_kw / (1e3 * geometry.displacement_m3())
     }
 
     /// Limits stated in the scenario that a reading passes and the engine as built does not.
-    pub(super) fn limits_passed(&self, reading: &BuildReading) -> Vec<LimitPassed> {
-        let (limits, now) = (self.job.build.limits, &self.as_it_is);
+    pub(super) fn limits_passed(&self, reading: &BuildReading, fuel: usize) -> Vec<LimitPassed> {
+        let (limits, now) = (self.job.build.limits, &self.as_built[fuel]);
         let bar = Some(reading.peak_pressure_bar).filter(|bar| *bar > now.peak_pressure_bar);
         let speed = Some(reading.top_mean_piston_speed_m_per_s);
-        let speed = speed.filter(|speed| *speed > now.top_mean_piston_speed_m_per_s);
+        let speed = speed.filter(|speed| *speed > now.top_mean_piston_speed_m_per_s * (1.0 + 1e-9));
         let pressure = bar.and_then(|bar| limits.passed_by_pressure(bar * PA_PER_BAR));
         pressure.into_iter().chain(speed.and_then(|speed| limits.passed_by_piston_speed(speed))).collect()
     }
@@ -233,9 +211,4 @@ impl Run {
             has_safe_spark: p.keeps_reserve(),
         }
     }
-}
-
-/// Volumetric efficiency of the build at a speed.
-fn breathing_at(job: &Job, speed_rpm: f64) -> crate::engine::breathing::VolumetricEfficiency {
-    job.build.breathing.at(speed_rpm, &job.build.intake(job.weather.temperature_k))
 }

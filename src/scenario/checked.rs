@@ -2,6 +2,7 @@
 
 use super::breathing::{PEAK_KEYS, breathing, older_keys};
 use super::choose::{ChooseRules, choose};
+use super::costs::costs;
 use super::fueling::fueling;
 use super::knock::{knock, note_coolant_of_air_cooled};
 use super::volumes::Volumes;
@@ -14,6 +15,7 @@ use crate::estimate::Assumed;
 use crate::estimate::job::USUAL_RESERVE_OCTANE;
 use crate::estimate::spark::SparkRange;
 use crate::estimate::uncertainty::Input;
+use crate::goal::Costs;
 use crate::input::{Expected, KeyWay, ProblemKind, Section, nearest};
 use crate::units::stated::{
     AIR_PRESSURE, AIR_TEMPERATURE, ALTITUDE, ENGINE_SPEED, LAMBDA, OCTANE_MARGIN, SHARE_PERCENT,
@@ -48,6 +50,7 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
         Some(ChooseRules::default())
     };
     let fueling = root.sub("fueling", false, fueling);
+    let costs = if root.has("costs") { root.sub("costs", false, costs) } else { Some(Costs::USUAL) };
     let knock = root.sub("knock", false, |s| knock(s, file));
 
     let (build, volumes, cam) = build?;
@@ -69,6 +72,7 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
         knock,
         learned: None,
         fueling,
+        costs: costs?,
         file: file.to_owned(),
         remarks,
         assumed,

@@ -7,6 +7,7 @@ mod breathing;
 mod cam;
 mod checked;
 pub mod choose;
+mod costs;
 mod fitted;
 mod fueling;
 pub mod job;
@@ -32,6 +33,7 @@ use crate::engine::{Build, Cam};
 use crate::estimate::Assumed;
 use crate::estimate::learned::Learned;
 use crate::fueling::FuelSystem;
+use crate::goal::Costs;
 use crate::input;
 use crate::printable::printable;
 use crate::units::Lambda;
@@ -81,6 +83,8 @@ pub struct Scenario {
     pub learned: Option<Arc<Learned>>,
     /// Injectors and pump as stated.
     pub fueling: FuelSystem,
+    /// What parts cost, for a goal.
+    pub costs: Costs,
     /// The file, as the reader was told it is called, printable.
     pub file: String,
     /// What the writer of the file should know of it, such as keys by an older name; one line each.

@@ -47,13 +47,14 @@ fn every_scenario_fits_100_columns_and_says_its_verdict() {
             assert!(widest.chars().count() <= 100, "{name} {power}: {widest}");
             let one_line = text.split_whitespace().collect::<Vec<_>>().join(" ");
             if status == 1 {
-                assert!(one_line.contains("Not credible: on"), "{name}: {text}");
+                assert!(one_line.contains("No: not credible, even with a race build."), "{name}: {text}");
                 assert!(one_line.contains("is not credible for this build"), "{name}");
                 assert!(one_line.contains("What would be: up to about"), "{name}");
-                assert!(one_line.contains("The most that credible changes make together"), "{name}");
+                assert!(one_line.contains("The most that parts make"), "{name}");
             } else {
                 assert!(
-                    one_line.contains("Already reached: on") && !one_line.contains("Fewest changes that")
+                    one_line.contains("Yes: already reached as built.")
+                        && !one_line.contains("Cheapest parts")
                 );
             }
             assert!(one_line.contains("pull timing"));
@@ -67,9 +68,11 @@ fn json_has_stable_keys_and_follows_its_schema() {
     let document: Value = serde_json::from_str(&json).unwrap();
     assert_eq!(document["tool"]["name"], "endgas");
     assert_eq!(document["fuel"], "premium-91");
-    assert_eq!(document["verdict"], "unlikely");
+    assert_eq!(document["verdict"], "needs_top_end_work");
     assert_eq!(document["wheel_power_kw"], 165.0);
-    assert_eq!(document["plan"]["changes"].as_array().unwrap().len(), 1);
+    let way = &document["chances"][0]["way"];
+    assert_eq!(way["parts"].as_array().unwrap().len(), way["levers"].as_array().unwrap().len());
+    assert_eq!(way["depth"], "top_end");
     assert!(numbers(&document).iter().all(|number| number.is_finite()));
     let schema: Value = serde_json::from_str(&quiet(&["goal", "--format", "schema"], 0)).unwrap();
     let known = schema["properties"].as_object().unwrap();
@@ -79,9 +82,47 @@ fn json_has_stable_keys_and_follows_its_schema() {
     assert_eq!(known.len(), document.as_object().unwrap().len());
 }
 
+/// One verdict per goal and fuel: headline, rows and JSON say the same.
+#[test]
+fn headline_rows_and_json_agree() {
+    let file = scenario("street-2000");
+    let mut seen = std::collections::BTreeSet::new();
+    for power in ["70 kW", "94 kW", "105 kW", "114 kW", "130 kW", "160 kW", "300 kW"] {
+        let arguments = ["goal", &file, "--wheel-power", power, "--samples", "50"];
+        let fuels = ["--fuel", "e85", "--fuel", "regular-87"];
+        let asked = [&arguments[..], &fuels].concat();
+        let output = crate::common::cli::run(&asked);
+        let text = String::from_utf8(output.stdout).unwrap();
+        let output = crate::common::cli::run(&[&asked[..], &["--format", "json"]].concat());
+        let document: Value = serde_json::from_slice(&output.stdout).unwrap();
+        assert_eq!(document["verdict"], document["chances"][0]["verdict"], "{power}");
+        for chance in document["chances"].as_array().unwrap() {
+            let word = chance["verdict"].as_str().unwrap().replace('_', " ").replace("top end", "top-end");
+            let word = ["full", "race"].iter().fold(word, |word, depth| {
+                word.replace(&format!("needs {depth}"), &format!("needs a {depth}"))
+            });
+            let fuel = chance["fuel"].as_str().unwrap();
+            let row = text.lines().find(|line| line.trim_start().starts_with(&format!("{fuel} "))).unwrap();
+            assert!(row.contains(&word), "{power}: {word} in {row}");
+            if fuel == "e85" {
+                let headline = text.split("\nAnswer\n").nth(1).unwrap().lines().next().unwrap();
+                assert!(headline.to_lowercase().contains(&word), "{power}: {word} in {headline}");
+            }
+            seen.insert(word);
+        }
+    }
+    assert!(seen.len() >= 6, "{seen:?}");
+}
+
 #[test]
 fn the_same_seed_gives_the_same_bytes() {
-    let run = |seed: &str| quiet(&["goal", "--wheel-power", "150 kW", "--format", "json", "--seed", seed], 1);
+    let few = ["--samples", "60", "--fuel", "premium-91"];
+    let run = |seed: &str| {
+        quiet(
+            &[&["goal", "--wheel-power", "155 kW", "--format", "json", "--seed", seed][..], &few].concat(),
+            1,
+        )
+    };
     let first = run("7");
     assert_eq!(first, run("7"));
     assert_ne!(first, run("8"));

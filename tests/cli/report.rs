@@ -60,8 +60,10 @@ fn bad_input_is_refused_and_nothing_is_written() {
 fn a_wanted_power_has_a_section_of_its_own() {
     let (_kept, demo) = short_demo();
     let page = quiet(&report(&[&demo, "--wheel-power", "400 kW"]), 0);
-    assert!(page.contains("<h2 id=\"goal-title\">What the goal needs</h2>"));
-    assert!(page.contains("Not credible: on premium-91 the engine as built makes"), "verdict");
+    assert!(page.contains("<h2 id=\"goal-title\">Can it make 400 kW (536 hp) at the wheels?</h2>"));
+    assert!(page.contains("<p class=\"verdict\">No: not credible, even with a race build.</p>"), "verdict");
+    assert!(page.contains("On premium-91 the engine as built makes"), "on the fuel that was asked");
+    assert!(page.find("goal-title").unwrap() < page.find("answer-title").unwrap(), "the answer first");
     let said = refused(&report(&[&demo, "--wheel-power", "400"]));
     assert!(said.contains("has no unit; units are kW, hp, PS"), "{said}");
 }

@@ -4,6 +4,7 @@ use endgas::choose::result::ChoiceNotice;
 use endgas::choose::{Choice, choose};
 use endgas::estimate::{Estimate, FuelEstimate, Notice, estimate};
 use endgas::fuel::{ContentRange, FuelLibrary};
+use endgas::goal::{Costs, goal};
 use endgas::report::{Report, Units, render_page};
 use endgas::scenario;
 use scraper::{Html, Selector};
@@ -187,6 +188,28 @@ fn numbers_that_are_not_finite_are_refused() {
     broken.fuels[0].curve[0].spark_deg_btdc = f64::NAN;
     let report = Report { estimate: &broken, choice, goal: None, units: Units::Metric };
     assert!(render_page(&report).unwrap_err().to_string().contains("spark_deg_btdc"));
+}
+
+/// The question of a target comes first, with the verdict of the JSON in headline and table.
+#[test]
+fn a_target_is_answered_first_and_as_elsewhere() {
+    let scenario = scenario::read("demo", scenario::DEMO).unwrap();
+    let job = scenario.job(&FuelLibrary::shipped().unwrap(), 50, 1).unwrap();
+    let (estimate, choice) = found();
+    for (wanted_kw, headline, cell) in [
+        (110.0, "Yes: already reached as built.", "already reached"),
+        (160.0, "Not as built: needs top-end work.", "needs top-end work"),
+        (600.0, "No: not credible, even with a race build.", "not credible"),
+    ] {
+        let goal = goal(&job, estimate, &Costs::USUAL, wanted_kw).unwrap();
+        let report = Report { estimate, choice, goal: Some(&goal), units: Units::Metric };
+        let html = Html::parse_document(&render_page(&report).unwrap());
+        assert_eq!(words(&html, "main section:first-of-type .verdict"), [headline]);
+        let cells = words(&html, "#goal table[aria-label='By fuel'] tbody tr:first-child td");
+        assert!(cells.iter().any(|said| said == cell), "{wanted_kw}: {cells:?}");
+        let first = &all(&html, "main section")[0];
+        assert_eq!(first.value().attr("id"), Some("goal"));
+    }
 }
 
 #[test]

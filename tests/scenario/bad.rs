@@ -94,6 +94,8 @@ fn one_mistake_is_one_problem_on_its_line() {
         ("fuel_pressure_in_bar", "fuel_pressure_kpa", "fueling.fuel_pressure_kpa"),
         ("duty_in_percent", "duty_limit", "fueling.duty_limit"),
         ("pump_without_pressure", "[fueling]", "fueling.fuel_pressure_kpa"),
+        ("costs_in_part", "[costs]", "costs.ratio"),
+        ("cost_negative", "head", "costs.head"),
         ("infinite", "peak_torque_rpm", "breathing.peak_torque_rpm"),
         ("temperature_in_fahrenheit", "air_temperature_c", "weather.air_temperature_c"),
         ("pressure_and_altitude", "altitude_m", "weather.altitude_m"),

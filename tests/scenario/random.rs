@@ -131,6 +131,10 @@ fn assert_in_range(s: &Scenario) {
     assert!(s.speeds_rpm.windows(2).all(|pair| pair[0] < pair[1]), "{:?}", s.speeds_rpm);
     within("reserve_octane", s.spark.reserve_octane, 0.0, 10.0);
     within("earliest", s.spark.earliest_deg_btdc, s.spark.latest_deg_btdc, 80.0);
+    for cost in [s.costs.cam, s.costs.head, s.costs.intake_exhaust, s.costs.ratio, s.costs.fuel, s.costs.rpm]
+    {
+        within("cost", cost, 0.0, 1e6);
+    }
     let f = &s.fueling;
     within("injector_count", f64::from(f.injector_count.unwrap_or(1)), 1.0, 32.0);
     within("injector_flow", f.injector_flow_m3_per_s.unwrap_or(1e-5), 50.0 / 6e7, 6000.0 / 6e7);

@@ -1,34 +1,43 @@
 //! A goal as aligned text, the answer first.
 
-use super::words::{answer, chance_words, digits, error_words, power_words, verdict_word};
+use super::words::{
+    answer, chance_words, demand_words, depth_words, digits, idle_word, power, power_words, short_parts,
+    verdict_word,
+};
 use crate::engine::{Figure, Standing};
 use crate::estimate::Band;
-use crate::goal::{BuildChange, BuildReading, DemandPoint, FuelChance, Goal};
+use crate::goal::{BuildDepth, BuildReading, DemandPoint, FuelChance, Goal, GoalVerdict, Lever, Part, Way};
 use crate::report::Units;
 use crate::report::columns::Columns;
-use crate::report::quantity::Dimension::{self, MassFlow, PistonSpeed, Power, Pressure, Pure, SpecificPower};
+use crate::report::quantity::Dimension::{
+    self, MassFlow, PistonSpeed, Power, Pressure, Pure, Share, SpecificPower,
+};
 use crate::report::quantity::fixed;
-use crate::report::screen::{Part, Text};
+use crate::report::screen::{self, Text};
 use crate::report::table::{head, heading, points, shorten, wrap};
 use crate::report::words::{Say, cautions, said};
 
-/// Most characters of a fuel name and of a change.
-const NAME_LIMIT: usize = 26;
-const CHANGE_LIMIT: usize = 47;
+/// Most characters of a fuel name and of a way.
+const NAME_LIMIT: usize = 16;
+const WAY_LIMIT: usize = 31;
+const TAKES_LIMIT: usize = 30;
 
 const DEMAND: &str = "demand";
 const BANDS: &str = "bands";
-const CHANGES: &str = "changes";
+const WAYS: &str = "ways";
 const PLANS: &str = "plans";
 const UNCERTAINTY: &str = "uncertainty";
 
 /// The parts of the text.
-pub(super) const PARTS: &[Part] = &[
-    Part { name: DEMAND, shows: "what you need at each rpm" },
-    Part { name: BANDS, shows: "production, sport and race engines beside it" },
-    Part { name: CHANGES, shows: "what each change is worth alone" },
-    Part { name: PLANS, shows: "the combinations of changes, with their readings" },
-    Part { name: UNCERTAINTY, shows: "what the estimate rests on" },
+pub(super) const PARTS: &[screen::Part] = &[
+    screen::Part { name: DEMAND, shows: "what you need at each rpm" },
+    screen::Part { name: BANDS, shows: "production, sport and race engines beside it" },
+    screen::Part {
+        name: WAYS,
+        shows: "how verdicts and ways are found; the ways, where the target is reached",
+    },
+    screen::Part { name: PLANS, shows: "the cheapest parts and the most, with their readings" },
+    screen::Part { name: UNCERTAINTY, shows: "what the estimate rests on" },
 ];
 
 /// Most characters of the name of a scenario on its line.
@@ -47,12 +56,13 @@ pub(super) fn render(goal: &Goal, units: Units) -> Text {
     let lines: String = answer(goal, units).iter().map(|line| wrap("  ", line)).collect();
     out.screen(&(heading("Answer") + &lines));
     out.screen(&chances(goal, units));
+    ways(goal, units, &mut out);
     out.cautions(cautions::GOAL);
     let title = format!("What you need at each rpm on {}, likely driveline loss", goal.fuel);
     let table = demand_columns(goal, units).text(&goal.demand);
-    out.part(DEMAND, &title, &(table + &wrap("  ", DEMAND_NOTE)));
+    let own = wrap("  ", &demand_words(&goal.own_peak, units));
+    out.part(DEMAND, &title, &(own + &table + &wrap("  ", DEMAND_NOTE)));
     out.part(BANDS, "Bands of production, sport and race engines", &bands(goal, units));
-    changes(goal, units, &mut out);
     together(goal, units, &mut out);
     out.part(UNCERTAINTY, "What the estimate rests on", &basis(goal, units));
     out
@@ -70,29 +80,34 @@ fn basis(goal: &Goal, units: Units) -> String {
     ])
 }
 
-/// Each fuel's chance of reaching the goal as built.
-pub(in crate::report) fn chance_columns(goal: &Goal, units: Units) -> Columns<'_, (usize, &FuelChance)> {
-    let mut c = Columns::<(usize, &FuelChance)>::new(units);
-    c.words("fuel", |(_, chance)| chance.fuel.clone()).at_most(NAME_LIMIT);
-    c.group_of("peak wheel power as built");
+/// Each fuel's chance of reaching the goal as built, its verdict, and what it takes.
+pub(in crate::report) fn chance_columns(goal: &Goal, units: Units) -> Columns<'_, &FuelChance> {
+    let mut c = Columns::<&FuelChance>::new(units);
+    c.words("fuel", |chance| chance.fuel.clone()).at_most(NAME_LIMIT);
+    c.group_of("wheel, as built");
     let lowest = goal.chances.iter().map(|chance| chance.wheel_power_kw.low).fold(f64::INFINITY, f64::min);
-    c.band("", Power, |(_, chance)| Some(chance.wheel_power_kw)).digits(digits(lowest));
-    c.number("at", Pure, |(_, chance)| chance.speed_rpm).below("rpm");
-    c.group("cases that reach it");
-    c.cells("share", |(_, chance)| chance_words(chance.chance_frac, goal.samples));
-    c.cells("std error", |(_, chance)| error_words(chance.chance_standard_error_frac));
+    c.band("", Power, |chance| Some(chance.wheel_power_kw)).digits(digits(lowest));
     c.group("");
-    let verdict = |(i, chance): &(usize, &FuelChance)| if *i == 0 { goal.verdict } else { chance.verdict };
-    c.words("verdict", move |row| verdict_word(verdict(row)).to_owned());
+    c.cells("chance", |chance| chance_words(chance.chance_frac, goal.samples));
+    c.words("verdict", |chance| verdict_word(chance.verdict).to_owned());
+    c.words("cheapest way there", move |chance| takes(chance, units)).at_most(TAKES_LIMIT);
     c
 }
 
-fn chances(goal: &Goal, units: Units) -> String {
-    let table = chance_columns(goal, units).text(goal.chances.iter().enumerate());
-    heading("Chance of the engine as built") + &table + &wrap("  ", THRESHOLDS)
+/// What a fuel takes to reach the goal, in few words.
+fn takes(chance: &FuelChance, units: Units) -> String {
+    match (&chance.way, &chance.most) {
+        (Some(way), _) => short_parts(&way.parts),
+        (None, Some(most)) => format!("at most {}", power(most.reading.wheel_power_kw, units)),
+        (None, None) => "as built".to_owned(),
+    }
 }
 
-const THRESHOLDS: &str = "Already reached: 90 % of cases or more; likely: the likely case; possible: 10 % or more; unlikely: less; not credible: less, and no combination of credible changes does. Errors in points.";
+fn chances(goal: &Goal, units: Units) -> String {
+    heading("By fuel") + &chance_columns(goal, units).text(&goal.chances)
+}
+
+const THRESHOLDS: &str = "Top-end work: cam, head, intake, exhaust; full build: pistons for more ratio too; race build: rods, valve gear and bearings for more rpm, or a race top end. Doubtful: a race build reaches it in 10 % of cases or more; not credible: in fewer. Already reached: 90 % of cases or more.";
 
 /// What the goal asks at each rpm: for a person, and with keys for a program.
 pub(super) fn demand_columns(goal: &Goal, units: Units) -> Columns<'_, &DemandPoint> {
@@ -192,77 +207,124 @@ fn bands(goal: &Goal, units: Units) -> String {
     table + &sources + &wrap("  ", &words)
 }
 
-/// A reading beside the engine as built: what it is called, what it reads, and a mark.
-type ChangeRow<'a> = (String, &'a BuildReading, &'static str);
+/// Ways as a shop lists them, the race build last.
+pub(in crate::report) fn rows(goal: &Goal) -> impl Iterator<Item = &Way> {
+    let most = goal.chances.first().and_then(|chance| chance.most.as_ref());
+    goal.ways.iter().chain(most.filter(|most| most.depth == BuildDepth::Race))
+}
 
-/// Readings by change, from that of the engine as built.
-pub(in crate::report) fn reading_columns<'a>(
-    first: &str,
-    base: &'a BuildReading,
-    units: Units,
-) -> Columns<'a, ChangeRow<'a>> {
-    let mut c = Columns::<ChangeRow<'_>>::new(units);
-    c.words(first, |(name, ..)| name.clone()).at_most(CHANGE_LIMIT);
-    c.group("wheel");
-    c.number("likely", Power, |(_, r, _)| r.wheel_power_kw).digits(digits(base.wheel_power_kw));
-    let gain = |r: &BuildReading| (!std::ptr::eq(r, base)).then_some(r.wheel_power_kw - base.wheel_power_kw);
-    c.maybe("gain", Power, move |(_, r, _)| gain(r)).digits(1).signed().or("");
+/// What ways are worth and what they take.
+pub(in crate::report) fn way_columns(goal: &Goal, units: Units) -> Columns<'_, &Way> {
+    let mut c = Columns::<&Way>::new(units);
+    c.words("way", move |way| way_words(way, units)).at_most(WAY_LIMIT);
+    c.group_of("wheel power won");
+    c.band("", Power, |way| Some(way.wheel_power_gain_kw))
+        .digits(digits(goal.as_it_is.wheel_power_kw))
+        .signed();
     c.group("");
-    c.number("octane", Pure, |(_, r, _)| r.best_torque_octane_margin).below("margin").digits(1).signed();
-    c.number("peak", Pressure, |(_, r, _)| r.peak_pressure_bar).digits(0);
-    c.number("piston", PistonSpeed, |(_, r, _)| r.mean_piston_speed_m_per_s);
-    c.number("fuel", MassFlow, |(_, r, _)| r.fuel_flow_kg_per_s).digits(1);
-    c.words("", |(.., mark)| (*mark).to_owned());
+    c.cells("cost", |way| fixed(way.cost, if way.cost < 100.0 { 1 } else { 0 }));
+    c.number("knock", Pure, |way| way.octane_margin_change).below("margin").digits(1).signed();
+    c.number("peak", Pressure, |way| way.reading.peak_pressure_bar).digits(0);
+    c.number("piston", PistonSpeed, |way| way.reading.top_mean_piston_speed_m_per_s).marked(|way| mark(way));
+    c.number("low rpm", Share, |way| way.low_rpm_torque_change_frac).digits(0).signed();
+    c.words("idle", |way| idle_word(way.idle).to_owned());
     c
 }
 
-/// The engine as built, then each change alone.
-pub(in crate::report) fn readings(goal: &Goal, units: Units) -> impl Iterator<Item = ChangeRow<'_>> {
-    let changes = goal.changes.iter().map(move |change| {
-        let mark = match (change.is_credible, change.reading.has_safe_spark) {
-            (_, false) => "K",
-            (false, true) => "B",
-            (true, true) => "",
-        };
-        (change.change.say(units), &change.reading, mark)
-    });
-    std::iter::once(("as built".to_owned(), &goal.as_it_is, "")).chain(changes)
+/// One part in full, several by how deep they go.
+fn way_words(way: &Way, units: Units) -> String {
+    match way.parts.as_slice() {
+        [Part::Head] => "ported head, larger valves".to_owned(),
+        [part] => part.say(units),
+        _ if way.depth == BuildDepth::TopEnd => depth_words(way.depth).to_owned(),
+        parts => short_parts(parts)
+            .replace(depth_words(BuildDepth::TopEnd), "top end")
+            .replace("race top end", "race top"),
+    }
 }
 
-fn changes(goal: &Goal, units: Units, out: &mut Text) {
-    let table = reading_columns("change", &goal.as_it_is, units).text(readings(goal, units));
-    let note = "Likely case, timing tuned anew; valves and ports stay as they are. Octane margin: the least over rpm at MBT timing; below 0 timing has to be pulled. Peak: highest cylinder pressure over rpm. Piston: mean speed, and fuel: flow, at peak power. VE: best over rpm, in brackets as built. K: no timing of the range keeps the safety margin at some rpm. B: past the end of a race band.";
-    let title = format!("What each change is worth alone, from {}", goal.fuel);
-    out.part(CHANGES, &title, &(table + &wrap("  ", note)));
+fn mark(way: &Way) -> &'static str {
+    match (way.reading.has_safe_spark, way.limits_passed.is_empty(), way.reading.is_held_to_race) {
+        (false, ..) => "K",
+        (true, false, _) => "L",
+        (true, true, true) => "R",
+        (true, true, false) => "",
+    }
 }
 
-/// The combinations that reach the goal, or the most that changes make together.
+fn ways(goal: &Goal, units: Units, out: &mut Text) {
+    let table = way_columns(goal, units).text(rows(goal));
+    let title = format!("What a shop would do on {}, and what it takes", goal.fuel);
+    if goal.verdict >= GoalVerdict::Likely {
+        out.part(WAYS, &title, &table);
+    } else {
+        out.screen(&(heading(&title) + &table));
+    }
+    out.part(
+        WAYS,
+        "How verdicts and ways are found",
+        &(wrap("  ", THRESHOLDS) + &wrap("  ", &way_note(goal))),
+    );
+}
+
+/// What stands behind the table of ways.
+pub(in crate::report) fn way_note(goal: &Goal) -> String {
+    let costs = if goal.costs_are_stated {
+        "Cost: as [costs] says."
+    } else {
+        "Cost: cam and springs fitted is 1 (common practice, no source); put your own in [costs]."
+    };
+    let marks = [
+        ("K", "K: no timing keeps the safety margin at some rpm."),
+        ("L", "L: over a limit of the scenario."),
+        ("R", "R: held to the end of race engines in BMEP or power over displacement."),
+    ];
+    let shown = marks.iter().filter(|(letter, _)| rows(goal).any(|way| mark(way) == *letter));
+    let shown: Vec<&str> = shown.map(|(_, words)| *words).collect();
+    let has_ratio = rows(goal).any(|way| way.levers.contains(&Lever::Ratio));
+    let ratio = if has_ratio { String::new() } else { format!(" {NO_RATIO}") };
+    format!("{WAY_NOTE}{ratio} {costs} {}", shown.join(" ")).trim_end().to_owned()
+}
+
+const WAY_NOTE: &str = "Won: likely case with the timing tuned anew, and half and one and a half times as much. What cam, head, intake and exhaust win is the step in VE from this kind of engine to the next, half of it where that is race engines, split 40, 35 and 25 % (judgement). Knock margin: the change of the least margin at MBT timing; peak: cylinder pressure; piston: mean speed at the highest rpm; low rpm: torque at half the rpm of peak power as built.";
+
+const NO_RATIO: &str =
+    "No higher ratio: builders run no more on this fuel, or knock takes what it would win.";
+
+/// A reading beside the engine as built: what it is called and what it reads.
+type ReadingRow<'a> = (&'static str, &'a BuildReading);
+
+/// Readings beside that of the engine as built.
+fn reading_columns<'a>(base: &'a BuildReading, units: Units) -> Columns<'a, ReadingRow<'a>> {
+    let mut c = Columns::<ReadingRow<'_>>::new(units);
+    c.words("", |(name, _)| (*name).to_owned());
+    c.number("wheel", Power, |(_, r)| r.wheel_power_kw).digits(digits(base.wheel_power_kw));
+    c.number("at", Pure, |(_, r)| r.speed_rpm).below("rpm");
+    c.number("limit", Pure, |(_, r)| r.top_rpm).below("rpm");
+    c.number("BMEP", Pressure, |(_, r)| r.bmep_bar);
+    c.number("VE", Pure, |(_, r)| r.volumetric_efficiency).digits(2);
+    c.number("octane", Pure, |(_, r)| r.best_torque_octane_margin).below("margin").digits(1).signed();
+    c.number("peak", Pressure, |(_, r)| r.peak_pressure_bar).digits(0);
+    c.number("piston", PistonSpeed, |(_, r)| r.mean_piston_speed_m_per_s);
+    c.number("fuel", MassFlow, |(_, r)| r.fuel_flow_kg_per_s).digits(1);
+    c
+}
+
+/// The cheapest parts that reach the goal, and the most that parts make, on the judged fuel.
 fn together(goal: &Goal, units: Units, out: &mut Text) {
-    if let Some(most) = &goal.most {
-        let title = "The most that credible changes make together";
-        out.part(PLANS, title, &combination(&most.changes, &most.reading, goal, units));
-    }
-    let plans =
-        [("Fewest changes that reach it", &goal.plan), ("Smaller changes that add up", &goal.gentler)];
-    for (title, plan) in plans {
-        let Some(plan) = plan else { continue };
-        let chance = chance_words(plan.chance_frac, goal.samples);
-        let words = format!(
-            "Chance of reaching the goal so: {chance}, the cases of the engine as built scaled by the gain. Cost {}.",
-            fixed(plan.cost, 2)
-        );
-        let body = combination(&plan.changes, &plan.reading, goal, units) + &wrap("  ", &words);
-        out.part(PLANS, title, &body);
-    }
-    if goal.plan.is_some() {
-        out.part(PLANS, "How plans are compared", &wrap("  ", COST));
-    }
-}
-
-const COST: &str = "Taking any change away from the fewest misses the goal. Fewest changes come first, then least cost: how far each goes towards the end of its band (0 to 1), the relative rise of peak pressure and fuel flow, and a tenth of each octane number of margin lost.";
-
-fn combination(changes: &[BuildChange], reading: &BuildReading, goal: &Goal, units: Units) -> String {
+    let Some(own) = goal.chances.first() else { return };
+    let found = [("Cheapest parts that reach it", &own.way), ("The most that parts make", &own.most)];
     let base = &goal.as_it_is;
-    let rows = [("as built".to_owned(), base, ""), ("with the changes".to_owned(), reading, "")];
-    points(said(changes, units).iter().map(String::as_str)) + &reading_columns("", base, units).text(rows)
+    for (title, way) in found {
+        let Some(way) = way else { continue };
+        let rows = [("as built", base), ("with the parts", &way.reading)];
+        let parts = points(said(&way.parts, units).iter().map(String::as_str));
+        out.part(
+            PLANS,
+            title,
+            &(parts + &reading_columns(base, units).text(rows) + &wrap("  ", READING_NOTE)),
+        );
+    }
 }
+
+const READING_NOTE: &str = "Likely case. Wheel, BMEP, VE, piston speed and fuel at peak power; octane margin and peak pressure: the worst of the rpm run, at MBT timing and at the timing used. Where several sets of parts reach the target the one that costs least is shown, within the limits of the scenario where one keeps them.";

@@ -1,19 +1,37 @@
 //! The plain sentences that say whether a goal can be had.
 
-use crate::goal::{ChangePlan, DemandPoint, Goal, GoalVerdict};
+use crate::engine::Figure;
+use crate::goal::{BuildDepth, DemandPoint, FuelChance, Goal, GoalVerdict, Idle, Lever, Part, Way};
 use crate::report::Units;
-use crate::report::quantity::Dimension::{Power, Pressure};
-use crate::report::quantity::{fixed, percent};
+use crate::report::quantity::Dimension::{PistonSpeed, Power, Pressure};
+use crate::report::quantity::{fixed, percent, signed};
 use crate::report::words::{Say, said};
+use crate::units::PA_PER_BAR;
 
 /// A verdict in the trade's words.
 pub(in crate::report) fn verdict_word(verdict: GoalVerdict) -> &'static str {
     match verdict {
         GoalVerdict::AlreadyReached => "already reached",
         GoalVerdict::Likely => "likely",
-        GoalVerdict::Possible => "possible",
-        GoalVerdict::Unlikely => "unlikely",
+        GoalVerdict::NeedsTopEndWork => "needs top-end work",
+        GoalVerdict::NeedsFullBuild => "needs a full build",
+        GoalVerdict::NeedsRaceBuild => "needs a race build",
+        GoalVerdict::Doubtful => "doubtful",
         GoalVerdict::NotCredible => "not credible",
+    }
+}
+
+/// Yes or no, with the verdict in its words.
+pub(in crate::report) fn yes_or_no(verdict: GoalVerdict) -> String {
+    let word = verdict_word(verdict);
+    match verdict {
+        GoalVerdict::AlreadyReached => format!("Yes: {word} as built."),
+        GoalVerdict::Likely => format!("Yes: {word} as built."),
+        GoalVerdict::NeedsTopEndWork | GoalVerdict::NeedsFullBuild | GoalVerdict::NeedsRaceBuild => {
+            format!("Not as built: {word}.")
+        }
+        GoalVerdict::Doubtful => format!("{word}, even with a race build.").replacen('d', "D", 1),
+        GoalVerdict::NotCredible => format!("No: {word}, even with a race build."),
     }
 }
 
@@ -32,11 +50,6 @@ pub(in crate::report) fn chance_words(chance: f64, samples: usize) -> String {
     }
 }
 
-/// The standard error of a chance, in points.
-pub(super) fn error_words(error: f64) -> String {
-    format!("+/-{}", fixed((100.0 * error).max(1.0), 0))
-}
-
 /// A power, in horsepower beside it where it is metric.
 pub(in crate::report) fn power_words(power_kw: f64, units: Units) -> String {
     let [kw, hp] = [Units::Metric, Units::Us]
@@ -52,56 +65,149 @@ pub(in crate::report) fn digits(power_kw: f64) -> usize {
     if power_kw < 20.0 { 1 } else { 0 }
 }
 
-/// The answer in a few sentences.
+/// A power with its unit.
+pub(super) fn power(kw: f64, units: Units) -> String {
+    format!("{} {}", bare(kw, units), units.symbol(Power))
+}
+
+/// A power without its unit.
+fn bare(kw: f64, units: Units) -> String {
+    fixed(units.of(Power, kw), digits(kw))
+}
+
+/// The answer in a few sentences, yes or no first.
 pub(in crate::report) fn answer(goal: &Goal, units: Units) -> Vec<String> {
-    let power = |kw: f64| format!("{} {}", fixed(units.of(Power, kw), digits(kw)), units.symbol(Power));
-    let wanted = power(goal.wheel_power_kw);
     let Some(own) = goal.chances.first() else { return Vec::new() };
-    let word = verdict_word(goal.verdict);
-    let mut said = vec![format!(
-        "{}{}: on {} the engine as built makes {} / {} / {} at the wheels (low / likely / high); {} of cases reach {wanted}.",
-        word[..1].to_uppercase(),
-        &word[1..],
-        goal.fuel,
-        fixed(units.of(Power, own.wheel_power_kw.low), digits(own.wheel_power_kw.low)),
-        fixed(units.of(Power, own.wheel_power_kw.likely), digits(own.wheel_power_kw.low)),
-        power(own.wheel_power_kw.high),
-        chance_words(own.chance_frac, goal.samples),
-    )];
-    said.push(demand_words(&goal.own_peak, units));
-    let others: Vec<&str> = goal
-        .chances
-        .iter()
-        .skip(1)
-        .filter(|c| c.verdict >= GoalVerdict::Likely && !goal.reached_in_likely_case)
-        .map(|c| c.fuel.as_str())
-        .collect();
-    if !others.is_empty() {
-        said.push(format!("With no other change it is reached in the likely case on {}.", others.join(", ")));
-    }
-    match (&goal.plan, &goal.most) {
-        (Some(plan), _) => {
-            said.push(plan_words(plan, units));
-            said.extend(goal.gentler.as_ref().map(|plan| {
-                format!("Smaller changes that add up: {}; likely {}.", joined(&plan.changes, units), power(plan.reading.wheel_power_kw))
-            }));
-        }
-        (None, Some(most)) if goal.verdict == GoalVerdict::NotCredible => said.push(format!(
-            "{wanted} is not credible for this build: no combination of credible changes reaches it inside the bands of race engines. What would be: up to about {} at the wheels in the likely case, and that with all of this: {}.",
-            power(most.reading.wheel_power_kw),
-            joined(&most.changes, units)
-        )),
-        (None, Some(most)) => said.push(format!(
-            "No combination of credible changes reaches it in the likely case inside the bands of race engines; the most is about {}: {}.",
-            power(most.reading.wheel_power_kw),
-            joined(&most.changes, units)
-        )),
-        (None, None) if !goal.reached_in_likely_case => {
-            said.push("No change that is known can be made to this build.".to_owned());
-        }
-        (None, None) => {}
-    }
+    let mut said = vec![yes_or_no(goal.verdict), as_built(own, goal, units)];
+    said.extend(what_it_takes(own, goal, units));
+    said.extend(other_fuels(own, goal, units));
     said
+}
+
+/// What the engine as built makes, and how often it reaches the goal.
+fn as_built(own: &FuelChance, goal: &Goal, units: Units) -> String {
+    let band = own.wheel_power_kw;
+    let decimals = digits(band.low);
+    let of = |kw: f64| fixed(units.of(Power, kw), decimals);
+    format!(
+        "On {} the engine as built makes {} / {} / {} {} at the wheels (low / likely / high); {} of cases reach {}.",
+        goal.fuel,
+        of(band.low),
+        of(band.likely),
+        of(band.high),
+        units.symbol(Power),
+        chance_words(own.chance_frac, goal.samples),
+        power(goal.wheel_power_kw, units),
+    )
+}
+
+/// The cheapest parts that reach the goal and what they ask, or the most that parts make.
+fn what_it_takes(own: &FuelChance, goal: &Goal, units: Units) -> Vec<String> {
+    let range = |way: &Way| {
+        let band = way.wheel_power_kw;
+        format!("{} ({} to {})", power(band.likely, units), bare(band.low, units), bare(band.high, units))
+    };
+    match (&own.way, &own.most) {
+        (Some(way), _) => vec![
+            format!(
+                "Cheapest way there: {}. Then likely {} at {} rpm; {} of cases reach it.{}",
+                joined(&way.parts, units),
+                range(way),
+                fixed(way.reading.speed_rpm, 0),
+                chance_words(way.chance_frac, goal.samples),
+                limits_words(way, units),
+            ),
+            price_words(way, goal, units),
+        ],
+        (None, Some(most)) => vec![format!(
+            "{} is {} for this build. What would be: up to about {} at the wheels, with all of this: {}.{}",
+            power(goal.wheel_power_kw, units),
+            verdict_word(goal.verdict),
+            range(most),
+            joined(&most.parts, units),
+            limits_words(most, units),
+        )],
+        (None, None) if goal.verdict < GoalVerdict::Likely => {
+            vec!["Nothing that is known can be fitted to this build.".to_owned()]
+        }
+        (None, None) => Vec::new(),
+    }
+}
+
+/// Limits of the scenario that parts go over.
+fn limits_words(way: &Way, units: Units) -> String {
+    if way.limits_passed.is_empty() {
+        return String::new();
+    }
+    format!(" It goes over a limit of the scenario: {}.", joined(&way.limits_passed, units))
+}
+
+/// What some parts ask of the engine and its driver.
+fn price_words(way: &Way, goal: &Goal, units: Units) -> String {
+    let mut said = vec![format!(
+        "torque at {} rpm {} %",
+        fixed(goal.low_rpm, 0),
+        signed(100.0 * way.low_rpm_torque_change_frac, 0)
+    )];
+    said.push(match way.idle {
+        Idle::AsBuilt => "idle as built".to_owned(),
+        Idle::Rougher => "a rougher idle".to_owned(),
+        Idle::Race => "no smooth idle".to_owned(),
+    });
+    said.push(format!("knock margin {} octane numbers", signed(way.octane_margin_change, 1)));
+    let now = goal.as_it_is.peak_pressure_bar;
+    if way.reading.peak_pressure_bar > 1.05 * now {
+        let [then, now] =
+            [way.reading.peak_pressure_bar, now].map(|bar| units.pressure_words(bar * PA_PER_BAR, 0));
+        said.push(format!("cylinder pressure {then} (now {now})"));
+    }
+    let price = format!("It takes: {}.", said.join("; "));
+    if way.levers.contains(&Lever::Rpm) {
+        return format!("{price} {}", rpm_words(way, goal, units));
+    }
+    price
+}
+
+/// What more rpm asks of rods, valve gear and bearings.
+fn rpm_words(way: &Way, goal: &Goal, units: Units) -> String {
+    let piston = way.reading.top_mean_piston_speed_m_per_s;
+    format!(
+        "At {} rpm the mean piston speed is {} ({}) and rods and valve gear carry {} % more inertia load than at {}.",
+        fixed(way.reading.top_rpm, 0),
+        units.words(PistonSpeed, piston),
+        Figure::MeanPistonSpeed.standing(piston, goal.has_several_inlets).title(),
+        fixed(100.0 * way.rod_load_rise_frac, 0),
+        fixed(goal.as_it_is.top_rpm, 0),
+    )
+}
+
+/// How an engine idles, in one word or two.
+pub(super) fn idle_word(idle: Idle) -> &'static str {
+    match idle {
+        Idle::AsBuilt => "as now",
+        Idle::Rougher => "rougher",
+        Idle::Race => "race",
+    }
+}
+
+/// Other fuels of the list on which it takes less.
+fn other_fuels(own: &FuelChance, goal: &Goal, units: Units) -> Vec<String> {
+    // A fuel costs something too: it has to save clearly more than one part in five.
+    let takes_less = |other: &&FuelChance| match (&own.way, &other.way) {
+        _ if goal.verdict >= GoalVerdict::Likely => false,
+        (Some(own), Some(other)) => other.cost < 0.8 * own.cost,
+        _ => other.verdict > own.verdict,
+    };
+    let words = |other: &FuelChance| match &other.way {
+        Some(way) => format!("On {}: {}.", other.fuel, joined(&way.parts, units)),
+        None => format!("On {}: {}.", other.fuel, verdict_word(other.verdict)),
+    };
+    let found: Vec<String> = goal.chances.iter().skip(1).filter(takes_less).map(words).collect();
+    if found.is_empty() {
+        Vec::new()
+    } else {
+        vec![format!("It takes less on another fuel. {}", found.join(" "))]
+    }
 }
 
 /// Findings in one row.
@@ -109,32 +215,35 @@ fn joined<T: Say>(findings: &[T], units: Units) -> String {
     said(findings, units).join("; ")
 }
 
-fn plan_words(plan: &ChangePlan, units: Units) -> String {
-    let count = plan.changes.len();
-    let start = if count == 1 {
-        "One change reaches it in the likely case".to_owned()
-    } else {
-        format!("The fewest changes that reach it in the likely case are {count}")
+/// Parts in few words, for a table: the whole of the top-end work by that name.
+pub(super) fn short_parts(parts: &[Part]) -> String {
+    const TOP_END: [Part; 3] = [Part::Cam, Part::Head, Part::IntakeExhaust];
+    let others = parts.strip_prefix(&TOP_END);
+    let short = |part: &Part| match part {
+        Part::Cam => "cam".to_owned(),
+        Part::Head => "head".to_owned(),
+        Part::IntakeExhaust => "intake, exhaust".to_owned(),
+        Part::RaceTopEnd => "race top end".to_owned(),
+        Part::Ratio { ratio, .. } => format!("{ratio:.1}:1"),
+        Part::Fuel { name } => name.clone(),
+        Part::Rpm { to_rpm, .. } => format!("{to_rpm:.0} rpm"),
     };
-    let limits = if plan.limits_passed.is_empty() {
-        String::new()
-    } else {
-        format!(
-            " It goes over a limit of the scenario ({}); no combination stays within them.",
-            joined(&plan.limits_passed, units)
-        )
-    };
-    format!(
-        "{start}: {}; likely {} {} at {} rpm.{limits}",
-        joined(&plan.changes, units),
-        fixed(units.of(Power, plan.reading.wheel_power_kw), digits(plan.reading.wheel_power_kw)),
-        units.symbol(Power),
-        fixed(plan.reading.speed_rpm, 0)
-    )
+    let whole = others.map(|_| depth_words(BuildDepth::TopEnd).to_owned());
+    whole.into_iter().chain(others.unwrap_or(parts).iter().map(short)).collect::<Vec<_>>().join(", ")
+}
+
+/// Depth of a build in the trade's words.
+pub(super) fn depth_words(depth: BuildDepth) -> &'static str {
+    match depth {
+        BuildDepth::Fuel => "fuel",
+        BuildDepth::TopEnd => "top-end work",
+        BuildDepth::Full => "full build",
+        BuildDepth::Race => "race build",
+    }
 }
 
 /// What the goal asks at the build's own peak-power speed.
-fn demand_words(p: &DemandPoint, units: Units) -> String {
+pub(super) fn demand_words(p: &DemandPoint, units: Units) -> String {
     let crank = p.crank_power_kw;
     let decimals = digits(crank.low);
     format!(

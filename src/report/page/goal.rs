@@ -1,30 +1,35 @@
-//! What a wanted wheel power needs.
+//! Whether a wanted wheel power can be had, and what it takes.
 
 use super::Report;
 use super::parts::fold;
-use crate::report::goal::text::{chance_columns, reading_columns, readings};
+use crate::report::goal::text::{chance_columns, rows, way_columns, way_note};
 use crate::report::goal::words::{answer, power_words};
 use crate::report::table::plain;
 use crate::report::words::cautions;
 use maud::{Markup, html};
 
+/// Heading of the section: the question.
+pub(super) fn title(report: &Report<'_>) -> String {
+    let wanted = report.goal.map(|goal| power_words(goal.wheel_power_kw, report.units));
+    format!("Can it make {} at the wheels?", wanted.unwrap_or_default())
+}
+
 /// The section; nothing when no power was wanted.
 pub(super) fn section(report: &Report<'_>) -> Option<Markup> {
     let (goal, units) = (report.goal?, report.units);
     let lines = answer(goal, units);
-    let changes = reading_columns("change", &goal.as_it_is, units).page(
-        "Likely case with one change, timing tuned anew (K: no timing keeps the safety margin; B: past the end of a race band)",
-        readings(goal, units),
-    );
+    let ways = html! {
+        (way_columns(goal, units).page(format!("What a shop would do, and what it takes, on {}", plain(&goal.fuel)), rows(goal)))
+        p .quiet { (way_note(goal)) }
+    };
     Some(html! {
-        p { "Target: " (power_words(goal.wheel_power_kw, units)) " at the wheels." }
         @if let Some((first, others)) = lines.split_first() {
-            p .lead { (plain(first)) }
-            ul { @for line in others { li { (plain(line)) } } }
+            p .verdict { (plain(first)) }
+            @for line in others { p { (plain(line)) } }
         }
-        (chance_columns(goal, units).page("Chance of the engine as built", goal.chances.iter().enumerate()))
-        (fold("What each change is worth alone", false, &changes))
-        h3 { "Mind" }
+        (chance_columns(goal, units).page("By fuel", &goal.chances))
+        (fold("Ways, and what each takes", true, &ways))
+        h3 { "Keep in mind" }
         ul { @for caution in cautions::GOAL { li { (caution) } } }
     })
 }

@@ -55,6 +55,7 @@ pub fn render_page(report: &Report<'_>) -> Result<String, ReportError> {
     report.estimate.json()?;
     report.choice.json()?;
     report.goal.map(Shown::json).transpose()?;
+    let question = goal::title(report);
     let mut sections = vec![
         ("answer", "Answer", answer::section(report)),
         ("power", "Torque and power", power::section(report)?),
@@ -65,7 +66,7 @@ pub fn render_page(report: &Report<'_>) -> Result<String, ReportError> {
         ("sources", "Assumptions and sources", sources::section(report)),
     ];
     if let Some(body) = goal::section(report) {
-        sections.insert(1, ("goal", "What the goal needs", body));
+        sections.insert(0, ("goal", question.as_str(), body));
     }
     let name = plain(&report.estimate.scenario);
     let page = html! {

@@ -25,7 +25,7 @@ pub(in crate::report) const FUELING: &[&str] = &[
 /// Of every goal.
 pub(in crate::report) const GOAL: &[&str] = &[
     "An estimate, not a promise: what a change is worth is that of the model, with the timing tuned anew; parts, sealing, tuning and dyno decide. Listen for knock with proper equipment and pull timing; never lean a mixture to cure it.",
-    "More rpm, ratio or VE loads rods, pistons, bolts, bearings and valve gear; have the parts judged for it.",
+    "More rpm, ratio or VE loads rods, pistons and valve gear: have the parts judged for it.",
     "Ethanol content varies from fill to fill: measure it before a plan rests on it. Fuel vapour burns and explodes.",
     "Local emissions and road law, and the judgement of the licensed or qualified practitioner on the spot, come first.",
 ];

@@ -3,12 +3,12 @@
 use super::Say;
 use crate::engine::LimitPassed;
 use crate::estimate::{LeverChange, Rung};
-use crate::goal::{BuildChange, DrivelineEnd, FillingEnd};
+use crate::goal::Part;
 use crate::report::Units;
 use crate::report::quantity::Dimension::{PistonSpeed, TemperatureStep};
 use crate::report::quantity::percent;
 
-metric_words!(BuildChange, LeverChange, LimitPassed, Rung);
+metric_words!(LeverChange, LimitPassed, Part, Rung);
 
 impl Say for Rung {
     fn say(&self, _: Units) -> String {
@@ -43,31 +43,18 @@ impl Say for LeverChange {
     }
 }
 
-impl Say for BuildChange {
+impl Say for Part {
     fn say(&self, _: Units) -> String {
         match self {
-            Self::Ratio { ratio, step } => format!("compression ratio {ratio:.1}:1 ({step:+.1})"),
+            Self::Cam => "cam and springs".to_owned(),
+            Self::Head => "ported head or larger valves".to_owned(),
+            Self::IntakeExhaust => "intake and exhaust".to_owned(),
+            Self::RaceTopEnd => "race cam, head, intake and exhaust".to_owned(),
+            Self::Ratio { ratio, step } => format!("ratio {ratio:.1}:1 ({step:+.1})"),
             Self::Fuel { name } => format!("fuel {name}"),
-            Self::Filling { to, target, now } => {
-                let to = match to {
-                    FillingEnd::OwnBand => "at the end of its band".to_owned(),
-                    FillingEnd::Kind(kind, injection) => format!("of {}", kind.words(*injection)),
-                    FillingEnd::Race => "at the end of race".to_owned(),
-                };
-                format!("VE {to}: {target:.2} ({now:.2})")
-            }
-            Self::Speed { by_frac, to_rpm } => {
-                format!("move the powerband up {} % (to {to_rpm:.0} rpm)", percent(*by_frac, 0))
-            }
-            Self::Driveline { to, loss, now } => {
-                let to = match to {
-                    DrivelineEnd::OwnBand => "at the end of its band",
-                    DrivelineEnd::Manual => "with a manual gearbox",
-                };
-                format!("driveline {to}, loss {} % ({})", percent(*loss, 0), percent(*now, 0))
-            }
-            Self::Friction { by_frac } => {
-                format!("friction {} % lower, the end of its band", percent(*by_frac, 0))
+            Self::Rpm { to_rpm, needs_cam } => {
+                let cam = if *needs_cam { "cam, " } else { "" };
+                format!("{cam}rods, valve gear and bearings for {to_rpm:.0} rpm")
             }
         }
     }
