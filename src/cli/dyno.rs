@@ -15,7 +15,7 @@ use endgas::dyno::{
 use endgas::estimate::Job;
 use endgas::printable::printable_path;
 use endgas::report::{Fitting, JudgedPull, Shown as _, plots, write_new};
-use endgas::scenario::{WeatherInput, fitted_text};
+use endgas::scenario::{WeatherInput, fitted_text, with_known_points};
 use std::fs::File;
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
@@ -60,16 +60,19 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
     let judgement = judge(&job, &log, &settings)?;
     let is_credible = judgement.verdict != Verdict::NotCredible;
     let fit = match &args.fit {
-        Some(_) if is_credible || args.fit_anyway => {
+        Some(_) if judgement.bars_fit().is_empty() || args.fit_anyway => {
             Some(while_shown("fitting", || fit(&job, &log, &settings))?)
         }
         _ => None,
     };
+    let refitted = fit.as_ref().map(|fit| refit(&text, &judgement, fit)).transpose()?;
+    let knock_points = refitted.as_ref().map_or(0, |(_, points)| *points);
     let fitting = match (&args.fit, &fit) {
-        (Some(file), Some(fit)) => Fitting::Done { fit, file: printable_path(file) },
+        (Some(file), Some(fit)) => Fitting::Done { fit, file: printable_path(file), knock_points },
         (Some(_), None) => Fitting::Refused,
         (None, _) => Fitting::NotAsked,
     };
+    let is_refused = matches!(fitting, Fitting::Refused);
     let units = args.output.written.units.into();
     let pull = JudgedPull { judgement: &judgement, fitting };
     let rendered = Rendered {
@@ -79,17 +82,14 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
     if let Some(file) = args.fit.as_ref().filter(|file| targets.draws_over(&rendered, file)) {
         return Err(CliError::Target { path: file.clone(), reason: "a plot takes that name" });
     }
-    let new = match (&args.fit, &fit) {
-        (Some(file), Some(fit)) => Some((file, refit(&text, &judgement, fit)?)),
-        _ => None,
-    };
+    let new = args.fit.as_ref().zip(refitted);
     let delivery = targets.deliver(&rendered)?;
     // Last, so that a run that fails leaves no fit behind that the next would have to spare.
-    if let Some((file, text)) = new {
+    if let Some((file, (text, _))) = new {
         write_fitted(file, &text)?;
     }
     Ok(match delivery {
-        Delivery::Whole if !is_credible => Outcome::LimitNotMet,
+        Delivery::Whole if !is_credible || is_refused => Outcome::LimitNotMet,
         Delivery::Whole | Delivery::ReaderGone => Outcome::Done,
     })
 }
@@ -128,13 +128,18 @@ fn check_fit(args: &DynoArgs) -> Result<(), CliError> {
     Targets { out: Some(file), plot: None, inputs: Vec::new() }.check()
 }
 
-/// Text of the new scenario, made from that of the old one.
-fn refit(old: &str, judgement: &Judgement, fit: &Fit) -> Result<String, CliError> {
+/// Text of the new scenario, made from that of the old one, and how many knock points of the log it holds besides.
+fn refit(old: &str, judgement: &Judgement, fit: &Fit) -> Result<(String, usize), CliError> {
     let told = format!(
         "Fitted by endgas dyno to {} on {}: as this dyno read it, an estimate and no calibration.",
         judgement.log, judgement.fuel
     );
-    Ok(fitted_text(old, &fit.written, &told)?)
+    let text = fitted_text(old, &fit.written, &told)?;
+    let known = judgement.knock.as_ref().and_then(|knock| Some((knock.fuel.as_ref()?, &knock.points)));
+    Ok(match known {
+        Some((fuel, points)) => with_known_points(&text, fuel, points)?,
+        None => (text, 0),
+    })
 }
 
 fn write_fitted(file: &Path, text: &str) -> Result<(), CliError> {

@@ -42,7 +42,7 @@ pub(super) struct DynoArgs {
     #[arg(long, value_name = "NEW.toml", value_hint = ValueHint::FilePath, long_help = help::FIT)]
     pub(super) fit: Option<PathBuf>,
 
-    /// Fit a pull that is judged not credible all the same
+    /// Fit a pull all the same that is not credible or of doubtful scale
     #[arg(long, requires = "fit")]
     pub(super) fit_anyway: bool,
 

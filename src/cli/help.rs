@@ -212,7 +212,8 @@ Caution:
 pub(super) const FIT: &str = "\
 Fit VE over rpm, driveline loss and burn speed to the pull, each held to its range,
 and write the build as a new scenario; a file that exists is never overwritten. Also
-predicts every fuel of the scenario from it. A pull that is not credible is not fitted";
+predicts every fuel of the scenario from it. A pull that is not credible, or doubtful for
+its scale, is not fitted without --fit-anyway";
 
 /// What `endgas fuel` does.
 pub(super) const FUELS: &str = "\

@@ -79,6 +79,19 @@ impl CheckName {
         )
     }
 
+    /// Whether what it doubts is the scale of torque or rpm, which a fit would take over.
+    pub(super) fn is_of_scale(self) -> bool {
+        matches!(
+            self,
+            Self::TorqueTimesSpeed
+                | Self::CorrectionLogged
+                | Self::OverCorrection
+                | Self::DrivelineLoss
+                | Self::UniformScale
+                | Self::GearRatio
+        )
+    }
+
     /// What it is about: checks of one subject move together.
     pub fn subject(self) -> Subject {
         match self {

@@ -91,6 +91,9 @@ pub enum Implied {
         logged: f64,
         /// Lambda of the estimate [-].
         planned: f64,
+        /// Air-fuel ratio at lambda 1 on which the meter seems to show, where another than was read with brings the logged ratio to
+        /// the planned lambda [-].
+        scale: Option<f64>,
     },
     /// Of [`CheckName::DrivelineLoss`].
     DrivelineLoss {

@@ -2,7 +2,7 @@
 
 use super::bump::Bump;
 use super::causes::RankedCause;
-use super::check::{Check, NotChecked, SubjectVerdict, Verdict};
+use super::check::{Check, CheckName, NotChecked, Subject, SubjectVerdict, Verdict};
 use super::knock::KnockReading;
 use super::log::{ColumnUse, Note, Place, Said, SplitBy};
 use crate::air::OutsideStandard;
@@ -140,7 +140,21 @@ pub struct Judgement {
 
 impl Judgement {
     /// The check of a name, when it was made.
-    pub fn check(&self, name: super::check::CheckName) -> Option<&Check> {
+    pub fn check(&self, name: CheckName) -> Option<&Check> {
         self.checks.iter().find(|check| check.name == name)
+    }
+
+    /// Checks for which the pull is not to be fitted unless that is asked for: those that are not credible, else those of a doubtful
+    /// torque curve whose reason is one of scale, by the check or by the first cause. Empty where it may be fitted.
+    pub fn bars_fit(&self) -> Vec<CheckName> {
+        let of = |verdict: Verdict| self.checks.iter().filter(move |c| c.verdict == verdict).map(|c| c.name);
+        if self.verdict == Verdict::NotCredible {
+            return of(Verdict::NotCredible).collect();
+        }
+        let curve: Vec<CheckName> =
+            of(Verdict::Doubtful).filter(|name| name.subject() == Subject::Curve).collect();
+        let by_check: Vec<CheckName> = curve.iter().copied().filter(|name| name.is_of_scale()).collect();
+        let is_of_scale = self.causes.first().is_some_and(|first| first.cause.is_of_scale());
+        if by_check.is_empty() && is_of_scale { curve } else { by_check }
     }
 }

@@ -372,7 +372,7 @@ impl Build {
 }
 
 /// Linear interpolation; the end values hold outside.
-fn interpolate(x: &[f64], y: &[f64], at: f64) -> f64 {
+pub(crate) fn interpolate(x: &[f64], y: &[f64], at: f64) -> f64 {
     let above = x.partition_point(|v| *v <= at);
     match (above.checked_sub(1).and_then(|i| Some((x.get(i)?, y.get(i)?))), x.get(above).zip(y.get(above))) {
         (Some((x0, y0)), Some((x1, y1))) => y0 + (y1 - y0) * (at - x0) / (x1 - x0),

@@ -4,6 +4,8 @@
 //! same torque. A fit keeps that tie: for each such input, how much the efficiency changes when the input stands at
 //! its 90th percentile. Samples of the two then move together, and the power that was measured stays measured.
 
+use super::breathing::interpolate;
+
 /// An input that VE may go with.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Follow {
@@ -55,6 +57,14 @@ impl Follow {
 pub struct Follows(pub Vec<(Follow, Vec<f64>)>);
 
 impl Follows {
+    /// From changes at rpm of their own, put at those of the table.
+    pub(crate) fn at(own_rpm: &[f64], table_rpm: &[f64], changes: Vec<(Follow, Vec<f64>)>) -> Self {
+        let put = |(with, list): (Follow, Vec<f64>)| {
+            (with, table_rpm.iter().map(|speed| interpolate(own_rpm, &list, *speed)).collect())
+        };
+        Self(changes.into_iter().map(put).collect())
+    }
+
     /// Changes with an input; none when it goes without.
     pub fn of(&self, with: Follow) -> Option<&[f64]> {
         self.0.iter().find(|(which, _)| *which == with).map(|(_, changes)| changes.as_slice())

@@ -18,6 +18,7 @@ pub mod standing;
 mod usual;
 pub mod volumes;
 
+pub(crate) use breathing::interpolate;
 pub use breathing::{Breathing, Intake, PeakSpeeds};
 pub use cam::Cam;
 pub use driveline::{Driveline, Layout};

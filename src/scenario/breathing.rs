@@ -178,15 +178,20 @@ fn table_of(s: &mut Section<'_, '_>) -> Option<Breathing> {
     })
 }
 
-/// `[breathing.follows]`: lists beside the table, in per cent.
+/// `[breathing.follows]`: lists beside the table, in per cent, at its rpm or at rpm of their own.
 fn follows_of(s: &mut Section<'_, '_>, speeds: Option<&Vec<f64>>) -> Follows {
+    let own = s.optional_numbers("speed_rpm", TABLE_POINTS, ENGINE_SPEED);
+    let at = own.as_ref().or(speeds);
     let mut follows = Vec::new();
     for with in Follow::ALL {
         let changes = s.optional_numbers(with.key(), TABLE_POINTS, VE_CHANGE);
-        check_lists(s, ("speed_rpm", speeds), (with.key(), changes.as_ref()));
+        check_lists(s, ("speed_rpm", at), (with.key(), changes.as_ref()));
         follows.extend(changes.map(|list| (with, list.into_iter().map(|x| x / 100.0).collect())));
     }
-    Follows(follows)
+    match at.zip(speeds) {
+        Some((at, speeds)) => Follows::at(at, speeds, follows),
+        None => Follows(follows),
+    }
 }
 
 fn depression_pa(s: &mut Section<'_, '_>) -> Option<f64> {

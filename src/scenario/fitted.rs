@@ -110,6 +110,14 @@ pub(crate) fn numbers(numbers: &[f64]) -> Value {
     Value::Array(numbers.iter().copied().collect::<Array>())
 }
 
+/// A list of rpm; a whole number is written as one.
+fn speeds(speeds_rpm: &[f64]) -> Value {
+    let of = |speed: &f64| {
+        if speed.fract() == 0.0 { Value::from(*speed as i64) } else { Value::from(*speed) }
+    };
+    Value::Array(speeds_rpm.iter().map(of).collect())
+}
+
 /// A text as lines of comment.
 pub(super) fn comment(text: &str) -> String {
     let mut lines = vec!["#".to_owned()];
@@ -128,11 +136,7 @@ pub(super) fn comment(text: &str) -> String {
 fn breathing(section: &mut Table, written: &Written, told: &str) {
     let kind = section.remove("kind");
     section.clear();
-    let speeds = written.speed_rpm.iter().map(|speed| {
-        // A whole number is written as one.
-        if speed.fract() == 0.0 { Value::from(*speed as i64) } else { Value::from(*speed) }
-    });
-    section.insert("speed_rpm", Item::Value(Value::Array(speeds.collect())));
+    section.insert("speed_rpm", Item::Value(speeds(&written.speed_rpm)));
     section.insert("volumetric_efficiency", Item::Value(numbers(&written.volumetric_efficiency)));
     section.insert("spread_percent", Item::Value(written.spread_percent.into()));
     if let Some(mut first) = section.key_mut("speed_rpm") {
@@ -153,6 +157,7 @@ fn breathing(section: &mut Table, written: &Written, told: &str) {
         follows
             .decor_mut()
             .set_prefix("# By how much VE goes up, in %, when each stands at the high end of its band.\n");
+        follows.insert("speed_rpm", Item::Value(speeds(&written.follows_speed_rpm)));
         for followed in &written.follows {
             follows.insert(followed.key, Item::Value(numbers(&followed.percent)));
         }

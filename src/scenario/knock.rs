@@ -14,7 +14,7 @@ use crate::units::stated::{
 use crate::units::{CompressionRatio, Lambda, Unit};
 
 /// Most known points, and most timing swings, of a scenario.
-const MOST_POINTS: usize = 40;
+pub(super) const MOST_POINTS: usize = 40;
 /// Timings of a swing.
 const SWING_POINTS: std::ops::RangeInclusive<usize> = 3..=20;
 

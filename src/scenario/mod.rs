@@ -12,6 +12,7 @@ mod fitted;
 mod fueling;
 pub mod job;
 mod knock;
+mod known_points;
 mod parts;
 mod short;
 mod starter;
@@ -25,6 +26,8 @@ pub use fitted::{FittedError, fitted_text};
 pub(crate) use fitted::{numbers, put, section_as_table, take_out};
 pub use job::{FuelFault, FuelProblem, FuelRequest, JobError, choose_fuels};
 pub use knock::KnockRules;
+pub(crate) use known_points::known_text;
+pub use known_points::with_known_points;
 pub use short::{Said, Short};
 pub use starter::{scenario_schema, starter};
 

@@ -64,6 +64,16 @@ fn the_tables_for_the_scenario_are_toml_and_hold_the_points() {
     let after = quiet(&["estimate", pasted.to_str().unwrap(), "--samples", "50", "--show", "uncertainty"], 0);
     assert!(after.contains("pasted.toml:") && after.contains("the octane this engine needs there"));
     let known = read["knock"]["known"].as_array().unwrap();
+    // A fit writes the same points with the build, once the fuel in the tank is said.
+    for (fuel, is_written) in [(&["--fuel", "premium-91"][..], true), (&[][..], false)] {
+        let new = folder.path().join(format!("fitted-{is_written}.toml"));
+        let text = dyno(&log, &[fuel, &["--fit", new.to_str().unwrap()]].concat());
+        let fitted: toml::Table = toml::from_str(&std::fs::read_to_string(&new).unwrap()).unwrap();
+        match is_written {
+            true => assert_eq!(fitted["knock"]["known"].as_array(), Some(known)),
+            false => assert!(!fitted.contains_key("knock") && text.contains("name the fuel")),
+        }
+    }
     let json: Value =
         serde_json::from_str(&dyno(&log, &["--fuel", "premium-91", "--format", "json"])).unwrap();
     let points = json["knock_points"].as_array().unwrap();

@@ -57,6 +57,17 @@ fn the_new_scenario_makes_the_pull_with_a_narrower_band() {
         let rms = 100.0 * (square.0 / square.1).sqrt();
         let noise = 100.0 * found["fit"]["noise"]["row_frac"].as_f64().unwrap();
         assert!(square.1 > 8.0 && rms < noise + 1.0, "{name}: {rms:.2} % over {} speeds", square.1);
+        // The same power as any dyno may read it is wider, and both are said of the fuel of the pull.
+        let fuel = &found["fit"]["fuels"][0];
+        let band = |key: &str| ["low", "high"].map(|end| fuel[key][end].as_f64().unwrap());
+        let ([low, high], [lowest, highest]) =
+            (band("after_wheel_power_kw"), band("any_dyno_wheel_power_kw"));
+        // An estimate from the file makes the peak power that the fit says.
+        let peak = |peak: &Value| peak["likely"].as_f64().unwrap();
+        let ratio =
+            peak(&after["fuels"][0]["peak_power"]["wheel_power_kw"]) / peak(&fuel["after_wheel_power_kw"]);
+        assert!((ratio - 1.0).abs() < 0.005, "{ratio}");
+        assert!(lowest < 0.97 * low && highest > 1.03 * high, "{fuel}");
         // Comments of the other sections stay.
         let (old, new) = (std::fs::read_to_string(old).unwrap(), std::fs::read_to_string(new).unwrap());
         for line in old.lines().filter(|l| l.contains("40 to 150") || l.contains("centre to centre")) {
@@ -167,7 +178,32 @@ fn a_pull_that_is_not_credible_is_fitted_only_when_told_to() {
             && !text.contains("Not fitted:")
     );
     assert_eq!(entries(folder.path()), ["new.toml"]);
-    // A doubtful one is fitted, and says so.
+    // Torque 14 % up is doubtful by its scale: refused with the finding, the cause and the option.
+    let high = folder.path().join("high.csv");
+    let mut log = String::new();
+    for line in std::fs::read_to_string(pull("circuit-2400-pull-inflated")).unwrap().lines() {
+        let mut cells: Vec<String> = line.split(',').map(str::to_owned).collect();
+        if cells[0].parse::<f64>().is_ok() {
+            for cell in &mut cells[1..3] {
+                *cell = format!("{:.2}", cell.parse::<f64>().unwrap() * 1.15 / 1.22);
+            }
+        }
+        log += &(cells.join(",") + "\n");
+    }
+    std::fs::write(&high, log).unwrap();
+    let refused_toml = folder.path().join("refused.toml");
+    let asked =
+        ["dyno", &scenario("circuit-2400"), high.to_str().unwrap(), "--fit", refused_toml.to_str().unwrap()];
+    let output = run(&[&asked[..], &["--samples", "200"]].concat());
+    let text = String::from_utf8(output.stdout).unwrap();
+    let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert_eq!(output.status.code(), Some(1), "{text}");
+    assert!(
+        words.contains("Not fitted: the scale of the pull is doubtful by") && words.contains("--fit-anyway"),
+        "{text}"
+    );
+    assert!(!refused_toml.exists());
+    // A doubtful one of another reason is fitted, and says so.
     let doubtful = folder.path().join("doubtful.toml");
     let (text, status) = fit("street-2000", "street-2000-pull-over-smoothed", &doubtful, &["--show=fit"]);
     assert_eq!(status, 0);

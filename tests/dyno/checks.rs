@@ -2,10 +2,11 @@
 
 use crate::common::pulls;
 use endgas::dyno::{
-    Cause, Check, CheckName, Finding, JudgeSettings, Judgement, Log, LogCorrection, Mapping, Note, Place,
-    PowerRatio, RowFinding, Subject, Verdict, Yardstick, read,
+    Cause, Check, CheckName, Finding, Implied, JudgeSettings, Judgement, Log, LogCorrection, Mapping, Note,
+    Place, PowerRatio, RowFinding, Subject, Verdict, Yardstick, read,
 };
-use endgas::estimate::Job;
+use endgas::estimate::{FuelChoice, Job};
+use endgas::fuel::FuelLibrary;
 use pulls::{Draws, Hidden, Reading, Truth, job};
 use std::sync::OnceLock;
 
@@ -178,6 +179,43 @@ fn fuel_flow_tells_torque_that_air_and_fuel_do_not_explain() {
     let lean = |r: &Reading| r.lambda + 0.06;
     let found = check(&judge(&log(&[SPEED, TORQUE, ("lambda", &lean)])), CheckName::Mixture);
     assert_eq!(found.verdict, Verdict::Doubtful);
+}
+
+/// An air-fuel ratio near 9 that the meter shows on the scale of E85, read on that of gasoline.
+#[test]
+fn another_scale_of_the_meter_is_proposed_and_a_rich_mixture_is_not_one() {
+    let mut job = job("street-2000", Some(DAY));
+    job.fuels =
+        vec![FuelChoice { fuel: FuelLibrary::shipped().unwrap().resolve("e85").unwrap(), lambda: None }];
+    job.samples = 50;
+    let planned = job.fuels[0].lambda_run();
+    let yardstick = Yardstick::new(&job, &JudgeSettings::default()).unwrap();
+    let of_fuel = yardstick.fuel().blend.afr_stoich;
+    let scale = |heading: &str, value: f64| {
+        let found = yardstick.judge(&log(&[SPEED, TORQUE, (heading, &|_| value)])).unwrap();
+        let mixture = check(&found, CheckName::Mixture);
+        assert!(mixture.verdict > Verdict::Consistent && mixture.measure.value < 0.0, "{mixture:?}");
+        let Finding::Implied(Implied::Mixture { scale, .. }) = mixture.finding else { panic!("{mixture:?}") };
+        scale
+    };
+    let proposed = scale("afr", of_fuel * planned).unwrap();
+    assert!((proposed - of_fuel).abs() < 0.051 && (8.5..9.5).contains(&(of_fuel * planned)), "{proposed}");
+    // The same reading as lambda is a rich mixture, and so is a ratio that no scale brings near.
+    assert_eq!(scale("lambda", planned - 0.2), None);
+    assert_eq!(scale("afr", 7.5 * planned), None);
+}
+
+/// A scale that is doubtful is not fitted, a dip or a powerband elsewhere is.
+#[test]
+fn a_doubtful_scale_bars_the_fit() {
+    for (factor, is_barred) in [(1.0, false), (1.16, true), (1.6, true)] {
+        let torque = |r: &Reading| r.torque_nm * factor;
+        let found = judge(&log(&[SPEED, ("torque (Nm)", &torque)]));
+        assert_eq!(!found.bars_fit().is_empty(), is_barred, "{factor}: {:?}", found.bars_fit());
+    }
+    let dip = |r: &Reading| r.torque_nm * if (3300.0..3700.0).contains(&r.speed_rpm) { 0.88 } else { 1.0 };
+    let found = judge(&log(&[SPEED, ("torque (Nm)", &dip)]));
+    assert!(found.verdict == Verdict::Doubtful && found.bars_fit().is_empty(), "{:?}", found.bars_fit());
 }
 
 #[test]

@@ -4,6 +4,7 @@ use crate::common::kept;
 use crate::common::pull_file;
 use crate::common::pulls;
 use endgas::dyno::{Fit, FittedParameter, JudgeSettings, Mapping, Parameter, fit, read};
+use endgas::engine::Follow;
 use endgas::estimate::point::Shifts;
 use endgas::estimate::uncertainty::Input;
 use endgas::estimate::{FuelChoice, Job};
@@ -65,6 +66,8 @@ struct Trial {
     /// before.
     found: Vec<(&'static str, bool, f64, f64)>,
     rms: [f64; 2],
+    /// Numbers written: rpm of VE, and what it goes with.
+    numbers: [usize; 2],
     /// Error of the other fuel's peak wheel power before and after [%], and whether the band after holds it.
     other: ([f64; 2], bool),
 }
@@ -101,6 +104,7 @@ fn trial(job: &Job, seed: u64) -> Trial {
     let off = |likely: f64| 100.0 * (likely / power - 1.0);
     Trial {
         found,
+        numbers: [fit.written.speed_rpm.len(), fit.written.follows.iter().map(|f| f.percent.len()).sum()],
         rms: [fit.before, fit.after].map(|error| 100.0 * error.rms_frac),
         other: ([off(before.likely), off(after.likely)], after.low <= power && power <= after.high),
     }
@@ -141,6 +145,7 @@ fn bands_after_the_fit_hold_the_hidden_build() {
     table += &format!("\n- Error of torque, rms, median: {:.1} % before, {:.1} % after.\n", rms[0], rms[1]);
     for t in &trials {
         assert!(t.rms[1] < t.rms[0] && t.rms[1] < 1.0, "{:?}", t.rms);
+        assert!(t.numbers <= [16, 35], "{:?}", t.numbers);
     }
     let other = [0, 1].map(|i| median(trials.iter().map(|t| t.other.0[i].abs())));
     let held = trials.iter().filter(|t| t.other.1).count();
@@ -187,19 +192,20 @@ fn the_product_of_filling_and_driveline_is_found() {
             let truth = Truth::new(&job, &hidden);
             let fit = fitted(&job, &pulls::pulls(&job, &truth, 3, &mut draws));
             let w = &fit.written;
-            let change = |key: &str, i: usize| {
-                w.follows.iter().find(|f| f.key == key).map_or(0.0, |f| f.percent[i] / 100.0)
-            };
+            let breathing = w.build(&job.build).breathing;
+            let intake = job.build.intake(job.weather.temperature_k);
+            let change =
+                |with: Follow, i: usize| breathing.at(fit.curve[i].speed_rpm, &intake).follows[with as usize];
             let (loss, spread) =
                 (w.measured_loss_percent.unwrap() / 100.0, w.measured_loss_spread_percent.unwrap() / 100.0);
             let product = ((1.0 - loss) / (1.0 - hidden.loss)).ln();
             let by_burn = (burn / w.burn_speed - 1.0) / Input::BurnSpeed.half_width();
             let by_loss = (hidden.loss / loss - 1.0) / spread;
-            let told = |i: usize| by_burn * change("burn_speed_percent", i);
+            let told = |i: usize| by_burn * change(Follow::BurnSpeed, i);
             [
                 written_error(&job, &hidden, &fit, |_| product),
                 written_error(&job, &hidden, &fit, |i| product + told(i)),
-                written_error(&job, &hidden, &fit, |i| told(i) + by_loss * change("driveline_percent", i)),
+                written_error(&job, &hidden, &fit, |i| told(i) + by_loss * change(Follow::Driveline, i)),
             ]
         })
         .collect();

@@ -26,6 +26,7 @@ fn any_written() -> impl Strategy<Value = Written> {
             speed_rpm: (0..count).map(|i| from + step * i as f64).collect(),
             volumetric_efficiency: vec![round(filling, 4); count],
             spread_percent: round(spread, 2),
+            follows_speed_rpm: (0..count).map(|i| from + step * i as f64).collect(),
             follows: Follow::ALL[..follows]
                 .iter()
                 .map(|with| Followed { key: with.key(), percent: vec![round(percent, 2); count] })
@@ -69,6 +70,7 @@ fn of_two_speeds() -> Written {
         speed_rpm: vec![2500.0, 7500.0],
         volumetric_efficiency: vec![0.9, 1.0],
         spread_percent: 1.0,
+        follows_speed_rpm: vec![2500.0, 7500.0],
         follows: Vec::new(),
         measured_loss_percent: None,
         measured_loss_spread_percent: None,
@@ -83,6 +85,7 @@ fn comments_and_the_order_of_sections_stay() {
         speed_rpm: vec![2500.0, 7500.0],
         volumetric_efficiency: vec![0.9, 1.0],
         spread_percent: 1.0,
+        follows_speed_rpm: vec![2500.0, 7500.0],
         follows: Vec::new(),
         measured_loss_percent: Some(13.0),
         measured_loss_spread_percent: Some(15.0),
@@ -111,6 +114,7 @@ fn a_text_that_cannot_be_edited_is_refused() {
         speed_rpm: vec![2500.0, 7500.0],
         volumetric_efficiency: vec![0.9, 9.0],
         spread_percent: 1.0,
+        follows_speed_rpm: vec![2500.0, 7500.0],
         follows: Vec::new(),
         measured_loss_percent: None,
         measured_loss_spread_percent: None,

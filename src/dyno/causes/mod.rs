@@ -63,6 +63,9 @@ pub enum Cause {
     OtherStandard {
         /// The standard whose factor it is.
         used: &'static str,
+        /// Other standards with the same factor in this weather.
+        #[serde(skip)]
+        also: [Option<&'static str>; 2],
         /// The standard that is stated.
         stated: &'static str,
     },
@@ -101,6 +104,19 @@ pub enum Cause {
         /// Torque lost at the highest rpm [-].
         lost_frac: f64,
     },
+}
+
+impl Cause {
+    /// Whether it is of the scale of torque or rpm, which a fit would take over.
+    pub(super) fn is_of_scale(&self) -> bool {
+        !matches!(
+            self,
+            Self::NothingWrong
+                | Self::Powerband { .. }
+                | Self::OtherEngine { .. }
+                | Self::PartThrottle { .. }
+        )
+    }
 }
 
 /// A cause with its weight.

@@ -243,16 +243,24 @@ fn factor(e: &Evidence<'_>, numbers: &Numbers) -> Vec<Suspect> {
     };
     // Standards that differ by no more than sensors do cannot be told apart.
     const APART: f64 = 0.01;
-    let others = CorrectionStandard::ALL.into_iter().filter_map(|used| {
-        let ln = (used.factor(weather).factor / computed).ln();
-        (used != stated && ln.abs() > APART).then_some((used, ln))
-    });
-    let mut all: Vec<Suspect> = others
-        .flat_map(|(used, ln)| {
-            let cause = Cause::OtherStandard { used: used.title(), stated: stated.title() };
-            off(ln, cause, weight::OTHER_STANDARD)
-        })
+    /// Those with one factor on the day are one cause, as near as logs round.
+    const ALIKE: f64 = 0.003;
+    let others: Vec<(CorrectionStandard, f64)> = CorrectionStandard::ALL
+        .into_iter()
+        .map(|used| (used, (used.factor(weather).factor / computed).ln()))
+        .filter(|(used, ln)| *used != stated && ln.abs() > APART)
         .collect();
+    let mut all: Vec<Suspect> = Vec::new();
+    for (i, (used, ln)) in others.iter().enumerate() {
+        let is_alike = |other: &&(CorrectionStandard, f64)| (other.1 - ln).abs() < ALIKE;
+        if others[..i].iter().any(|other| is_alike(&other)) {
+            continue;
+        }
+        let mut same = others[i + 1..].iter().filter(is_alike).map(|(standard, _)| standard.title());
+        let also = [same.next(), same.next()];
+        let cause = Cause::OtherStandard { used: used.title(), also, stated: stated.title() };
+        all.extend(off(*ln, cause, weight::OTHER_STANDARD));
+    }
     let by_hand = Cause::FactorByHand { factor: number.found().exp() };
     let density = number.ln_density(number.found()).exp() * 2.0 * BY_HAND;
     all.extend(off(number.found(), by_hand, weight::FACTOR_BY_HAND / density));
@@ -264,6 +272,8 @@ fn gear(e: &Evidence<'_>) -> Vec<Suspect> {
     /// Factors that are looked for [-], and those that the powerband explains as well.
     const MOST: f64 = 1.8;
     const NEAR: f64 = 0.06;
+    /// Share of the points that must lie within the rpm of the estimate, once rpm is set right [-].
+    const REACHED: f64 = 0.6;
     /// Variance where the estimate does not reach.
     const UNKNOWN: f64 = 0.02;
     let range = e.yardstick.speed_range_rpm();
@@ -272,6 +282,11 @@ fn gear(e: &Evidence<'_>) -> Vec<Suspect> {
     let weight = weight::GEAR / sizes.len() as f64;
     let at = |ln: f64| {
         let factor = ln.exp();
+        let reached =
+            e.points.iter().filter(|p| (range.0..=range.1).contains(&(p.speed_rpm / factor))).count();
+        if (reached as f64) < REACHED * e.points.len() as f64 {
+            return None;
+        }
         let mut more = Vec::with_capacity(e.points.len());
         let curve = e.points.iter().map(|p| {
             let speed = p.speed_rpm / factor;

@@ -4,7 +4,8 @@ use super::{CheckOutcome, measure};
 use crate::dyno::check::{Interval, Lack};
 use crate::dyno::evidence::{Evidence, mean};
 use crate::dyno::finding::{Finding, Implied};
-use crate::units::rpm_to_rad_per_s;
+use crate::dyno::log::Note;
+use crate::units::{GAUGE_AFR_STOICH, rpm_to_rad_per_s};
 
 /// Brake specific fuel consumption at full load [g/kWh]: rich on gasoline, at stoichiometric mixture on gasoline,
 /// rich on E85 (common engine data, no source).
@@ -36,7 +37,29 @@ pub(super) fn mixture(e: &Evidence<'_>) -> CheckOutcome {
     let logged = logged_lambda(e).ok_or(Lack::Mixture)?;
     let planned = e.yardstick.fuel().lambda;
     let (held, credible) = (Interval::about(0.0, MIXTURE_HELD), Interval::about(0.0, MIXTURE_CREDIBLE));
-    measure(logged - planned, held, credible, Finding::Implied(Implied::Mixture { logged, planned }))
+    let scale = other_scale(e, logged, planned);
+    measure(logged - planned, held, credible, Finding::Implied(Implied::Mixture { logged, planned, scale }))
+}
+
+/// The scale of an air-fuel ratio that was read on another: that of most meters, or that of the fuel in the tank.
+fn other_scale(e: &Evidence<'_>, logged: f64, planned: f64) -> Option<f64> {
+    /// How far off the planned mixture a reading on the right scale lies at most, and one on the wrong scale at least [-]
+    /// (common practice, no source).
+    const NEAR: f64 = 0.06;
+    let read_with = e.log.notes.iter().find_map(afr_stoich)?;
+    let off = |scale: f64| (logged * read_with / scale - planned).abs();
+    let of_fuel = (10.0 * e.yardstick.fuel().blend.afr_stoich).round() / 10.0;
+    let others = [GAUGE_AFR_STOICH, of_fuel].into_iter().filter(|scale| off(*scale) < NEAR);
+    others.min_by(|a, b| off(*a).total_cmp(&off(*b))).filter(|_| (logged - planned).abs() > NEAR)
+}
+
+/// The air-fuel ratio at lambda 1 with which a log was read.
+fn afr_stoich(note: &Note) -> Option<f64> {
+    match note {
+        Note::LambdaOfAfr { afr_stoich, .. } => Some(*afr_stoich),
+        Note::OfLog(_, of) => self::afr_stoich(of),
+        _ => None,
+    }
 }
 
 /// Brake specific fuel consumption against published full-load figures [g/kWh].

@@ -11,6 +11,7 @@ mod parameters;
 mod posterior;
 mod result;
 mod summary;
+mod thin;
 mod written;
 
 pub use noise::Noise;
@@ -90,7 +91,9 @@ impl Fitter<'_> {
         let summary = Summary { model: &model, readings: &readings, posterior: &posterior };
         let mut written = written(&summary, &job.build, self.evidence.log.place)?;
         let before_nm = self.torque_nm(&job.build, &fuel)?;
-        let after_nm = self.settle(&mut written, &model.torque_nm(&posterior.mean)?, &fuel)?;
+        self.settle(&mut written, &model.torque_nm(&posterior.mean)?, &fuel)?;
+        written.thin();
+        let after_nm = self.torque_nm(&written.build(&job.build), &fuel)?;
         let build = written.build(&self.job.build);
         let parameters = summary.parameters();
         let after = error(&model, &readings, &after_nm);
@@ -141,24 +144,18 @@ impl Fitter<'_> {
         })
     }
 
-    /// Moves VE as written until the true model makes the torque of the fit; gives that torque [N m].
-    fn settle(
-        &self,
-        written: &mut Written,
-        wanted_nm: &[f64],
-        fuel: &PreparedFuel,
-    ) -> Result<Vec<f64>, FitFault> {
+    /// Moves VE as written until the true model makes the torque of the fit.
+    fn settle(&self, written: &mut Written, wanted_nm: &[f64], fuel: &PreparedFuel) -> Result<(), FitFault> {
         let mut filling = written.volumetric_efficiency.clone();
         written.set_filling(filling.clone())?;
-        let mut torque = self.torque_nm(&written.build(&self.job.build), fuel)?;
         for _ in 0..PASSES {
+            let torque = self.torque_nm(&written.build(&self.job.build), fuel)?;
             for ((value, wanted), found) in filling.iter_mut().zip(wanted_nm).zip(&torque) {
                 *value *= (wanted / found).max(0.5).powf(1.0 / TORQUE_PER_FILLING);
             }
             written.set_filling(filling.clone())?;
-            torque = self.torque_nm(&written.build(&self.job.build), fuel)?;
         }
-        Ok(torque)
+        Ok(())
     }
 
     fn curve(
@@ -181,7 +178,7 @@ impl Fitter<'_> {
                 after_torque_nm: after_nm[index],
                 before_volumetric_efficiency: stated,
                 fitted_volumetric_efficiency: band((ln, spread), |ln| stated * ln.exp()),
-                written_volumetric_efficiency: written.volumetric_efficiency[index],
+                written_volumetric_efficiency: written.filling_at(*speed),
             }
         };
         model.speeds_rpm().iter().enumerate().map(at).collect()
@@ -245,6 +242,7 @@ fn forecasts(job: &Job, fitted: Build) -> Result<Vec<FuelForecast>, EstimateErro
             pulled: i == 0,
             before_wheel_power_kw: before.peak_power.wheel,
             after_wheel_power_kw: after.peak_power.wheel,
+            any_dyno_wheel_power_kw: noise::on_any_dyno(after.peak_power.wheel),
             after_speed_rpm: after.peak_power.speed_rpm,
             before_octane_margin: margin(before),
             after_octane_margin: margin(after),

@@ -1,6 +1,7 @@
 //! How well the pulls are measured, from how well they repeat.
 
 use super::super::evidence::Evidence;
+use crate::estimate::Band;
 use crate::estimate::known::DYNO_REPEATS;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -12,6 +13,20 @@ const LEAST_ROW: f64 = 0.003;
 /// Standard deviations of a single pull, whose repeatability is not known [-] (common practice, no source).
 const SINGLE_WHOLE: f64 = 0.010;
 const SINGLE_ROW: f64 = 0.008;
+
+/// Half width of the 10-90 % band of the reading of any one dyno about that of all of them [-]: chassis dynos differ by 5 to
+/// 8 % among themselves (common practice, no source).
+const BETWEEN_DYNOS: f64 = 0.065;
+
+/// A power that one dyno read, as any dyno may read it: the spread between dynos stands beside the band, independent of it.
+pub(super) fn on_any_dyno(power: Band) -> Band {
+    let widened = |end: f64| (end - power.likely).hypot(BETWEEN_DYNOS * power.likely);
+    Band {
+        low: power.likely - widened(power.low),
+        likely: power.likely,
+        high: power.likely + widened(power.high),
+    }
+}
 
 /// Measuring errors that the fit reckons with, as standard deviations of the mean of the pulls.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
@@ -57,5 +72,19 @@ impl Noise {
             pulls,
             from_repeats: true,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    /// HAND: 3 kW and 6.5 kW at right angles are 7.159 kW.
+    #[test]
+    fn the_spread_between_dynos_stands_beside_the_band() {
+        let any = on_any_dyno(Band { low: 97.0, likely: 100.0, high: 103.0 });
+        assert_relative_eq!(any.high, 107.159, epsilon = 1e-3);
+        assert_relative_eq!(any.low, 92.841, epsilon = 1e-3);
     }
 }

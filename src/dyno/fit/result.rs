@@ -165,7 +165,7 @@ pub struct FittedPoint {
 pub struct Followed {
     /// Key of the scenario.
     pub key: &'static str,
-    /// Change of VE when the input stands at its 90th percentile, one per rpm [%].
+    /// Change of VE when the input stands at its 90th percentile, one per rpm of `follows_speed_rpm` [%].
     pub percent: Vec<f64>,
 }
 
@@ -178,6 +178,8 @@ pub struct Written {
     pub volumetric_efficiency: Vec<f64>,
     /// Half width of its 10-90 % band, all else held [%].
     pub spread_percent: f64,
+    /// Rpm at which it is said how VE goes with other inputs [rpm].
+    pub follows_speed_rpm: Vec<f64>,
     /// How VE goes with other inputs.
     pub follows: Vec<Followed>,
     /// Driveline loss [% of crank power]; null when the pull says nothing of it.
@@ -199,8 +201,10 @@ pub struct FuelForecast {
     pub pulled: bool,
     /// Peak wheel power before [kW].
     pub before_wheel_power_kw: Band,
-    /// Peak wheel power after [kW].
+    /// Peak wheel power after, as this dyno reads [kW].
     pub after_wheel_power_kw: Band,
+    /// The same as any dyno may read it: with the spread between dynos besides [kW].
+    pub any_dyno_wheel_power_kw: Band,
     /// Rpm of peak power after [rpm].
     pub after_speed_rpm: f64,
     /// Worst octane margin at MBT timing before [-].

@@ -11,8 +11,9 @@ use super::parameters::place_of;
 use super::posterior::{Posterior, filling_slopes};
 use super::result::{FitFault, Followed, Written};
 use super::summary::Summary;
+use super::thin::{at, thin};
 use crate::dyno::log::Place;
-use crate::engine::{Breathing, Build, Follow, Follows};
+use crate::engine::{Breathing, Build, Follow, Follows, interpolate};
 use crate::estimate::sampling::input_followed;
 use crate::estimate::uncertainty::{Input, Z_90};
 use crate::units::stated::{
@@ -22,7 +23,13 @@ use crate::units::stated::{
 use nalgebra::{DMatrix, DVector};
 
 /// Changes with an input that are left out when no speed has more [%].
-const LEAST_FOLLOW_PERCENT: f64 = 0.1;
+const LEAST_FOLLOW_PERCENT: f64 = 0.3;
+/// Distance of VE from straight lines between the rpm that are written [-], and the most of these.
+const STRAIGHT: f64 = 0.0015;
+const MOST_RPM: usize = 16;
+/// The same of its changes with an input [%].
+const STRAIGHT_PERCENT: f64 = 0.15;
+const MOST_FOLLOW_RPM: usize = 5;
 
 /// Rounded to so many decimals, as it is written.
 pub(crate) fn rounded(value: f64, decimals: i32) -> f64 {
@@ -92,6 +99,7 @@ pub(super) fn written(summary: &Summary<'_>, build: &Build, place: Place) -> Res
         speed_rpm: model.speeds_rpm().to_vec(),
         volumetric_efficiency: filling,
         spread_percent: rounded(VE_SPREAD.clamp(100.0 * Z_90 * left), 2),
+        follows_speed_rpm: model.speeds_rpm().to_vec(),
         follows: followed(&given, narrower),
         measured_loss_percent: loss,
         measured_loss_spread_percent: spread,
@@ -132,6 +140,23 @@ impl Written {
         Ok(())
     }
 
+    /// Leaves out the rpm between which straight lines say the same.
+    pub(super) fn thin(&mut self) {
+        let ln_filling = self.volumetric_efficiency.iter().map(|ve| ve.ln()).collect();
+        let kept = thin(&self.speed_rpm, &[ln_filling], STRAIGHT, MOST_RPM);
+        self.speed_rpm = at(&self.speed_rpm, &kept);
+        self.volumetric_efficiency = at(&self.volumetric_efficiency, &kept);
+        let changes: Vec<Vec<f64>> = self.follows.iter().map(|f| f.percent.clone()).collect();
+        let kept = thin(&self.follows_speed_rpm, &changes, STRAIGHT_PERCENT, MOST_FOLLOW_RPM);
+        self.follows_speed_rpm = at(&self.follows_speed_rpm, &kept);
+        self.follows.iter_mut().for_each(|f| f.percent = at(&f.percent, &kept));
+    }
+
+    /// Volumetric efficiency at an rpm, between those that are written [-].
+    pub(super) fn filling_at(&self, speed_rpm: f64) -> f64 {
+        interpolate(&self.speed_rpm, &self.volumetric_efficiency, speed_rpm)
+    }
+
     /// The build with everything that is written put in.
     pub fn build(&self, old: &Build) -> Build {
         let mut build = old.clone();
@@ -143,7 +168,7 @@ impl Written {
             speed_rpm: self.speed_rpm.clone(),
             volumetric_efficiency: self.volumetric_efficiency.clone(),
             spread: self.spread_percent / 100.0,
-            follows: Follows(follows.collect()),
+            follows: Follows::at(&self.follows_speed_rpm, &self.speed_rpm, follows.collect()),
         };
         if let Some(loss) = self.measured_loss_percent {
             build.driveline.measured_loss = Some(loss / 100.0);

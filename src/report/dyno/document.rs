@@ -146,7 +146,7 @@ struct Alike {
 impl<'a> PullDocument<'a> {
     pub(super) fn new(judgement: &'a Judgement, fitting: &'a Fitting<'a>) -> Self {
         let (fit, fitted_scenario) = match fitting {
-            Fitting::Done { fit, file } => (Some(SaidFit::new(fit, judgement)), Some(file.as_str())),
+            Fitting::Done { fit, file, .. } => (Some(SaidFit::new(fit, judgement)), Some(file.as_str())),
             Fitting::NotAsked | Fitting::Refused => (None, None),
         };
         let lacks = judgement.not_checked.iter();

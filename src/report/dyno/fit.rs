@@ -21,15 +21,22 @@ pub(super) fn render(
     part: &'static str,
     out: &mut Text,
 ) {
-    let (fit, file) = match fitting {
+    let (fit, file, knock_points) = match fitting {
         Fitting::NotAsked => return,
         Fitting::Refused => {
             return out.screen(&("\n".to_owned() + &wrap("Fit        ", &words::not_fitted(judgement))));
         }
-        Fitting::Done { fit, file } => (fit, file),
+        Fitting::Done { fit, file, knock_points } => (fit, file, *knock_points),
     };
     let alarms: String = words::fit_alarms(fit).map(|alarm| wrap("  WARNING: ", &alarm)).collect();
-    out.screen(&(heading("Fit") + &wrap("  ", &written(fit, file)) + &alarms + &errors(fit)));
+    out.screen(
+        &(heading("Fit")
+            + &wrap("  ", &written(fit, file))
+            + &powers(fit, units)
+            + &known(judgement, knock_points)
+            + &alarms
+            + &errors(fit)),
+    );
     out.part(
         part,
         "What is known before and after the pull (width: range after over range before; pinned: how well the pull pins it down)",
@@ -121,8 +128,7 @@ fn curve(fit: &Fit, units: Units) -> String {
     c.number("after", Torque, |p| p.after_torque_nm).digits(digits);
     c.group("VE");
     c.number("before", Pure, |p| p.before_volumetric_efficiency).digits(3);
-    c.band("", Pure, |p| Some(p.fitted_volumetric_efficiency)).digits(3);
-    c.number("written", Pure, |p| p.written_volumetric_efficiency).digits(3);
+    c.number("after", Pure, |p| p.written_volumetric_efficiency).digits(3);
     c.text(&fit.curve)
 }
 
@@ -144,6 +150,34 @@ fn written(fit: &Fit, file: &str) -> String {
     )
 }
 
+/// What became of the knock points of the log.
+fn known(judgement: &Judgement, written: usize) -> String {
+    let Some(knock) = judgement.knock.as_ref().filter(|knock| !knock.points.is_empty()) else {
+        return String::new();
+    };
+    let said = match &knock.fuel {
+        None => "The log holds timing and knock: name the fuel that was in the tank with --fuel, and its knock points are written too.".to_owned(),
+        Some(_) => format!("With {written} knock points of the log as [[knock.known]]: check them by ear."),
+    };
+    wrap("  ", &said)
+}
+
+/// Peak wheel power on the fuel of the pull, as this dyno reads and as any may.
+fn powers(fit: &Fit, units: Units) -> String {
+    let Some(pulled) = fit.fuels.iter().find(|f| f.pulled) else { return String::new() };
+    let unit = Power.unit(units);
+    let range = |band: Band| format!("{} to {} {}", unit.words(band.low), unit.words(band.high), unit.symbol);
+    wrap(
+        "  ",
+        &format!(
+            "Peak wheel power on {}: {} as this dyno reads, {} on any dyno (dynos differ by 5 to 8 % among themselves, common practice, no source; taken as +/-6.5 %).",
+            plain(&pulled.fuel),
+            range(pulled.after_wheel_power_kw),
+            range(pulled.any_dyno_wheel_power_kw)
+        ),
+    )
+}
+
 fn fuels(fit: &Fit, units: Units) -> String {
     let digits = digits_for(fit.fuels.iter().map(|f| Power.unit(units).of(f.after_wheel_power_kw.high)));
     let mut c = Columns::<&FuelForecast>::new(units);
@@ -151,8 +185,11 @@ fn fuels(fit: &Fit, units: Units) -> String {
     c.words("fuel", move |f| format!("{}{}", shorten(&f.fuel, FUEL_LIMIT), mark(f)));
     c.group_of("before");
     c.band("", Power, |f| Some(f.before_wheel_power_kw)).digits(digits);
-    c.group_of("after");
+    c.group_of("as this dyno reads");
     c.band("", Power, |f| Some(f.after_wheel_power_kw)).digits(digits);
+    c.group_of("on any dyno");
+    c.number("low", Power, |f| f.any_dyno_wheel_power_kw.low).digits(digits);
+    c.number("high", Power, |f| f.any_dyno_wheel_power_kw.high).digits(digits);
     c.group("octane margin");
     c.number("before", Pure, |f| f.before_octane_margin).digits(1).signed();
     c.number("after", Pure, |f| f.after_octane_margin).digits(1).signed();

@@ -3,11 +3,10 @@
 use super::super::Units;
 use super::super::columns::Columns;
 use super::super::screen::Text;
-use super::super::table::{shorten, wrap};
-use crate::dyno::{Heard, Judgement, KnockPoint, rounded};
+use super::super::table::wrap;
+use crate::dyno::{Heard, Judgement, KnockPoint};
 use crate::report::quantity::Dimension::Pure;
-use crate::units::{Lambda, k_to_celsius};
-use toml_edit::{ArrayOfTables, DocumentMut, Item, Table as Section, value};
+use crate::scenario::known_text;
 
 /// Most characters of the name of a pull.
 const NAME_LIMIT: usize = 20;
@@ -27,7 +26,7 @@ pub(super) fn render(j: &Judgement, part: &'static str, out: &mut Text) {
         return out.part(part, title, &body);
     };
     out.part(part, title, &body);
-    let tables = "\n".to_owned() + &tables(fuel, &knock.points);
+    let tables = "\n".to_owned() + &known_text(fuel, &knock.points);
     out.part(part, "Known knock points, to paste into the scenario", &tables);
 }
 
@@ -40,30 +39,4 @@ fn table(points: &[KnockPoint]) -> String {
     c.words("pull", |p| p.pull.clone()).at_most(NAME_LIMIT);
     c.number("line", Pure, |p| p.line as f64);
     c.text(points)
-}
-
-/// The points as `[[knock.known]]` tables of a scenario.
-fn tables(fuel: &str, points: &[KnockPoint]) -> String {
-    let mut known = ArrayOfTables::new();
-    for p in points {
-        let mut entry = Section::new();
-        entry.insert("fuel", value(fuel));
-        entry.insert("rpm", value(p.rpm.round() as i64));
-        entry.insert("timing_deg_btdc", value(rounded(p.timing_deg_btdc, 1)));
-        entry.insert("heard", value(p.heard.word()));
-        if let Some(lambda) = p.lambda.filter(|lambda| Lambda::RANGE.contains(lambda)) {
-            entry.insert("lambda", value(rounded(lambda, 3)));
-        }
-        if let Some(kelvin) = p.air_temperature_k {
-            entry.insert("air_temperature_c", value(rounded(k_to_celsius(kelvin), 1)));
-        }
-        entry.insert("note", value(format!("pull {}, line {}", shorten(&p.pull, NAME_LIMIT), p.line)));
-        known.push(entry);
-    }
-    let mut knock = Section::new();
-    knock.set_implicit(true);
-    knock.insert("known", Item::ArrayOfTables(known));
-    let mut document = DocumentMut::new();
-    document.insert("knock", Item::Table(knock));
-    document.to_string()
 }

@@ -20,7 +20,7 @@ use document::PullDocument;
 pub enum Fitting<'a> {
     /// None was asked for.
     NotAsked,
-    /// It was refused: the pull is not credible.
+    /// It was refused: the pull is not credible, or its scale is doubtful.
     Refused,
     /// It was made.
     Done {
@@ -28,6 +28,8 @@ pub enum Fitting<'a> {
         fit: &'a Fit,
         /// The new scenario.
         file: String,
+        /// Knock points of the log that were written with it.
+        knock_points: usize,
     },
 }
 
@@ -67,6 +69,6 @@ impl Shown for JudgedPull<'_> {
     }
 
     fn limit_missed(&self) -> bool {
-        self.judgement.verdict == Verdict::NotCredible
+        self.judgement.verdict == Verdict::NotCredible || matches!(self.fitting, Fitting::Refused)
     }
 }

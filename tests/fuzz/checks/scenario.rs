@@ -116,6 +116,7 @@ fn is_edited(scenario: &Scenario, text: &str) {
         speed_rpm: vec![3000.0, 6000.5],
         volumetric_efficiency: vec![0.9, 1.01],
         spread_percent: 3.0,
+        follows_speed_rpm: Vec::new(),
         follows: Vec::new(),
         measured_loss_percent: Some(15.0),
         measured_loss_spread_percent: Some(10.0),

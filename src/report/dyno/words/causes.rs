@@ -41,7 +41,10 @@ pub(in crate::report::dyno) fn title(cause: &Cause) -> String {
                 if most - least < 0.005 { format!("{most:.2}") } else { format!("{least:.2} to {most:.2}") };
             format!("{what} (standards give {by} in this weather)")
         }
-        Cause::OtherStandard { used, stated } => format!("corrected by {used}, not by {stated}"),
+        Cause::OtherStandard { used, also, stated } => {
+            let same: String = also.iter().flatten().map(|other| format!(" or {other}")).collect();
+            format!("corrected by {used}{same}, not by {stated}")
+        }
         Cause::FactorByHand { factor } => {
             let way = if *factor < 1.0 { "low" } else { "high" };
             let percent = 100.0 * (factor - 1.0).abs();

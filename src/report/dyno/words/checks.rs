@@ -3,7 +3,7 @@
 use super::super::super::Units;
 use super::super::super::quantity::fixed;
 use crate::dyno::{
-    Check, CheckName as N, CurveFinding, Finding, RICH_E85, RICH_GASOLINE, STOICHIOMETRIC_GASOLINE,
+    Check, CheckName as N, CurveFinding, Finding, Implied, RICH_E85, RICH_GASOLINE, STOICHIOMETRIC_GASOLINE,
 };
 use crate::report::quantity::Dimension::{Bsfc, Pressure};
 
@@ -13,6 +13,11 @@ struct CheckRow((N, &'static str, &'static str, usize), &'static str, &'static s
 const SHAPE: &str = "VE at peak power is 0.85 to 0.97 of its peak (common engine data, no source): 8 %; a VE peak 12 % off the scenario's rpm: up to 29 % (computed)";
 const BAND: &str = "1.5 times the 10-90 band of the estimate, mean over rpm (beyond by chance in about 1 of 18), and 2.5 times (1 of 700)";
 const SCALE: &str = "measured over expected torque, mean over rpm";
+
+/// What to look at by the side on which the mixture lies.
+const LEAN: &str = "Fix a lean mixture before the next pull: fuel pressure, injector duty, clogged filter; then air leaks before the probe, fuel in the tank, mixture of the scenario.";
+const RICH: &str = "Too rich costs power and washes oil off the bores: fuel pressure too high, injector scaling, air temperature or flow sensor, ethanol content set too high; then mixture of the scenario.";
+const OTHER_SCALE: &str = "Scale of the meter: gasoline 14.7 or the fuel's own at lambda 1; state it with --afr-stoich, or log lambda. No mixture is changed on this reading.";
 
 /// In the order of [`CheckName`](N).
 const ROWS: [CheckRow; 21] = [
@@ -68,7 +73,7 @@ const ROWS: [CheckRow; 21] = [
         (N::Mixture, "mixture", "-", 3),
         "logged lambda less planned lambda, mean over rpm",
         "0.02 lambda held on a dynamometer, times 1.5; 0.15 beyond full-load practice (common practice, no source)",
-        "Mixture of the scenario, scale of the meter, air leaks before the probe, fuel in the tank. Fix a lean mixture before the next pull.",
+        LEAN,
     ),
     CheckRow(
         (N::DrivelineLoss, "driveline loss", "%", 1),
@@ -206,5 +211,11 @@ pub(in crate::report::dyno) fn source(name: N, units: Units) -> String {
 
 /// What to look at; empty for a check that is consistent.
 pub(in crate::report::dyno) fn look_at(check: &Check) -> &'static str {
-    if check.measure.is_consistent() { "" } else { row(check.name).3 }
+    match check.finding {
+        _ if check.measure.is_consistent() => "",
+        Finding::Implied(Implied::Mixture { scale: Some(_), .. }) => OTHER_SCALE,
+        Finding::Implied(Implied::Mixture { .. }) if check.measure.value < 0.0 => RICH,
+        Finding::Implied(Implied::Mixture { .. }) => LEAN,
+        _ => row(check.name).3,
+    }
 }

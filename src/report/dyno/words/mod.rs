@@ -91,9 +91,15 @@ pub(super) fn summary(j: &Judgement) -> String {
     }
 }
 
-/// Why a pull was not fitted: the checks by which it is not credible, in the order made.
+/// Why a pull was not fitted: the checks by which it is not credible or its scale is doubtful, in the order made.
 pub(super) fn not_fitted(j: &Judgement) -> String {
-    let failed = j.checks.iter().filter(|check| check.verdict == Verdict::NotCredible);
-    let titles = titles(failed.map(|check| check.name));
-    format!("Not fitted: the pull is not credible by {titles}. --fit-anyway fits it all the same.")
+    let titles = titles(j.bars_fit());
+    let cause = causes::first(j).unwrap_or_default();
+    let why = match j.verdict {
+        Verdict::NotCredible => format!("the pull is not credible by {titles}."),
+        _ => format!(
+            "the scale of the pull is doubtful by {titles}, and a fit would take that over as power.{cause}"
+        ),
+    };
+    format!("Not fitted: {why} --fit-anyway fits it all the same.")
 }

@@ -133,8 +133,18 @@ fn implied(m: Measure, found: &Implied, units: Units) -> String {
                 "Fuel flow over implied crank power against full-load figures for this fuel at lambda {lambda:.2}: {word}."
             )
         }
-        Implied::Mixture { logged, planned } => {
-            format!("The log has lambda {logged:.2}, the estimate runs at {planned:.2}.")
+        Implied::Mixture { logged, planned, scale } => {
+            let rich = if value < 0.0 { "richer" } else { "leaner" };
+            let way = if m.is_consistent() { String::new() } else { format!(", {:.2} {rich}", value.abs()) };
+            let scale = scale.map(|scale| {
+                format!(
+                    " On a scale of {scale:.1} at lambda 1 the same readings are near the planned mixture: try --afr-stoich {scale:.1}, or log lambda."
+                )
+            });
+            format!(
+                "The log has lambda {logged:.2}, the estimate runs at {planned:.2}{way}.{}",
+                scale.unwrap_or_default()
+            )
         }
         Implied::DrivelineLoss { layout } => {
             let (loss, way) = (value.abs(), if value < 0.0 { "more" } else { "less" });
