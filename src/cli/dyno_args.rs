@@ -6,7 +6,9 @@ use super::view::ShowArgs;
 use super::weather::WeatherArgs;
 use clap::{Args, ValueEnum, ValueHint};
 use endgas::air::CorrectionStandard;
-use endgas::dyno::{ColumnMap, DecimalSign, JoinFault, LogCorrection, Mapping, Place, PullFault, Quantity};
+use endgas::dyno::{
+    ColumnMap, DecimalSign, Gearing, JoinFault, LogCorrection, Mapping, Place, PullFault, Quantity, Tyre,
+};
 use endgas::report::JudgedPull;
 use std::path::PathBuf;
 
@@ -71,6 +73,26 @@ pub(super) struct ReadingArgs {
     #[arg(long, value_name = "COLUMN", value_parser = ColumnMap::read, long_help = help::COLUMN)]
     column: Vec<ColumnMap>,
 
+    /// Gear ratio of the pull, for a log with vehicle speed in place of rpm, 0.3 to 10
+    #[arg(long, value_name = "RATIO", value_parser = gear_ratio, requires_all = ["final_drive", "tyre"])]
+    gear_ratio: Option<f64>,
+
+    /// Final drive, for the same, 0.5 to 20
+    #[arg(long, value_name = "RATIO", value_parser = final_drive, requires_all = ["gear_ratio", "tyre"])]
+    final_drive: Option<f64>,
+
+    /// Driven tyre, for the same: 225/45R17, "circumference 1.95 m" or "diameter 25.1 in"
+    #[arg(long, value_parser = Tyre::read, requires_all = ["gear_ratio", "final_drive"])]
+    tyre: Option<Tyre>,
+
+    /// In place of gears and tyre: one pair of speeds, as "100 km/h = 4000 rpm" or "60 mph = 3300 rpm"
+    #[arg(long, value_name = "PAIR", value_parser = Gearing::of_pair, conflicts_with_all = ["gear_ratio", "final_drive", "tyre"])]
+    at_speed: Option<Gearing>,
+
+    /// Leave idle, roll-on, rev limiter, lift-off and coast-down in the pulls
+    #[arg(long)]
+    keep_ends: bool,
+
     /// Sheet of an .xlsx workbook that holds the log; default: the only one with a header
     #[arg(long, value_name = "NAME")]
     sheet: Option<String>,
@@ -115,7 +137,11 @@ enum DecimalArg {
 impl ReadingArgs {
     /// The same as the library takes it.
     pub(super) fn mapping(&self) -> Mapping {
+        let parts = self.gear_ratio.zip(self.final_drive).zip(self.tyre);
+        let gears = parts.map(|((gear, last), tyre)| Gearing::of_gears(gear, last, tyre));
         Mapping {
+            gearing: self.at_speed.or(gears),
+            keep_ends: self.keep_ends,
             sheet: self.sheet.clone(),
             delimiter: self.delimiter.map(|sign| match sign {
                 DelimiterArg::Comma => ',',
@@ -148,6 +174,21 @@ fn standard(typed: &str) -> Result<CorrectionStandard, String> {
     })
 }
 
+fn gear_ratio(typed: &str) -> Result<f64, String> {
+    ratio(typed, 0.3, 10.0)
+}
+
+fn final_drive(typed: &str) -> Result<f64, String> {
+    ratio(typed, 0.5, 20.0)
+}
+
+fn ratio(typed: &str, low: f64, high: f64) -> Result<f64, String> {
+    let number = typed.trim().trim_end_matches(":1").parse().ok();
+    number
+        .filter(|ratio| (low..=high).contains(ratio))
+        .ok_or_else(|| format!("a ratio is a number from {low} to {high}"))
+}
+
 fn afr_stoich(typed: &str) -> Result<f64, String> {
     let wrong = "an air-fuel ratio at lambda 1 is a number from 5 to 20";
     typed.trim().parse().ok().filter(|ratio| (5.0..=20.0).contains(ratio)).ok_or_else(|| wrong.to_owned())
@@ -160,6 +201,9 @@ pub(super) fn pull_said(fault: &PullFault) -> String {
         PullFault::NoSuchSheet { .. } => return format!("--sheet {fault}"),
         PullFault::ManySheets { .. } => "; say which with --sheet NAME".to_owned(),
         PullFault::SheetOfText => "; leave --sheet out".to_owned(),
+        PullFault::OnlyRoadSpeed { .. } => {
+            "; say --at-speed \"100 km/h = 4000 rpm\", or --gear-ratio, --final-drive and --tyre".to_owned()
+        }
         PullFault::NoHeader { .. } | PullFault::NoSheet { .. } => {
             ", or say --column \"speed=HEADING in rpm\"".to_owned()
         }
@@ -176,6 +220,7 @@ pub(super) fn pull_said(fault: &PullFault) -> String {
             let key = quantity.key();
             format!("; say which with --column \"{key}={first}\" or \"{key}=#{number}\"")
         }
+        PullFault::LineAndComment { key } => format!("; say which with --{key}"),
         PullFault::PlaceContradiction { heading, .. } => {
             format!("; leave one out with --column \"ignore={heading}\", or map it with --column")
         }

@@ -112,11 +112,16 @@ a lower rpm, or by rpm falling back by a quarter. Comments \"# at: crank\" and
 /// Notes on `endgas dyno`.
 pub(super) const DYNO_NOTES: &str = "\
 Columns:
-  speed (rpm); torque (N m, lb-ft, kgf m); power (kW, W, hp, PS); lambda; afr; air-temp (C, F, K);
+  speed (rpm); road-speed (km/h, mph, m/s); torque (N m, lb-ft, kgf m); power (kW, W, hp, PS);
+  lambda; afr; air-temp (C, F, K);
   pressure (kPa, hPa, mbar, bar, inHg, mmHg, psi, Pa); humidity (%); fuel-flow (kg/h, g/s, kg/s,
   lb/h); factor (correction factor); timing (deg before top dead centre); knock (a count, or
   knock retard in deg); pull. Any other column is listed as not used.
   Torque is referred to engine rpm, whether taken at the wheels or at the flywheel.
+
+Ends:
+  Idle, roll-on, rev limiter, lift-off and coast-down are left out and reported by line;
+  --keep-ends leaves them in. A log of a few points is taken as it is.
 
 Knock:
   A log with a column of timing and one of knock also shows which timings knocked and which stayed
@@ -131,6 +136,7 @@ Examples:
   endgas dyno scenarios/street-2000.toml scenarios/pulls/street-2000-pull-good.csv
   endgas dyno my-build.toml pull.csv --at wheel --corrected sae-j1349 --plot plots
   endgas dyno my-build.toml pull.csv --column \"torque=TQ1 in lb-ft\" --column \"ignore=TQ2\"
+  endgas dyno my-build.toml rollers.csv --at-speed \"100 km/h = 4000 rpm\"
   endgas dyno my-build.toml pull.csv --fit fitted.toml
 
 Fit:

@@ -66,7 +66,8 @@ impl Line {
         Self { middle: (x, y), slope: if xx > 0.0 { xy / xx } else { 0.0 } }
     }
 
-    fn at(&self, x: f64) -> f64 {
+    /// Value of y at an x.
+    pub(super) fn at(&self, x: f64) -> f64 {
         self.middle.1 + self.slope * (x - self.middle.0)
     }
 }

@@ -1,5 +1,6 @@
 //! Which column is what.
 
+use super::above::Above;
 use super::error::{Problems, PullFault};
 use super::header::{Heading, heading};
 use super::log::{ColumnUse, LogCorrection, Place, Said};
@@ -27,6 +28,8 @@ pub(super) struct LogColumns {
     pub(super) has_units_row: bool,
     pub(super) place: (Place, Said),
     pub(super) correction: (LogCorrection, Said),
+    /// What the lines above the table say.
+    pub(super) above: Above,
 }
 
 impl LogColumns {
@@ -46,17 +49,22 @@ impl LogColumns {
         for candidate in &found {
             // A column mapped by hand stands before those that only look like it.
             let mapped = found.iter().any(|c| c.mapped && c.quantity == candidate.quantity);
-            if mapped && !candidate.mapped {
+            // Vehicle speed stands in for rpm alone.
+            let is_spare = candidate.quantity == Quantity::RoadSpeed
+                && !candidate.mapped
+                && found.iter().any(|c| c.quantity == Quantity::Speed);
+            if mapped && !candidate.mapped || is_spare {
                 ignored.push(candidate.heading.clone());
                 continue;
             }
             used.push(candidate.clone());
         }
         note_doubles(&used, sheet, problems);
-        let place = place(sheet, mapping, &used, problems);
-        let correction = correction(sheet, mapping, &used, problems);
+        let above = Above::read(&sheet.above, problems);
+        let place = place(sheet, mapping, &above, &used, problems);
+        let correction = correction(sheet, mapping, &above, &used, problems);
         let used: Vec<LogColumn> = used.iter().filter_map(|c| c.column(sheet, problems)).collect();
-        Self { used, ignored, has_units_row: units_row.is_some(), place, correction }
+        Self { used, ignored, has_units_row: units_row.is_some(), place, correction, above }
     }
 
     /// The column of a quantity.
@@ -231,12 +239,25 @@ fn directive<T>(
     found
 }
 
-fn place(sheet: &Sheet, mapping: &Mapping, used: &[Candidate], problems: &mut Problems) -> (Place, Said) {
+fn place(
+    sheet: &Sheet,
+    mapping: &Mapping,
+    above: &Above,
+    used: &[Candidate],
+    problems: &mut Problems,
+) -> (Place, Said) {
     let comment = directive(sheet, "at", Place::of_word, || "wheel, crank".to_owned(), problems);
-    let mut settled = match (mapping.place, comment) {
-        (Some(place), _) => Some((place, Said::Option, None)),
-        (None, Some(place)) => Some((place, Said::Comment, Some("a comment says".to_owned()))),
-        (None, None) => None,
+    let line = above.place();
+    if let (None, Some(comment), Some((line, place))) = (mapping.place, comment, line)
+        && comment != place
+    {
+        problems.note(line, PullFault::LineAndComment { key: "at" });
+    }
+    let mut settled = match (mapping.place, comment, line) {
+        (Some(place), ..) => Some((place, Said::Option, None)),
+        (None, Some(place), _) => Some((place, Said::Comment, Some("a comment says".to_owned()))),
+        (None, None, Some((line, place))) => Some((place, Said::Line, Some(format!("line {line} says")))),
+        (None, None, None) => None,
     };
     for candidate in used {
         let Some(place) = candidate.place else { continue };
@@ -263,15 +284,30 @@ fn place(sheet: &Sheet, mapping: &Mapping, used: &[Candidate], problems: &mut Pr
 fn correction(
     sheet: &Sheet,
     mapping: &Mapping,
+    above: &Above,
     used: &[Candidate],
     problems: &mut Problems,
 ) -> (LogCorrection, Said) {
     let comment = directive(sheet, "corrected", LogCorrection::of_word, LogCorrection::words, problems);
-    let settled = match (mapping.correction, comment) {
-        (Some(correction), _) => Some((correction, Said::Option)),
-        (None, Some(correction)) => Some((correction, Said::Comment)),
-        (None, None) => None,
+    let line = above.correction();
+    if let (None, Some(comment), Some((line, correction))) = (mapping.correction, comment, line)
+        && comment != correction
+    {
+        problems.note(line, PullFault::LineAndComment { key: "corrected" });
+    }
+    let settled = match (mapping.correction, comment, line) {
+        (Some(correction), ..) => Some((correction, Said::Option)),
+        (None, Some(correction), _) => Some((correction, Said::Comment)),
+        (None, None, Some((_, correction))) => Some((correction, Said::Line)),
+        (None, None, None) => None,
     };
+    // A factor of 1 corrects nothing.
+    if let (None, Some((line, _))) =
+        (settled, above.of(Quantity::Factor).filter(|(_, factor)| *factor != 1.0))
+    {
+        problems.note(line, PullFault::StandardMissing { what: format!("line {line}") });
+        return (LogCorrection::None, Said::Nobody);
+    }
     if settled.is_none()
         && let Some(candidate) = used.iter().find(|c| c.corrected || c.quantity == Quantity::Factor)
     {

@@ -129,6 +129,28 @@ pub enum PullFault {
         /// Headings found.
         headings: String,
     },
+    /// The log holds vehicle speed in place of rpm, and nothing says what rpm that is.
+    #[error("column {heading:?} is vehicle speed, and no column gives rpm")]
+    OnlyRoadSpeed {
+        /// Heading of the column.
+        heading: String,
+    },
+    /// Vehicle speed gives an rpm that no engine turns.
+    #[error(
+        "{heading} = {found} is {rpm:.0} rpm, outside {low:.0} to {high:.0} rpm; check gear ratio, final drive and tyre, or the stated pair"
+    )]
+    RoadSpeed {
+        /// Heading of the column.
+        heading: String,
+        /// Cell as written.
+        found: String,
+        /// The rpm that it makes [rpm].
+        rpm: f64,
+        /// Lowest and highest that can be meant [rpm].
+        low: f64,
+        /// See `low`.
+        high: f64,
+    },
     /// A comment states something that is not known.
     #[error("{key}: {found:?} is not one of {allowed}")]
     Directive {
@@ -138,6 +160,20 @@ pub enum PullFault {
         found: String,
         /// What it may be.
         allowed: String,
+    },
+    /// Two lines above the table say different things of one.
+    #[error("{key}: line {first} says something else; leave one of them out")]
+    LinesDiffer {
+        /// Key of the line.
+        key: String,
+        /// Line of the first.
+        first: u64,
+    },
+    /// A line above the table and a comment say different things.
+    #[error("this line and the comment '# {key}' say different things")]
+    LineAndComment {
+        /// `at` or `corrected`.
+        key: &'static str,
     },
     /// The place in a heading contradicts what was stated, or another heading.
     #[error("column {heading:?} is at the {heading_place}, but {} {stated}", other.as_deref().unwrap_or("you say"))]

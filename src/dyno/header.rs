@@ -53,8 +53,13 @@ const PLAIN: [&str; 10] = [
 const ENDS: [&str; 4] = ["drehzahl", "drehmoment", "moment", "leistung"];
 
 /// Names, in words of lower case, with commas between.
-const NAMES: [(Quantity, &str); 13] = [
+const NAMES: [(Quantity, &str); 14] = [
     (Quantity::Speed, "speed, rpm, revs, n, engine speed, engine rpm, motor speed, drehzahl, n mot, nmot"),
+    (
+        Quantity::RoadSpeed,
+        "vehicle speed, road speed, wheel speed, roller speed, ground speed, geschwindigkeit, fahrgeschwindigkeit, \
+         fahrzeuggeschwindigkeit, rollengeschwindigkeit",
+    ),
     (Quantity::Torque, "torque, tq, trq, drehmoment, moment"),
     (Quantity::Power, "power, pwr, leistung"),
     (Quantity::Lambda, "lambda, λ, luftzahl, luftverhältnis"),
@@ -96,6 +101,10 @@ const UNIT_NAMES: &[(&str, Quantity, &str)] = &[
     ("kw", Quantity::Power, "kW"),
     ("ps", Quantity::Power, "PS"),
     ("nm", Quantity::Torque, "N m"),
+    ("mph", Quantity::RoadSpeed, "mph"),
+    ("km h", Quantity::RoadSpeed, "km/h"),
+    ("kmh", Quantity::RoadSpeed, "km/h"),
+    ("kph", Quantity::RoadSpeed, "km/h"),
     ("u min", Quantity::Speed, "rpm"),
     ("1 min", Quantity::Speed, "rpm"),
     ("min 1", Quantity::Speed, "rpm"),
@@ -145,8 +154,14 @@ fn recognised(words: &[String], unit: Option<&str>) -> Option<Heading> {
     Some(match unit {
         Some(text) => match quantity.unit(text) {
             Some(unit) => Heading::Known(known(Some(unit))),
-            // The speed of the road or of the rollers is no engine speed, and the volts of a knock sensor are no count.
-            None if matches!(quantity, Quantity::Speed | Quantity::Knock) => Heading::Other,
+            None if quantity == Quantity::Speed && Quantity::RoadSpeed.unit(text).is_some() => {
+                let unit = Quantity::RoadSpeed.unit(text);
+                Heading::Known(Known { quantity: Quantity::RoadSpeed, ..known(unit) })
+            }
+            // The rpm of rollers is no engine speed, and the volts of a knock sensor are no count.
+            None if matches!(quantity, Quantity::Speed | Quantity::RoadSpeed | Quantity::Knock) => {
+                Heading::Other
+            }
             None => Heading::WrongUnit { quantity, unit: text.to_owned() },
         },
         None if quantity.is_bare() => Heading::Known(known(quantity.units().first().copied())),
@@ -246,6 +261,10 @@ mod tests {
             ("Knock retard", Quantity::Knock, Some("deg")),
             ("knock retard (deg)", Quantity::Knock, Some("deg")),
             ("run", Quantity::Pull, Some("-")),
+            ("Speed [km/h]", Quantity::RoadSpeed, Some("km/h")),
+            ("vehicle speed (mph)", Quantity::RoadSpeed, Some("mph")),
+            ("Geschwindigkeit km/h", Quantity::RoadSpeed, Some("km/h")),
+            ("mph", Quantity::RoadSpeed, Some("mph")),
             ("Drehzahl", Quantity::Speed, Some("rpm")),
             ("Drehzahl [U/min]", Quantity::Speed, Some("rpm")),
             ("Motordrehzahl (1/min)", Quantity::Speed, Some("rpm")),
@@ -271,7 +290,7 @@ mod tests {
         for cell in [
             "",
             "time (s)",
-            "Speed [km/h]",
+            "wheel speed (rpm)",
             "oil temp (C)",
             "boost (kPa)",
             "torque limit",

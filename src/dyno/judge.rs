@@ -76,6 +76,7 @@ impl Yardstick {
             relative_humidity: job.weather.relative_humidity,
             split_by: e.log.split_by,
             pulls: pulls(e),
+            ends: e.log.ends().cloned().collect(),
             curve: e.shown.clone(),
             dips: e.bumps().to_vec(),
             findings: SubjectVerdict::all(&checks),

@@ -1,5 +1,7 @@
 //! A log as read: pulls, where and how their figures were taken, and what to know about it.
 
+use super::above::LineAbove;
+use super::road::Gearing;
 use super::unit::Quantity;
 use crate::air::CorrectionStandard;
 use schemars::JsonSchema;
@@ -71,6 +73,8 @@ pub enum Said {
     Option,
     /// A comment of the file.
     Comment,
+    /// A line above the table.
+    Line,
     /// The name of a column.
     Header,
     /// Nobody; the usual case is taken.
@@ -200,6 +204,11 @@ impl Log {
         self.pulls.iter().flat_map(|pull| &pull.points)
     }
 
+    /// What was left out as ends of runs.
+    pub fn ends(&self) -> impl Iterator<Item = &TrimmedEnd> {
+        ends_of(&self.notes)
+    }
+
     /// Mean weather of the log; none of what it does not hold.
     pub fn weather(&self) -> LoggedWeather {
         LoggedWeather {
@@ -216,6 +225,18 @@ impl Log {
     }
 }
 
+/// Ends of runs that notes tell of, those of several logs included.
+pub(super) fn ends_of(notes: &[Note]) -> impl Iterator<Item = &TrimmedEnd> {
+    notes.iter().flat_map(|note| match note {
+        Note::Ends(ends) => ends.as_slice(),
+        Note::OfLog(_, note) => match &**note {
+            Note::Ends(ends) => ends.as_slice(),
+            _ => &[],
+        },
+        _ => &[],
+    })
+}
+
 /// Weather as a log holds it.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct LoggedWeather {
@@ -225,6 +246,37 @@ pub struct LoggedWeather {
     pub pressure_pa: Option<f64>,
     /// Mean relative humidity [-].
     pub relative_humidity: Option<f64>,
+}
+
+/// An end of a logged run that is no full-load curve.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum PullEnd {
+    /// The engine idles.
+    Idle,
+    /// The throttle opens.
+    RollOn,
+    /// The rev limiter cuts.
+    RevLimiter,
+    /// The throttle closes.
+    LiftOff,
+    /// The engine is dragged or coasts.
+    CoastDown,
+}
+
+/// Rows that were left out as an end of a run.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct TrimmedEnd {
+    /// The log.
+    pub log: String,
+    /// What they are taken for.
+    pub end: PullEnd,
+    /// How many.
+    pub rows: usize,
+    /// First line of the file.
+    pub first_line: u64,
+    /// Last line of the file.
+    pub last_line: u64,
 }
 
 /// What a row lacks.
@@ -243,6 +295,8 @@ pub enum Lacking {
 /// Something to know about the reading of a log, or about its comparison with the estimate.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Note {
+    /// What lines above the header say, each with its line.
+    LinesRead(Vec<(u64, LineAbove)>),
     /// Lines above the header are not read.
     LinesAbove {
         /// Line of the header.
@@ -261,6 +315,12 @@ pub enum Note {
     },
     /// The file is no UTF-8 and is read as Windows-1252, of which Latin-1 is a part.
     Windows1252,
+    /// Ends of runs are left out.
+    Ends(Vec<TrimmedEnd>),
+    /// Engine speed is made from vehicle speed.
+    RpmOfRoadSpeed(Gearing),
+    /// The log holds rpm, so that gears or a pair of speeds are not used.
+    GearingNotUsed,
     /// One sheet of a workbook is read.
     SheetTaken {
         /// Its name.

@@ -1,6 +1,7 @@
 //! What the user says about a log that the log does not say itself.
 
 use super::log::{LogCorrection, Place};
+use super::road::Gearing;
 use super::unit::Quantity;
 use crate::units::Unit;
 
@@ -94,6 +95,10 @@ pub enum DecimalSign {
 /// What the user says about a log. The default says nothing: all is read from the file.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Mapping {
+    /// Engine speed over vehicle speed, for a log that holds no rpm.
+    pub gearing: Option<Gearing>,
+    /// Whether idle, roll-on, rev limiter, lift-off and coast-down stay in the pulls.
+    pub keep_ends: bool,
     /// Sheet of a workbook that holds the log; needed where more than one does.
     pub sheet: Option<String>,
     /// Sign between the columns; found from the header where not stated.
@@ -129,7 +134,10 @@ mod tests {
         let map = ColumnMap::read("torque=out in kW").unwrap();
         assert_eq!(map.column, ColumnName::Heading("out in kW".to_owned()));
         for wrong in ["torque", "torque=", "=TQ", "boost=MAP", ""] {
-            assert!(ColumnMap::read(wrong).unwrap_err().contains("quantities are speed, torque"), "{wrong}");
+            assert!(
+                ColumnMap::read(wrong).unwrap_err().contains("quantities are speed, road-speed, torque"),
+                "{wrong}"
+            );
         }
     }
 }

@@ -4,12 +4,14 @@
 //! them against the estimate of the build: one list of checks, each with its number, its limits and where those
 //! come from. [`Yardstick`] keeps the estimate for more than one log. [`fit`] moves the build until it makes the pull.
 
+mod above;
 mod average;
 mod bump;
 mod causes;
 mod check;
 mod checks;
 mod columns;
+mod ends;
 mod error;
 mod evidence;
 mod finding;
@@ -25,6 +27,7 @@ mod number;
 mod powerband;
 mod read;
 mod result;
+mod road;
 mod rows;
 mod runs;
 mod sheet;
@@ -34,6 +37,7 @@ mod unit;
 mod workbook;
 mod yardstick;
 
+pub use above::LineAbove;
 pub use bump::{Bump, LocalCause, RankedLocalCause, Signs};
 pub use causes::{Cause, RankedCause};
 pub use check::{Check, CheckName, Interval, Lack, Measure, NotChecked, Subject, SubjectVerdict, Verdict};
@@ -49,12 +53,13 @@ pub use join::{JoinFault, join};
 pub use judge::judge;
 pub use knock::{Heard, KnockPoint, KnockReading};
 pub use log::{
-    ColumnUse, KnockBy, Lacking, Log, LogCorrection, LoggedWeather, Note, Place, Pull, PullPoint, Said,
-    SplitBy,
+    ColumnUse, KnockBy, Lacking, Log, LogCorrection, LoggedWeather, Note, Place, Pull, PullEnd, PullPoint,
+    Said, SplitBy, TrimmedEnd,
 };
 pub use mapping::{ColumnMap, ColumnName, DecimalSign, Mapping};
 pub use read::read;
 pub use result::{ComparedPoint, Judgement, PullSummary};
+pub use road::{Gearing, Tyre};
 pub use sheet::LIMIT_KIB;
 pub use unit::Quantity;
 pub use yardstick::{JudgeSettings, Yardstick};

@@ -1,9 +1,10 @@
 //! Reading a log.
 
 use super::columns::LogColumns;
+use super::ends::{without_coast_down, without_ends};
 use super::error::{Problems, PullErrors, PullFault};
 use super::knock::settle_knock;
-use super::log::{Log, Note, Pull, Said, SplitBy};
+use super::log::{Log, Note, Pull, Said, SplitBy, TrimmedEnd};
 use super::mapping::{DecimalSign, Mapping};
 use super::rows::Rows;
 use super::sheet::Sheet;
@@ -43,7 +44,11 @@ pub fn read(label: &str, bytes: &[u8], mapping: &Mapping) -> Result<Log, PullErr
 fn log(label: &str, bytes: &[u8], mapping: &Mapping, problems: &mut Problems) -> Option<Log> {
     let sheet = Sheet::read(bytes, mapping, problems)?;
     let columns = LogColumns::read(&sheet, mapping, problems);
-    let speed = columns.of(Quantity::Speed).cloned();
+    let road = columns.of(Quantity::RoadSpeed).filter(|_| columns.of(Quantity::Speed).is_none());
+    let speed = columns.of(Quantity::Speed).or(road).cloned();
+    if let Some(column) = road.filter(|_| mapping.gearing.is_none()) {
+        problems.note(sheet.header_line, PullFault::OnlyRoadSpeed { heading: column.heading.clone() });
+    }
     let has = |all: &[Quantity]| all.iter().any(|q| columns.of(*q).is_some());
     let output = ("torque or power", has(&[Quantity::Torque, Quantity::Power]));
     let missing = [output, ("engine speed", speed.is_some())].into_iter().find(|(_, is_there)| !is_there);
@@ -59,18 +64,19 @@ fn log(label: &str, bytes: &[u8], mapping: &Mapping, problems: &mut Problems) ->
     if !problems.0.is_empty() {
         return None;
     }
-    let (kept, without_output): (Vec<Split>, Vec<Split>) =
-        std::mem::take(&mut read.rows).into_iter().partition(|row| row.point.torque_nm > 0.0);
-    if kept.is_empty() {
+    if !read.rows.iter().any(has_output) {
         problems.note(None, PullFault::NoRows);
         return None;
     }
-    let (mut pulls, split_by) = split(kept);
+    let (mut pulls, split_by, ends, without_output) = pulls(label, std::mem::take(&mut read.rows), mapping);
     let split_by = if sheet.is_side_by_side { SplitBy::SideBySide } else { split_by };
     check_pulls(&pulls, split_by, problems);
     let mut notes = notes(&sheet, &columns, mapping, rows.decimal);
+    if !ends.is_empty() {
+        notes.push(Note::Ends(ends));
+    }
     if let Some(first) = without_output.first() {
-        notes.push(Note::RowsLeftOut { rows: without_output.len(), first: first.point.line });
+        notes.push(Note::RowsLeftOut { rows: without_output.len(), first: *first });
     }
     notes.extend(read.notes());
     if let Some(column) = columns.of(Quantity::Knock) {
@@ -88,6 +94,39 @@ fn log(label: &str, bytes: &[u8], mapping: &Mapping, problems: &mut Problems) ->
         ignored: columns.ignored,
         notes,
     })
+}
+
+fn has_output(row: &Split) -> bool {
+    row.point.torque_nm > 0.0
+}
+
+/// Rows as pulls: how they were told apart, what of their ends was left out, and lines of rows without output besides.
+fn pulls(
+    label: &str,
+    mut rows: Vec<Split>,
+    mapping: &Mapping,
+) -> (Vec<Pull>, SplitBy, Vec<TrimmedEnd>, Vec<u64>) {
+    let mut ends = Vec::new();
+    let mut without_output = Vec::new();
+    if mapping.keep_ends {
+        without_output.extend(rows.iter().filter(|row| !has_output(row)).map(|row| row.point.line));
+        rows.retain(has_output);
+    } else {
+        (rows, ends) = without_coast_down(label, rows);
+    }
+    let (mut pulls, split_by) = split(rows);
+    if !mapping.keep_ends {
+        let (rest, others) = without_ends(label, pulls, split_by == SplitBy::Column);
+        pulls = rest;
+        ends.extend(others);
+    }
+    for pull in &mut pulls {
+        without_output.extend(pull.points.iter().filter(|p| p.torque_nm <= 0.0).map(|p| p.line));
+        pull.points.retain(|p| p.torque_nm > 0.0);
+    }
+    without_output.sort_unstable();
+    ends.sort_by_key(|end| end.first_line);
+    (pulls, split_by, ends, without_output)
 }
 
 fn check_pulls(pulls: &[Pull], split_by: SplitBy, problems: &mut Problems) {
@@ -108,8 +147,13 @@ fn check_pulls(pulls: &[Pull], split_by: SplitBy, problems: &mut Problems) {
 /// What was settled in the reading without being asked.
 fn notes(sheet: &Sheet, columns: &LogColumns, mapping: &Mapping, sign: DecimalSign) -> Vec<Note> {
     let mut notes: Vec<Note> = sheet.note.iter().cloned().collect();
-    if sheet.preamble > 0 {
-        notes.push(Note::LinesAbove { header: sheet.header_line, lines: sheet.preamble });
+    let read = &columns.above.0;
+    if !read.is_empty() {
+        notes.push(Note::LinesRead(read.clone()));
+    }
+    let unread = sheet.above.iter().filter(|(line, _)| read.iter().all(|(other, _)| other != line)).count();
+    if unread > 0 {
+        notes.push(Note::LinesAbove { header: sheet.header_line, lines: unread });
     }
     if mapping.decimal.is_none() && sign == DecimalSign::Comma {
         notes.push(Note::DecimalComma);
@@ -117,6 +161,11 @@ fn notes(sheet: &Sheet, columns: &LogColumns, mapping: &Mapping, sign: DecimalSi
     if columns.of(Quantity::Afr).is_some() && columns.of(Quantity::Lambda).is_none() {
         let afr_stoich = mapping.afr_stoich.unwrap_or(GAUGE_AFR_STOICH);
         notes.push(Note::LambdaOfAfr { afr_stoich, is_stated: mapping.afr_stoich.is_some() });
+    }
+    match (mapping.gearing, columns.of(Quantity::RoadSpeed), columns.of(Quantity::Speed)) {
+        (Some(gearing), Some(_), None) => notes.push(Note::RpmOfRoadSpeed(gearing)),
+        (Some(_), ..) => notes.push(Note::GearingNotUsed),
+        (None, ..) => {}
     }
     if columns.place.1 == Said::Nobody {
         notes.push(Note::PlaceNotSaid);

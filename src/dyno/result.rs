@@ -4,7 +4,7 @@ use super::bump::Bump;
 use super::causes::RankedCause;
 use super::check::{Check, CheckName, NotChecked, Subject, SubjectVerdict, Verdict};
 use super::knock::KnockReading;
-use super::log::{ColumnUse, Note, Place, Said, SplitBy};
+use super::log::{ColumnUse, Note, Place, Said, SplitBy, TrimmedEnd};
 use crate::air::OutsideStandard;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -103,6 +103,8 @@ pub struct Judgement {
     pub split_by: SplitBy,
     /// The pulls.
     pub pulls: Vec<PullSummary>,
+    /// Rows that were left out as idle, roll-on, rev limiter, lift-off or coast-down.
+    pub ends: Vec<TrimmedEnd>,
     /// Measured against estimate, by rising rpm.
     pub curve: Vec<ComparedPoint>,
     /// Dips and humps of pulls against their own smooth curve, by rising rpm; those rpm are left out where the curve is judged.

@@ -132,6 +132,31 @@ impl<'a> Rows<'a> {
         None
     }
 
+    /// Engine speed of a row, logged or of vehicle speed.
+    fn rpm(
+        &self,
+        row: &SheetRow,
+        speed: &LogColumn,
+        problems: &mut Problems,
+    ) -> Result<Option<f64>, NoPoint> {
+        let number = self.number(row, speed, problems);
+        let Some(gearing) = self.mapping.gearing.filter(|_| speed.quantity == Quantity::RoadSpeed) else {
+            return Ok(number);
+        };
+        let Some(rpm) = number.map(|road| gearing.rpm(road)) else { return Ok(None) };
+        let range = Quantity::Speed.range();
+        if rpm < *range.start() {
+            return Err(NoPoint::Lacks(Lacking::RunningEngine));
+        }
+        if rpm > *range.end() {
+            let found = row.cells.get(speed.index).cloned().unwrap_or_default();
+            let (heading, low, high) = (speed.heading.clone(), *range.start(), *range.end());
+            problems.note(row.line, PullFault::RoadSpeed { heading, found, rpm, low, high });
+            return Err(NoPoint::Wrong);
+        }
+        Ok(Some(rpm))
+    }
+
     fn row(&self, row: &SheetRow, speed: &LogColumn, problems: &mut Problems) -> Result<Split, NoPoint> {
         let (found, wanted) = (row.cells.len(), self.sheet.header.len());
         if row.cells.iter().skip(wanted).any(|cell| !cell.is_empty()) {
@@ -139,10 +164,14 @@ impl<'a> Rows<'a> {
             return Err(NoPoint::Wrong);
         }
         let before = problems.0.len();
+        let speed_rpm = self.rpm(row, speed, problems)?;
         let mut of = |quantity| self.number(row, self.columns.of(quantity)?, problems);
-        let speed_rpm = of(speed.quantity);
         let (torque, power) = (of(Quantity::Torque), of(Quantity::Power));
         let torque_nm = speed_rpm.and_then(|rpm| torque.or(power.map(|p| p / rpm_to_rad_per_s(rpm))));
+        let beside_or_above = |logged: Option<f64>, quantity| {
+            let above = self.columns.above.of(quantity).filter(|_| self.columns.of(quantity).is_none());
+            logged.or(above.map(|(_, value)| value))
+        };
         // Overrun brings mixtures that no engine runs on; such a row is left out anyway.
         let mut beside = |quantity| torque_nm.filter(|nm| *nm > 0.0).and_then(|_| of(quantity));
         let afr_stoich = self.mapping.afr_stoich.unwrap_or(GAUGE_AFR_STOICH);
@@ -153,11 +182,11 @@ impl<'a> Rows<'a> {
             torque_nm: torque_nm.unwrap_or_default(),
             power_beside_torque_w: torque.and(power).filter(|p| *p > 0.0),
             lambda: lambda.or(afr.map(|afr| afr / afr_stoich)),
-            air_temperature_k: beside(Quantity::AirTemperature),
-            air_pressure_pa: beside(Quantity::Pressure),
-            relative_humidity: beside(Quantity::Humidity),
+            air_temperature_k: beside_or_above(beside(Quantity::AirTemperature), Quantity::AirTemperature),
+            air_pressure_pa: beside_or_above(beside(Quantity::Pressure), Quantity::Pressure),
+            relative_humidity: beside_or_above(beside(Quantity::Humidity), Quantity::Humidity),
             fuel_flow_kg_per_s: beside(Quantity::FuelFlow).filter(|flow| *flow > 0.0),
-            correction_factor: beside(Quantity::Factor),
+            correction_factor: beside_or_above(beside(Quantity::Factor), Quantity::Factor),
             timing_deg_btdc: beside(Quantity::Timing),
             knock: beside(Quantity::Knock),
         };

@@ -3,7 +3,7 @@
 use super::error::{Problems, PullFault};
 use super::header::{Heading, heading};
 use super::log::Note;
-use super::mapping::{ColumnName, Mapping};
+use super::mapping::{ColumnMap, ColumnName, Mapping};
 use super::runs::{tagged, unfolded};
 use super::text::text;
 use super::unit::Quantity;
@@ -21,8 +21,8 @@ pub(super) struct Sheet {
     pub(super) header: Vec<String>,
     /// Its line.
     pub(super) header_line: u64,
-    /// Lines before the header that are neither blank nor comment.
-    pub(super) preamble: usize,
+    /// Lines before the header that are neither blank nor comment, and their cells.
+    pub(super) above: Vec<(u64, Vec<String>)>,
     /// Rows under the header.
     pub(super) rows: Vec<SheetRow>,
     /// Comments: line and text without the sign that begins them.
@@ -58,11 +58,12 @@ impl Sheet {
             problems.note(None, PullFault::NoHeader { searched });
             return None;
         };
-        let HeaderLine { index, delimiter, preamble } = found;
+        let HeaderLine { index, delimiter } = found;
         let is_comment = |line: &str| {
             let start = line.trim_start();
             start.starts_with('#') || delimiter != ';' && start.starts_with(';')
         };
+        let above = lines_above(&lines[..index], delimiter, is_comment);
         let comments = (1..)
             .zip(&lines)
             .filter(|(_, line)| is_comment(line))
@@ -93,7 +94,7 @@ impl Sheet {
             return None;
         }
         let header = header.cells;
-        let sheet = Self { header, header_line, preamble, rows, comments, is_side_by_side: false, note };
+        let sheet = Self { header, header_line, above, rows, comments, is_side_by_side: false, note };
         Some(unfolded(sheet, mapping))
     }
 
@@ -134,14 +135,12 @@ fn source(bytes: &[u8], mapping: &Mapping, problems: &mut Problems) -> Option<So
 pub(super) struct HeaderLine {
     index: usize,
     delimiter: char,
-    preamble: usize,
 }
 
 /// The first line that names an engine speed.
 pub(super) fn find_header(lines: &[&str], mapping: &Mapping, delimiter: Option<char>) -> Option<HeaderLine> {
-    let speed =
-        mapping.columns.iter().find(|map| map.quantity == Some(Quantity::Speed)).map(|map| &map.column);
-    let mut preamble = 0;
+    let is_speed = |map: &&ColumnMap| matches!(map.quantity, Some(Quantity::Speed | Quantity::RoadSpeed));
+    let speed = mapping.columns.iter().find(is_speed).map(|map| &map.column);
     for (index, line) in lines.iter().enumerate().take(HEADER_SEARCHED) {
         let start = line.trim_start();
         if start.is_empty() || start.starts_with(['#', ';']) {
@@ -156,17 +155,30 @@ pub(super) fn find_header(lines: &[&str], mapping: &Mapping, delimiter: Option<c
             None => cells.iter().any(|cell| names_speed(cell)),
         };
         if is_header {
-            return Some(HeaderLine { index, delimiter, preamble });
+            return Some(HeaderLine { index, delimiter });
         }
-        preamble += 1;
     }
     None
 }
 
-/// Whether a heading, of one run or of all, is that of engine speed.
+/// Cells of the lines above the header that are neither blank nor comment.
+fn lines_above(
+    lines: &[&str],
+    delimiter: char,
+    is_comment: impl Fn(&str) -> bool,
+) -> Vec<(u64, Vec<String>)> {
+    let plain = (1..).zip(lines).filter(|(_, line)| !line.trim().is_empty() && !is_comment(line));
+    let cells =
+        |line: &str| records(&[line], &[false], delimiter).pop().map(|row| row.cells).unwrap_or_default();
+    plain.map(|(number, line)| (number, cells(line))).collect()
+}
+
+/// Whether a heading, of one run or of all, is that of engine or of vehicle speed.
 fn names_speed(cell: &str) -> bool {
-    let is_speed =
-        |cell: &str| matches!(heading(cell), Heading::Known(known) if known.quantity == Quantity::Speed);
+    let is_speed = |cell: &str| match heading(cell) {
+        Heading::Known(known) => matches!(known.quantity, Quantity::Speed | Quantity::RoadSpeed),
+        _ => false,
+    };
     is_speed(cell) || tagged(cell).is_some_and(|(base, _)| is_speed(&base))
 }
 
@@ -230,7 +242,10 @@ mod tests {
         let s = sheet(
             "\u{feff}# at: crank\r\nShop,North\r\nrpm,torque (Nm)\r\n2000,100\r\n; note\r\n3000,110\r\n\r\n2000,101\r\n,\r\n2100,103\r\n",
         );
-        assert_eq!((s.header_line, s.preamble), (3, 1));
+        assert_eq!(
+            (s.header_line, &s.above[..]),
+            (3, &[(2, vec!["Shop".to_owned(), "North".to_owned()])][..])
+        );
         let rows: Vec<(u64, bool)> = s.rows.iter().map(|r| (r.line, r.after_blank)).collect();
         assert_eq!(rows, [(4, false), (6, false), (8, true), (10, true)]);
         assert_eq!(s.comments, [(1, "at: crank".to_owned()), (5, "note".to_owned())]);

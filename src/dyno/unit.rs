@@ -21,6 +21,8 @@ use std::ops::RangeInclusive;
 pub enum Quantity {
     /// Engine speed, rpm inside.
     Speed,
+    /// Speed of the vehicle, m/s inside.
+    RoadSpeed,
     /// Torque referred to crank speed, N m inside.
     Torque,
     /// Power, W inside.
@@ -49,8 +51,9 @@ pub enum Quantity {
 
 impl Quantity {
     /// Every quantity.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 14] = [
         Self::Speed,
+        Self::RoadSpeed,
         Self::Torque,
         Self::Power,
         Self::Lambda,
@@ -69,6 +72,7 @@ impl Quantity {
     pub fn key(self) -> &'static str {
         match self {
             Self::Speed => "speed",
+            Self::RoadSpeed => "road-speed",
             Self::Torque => "torque",
             Self::Power => "power",
             Self::Lambda => "lambda",
@@ -88,6 +92,7 @@ impl Quantity {
     pub fn units(self) -> &'static [Unit] {
         match self {
             Self::Speed => &[Unit::Rpm],
+            Self::RoadSpeed => &[Unit::KilometrePerHour, Unit::MilePerHour, Unit::MetrePerSecond],
             Self::Torque => &[Unit::NewtonMetre, Unit::PoundFoot, Unit::KilogramForceMetre],
             Self::Power => &[Unit::Kilowatt, Unit::Watt, Unit::Horsepower, Unit::MetricHorsepower],
             Self::Lambda | Self::Afr | Self::Factor | Self::Pull => &[Unit::Ratio],
@@ -138,6 +143,7 @@ impl Quantity {
     pub fn range(self) -> RangeInclusive<f64> {
         match self {
             Self::Speed => 100.0..=20_000.0,
+            Self::RoadSpeed => 0.0..=150.0,
             Self::Torque => -2_000.0..=5_000.0,
             Self::Power => -1.0e6..=2.0e6,
             Self::Lambda => 0.5..=2.0,

@@ -102,6 +102,8 @@ units! {
     MegajoulePerKilogram "MJ/kg" "megajoules per kilogram" [] |v| v * 1e6;
     BtuPerPound "Btu/lb" "British thermal units per pound" [] |v| v * J_PER_BTU / KG_PER_LB;
     MetrePerSecond "m/s" "metres per second" [] |v| v;
+    KilometrePerHour "km/h" "kilometres per hour" ["kph"] |v| v / 3.6;
+    MilePerHour "mph" "miles per hour" ["mih"] |v| v * 5280.0 * 12.0 * M_PER_INCH / 3600.0;
     FootPerMinute "ft/min" "feet per minute" [] |v| v * 12.0 * M_PER_INCH / 60.0;
     FootPerSecond "ft/s" "feet per second" [] |v| v * 12.0 * M_PER_INCH;
     NewtonMetre "N m" "newton metres" ["newtonmetre" "newtonmeter"] |v| v;

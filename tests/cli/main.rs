@@ -12,6 +12,7 @@ mod docs;
 mod docs_commands;
 mod dyno;
 mod dyno_knock;
+mod dyno_ways;
 mod fit;
 mod fuel;
 mod fueling;

@@ -2,8 +2,8 @@
 
 use crate::common::cases::cases;
 use endgas::dyno::{
-    ColumnMap, DecimalSign, Lacking, Log, LogCorrection, Mapping, Note, Place, PullErrors, Quantity, Said,
-    SplitBy, read,
+    ColumnMap, DecimalSign, Lacking, Log, LogCorrection, Mapping, Note, Place, PullEnd, PullErrors, Quantity,
+    Said, SplitBy, read,
 };
 use proptest::prelude::*;
 
@@ -161,7 +161,12 @@ fn pulls_are_told_apart_in_three_ways() {
 fn overrun_is_left_out_and_said() {
     let found = log(&format!("rpm,torque (Nm)\n{PLAIN}5900,-5\n5800,-12\n"));
     assert_eq!(found.pulls[0].points.len(), 5);
-    assert!(found.notes.contains(&Note::RowsLeftOut { rows: 2, first: 7 }), "{:?}", found.notes);
+    let ends: Vec<_> = found.ends().map(|end| (end.end, end.first_line, end.last_line)).collect();
+    assert_eq!(ends, [(PullEnd::CoastDown, 7, 8)]);
+    let kept = Mapping { keep_ends: true, ..Mapping::default() };
+    let text = format!("rpm,torque (Nm)\n{PLAIN}5900,-5\n5800,-12\n");
+    let kept = read("pull.csv", text.as_bytes(), &kept).unwrap();
+    assert!(kept.notes.contains(&Note::RowsLeftOut { rows: 2, first: 7 }), "{:?}", kept.notes);
 }
 
 #[test]
@@ -240,7 +245,9 @@ proptest! {
                 let line = format!("{speed:.3}{delimiter}{:.6}{delimiter}{lambda:.6}\n", nm / scale);
                 text += &if comma { line.replace('.', ",") } else { line };
             }
-            let found = read("x", text.as_bytes(), &Mapping::default()).unwrap();
+            // What no engine makes looks like the ends of a run.
+            let mapping = Mapping { keep_ends: true, ..Mapping::default() };
+            let found = read("x", text.as_bytes(), &mapping).unwrap();
             prop_assert_eq!(found.pulls.len(), 1);
             let points = &found.pulls[0].points;
             prop_assert_eq!(points.len(), rows.len());

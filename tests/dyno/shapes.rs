@@ -1,7 +1,9 @@
 //! Logs in other shapes than one table of text: workbooks, runs side by side.
 
 use crate::common::workbook::workbook;
-use endgas::dyno::{Log, Mapping, Note, PullErrors, SplitBy, read};
+use endgas::dyno::{
+    Gearing, LineAbove, Log, LogCorrection, Mapping, Note, Place, PullErrors, Said, SplitBy, read,
+};
 
 const PLAIN: &str = "2000,100\n3000,110\n4000,115\n5000,110\n6000,95\n";
 
@@ -117,4 +119,47 @@ fn runs_may_share_columns_and_what_is_no_run_is_not_taken_for_one() {
     // The same torque in two units is no second run.
     let refused = of(b"rpm,torque (Nm),torque (lb ft)\n2000,100,74\n", None).unwrap_err().to_string();
     assert!(refused.contains("both look like torque"), "{refused}");
+}
+
+#[test]
+fn lines_above_the_table_are_read_where_they_are_plain() {
+    let above = "Shop: nobody\nCorrection: STD\nCorrection Factor: 1.024\nGear: 4\nMeasured at: crank\nAir temp: 25 C\nBaro: 990 mbar\n";
+    let found = log(&format!("{above}rpm,torque (Nm)\n{PLAIN}"));
+    assert!(matches!(found.correction, LogCorrection::By(standard) if standard.key() == "sae-j607"));
+    assert_eq!(
+        (found.correction_said, found.place, found.place_said),
+        (Said::Line, Place::Crank, Said::Line)
+    );
+    assert!(
+        found.points().all(|p| p.correction_factor == Some(1.024) && p.air_temperature_k == Some(298.15))
+    );
+    assert_eq!(found.weather().pressure_pa, Some(99_000.0));
+    assert!(found.notes.contains(&Note::LinesAbove { header: 8, lines: 1 }), "{:?}", found.notes);
+    let Note::LinesRead(lines) = &found.notes[0] else { panic!("{:?}", found.notes) };
+    assert_eq!((lines.len(), &lines[2]), (6, &(4, LineAbove::Gear("4".to_owned()))));
+    // A column says more than a line.
+    let rows = PLAIN.replace('\n', ",30\n");
+    let found = log(&format!("Air temp: 25 C\nrpm,torque (Nm),air temp (C)\n{rows}"));
+    assert!((found.weather().temperature_k.unwrap() - 303.15).abs() < 1e-9);
+}
+
+#[test]
+fn rpm_is_made_from_vehicle_speed() {
+    let rows: String = PLAIN.lines().map(|l| l.replacen("00,", ",", 1) + "\n").collect();
+    let mapping =
+        Mapping { gearing: Some(Gearing::of_pair("100 km/h = 10000 rpm").unwrap()), ..Mapping::default() };
+    let text = format!("Geschwindigkeit (km/h),power (kW)\n{rows}");
+    let found = read("pull.csv", text.as_bytes(), &mapping).unwrap();
+    assert_eq!(found.pulls[0].speed_range_rpm(), (2000.0, 6000.0));
+    assert!(matches!(found.notes[0], Note::RpmOfRoadSpeed(_)), "{:?}", found.notes);
+    assert!(
+        of(text.as_bytes(), None)
+            .unwrap_err()
+            .to_string()
+            .contains("is vehicle speed, and no column gives rpm")
+    );
+    // Beside rpm it is not used.
+    let both: String = PLAIN.lines().map(|l| format!("{l},50\n")).collect();
+    let found = log(&format!("rpm,power (kW),vehicle speed\n{both}"));
+    assert_eq!(found.ignored, ["vehicle speed"]);
 }

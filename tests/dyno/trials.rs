@@ -376,6 +376,7 @@ fn scores(name: &str, is_measured: bool, day: (f64, f64, f64)) -> Vec<(&'static 
             let text = trial.text(&(trial.after)(rows.clone()), &job.weather);
             let log =
                 read("pull.csv", text.as_bytes(), &Mapping::default()).unwrap_or_else(|e| panic!("{e}"));
+            assert_eq!(log.ends().next(), None, "{}, seed {seed}", trial.words);
             yardstick.judge(&log).unwrap()
         };
         trials.iter().map(&mut of).collect()

@@ -81,6 +81,7 @@ fn said(by: Said) -> &'static str {
     match by {
         Said::Option => "by option",
         Said::Comment => "by a comment of the log",
+        Said::Line => "by a line above the table",
         Said::Header => "by a heading of the log",
         Said::Nobody => "not stated",
     }

@@ -1,8 +1,11 @@
 //! Why a check was not made, and what to know about the reading and the comparison.
 
 use super::super::super::Units;
-use crate::dyno::{CheckName, KnockBy, Lack, Lacking, NotChecked, Note, Quantity};
-use crate::report::quantity::Dimension::Temperature;
+use crate::dyno::{
+    CheckName, KnockBy, Lack, Lacking, LineAbove, LogCorrection, NotChecked, Note, PullEnd, Quantity,
+    TrimmedEnd,
+};
+use crate::report::quantity::Dimension::{AirPressure, Temperature};
 
 /// Why a check was not made.
 pub(in crate::report::dyno) fn lack(skipped: &NotChecked) -> &'static str {
@@ -36,7 +39,13 @@ pub(in crate::report::dyno) fn lack(skipped: &NotChecked) -> &'static str {
 pub(in crate::report::dyno) fn note(found: &Note, units: Units) -> String {
     match found {
         Note::LinesAbove { header, lines } => {
-            format!("The header is line {header}; {lines} lines above it are not read.")
+            let what = if *lines == 1 { "1 line above it is" } else { &format!("{lines} lines above it are") };
+            format!("The header is line {header}; {what} not read.")
+        }
+        Note::LinesRead(lines) => {
+            let one = |(line, said): &(u64, LineAbove)| format!("{} (line {line})", above(said, units));
+            let all: Vec<String> = lines.iter().map(one).collect();
+            format!("Read above the table: {}.", all.join(", "))
         }
         Note::DecimalComma => "Numbers are read with a decimal comma.".to_owned(),
         Note::RowsLeftOut { rows, first } => format!(
@@ -44,6 +53,18 @@ pub(in crate::report::dyno) fn note(found: &Note, units: Units) -> String {
         ),
         Note::Windows1252 => {
             "The file is not UTF-8: it is read as Windows-1252 (Latin-1).".to_owned()
+        }
+        Note::Ends(ends) => trimmed(ends),
+        Note::RpmOfRoadSpeed(gearing) => {
+            let road_m_per_s = if units == Units::Us { 60.0 * 0.447_04 } else { 100.0 / 3.6 };
+            let road = if units == Units::Us { "60 mph" } else { "100 km/h" };
+            format!(
+                "Rpm is made from vehicle speed: {road} is {:.0} rpm. Tyre slip and growth make it wrong by 1 to 3 % (common practice, no source).",
+                gearing.rpm(road_m_per_s)
+            )
+        }
+        Note::GearingNotUsed => {
+            "The log holds rpm; the gears, or the pair of speeds, are not used.".to_owned()
         }
         Note::SheetTaken { sheet, of } => format!(
             "Sheet {sheet:?} is read, the only one of the {of} in the workbook with a log."
@@ -87,6 +108,41 @@ pub(in crate::report::dyno) fn note(found: &Note, units: Units) -> String {
         Note::OtherSpeeds { pulls_rpm: (low, high), scenario_rpm: (first, last) } => format!(
             "The pulls cover {low:.0} to {high:.0} rpm, the scenario {first:.0} to {last:.0} rpm; only what both cover is compared."
         ),
+    }
+}
+
+/// Ends of runs in words, kind by kind in the order of a run.
+fn trimmed(ends: &[TrimmedEnd]) -> String {
+    let of = |(end, name): &(PullEnd, &str)| {
+        let mut lines: Vec<u64> = ends
+            .iter()
+            .filter(|one| one.end == *end)
+            .flat_map(|one| one.first_line..=one.last_line)
+            .collect();
+        lines.sort_unstable();
+        (!lines.is_empty()).then(|| format!("{name}, {}", line_list(&lines)))
+    };
+    let all = [
+        (PullEnd::Idle, "idle"),
+        (PullEnd::RollOn, "roll-on"),
+        (PullEnd::RevLimiter, "rev limiter"),
+        (PullEnd::LiftOff, "lift-off"),
+        (PullEnd::CoastDown, "coast-down"),
+    ];
+    let told: Vec<String> = all.iter().filter_map(of).collect();
+    format!("Ends of runs are left out ({}); --keep-ends leaves them in.", told.join("; "))
+}
+
+fn above(said: &LineAbove, units: Units) -> String {
+    match said {
+        LineAbove::Correction(LogCorrection::None) => "uncorrected".to_owned(),
+        LineAbove::Correction(LogCorrection::By(standard)) => format!("corrected to {}", standard.title()),
+        LineAbove::Factor(factor) => format!("correction factor {factor:.3}"),
+        LineAbove::Place(place) => format!("figures taken {}", place.at()),
+        LineAbove::Gear(gear) => format!("gear {gear}"),
+        LineAbove::AirTemperature(kelvin) => format!("air at {}", units.words(Temperature, *kelvin)),
+        LineAbove::Pressure(pascal) => format!("air pressure {}", units.words(AirPressure, *pascal)),
+        LineAbove::Humidity(share) => format!("humidity {:.0} %", 100.0 * share),
     }
 }
 
