@@ -7,13 +7,15 @@
 use nalgebra::{Matrix3, Vector3};
 
 /// Passes of the bisquare weights.
-const PASSES: usize = 6;
+const PASSES: usize = 8;
 /// Median absolute residuals from which a row has no weight.
 const NO_WEIGHT: f64 = 6.0;
+/// Share of the largest residual from which a row has no weight after the first pass, where that is more; half after each other.
+const FIRST_SHARE: f64 = 0.8;
 /// Fewest rows of a local parabola.
 const LEAST_ROWS: usize = 9;
-/// Least median absolute residual that is reckoned with, so that rows on a parabola have one.
-const LEAST_RESIDUAL: f64 = 1e-9;
+/// Residual from which a row has no weight at the least, so that rows on a parabola have one.
+const LEAST_RESIDUAL: f64 = 6e-9;
 
 /// The smooth curve at each of some points.
 ///
@@ -22,11 +24,14 @@ const LEAST_RESIDUAL: f64 = 1e-9;
 /// - `half_width`: of the window in x; wider where it holds too few points
 pub(super) fn smooth(points: &[(f64, f64)], half_width: f64) -> Vec<f64> {
     let mut robust = vec![1.0; points.len()];
-    let mut curve = Vec::new();
+    let (mut curve, mut share) = (Vec::new(), FIRST_SHARE);
     for _ in 0..PASSES {
         curve = (0..points.len()).map(|i| at(points, &robust, i, half_width)).collect();
         let off: Vec<f64> = points.iter().zip(&curve).map(|(p, c): (_, &f64)| (p.1 - c).abs()).collect();
-        let most = NO_WEIGHT * median(off.clone()).unwrap_or_default().max(LEAST_RESIDUAL);
+        // The first curves still bend towards a dip: rows beside it must not lose their weight for that.
+        let largest = off.iter().copied().fold(0.0, f64::max) * share;
+        let most = (NO_WEIGHT * median(off.clone()).unwrap_or_default()).max(largest).max(LEAST_RESIDUAL);
+        share *= 0.5;
         robust = off.iter().map(|off| bisquare(off / most)).collect();
     }
     curve
