@@ -2,7 +2,7 @@
 
 use super::job::Job;
 use crate::air::Weather;
-use crate::engine::{Breathing, BuildKind, PeakSpeeds};
+use crate::engine::{Breathing, PeakSpeeds};
 use crate::units::{CompressionRatio, OutOfRange};
 
 /// What is made different.
@@ -10,8 +10,6 @@ use crate::units::{CompressionRatio, OutOfRange};
 pub enum JobChange {
     /// Another compression ratio.
     CompressionRatio(CompressionRatio),
-    /// The volumetric efficiency of another kind of build; of no effect where it does not come from a kind.
-    Kind(BuildKind),
     /// Speeds of the powerband times a factor [-]; a peak that was not stated moves as far as the one that was.
     Powerband(f64),
     /// Burn speed times a factor [-].
@@ -32,11 +30,6 @@ impl JobChange {
         let build = &mut job.build;
         match self {
             Self::CompressionRatio(ratio) => build.geometry.compression_ratio = ratio,
-            Self::Kind(new) => {
-                if let Breathing::Band { kind, .. } = &mut build.breathing {
-                    *kind = new;
-                }
-            }
             Self::Powerband(factor) => {
                 let piston_speed_per_rpm = build.geometry.mean_piston_speed_m_per_s(1.0);
                 match &mut build.breathing {

@@ -8,6 +8,7 @@ use crate::estimate::sweep::in_order;
 use crate::estimate::tuned::Tuned;
 use crate::estimate::{Estimate, EstimateError, Job};
 use crate::units::{PA_PER_BAR, power_of_torque_kw};
+use std::sync::{Mutex, PoisonError};
 
 /// Lowest rpm run about the peak, over that of peak power [-].
 const WINDOW: f64 = 0.8;
@@ -39,6 +40,8 @@ pub(super) struct PartTrials<'a> {
     pub(super) as_built: Vec<BuildReading>,
     /// Rpm of peak power as built on the judged fuel [rpm].
     pub(super) peak_power_rpm: f64,
+    /// Sets that have been run: searches and the table of ways ask for many of them again.
+    known: Mutex<Vec<(PartSet, BuildReading)>>,
 }
 
 impl<'a> PartTrials<'a> {
@@ -59,9 +62,10 @@ impl<'a> PartTrials<'a> {
             estimate,
             fuels,
             peak_power_rpm,
+            known: Mutex::new(Vec::new()),
         };
         let all: Vec<usize> = (0..trials.fuels.len()).collect();
-        let read = in_order(&all, |fuel| trials.run(&PartSet::none(*fuel)))?;
+        let read = in_order(&all, |fuel| trials.run_anew(&PartSet::none(*fuel)))?;
         for (fuel, mut reading) in read.into_iter().enumerate() {
             let likely_kw = estimate.fuels[fuel].peak_power.wheel.likely;
             if reading.wheel_power_kw > 0.0 {
@@ -112,6 +116,17 @@ impl<'a> PartTrials<'a> {
     /// # Errors
     /// As [`Tuned::new`], but for no torque.
     pub(super) fn run(&self, set: &PartSet) -> Result<BuildReading, EstimateError> {
+        let known = || self.known.lock().unwrap_or_else(PoisonError::into_inner);
+        let found = known().iter().find(|(other, _)| other == set).map(|(_, reading)| reading.clone());
+        if let Some(reading) = found {
+            return Ok(reading);
+        }
+        let reading = self.run_anew(set)?;
+        known().push((*set, reading.clone()));
+        Ok(reading)
+    }
+
+    fn run_anew(&self, set: &PartSet) -> Result<BuildReading, EstimateError> {
         let fitted = Fitted::new(self.job, &self.top_end, set, self.peak_power_rpm);
         let fuel = (self.job.fuels[set.fuel].fuel.name.as_str(), &self.fuels[set.fuel]);
         let runs = in_order(&self.speeds(set), |speed| {
