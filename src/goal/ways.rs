@@ -19,7 +19,8 @@ const MEASURABLE: f64 = 0.003;
 /// Factors on rpm of a race build, up to the piston speed that its parts are for, and the least worth the work.
 const RPM_FACTORS: [f64; 2] = [1.10, 1.20];
 const LEAST_RPM_FACTOR: f64 = 1.03;
-const LARGEST_RPM_FACTOR: f64 = 1.30;
+/// Most rpm over as built, the shift of the other parts in it [-]: valve gear and block were made for less (judgement).
+const LARGEST_SHIFT: f64 = 1.30;
 /// Mean piston speed at the highest rpm up to which an engine made for the street is built with a race top end [m/s]: within race
 /// engines, whose crank, block and rods are made for more (judgement).
 const STREET_BLOCK_M_PER_S: f64 = 25.0;
@@ -119,7 +120,7 @@ impl<'a> Ways<'a> {
         };
         let top = job.build.geometry.mean_piston_speed_m_per_s(self.trials.top_rpm(set));
         // To a whole per cent, inside the end.
-        let end = ((100.0 * end / top).floor() / 100.0).min(LARGEST_RPM_FACTOR);
+        let end = (100.0 * (end / top).min(LARGEST_SHIFT / set.shift())).floor() / 100.0;
         if end < LEAST_RPM_FACTOR {
             return Vec::new();
         }
