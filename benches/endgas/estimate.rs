@@ -7,8 +7,11 @@ use endgas::choose::{ChooseJob, choose};
 use endgas::estimate::analysis::PreparedFuel;
 use endgas::estimate::estimate;
 use endgas::estimate::job::FuelChoice;
+use endgas::estimate::point::Shifts;
 use endgas::estimate::response::Response;
+use endgas::estimate::slopes::Slopes;
 use endgas::estimate::spark::{best_torque_spark, knock_limited_spark};
+use endgas::estimate::tuned::Tuned;
 use endgas::fuel::FuelLibrary;
 use rayon::ThreadPoolBuilder;
 
@@ -40,7 +43,8 @@ fn prepare_fuel(bencher: Bencher<'_, '_>) {
 fn response_grid(bencher: Bencher<'_, '_>) {
     let (bench, job) = (Bench::new(), demo());
     let fuel = PreparedFuel::new(&job, &job.fuels[0].fuel, None).unwrap();
-    bencher.bench(|| Response::new(bench.setting(), &fuel.variants, 6000.0, (26.0, 26.0), (0.95, 1.05)));
+    let likely = Tuned::new(&job, bench.setting(), fuel.named(), 6000.0, Shifts::NONE).unwrap();
+    bencher.bench(|| Response::new(&likely, &Slopes::new(&likely, &fuel, 0.0)));
 }
 
 #[divan::bench(args = [1, 2], sample_count = 20)]

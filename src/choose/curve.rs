@@ -4,10 +4,12 @@ use super::ignition::Ignition;
 use super::job::{ChooseError, ChooseJob, Objective};
 use super::progress::{Progress, ProgressPart};
 use super::result::FuelAtRatio;
+use super::slopes::SlopedFuel;
 use crate::estimate::analysis::{PointAnalysis, PreparedFuel};
 use crate::estimate::interpolate::NearestCubic;
 use crate::estimate::sampling::{SampleOutcome, outcomes};
 use crate::estimate::start::{StartCurve, StartPoint, knock_free_spark};
+use crate::estimate::sweep::over_speeds;
 use crate::estimate::tuned::{Tuned, torque_at_peak_power_nm};
 use crate::estimate::uncertainty::Sample;
 use crate::estimate::{EstimateError, Job};
@@ -100,7 +102,7 @@ struct Node {
 /// The curve: computed nodes, and what is between them.
 pub(super) struct PowerCurve<'a> {
     ask: &'a ChooseJob,
-    fuels: Vec<PreparedFuel>,
+    fuels: Vec<SlopedFuel>,
     samples: &'a [Sample],
     /// Torque at which the drag of the driveline is set on each fuel, as `estimate` does at the scenario's own
     /// ratio [N m].
@@ -120,13 +122,14 @@ impl<'a> PowerCurve<'a> {
         progress: &Progress<'a>,
     ) -> Result<Self, ChooseError> {
         let job = &ask.job;
-        let fuels = PreparedFuel::of_job(job)?;
+        let sloped = |fuel| SlopedFuel::new(fuel, (ask.lowest, ask.highest), &job.speeds_rpm);
+        let fuels: Vec<SlopedFuel> = PreparedFuel::of_job(job)?.into_iter().map(sloped).collect();
         let (lowest, highest) = (ask.lowest.get(), ask.highest.get());
         let cells = (((highest - lowest) / STEP).ceil() as usize).max(LEAST_NODES - 1);
         let total = (cells + 1 + MOST_ADDED) * fuels.len() * job.speeds_rpm.len();
         let part = progress.part((0.0, DONE), total);
-        let at_peak_power = |fuel: &PreparedFuel| {
-            Tuned::over_speeds(job, job.setting(), fuel.named())
+        let at_peak_power = |sloped: &SlopedFuel| {
+            Tuned::over_speeds(job, job.setting(), sloped.fuel.named())
                 .map(|points| torque_at_peak_power_nm(&points))
         };
         let peak_power_torques_nm = fuels.iter().map(at_peak_power).collect::<Result<_, _>>()?;
@@ -151,10 +154,14 @@ impl<'a> PowerCurve<'a> {
 
     fn node(&self, job: &Job, ratio: f64) -> Result<Node, EstimateError> {
         let speeds = &job.speeds_rpm;
-        let points = PointAnalysis::over_speeds(job, &self.fuels, || self.part.step())?;
+        let points = over_speeds(&self.fuels, speeds, |sloped, speed| {
+            let found = sloped.analysis(job, speed);
+            self.part.step();
+            found
+        })?;
         let curves = self.fuels.iter().zip(&self.peak_power_torques_nm).zip(points.chunks(speeds.len()));
-        let rows = curves.map(|((fuel, torque_nm), points)| {
-            let rows = outcomes(job, fuel, points, self.samples, *torque_nm, |row| row)?;
+        let rows = curves.map(|((sloped, torque_nm), points)| {
+            let rows = outcomes(job, &sloped.fuel, points, self.samples, *torque_nm, |row| row)?;
             Ok(FuelSamples { points, start: StartCurve::new(job, points, &rows), rows })
         });
         let fuels = rows.collect::<Result<Vec<_>, EstimateError>>()?;

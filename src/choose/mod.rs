@@ -6,7 +6,8 @@
 //! the best: power over ratio is flat, and what the last half ratio gives no customer can measure.
 //!
 //! Power is computed at nodes of ratio and read between them by a cubic, sample by sample with the same samples at every
-//! ratio; a node is added near the answer until it stays. The limits are not interpolated: each trial of the root finder
+//! ratio; a node is added near the answer until it stays. How a sample differs from the likely case is run at three ratios and
+//! read between them by a parabola; the likely case is run at each. The limits are not interpolated: each trial of the root finder
 //! runs the blends at every rpm that counts under the service conditions.
 
 mod accepted;
@@ -25,6 +26,7 @@ mod reading;
 mod regret;
 pub mod result;
 mod service;
+mod slopes;
 mod solve;
 mod variants;
 mod watch;

@@ -1,6 +1,7 @@
 //! One blend at one speed and ratio: what the limits look at.
 
 use super::limit::BlendReading;
+use super::slopes::SlopedFuel;
 use crate::estimate::analysis::{PointAnalysis, PreparedFuel};
 use crate::estimate::interpolate::NearestCubic;
 use crate::estimate::point::Shifts;
@@ -50,15 +51,14 @@ pub(super) struct SampledBlend<'a> {
     /// The job on that day at that ratio.
     pub(super) job: &'a Job,
     /// The fuel.
-    pub(super) fuel: &'a PreparedFuel,
+    pub(super) sloped: &'a SlopedFuel,
     /// The samples.
     pub(super) samples: &'a [Sample],
 }
 
 impl SampledBlend<'_> {
     fn analyses(&self, speeds_rpm: &[f64]) -> Result<Vec<PointAnalysis<'_>>, EstimateError> {
-        let setting = self.job.setting();
-        in_order(speeds_rpm, |speed| PointAnalysis::new(self.job, setting, self.fuel, *speed))
+        in_order(speeds_rpm, |speed| self.sloped.analysis(self.job, *speed))
     }
 }
 
@@ -74,7 +74,7 @@ pub(super) fn sampled_row(
     let job = blend.job;
     let analyses = blend.analyses(speeds_rpm)?;
     // Wheel torque does not enter what is kept of the samples here.
-    let rows = outcomes(job, blend.fuel, &analyses, blend.samples, 1.0, |row| row)?;
+    let rows = outcomes(job, &blend.sloped.fuel, &analyses, blend.samples, 1.0, |row| row)?;
     let latest = job.spark_range.latest_deg_btdc;
     let at_speed = |(i, a): (usize, &PointAnalysis<'_>)| {
         let margins: Vec<_> = rows.iter().map(|row| row[i].node_margins).collect();
@@ -96,10 +96,11 @@ pub(super) fn start_margin(
     speed_rpm: f64,
     share: f64,
 ) -> Result<f64, EstimateError> {
-    let analyses = blend.analyses(&[speed_rpm])?;
-    let at = &analyses[0];
+    let (job, fuel) = (blend.job, &blend.sloped.fuel);
+    // It is asked once: slopes of its own cost less than those of three ratios.
+    let at = PointAnalysis::new(job, job.setting(), fuel, speed_rpm)?;
     let cubic = NearestCubic::new(&at.response.sparks_deg_btdc, at.likely.mbt.spark_deg_btdc);
     let margin = |outcomes: Vec<SampleOutcome>| cubic.of(|node| outcomes[0].node_margins[node]);
-    let margins = outcomes(blend.job, blend.fuel, &analyses, blend.samples, 1.0, margin)?;
+    let margins = outcomes(job, fuel, std::slice::from_ref(&at), blend.samples, 1.0, margin)?;
     Ok(Data::new(margins).quantile(share))
 }

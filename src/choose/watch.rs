@@ -3,6 +3,7 @@
 use super::job::{ChooseError, ChooseJob};
 use super::limit::{BlendReading, Limit, LimitState};
 use super::reading::{SampledBlend, likely_rows, sampled_row, start_margin};
+use super::slopes::SlopedFuel;
 use crate::estimate::analysis::PreparedFuel;
 use crate::estimate::job::{FuelChoice, Job};
 use crate::estimate::search::minimum;
@@ -26,7 +27,7 @@ pub(super) struct Watch<'a> {
     /// What is blended; its content is set for each watched blend.
     choice: FuelChoice,
     /// Watched blends of each day, by rising content.
-    blends: Vec<Vec<PreparedFuel>>,
+    blends: Vec<Vec<SlopedFuel>>,
     pub(super) limits: Vec<Limit>,
     samples: &'a [Sample],
     /// Speed of peak torque [rpm], from which an ignition without knock control is sampled.
@@ -141,12 +142,13 @@ impl<'a> Watch<'a> {
     }
 
     /// The blend of one content on one day.
-    fn prepared(&self, day: usize, content: f64) -> Result<PreparedFuel, ChooseError> {
+    fn prepared(&self, day: usize, content: f64) -> Result<SlopedFuel, ChooseError> {
         let mut fuel = self.choice.fuel.clone();
         fuel.name = format!("{} at {:.0} % ethanol", fuel.name, 100.0 * content);
         fuel.ethanol = ContentRange::known(content);
         let lambda = self.choice.lambda.map_or_else(|| best_power_lambda(content), |lambda| lambda.get());
-        Ok(PreparedFuel::new(&self.days[day], &fuel, Some(lambda))?)
+        let prepared = PreparedFuel::new(&self.days[day], &fuel, Some(lambda))?;
+        Ok(SlopedFuel::new(prepared, (self.ask.lowest, self.ask.highest), &self.days[day].speeds_rpm))
     }
 
     /// Readings of every watched blend, day and speed at a ratio. Without knock control those of the weakest blend, or of every
@@ -158,9 +160,8 @@ impl<'a> Watch<'a> {
         let mut readings = Readings(Vec::with_capacity(self.days.len()));
         for (job, blends) in self.days.iter().zip(&self.blends) {
             let job = job.at_ratio(ratio)?;
-            readings
-                .0
-                .push(likely_rows(&job, &blends.iter().collect::<Vec<_>>()).map_err(ChooseError::at(ratio))?);
+            let fuels: Vec<_> = blends.iter().map(|blend| &blend.fuel).collect();
+            readings.0.push(likely_rows(&job, &fuels).map_err(ChooseError::at(ratio))?);
         }
         if self.ask.ignition.has_knock_control() {
             return Ok(readings);
@@ -168,8 +169,8 @@ impl<'a> Watch<'a> {
         let job = self.days[0].at_ratio(ratio)?;
         let judged = job.speeds_rpm.partition_point(|speed| *speed < self.torque_rpm);
         let weakest = readings.weakest();
-        for (i, fuel) in self.blends[0].iter().enumerate().filter(|(i, _)| all_sampled || *i == weakest) {
-            let blend = SampledBlend { job: &job, fuel, samples: self.samples };
+        for (i, sloped) in self.blends[0].iter().enumerate().filter(|(i, _)| all_sampled || *i == weakest) {
+            let blend = SampledBlend { job: &job, sloped, samples: self.samples };
             let row = sampled_row(&blend, &job.speeds_rpm[judged..], self.ask.limits.knock_probability)
                 .map_err(ChooseError::at(ratio))?;
             readings.0[0][i].splice(judged.., row);
@@ -184,7 +185,7 @@ impl<'a> Watch<'a> {
     /// As [`Self::readings`].
     pub(super) fn start_margin(&self, ratio: f64, speed_rpm: f64) -> Result<f64, ChooseError> {
         let job = self.days[0].at_ratio(ratio)?;
-        let blend = SampledBlend { job: &job, fuel: &self.blends[0][0], samples: self.samples };
+        let blend = SampledBlend { job: &job, sloped: &self.blends[0][0], samples: self.samples };
         start_margin(&blend, speed_rpm, self.ask.limits.knock_probability).map_err(ChooseError::at(ratio))
     }
 
@@ -219,7 +220,8 @@ impl<'a> Watch<'a> {
         for content in found {
             for day in 0..self.days.len() {
                 let fuel = self.prepared(day, content)?;
-                let at = self.blends[day].partition_point(|b| b.likely().blend.ethanol_vol_frac < content);
+                let at =
+                    self.blends[day].partition_point(|b| b.fuel.likely().blend.ethanol_vol_frac < content);
                 self.blends[day].insert(at, fuel);
             }
         }
@@ -231,7 +233,8 @@ impl<'a> Watch<'a> {
         let mut most = f64::NEG_INFINITY;
         for (day, job) in self.days.iter().enumerate() {
             let job = job.at_ratio(ratio)?;
-            let rows = likely_rows(&job, &[&self.prepared(day, content)?]).map_err(ChooseError::at(ratio))?;
+            let rows =
+                likely_rows(&job, &[&self.prepared(day, content)?.fuel]).map_err(ChooseError::at(ratio))?;
             most = limit.worst(rows.iter().flatten()).map_or(most, |state| most.max(state.excess));
         }
         Ok(most)

@@ -156,14 +156,101 @@ impl Motored {
     }
 }
 
+/// One step of the classical fourth-order Runge-Kutta method.
+#[inline]
+fn advanced(vars: &Vars, deg: f64, h: f64, slopes: impl Fn(&Vars, f64) -> Vars) -> Vars {
+    let k1 = slopes(vars, deg);
+    let k2 = slopes(&vars.step(k1, 0.5 * h), deg + 0.5 * h);
+    let k3 = slopes(&vars.step(k2, 0.5 * h), deg + 0.5 * h);
+    let k4 = slopes(&vars.step(k3, h), deg + h);
+    vars.step(k1, h / 6.0).step(k2, h / 3.0).step(k3, h / 3.0).step(k4, h / 6.0)
+}
+
+/// A step border of compression: what is integrated there, the pressures and the observer before it.
+type Border<O> = (Vars, PressurePeak, O);
+
+/// The compression of one cycle as far as it has been run, with what an observer has seen of it: every timing of one operating
+/// point has the same.
+#[derive(Clone)]
+pub struct Compression<O> {
+    observer: O,
+    borders: Vec<Border<O>>,
+}
+
+impl<O: Copy> Compression<O> {
+    /// One that is yet to be run.
+    ///
+    /// # Arguments
+    /// - `observer`: before it has seen anything
+    pub fn new(observer: O) -> Self {
+        Self { observer, borders: Vec::new() }
+    }
+}
+
 impl<H: HeatLaw> ClosedCycle<'_, H> {
     /// Runs the cycle with a burn; `observe` sees every step border in order of angle.
     pub fn run(&self, burn: &Burn, mut observe: impl FnMut(&CycleState)) -> ClosedResult {
-        let ignition = burn.angle_deg(KERNEL_FRACTION).max(self.inlet_closes_deg + 1.0);
+        let ignition = self.ignition_deg(burn);
+        let (vars, peak) = self.compress(ignition, &mut observe);
+        self.burned_from(burn, ignition, (vars, peak), observe)
+    }
+
+    /// Runs the cycle with a burn from a compression that other burns of the same cycle share; it is run on as far as this burn
+    /// needs. The result and the states are those of [`Self::run`].
+    ///
+    /// # Arguments
+    /// - `compression`: of this cycle alone, empty at first
+    /// - `see`: what an observer makes of every step border, in order of angle
+    ///
+    /// # Returns
+    /// The result, and the observer at the end.
+    pub fn run_after<O: Copy>(
+        &self,
+        compression: &mut Compression<O>,
+        burn: &Burn,
+        see: impl Fn(&mut O, &CycleState),
+    ) -> (ClosedResult, O) {
+        let ignition = self.ignition_deg(burn);
+        let step = self.compression_step_deg();
+        let count = self.whole_compression_steps(ignition);
+        if compression.borders.is_empty() {
+            let start = (self.start(), PressurePeak::default(), compression.observer);
+            compression.borders.push(start);
+        }
+        let pass = |&(vars, mut peak, mut observer): &Border<O>, deg: f64, step: f64| -> Border<O> {
+            peak.note(vars.p, deg);
+            see(&mut observer, &self.state(&vars, deg, 0.0));
+            (advanced(&vars, deg, step, |vars, deg| self.unburned(vars, deg)), peak, observer)
+        };
+        while compression.borders.len() <= count {
+            let last = compression.borders.len() - 1;
+            let next = pass(&compression.borders[last], self.inlet_closes_deg + last as f64 * step, step);
+            compression.borders.push(next);
+        }
+        let from = self.inlet_closes_deg + count as f64 * step;
+        let (vars, mut peak, mut observer) = pass(&compression.borders[count], from, ignition - from);
+        peak.note(vars.p, ignition);
+        see(&mut observer, &self.state(&vars, ignition, 0.0));
+        let result = self.burned_from(burn, ignition, (vars, peak), |state| see(&mut observer, state));
+        (result, observer)
+    }
+
+    /// Where the burned zone starts [deg].
+    fn ignition_deg(&self, burn: &Burn) -> f64 {
+        burn.angle_deg(KERNEL_FRACTION).max(self.inlet_closes_deg + 1.0)
+    }
+
+    /// Runs burn and expansion from the end of a compression.
+    fn burned_from(
+        &self,
+        burn: &Burn,
+        ignition: f64,
+        (vars, mut peak): (Vars, PressurePeak),
+        mut observe: impl FnMut(&CycleState),
+    ) -> ClosedResult {
         let burn_end = burn.end_deg().clamp(ignition + 1.0, self.exhaust_opens_deg - 1.0);
         let step =
             BURN_STEP_DEG.min((burn.angle_deg(0.1) - burn.angle_deg(KERNEL_FRACTION)) / EARLY_BURN_STEPS);
-        let (vars, mut peak) = self.compress(ignition, &mut observe);
         let vars = self.ignite(vars, ignition, burn.fraction_and_slope(ignition).0);
         let motored = Motored { constant: self.motored_constant(&vars, ignition) };
         let vars = self.phase(
@@ -215,20 +302,33 @@ impl<H: HeatLaw> ClosedCycle<'_, H> {
         vars.p * self.crank.volume_m3(deg.to_radians()).powf(MOTORED_EXPONENT)
     }
 
-    fn compress(&self, to_deg: f64, observe: &mut impl FnMut(&CycleState)) -> (Vars, PressurePeak) {
+    fn start(&self) -> Vars {
         let volume = self.crank.volume_m3(self.inlet_closes_deg.to_radians());
         let p = self.mass_kg * self.charge.gas_constant_j_per_kg_k * self.temperature_k / volume;
-        let start = Vars { p, tu: self.temperature_k, tb: 0.0, tc: self.temperature_k, work: 0.0, heat: 0.0 };
-        let mut peak = PressurePeak::default();
-        let vars = self.phase(
-            (self.inlet_closes_deg, to_deg, COMPRESSION_STEP_DEG),
-            start,
-            |vars, deg| self.unburned(vars, deg),
-            |vars, deg| {
-                peak.note(vars.p, deg);
-                observe(&self.state(vars, deg, 0.0));
-            },
-        );
+        Vars { p, tu: self.temperature_k, tb: 0.0, tc: self.temperature_k, work: 0.0, heat: 0.0 }
+    }
+
+    fn compression_step_deg(&self) -> f64 {
+        COMPRESSION_STEP_DEG * self.step_scale
+    }
+
+    /// Whole steps of compression before an angle [deg]: they begin at inlet closing, so that they are the same wherever it ends.
+    fn whole_compression_steps(&self, to_deg: f64) -> usize {
+        ((to_deg - self.inlet_closes_deg) / self.compression_step_deg()).ceil().max(1.0) as usize - 1
+    }
+
+    fn compress(&self, to_deg: f64, observe: &mut impl FnMut(&CycleState)) -> (Vars, PressurePeak) {
+        let (mut vars, mut peak) = (self.start(), PressurePeak::default());
+        let (step, count) = (self.compression_step_deg(), self.whole_compression_steps(to_deg));
+        for i in 0..=count {
+            let deg = self.inlet_closes_deg + i as f64 * step;
+            peak.note(vars.p, deg);
+            observe(&self.state(&vars, deg, 0.0));
+            let step = if i < count { step } else { to_deg - deg };
+            vars = advanced(&vars, deg, step, |vars, deg| self.unburned(vars, deg));
+        }
+        peak.note(vars.p, to_deg);
+        observe(&self.state(&vars, to_deg, 0.0));
         (vars, peak)
     }
 
@@ -248,11 +348,7 @@ impl<H: HeatLaw> ClosedCycle<'_, H> {
         for i in 0..count {
             let deg = from + f64::from(i) * h;
             seen(&vars, deg);
-            let k1 = slopes(&vars, deg);
-            let k2 = slopes(&vars.step(k1, 0.5 * h), deg + 0.5 * h);
-            let k3 = slopes(&vars.step(k2, 0.5 * h), deg + 0.5 * h);
-            let k4 = slopes(&vars.step(k3, h), deg + h);
-            vars = vars.step(k1, h / 6.0).step(k2, h / 3.0).step(k3, h / 3.0).step(k4, h / 6.0);
+            vars = advanced(&vars, deg, h, &slopes);
         }
         seen(&vars, to);
         vars

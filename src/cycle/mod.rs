@@ -9,6 +9,6 @@ mod outcome;
 
 pub use burn::{Burn, BurnConditions, BurnDurations};
 pub use charge::{ChargeConditions, TrappedCharge};
-pub use closed::ClosedCycle;
+pub use closed::{ClosedCycle, Compression};
 pub use gas_exchange::GasExchange;
 pub use outcome::{ClosedResult, CycleState};

@@ -5,6 +5,7 @@ use super::error::EstimateError;
 use super::job::{Job, fuel_in_use};
 use super::point::{FuelInUse, PointSetting, Shifts};
 use super::response::{CycleInputs, FuelVariants, Response};
+use super::slopes::Slopes;
 use super::sweep::{in_order, over_speeds};
 use super::tuned::Tuned;
 use super::uncertainty::{INPUTS, Input, Sample};
@@ -90,10 +91,14 @@ impl<'a> PointAnalysis<'a> {
         speed_rpm: f64,
     ) -> Result<Self, EstimateError> {
         let likely = Tuned::new(job, setting, fuel.named(), speed_rpm, Shifts::NONE)?;
+        let slopes = Slopes::new(&likely, fuel, -likely.retard_deg());
+        Ok(Self::with_slopes(likely, fuel, &slopes))
+    }
+
+    /// Runs the response grid of a point whose slopes are known.
+    pub fn with_slopes(likely: Tuned<'a>, fuel: &PreparedFuel, slopes: &Slopes) -> Self {
         let breathing = likely.point.breathing();
-        let ratios = breathing.whole_ratios();
-        let sparks = (likely.mbt.spark_deg_btdc, likely.used.spark_deg_btdc);
-        let response = Response::new(setting, &fuel.variants, speed_rpm, sparks, ratios);
+        let response = Response::new(&likely, slopes);
         let inputs = CycleInputs {
             shifts: Shifts::NONE,
             lambda: fuel.likely().lambda,
@@ -102,7 +107,7 @@ impl<'a> PointAnalysis<'a> {
         };
         let limit = likely.point.ln_integral_allowed(likely.octane_index);
         let spark_margin_deg = response.at(&inputs).spark_at_limit(limit) - likely.used.spark_deg_btdc;
-        Ok(Self { likely, breathing, spark_margin_deg, response })
+        Self { likely, breathing, spark_margin_deg, response }
     }
 
     /// Every fuel at every speed of a job: the speeds of the first fuel, then of the next.

@@ -103,7 +103,7 @@ pub enum EstimateError {
 
 impl EstimateError {
     /// A failed timing search of a fuel at a speed, from the searcher's own error.
-    pub(crate) fn search(fuel: &str, speed_rpm: f64) -> impl Fn(argmin::core::Error) -> Self {
+    pub(crate) fn search<E: std::fmt::Display>(fuel: &str, speed_rpm: f64) -> impl Fn(E) -> Self {
         move |error| Self::Search { fuel: fuel.to_owned(), speed_rpm, reason: error.to_string() }
     }
 }

@@ -62,7 +62,7 @@ impl<'a> MapFuel<'a> {
         let ln_integral = |point: &Point<'_>| point.at_spark(spark_deg_btdc).integral_at_100.max(1e-12).ln();
         let base = ln_integral(point);
         let slope_of = |setting: PointSetting<'_>, fuel: &FuelInUse, shifts: Shifts, step: f64| {
-            let moved = Point::new(setting, fuel, point.speed_rpm(), shifts);
+            let moved = point.beside(setting, fuel, shifts);
             (ln_integral(&moved) - base) / step
         };
         let slope =

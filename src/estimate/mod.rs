@@ -29,6 +29,7 @@ pub mod result;
 mod run;
 pub mod sampling;
 pub mod search;
+pub mod slopes;
 pub mod spark;
 pub mod spark_map;
 pub mod start;

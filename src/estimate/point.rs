@@ -5,8 +5,8 @@ use crate::constants::{GAS_CONSTANT_J_PER_MOL_K, WATER_MOLAR_MASS_KG_PER_MOL};
 use crate::cycle::charge::fresh_mixture;
 use crate::cycle::heat::{HeatLaw, Hohenberg, Woschni};
 use crate::cycle::{
-    Burn, BurnConditions, BurnDurations, ChargeConditions, ClosedCycle, ClosedResult, CycleState,
-    GasExchange, TrappedCharge,
+    Burn, BurnConditions, BurnDurations, ChargeConditions, ClosedCycle, ClosedResult, Compression,
+    CycleState, GasExchange, TrappedCharge,
 };
 use crate::engine::breathing::VolumetricEfficiency;
 use crate::engine::{Build, HeatLawKind, Intake};
@@ -100,6 +100,7 @@ pub struct Point<'a> {
     durations: BurnDurations,
     /// Mean pressures of the gas exchange.
     pub exchange: GasExchange,
+    residual_temperature_k: f64,
     /// Charge at inlet closing.
     pub trapped: TrappedCharge,
 }
@@ -138,9 +139,50 @@ impl AtSpark {
     }
 }
 
+/// Runs of one point at several timings: what comes before the burn is run once.
+pub struct Timings<'p, 'a> {
+    point: &'p Point<'a>,
+    compression: Compression<KnockIntegral>,
+}
+
+impl Timings<'_, '_> {
+    /// Runs the point at a timing [deg before top dead centre], as [`Point::at_spark`] does.
+    pub fn at_spark(&mut self, spark_deg_btdc: f64) -> AtSpark {
+        let (point, shared) = (self.point, &mut self.compression);
+        let burn = point.burn(spark_deg_btdc);
+        let factor = point.heat_factor;
+        let (closed, knock) = match point.setting.build.combustion.heat_law {
+            HeatLawKind::Woschni => {
+                point.cycle(point.woschni(factor)).run_after(shared, &burn, KnockIntegral::add)
+            }
+            HeatLawKind::Hohenberg => {
+                point.cycle(point.hohenberg(factor)).run_after(shared, &burn, KnockIntegral::add)
+            }
+        };
+        point.summed_up(&burn, &closed, &knock)
+    }
+}
+
 impl<'a> Point<'a> {
     /// Settles the charge of an operating point: the residual gas is that of the cycle before.
     pub fn new(setting: PointSetting<'a>, fuel: &'a FuelInUse, speed_rpm: f64, shifts: Shifts) -> Self {
+        Self::settled(setting, fuel, speed_rpm, shifts, (FIRST_RESIDUAL_TEMPERATURE_K, SETTLING_CYCLES))
+    }
+
+    /// Settles the charge of a point little different from this one, at the same speed: from its residual gas one cycle is
+    /// enough, for what is left of an error in its temperature is some twentieth after each.
+    #[must_use]
+    pub fn beside<'b>(&self, setting: PointSetting<'b>, fuel: &'b FuelInUse, shifts: Shifts) -> Point<'b> {
+        Point::settled(setting, fuel, self.speed_rpm, shifts, (self.residual_temperature_k, 1))
+    }
+
+    fn settled(
+        setting: PointSetting<'a>,
+        fuel: &'a FuelInUse,
+        speed_rpm: f64,
+        shifts: Shifts,
+        (residual_temperature_k, cycles): (f64, u32),
+    ) -> Self {
         let (build, weather) = (setting.build, setting.weather);
         let exchange = GasExchange::new(
             &build.geometry,
@@ -170,14 +212,16 @@ impl<'a> Point<'a> {
             heat_factor: build.combustion.heat_factor * shifts.heat,
             durations: BurnDurations { early_deg: 0.0, main_deg: 0.0, complete_frac: 1.0 },
             exchange,
-            trapped: conditions.trapped(build, &exchange, FIRST_RESIDUAL_TEMPERATURE_K),
+            residual_temperature_k,
+            trapped: conditions.trapped(build, &exchange, residual_temperature_k),
         };
-        for _ in 0..SETTLING_CYCLES {
+        for _ in 0..cycles {
             point.durations = point.burn_durations(build.combustion.burn_speed * shifts.burn_speed);
             let burn =
                 Burn::from_spark(Burn::early_spark_for(SETTLING_CA50_DEG, point.durations), point.durations);
             let closed = point.closed(&burn, |_| {});
-            point.trapped = conditions.trapped(build, &exchange, exchange.residual_temperature_k(&closed));
+            point.residual_temperature_k = exchange.residual_temperature_k(&closed);
+            point.trapped = conditions.trapped(build, &exchange, point.residual_temperature_k);
         }
         point
     }
@@ -306,10 +350,19 @@ impl<'a> Point<'a> {
         let burn = self.burn(spark_deg_btdc);
         let mut knock = KnockIntegral::new(self.delay());
         let closed = self.closed(&burn, |state| knock.add(state));
+        self.summed_up(&burn, &closed, &knock)
+    }
+
+    /// Runs at several timings, which share their compression.
+    pub fn timings(&self) -> Timings<'_, 'a> {
+        Timings { point: self, compression: Compression::new(KnockIntegral::new(self.delay())) }
+    }
+
+    fn summed_up(&self, burn: &Burn, closed: &ClosedResult, knock: &KnockIntegral) -> AtSpark {
         let build = self.setting.build;
         let (crank, swept_m3) = (build.geometry.slider_crank(), build.geometry.swept_volume_m3());
-        let gross_j = self.gross_work_j(&closed);
-        let late_j = self.exchange.late_blowdown_work_j(&crank, &build.valves, &closed);
+        let gross_j = self.gross_work_j(closed);
+        let late_j = self.exchange.late_blowdown_work_j(&crank, &build.valves, closed);
         let imep_gross_bar = gross_j / swept_m3 / PA_PER_BAR;
         let pmep_bar = (self.exchange.pmep_pa() + late_j / swept_m3) / PA_PER_BAR;
         let peak_pressure_bar = closed.peak_pressure_pa / PA_PER_BAR;
@@ -320,7 +373,7 @@ impl<'a> Point<'a> {
             pmep_bar,
         );
         AtSpark {
-            spark_deg_btdc,
+            spark_deg_btdc: -burn.start_deg(),
             ca50_deg_atdc: burn.angle_deg(0.5),
             imep_gross_bar,
             imep_net_bar: imep_gross_bar - pmep_bar,
@@ -330,7 +383,7 @@ impl<'a> Point<'a> {
             peak_pressure_deg_atdc: closed.peak_pressure_deg,
             integral_at_100: knock.value(),
             heat_loss_frac: closed.heat_j / self.fuel_energy_j(),
-            exhaust_temperature_k: self.exhaust_temperature_k(&closed, (gross_j, late_j)),
+            exhaust_temperature_k: self.exhaust_temperature_k(closed, (gross_j, late_j)),
         }
     }
 

@@ -1,15 +1,15 @@
 //! How one operating point answers to timing and to its uncertain inputs.
 //!
 //! Running every sample through the cycle at every timing would cost seconds. Instead the cycle is
-//! run on a grid of timings, once as likely and twice for each input that enters the cycle, and
-//! the logarithms of net work and of the ignition integral, and the peak pressure, are kept as a
+//! run on a grid of timings as likely, and twice for each input that enters the cycle on a coarser one
+//! ([`super::slopes`]), and the logarithms of net work and of the ignition integral, and the peak pressure, are kept as a
 //! quadratic in each input at each timing. Inputs act independently in the logarithm. The error
 //! against the cycle itself is bounded in `tests/physics/response_surrogate.rs`.
 
 use super::interpolate::cubic_through_nearest;
-use super::point::{AtSpark, FuelInUse, Point, PointSetting, Shifts};
-use super::uncertainty::Input;
-use crate::engine::UnmeasuredPart;
+use super::point::{FuelInUse, Shifts};
+use super::slopes::{Kept, Quadratics, Slopes, kept, stretched};
+use super::tuned::Tuned;
 
 /// Timings of the grid against MBT timing [deg], most advanced first.
 const OFFSETS_DEG: [f64; NODES] = [8.0, 3.0, -2.0, -7.0, -13.0, -20.0, -28.0, -38.0];
@@ -52,28 +52,21 @@ pub struct FuelVariants {
     pub content: Option<[FuelInUse; 2]>,
 }
 
-/// What the grid keeps of one run: ln of net mean effective pressure, ln of the integral, peak pressure.
-type Kept = [f64; 3];
-
-fn kept(run: &AtSpark) -> Kept {
-    [run.imep_net_bar.max(1e-3).ln(), run.integral_at_100.max(1e-12).ln(), run.peak_pressure_bar]
-}
-
-/// Quadratic in one input about its likely value.
-#[derive(Clone, Copy, Debug)]
-struct Quadratic {
-    likely: f64,
-    linear: [Kept; NODES],
-    square: [Kept; NODES],
-}
-
 /// The response of one operating point.
 #[derive(Clone, Debug)]
 pub struct Response {
     /// Timings of the grid [deg before top dead centre], most advanced first.
     pub sparks_deg_btdc: [f64; NODES],
     base: [Kept; NODES],
-    inputs: [Option<Quadratic>; CYCLE_INPUTS],
+    pub(super) inputs: Quadratics<NODES>,
+}
+
+/// Timings of the grid against MBT timing [deg] that reach the one used.
+///
+/// # Arguments
+/// - `used_deg`: against MBT timing [deg]
+fn grid(used_deg: f64) -> [f64; NODES] {
+    stretched(&OFFSETS_DEG, NODES - 3, used_deg)
 }
 
 /// Curves over the timing grid for one sample.
@@ -88,79 +81,18 @@ pub struct SparkCurves {
     pub peak_pressure_bar: [f64; NODES],
 }
 
-/// Timings of the grid about those of best torque and in use [deg before top dead centre]: its late end is
-/// stretched where a timing is held back beyond it, for a cubic is worth nothing outside its nodes.
-fn grid((best, used): (f64, f64)) -> [f64; NODES] {
-    let (from, to) = (OFFSETS_DEG[NODES - 3], OFFSETS_DEG[NODES - 1]);
-    let stretch = ((used - best - from) / (to - from)).max(1.0);
-    OFFSETS_DEG.map(|offset| best + if offset < from { from + stretch * (offset - from) } else { offset })
-}
-
 impl Response {
     /// Runs the grid about MBT timing.
     ///
     /// # Arguments
-    /// - `sparks`: of best torque, and the one used [deg before top dead centre]; the grid reaches both
-    /// - `breathing`: ends of the band of VE over its likely value [-]
-    pub fn new(
-        setting: PointSetting<'_>,
-        fuel: &FuelVariants,
-        speed_rpm: f64,
-        sparks: (f64, f64),
-        breathing: (f64, f64),
-    ) -> Self {
-        let sparks = grid(sparks);
-        let run_of = |setting: PointSetting<'_>, fuel: &FuelInUse, shifts: Shifts| {
-            let point = Point::new(setting, fuel, speed_rpm, shifts);
-            sparks.map(|spark| kept(&point.at_spark(spark)))
-        };
-        let run = |fuel: &FuelInUse, shifts: Shifts| run_of(setting, fuel, shifts);
-        let base = run(&fuel.likely, Shifts::NONE);
-        let shifted = |low: Shifts, high: Shifts, (x0, x1, x2): (f64, f64, f64)| {
-            Some(Quadratic::through(&base, &run(&fuel.likely, low), &run(&fuel.likely, high), (x0, x1, x2)))
-        };
-        let about = |half: f64| (1.0 - half, 1.0, 1.0 + half);
-        let with = |edit: &dyn Fn(&mut Shifts, f64), x: f64| {
-            let mut shifts = Shifts::NONE;
-            edit(&mut shifts, x);
-            shifts
-        };
-        let shift = |edit: &dyn Fn(&mut Shifts, f64), x: (f64, f64, f64)| {
-            shifted(with(edit, x.0), with(edit, x.2), x)
-        };
-        let pair = |[low, high]: &[FuelInUse; 2], x: (f64, f64, f64)| {
-            Quadratic::through(&base, &run(low, Shifts::NONE), &run(high, Shifts::NONE), x)
-        };
-        let unmeasured = |part: UnmeasuredPart| {
-            let at = |deviate: f64| {
-                let build = setting.build.with_unmeasured(part, deviate)?;
-                Some(run_of(PointSetting { build: &build, ..setting }, &fuel.likely, Shifts::NONE))
-            };
-            let (x0, x1, x2) = (-1.5, 0.0, 1.5);
-            Some(Quadratic::through(&base, &at(x0)?, &at(x2)?, (x0, x1, x2)))
-        };
-        let burn_speed = setting.build.unmeasured.burn_speed_half_width(Input::BurnSpeed.half_width());
-        let inputs = [
-            shift(&|s, x| s.breathing = x, (breathing.0, 1.0, breathing.1)),
-            shift(&|s, x| s.burn_speed = x, about(1.5 * burn_speed)),
-            shift(&|s, x| s.heat = x, about(1.5 * Input::Heat.half_width())),
-            shift(
-                &|s, x| s.charge_temperature_k = x,
-                (
-                    -1.5 * Input::ChargeTemperature.half_width(),
-                    0.0,
-                    1.5 * Input::ChargeTemperature.half_width(),
-                ),
-            ),
-            Some(pair(&fuel.mixture, (fuel.mixture[0].lambda, fuel.likely.lambda, fuel.mixture[1].lambda))),
-            fuel.content.as_ref().map(|content| {
-                let of = |f: &FuelInUse| f.blend.ethanol_vol_frac;
-                pair(content, (of(&content[0]), of(&fuel.likely), of(&content[1])))
-            }),
-            unmeasured(UnmeasuredPart::ValveEvents),
-            unmeasured(UnmeasuredPart::BoreAndStroke),
-        ];
-        Self { sparks_deg_btdc: sparks, base, inputs }
+    /// - `likely`: the point; the grid reaches the timing it uses
+    /// - `slopes`: its own, or those of its ratio
+    pub fn new(likely: &Tuned<'_>, slopes: &Slopes) -> Self {
+        let offsets = grid(likely.used.spark_deg_btdc - likely.mbt.spark_deg_btdc);
+        let sparks_deg_btdc = offsets.map(|offset| likely.mbt.spark_deg_btdc + offset);
+        let mut timings = likely.point.timings();
+        let base = sparks_deg_btdc.map(|spark| kept(&timings.at_spark(spark)));
+        Self { sparks_deg_btdc, base, inputs: slopes.at(&offsets) }
     }
 
     /// Curves for one sample.
@@ -181,22 +113,6 @@ impl Response {
             ln_integral: kept.map(|k| k[1]),
             peak_pressure_bar: kept.map(|k| k[2]),
         }
-    }
-}
-
-impl Quadratic {
-    /// Parabola through three values of each kept number at x = (low, likely, high).
-    fn through(base: &[Kept; NODES], low: &[Kept; NODES], high: &[Kept; NODES], x: (f64, f64, f64)) -> Self {
-        let (a, b) = (x.0 - x.1, x.2 - x.1);
-        let (mut linear, mut square) = ([[0.0; 3]; NODES], [[0.0; 3]; NODES]);
-        for n in 0..NODES {
-            for k in 0..3 {
-                let (fa, fb) = (low[n][k] - base[n][k], high[n][k] - base[n][k]);
-                square[n][k] = (fb / b - fa / a) / (b - a);
-                linear[n][k] = fa / a - square[n][k] * a;
-            }
-        }
-        Self { likely: x.1, linear, square }
     }
 }
 
@@ -271,7 +187,7 @@ mod tests {
     // HAND: 20 deg back the usual grid is kept; 56 deg back its last two gaps, of 8 and 10 deg, are twice as wide.
     #[test]
     fn the_grid_reaches_the_spark_in_use() {
-        assert_eq!(grid((30.0, 10.0)), [38.0, 33.0, 28.0, 23.0, 17.0, 10.0, 2.0, -8.0]);
-        assert_eq!(grid((30.0, -26.0)), [38.0, 33.0, 28.0, 23.0, 17.0, 10.0, -6.0, -26.0]);
+        assert_eq!(grid(-20.0), OFFSETS_DEG);
+        assert_eq!(grid(-56.0), [8.0, 3.0, -2.0, -7.0, -13.0, -20.0, -36.0, -56.0]);
     }
 }

@@ -1,18 +1,20 @@
 //! MBT timing by search, and the most advanced timing that knock allows.
 
-use super::point::{AtSpark, Point};
-use super::search::{minimum, root};
-use argmin::core::Error;
+use super::point::{AtSpark, Point, Timings};
+use super::search::{SearchFault, root_below, top};
 use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Window of CA50 that holds MBT timing [deg after top dead centre].
 const EARLIEST_CA50_DEG: f64 = -6.0;
 const WINDOW_DEG: f64 = 30.0;
-/// How closely timings are searched [deg].
+/// Where MBT timing is looked for first: a usual CA50 of it [deg after top dead centre], and as far on either side [deg].
+const USUAL_CA50_DEG: f64 = 8.0;
+const FIRST_STEP_DEG: f64 = 6.0;
+/// How closely MBT timing is searched [deg].
 const SPARK_TOLERANCE_DEG: f64 = 0.02;
-/// Distance from an end of the search within which the end itself is tried [deg].
-const END_DEG: f64 = 3.0 * SPARK_TOLERANCE_DEG;
+/// How closely the knock limit is searched: in timing [deg], or in octane number [-], of which a degree is some 0.3 to 0.6.
+const LIMIT_TOLERANCES: (f64, f64) = (0.01, 0.004);
 
 /// Safety margin between the knock limit and the timing of the map.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
@@ -38,57 +40,98 @@ impl SparkRange {
     pub const USUAL: Self = Self { earliest_deg_btdc: 50.0, latest_deg_btdc: -10.0 };
 }
 
-/// Timing of best brake torque within the range, by Brent's minimiser.
-///
-/// Torque has one maximum over timing, and it lies in the usual window of CA50: where that window and the range meet, it is
-/// searched there; where they do not, at the end of the range next to the window.
-///
-/// # Arguments
-/// - `range`: latest after earliest, however narrow
-///
-/// # Errors
-/// [`super::search::SearchFault`], which is not expected on a finite torque.
-pub fn best_torque_spark(point: &Point<'_>, range: SparkRange) -> Result<AtSpark, Error> {
-    let (earliest, latest) = (range.earliest_deg_btdc, range.latest_deg_btdc);
-    let inside = |spark: f64| spark.min(earliest).max(latest);
-    let most = point.spark_for_ca50(EARLIEST_CA50_DEG);
-    let (low, high) = (inside(most - WINDOW_DEG), inside(most));
-    // Some width is left to search where window and range hardly meet.
-    let (low, high) = (inside(low.min(high - 1.0)), inside(high.max(low + 1.0)));
-    let lost = |spark| Ok(-point.at_spark(spark).bmep_bar());
-    let found = point.at_spark(minimum(lost, (low, high), 1e-5, SPARK_TOLERANCE_DEG)?);
-    // The minimiser never reaches the ends themselves.
-    let ends = [low, high].into_iter().filter(|end| (end - found.spark_deg_btdc).abs() < END_DEG);
-    let more = |a: &AtSpark, b: &AtSpark| a.bmep_bar().total_cmp(&b.bmep_bar());
-    Ok(ends
-        .map(|end| point.at_spark(end))
-        .max_by(more)
-        .filter(|at| at.bmep_bar() > found.bmep_bar())
-        .unwrap_or(found))
+/// Timings of one point that are searched, with all that has been run.
+pub struct TimingSearch<'p, 'a> {
+    point: &'p Point<'a>,
+    timings: Timings<'p, 'a>,
+    range: SparkRange,
+    runs: Vec<AtSpark>,
 }
 
-/// Most advanced timing, at most `most_deg_btdc`, at which the octane margin keeps the safety margin; none when
-/// the most retarded timing of the range does not. Brent's root finder; the margin is monotone in timing.
+impl<'p, 'a> TimingSearch<'p, 'a> {
+    /// Nothing run as yet.
+    ///
+    /// # Arguments
+    /// - `range`: latest after earliest, however narrow
+    pub fn new(point: &'p Point<'a>, range: SparkRange) -> Self {
+        Self { point, timings: point.timings(), range, runs: Vec::with_capacity(12) }
+    }
+
+    /// Runs the point at a timing [deg before top dead centre], once.
+    pub fn at(&mut self, spark_deg_btdc: f64) -> AtSpark {
+        if let Some(run) = self.runs.iter().find(|run| run.spark_deg_btdc == spark_deg_btdc) {
+            return *run;
+        }
+        let run = self.timings.at_spark(spark_deg_btdc);
+        self.runs.push(run);
+        run
+    }
+
+    /// Timing of best brake torque within the range.
+    ///
+    /// Torque has one maximum over timing, and it lies in the usual window of CA50: where that window and the range meet, it is
+    /// searched there; where they do not, at the end of the range next to the window.
+    ///
+    /// # Errors
+    /// [`SearchFault`], which is not expected on a finite torque.
+    pub fn best_torque(&mut self) -> Result<AtSpark, SearchFault> {
+        let (earliest, latest) = (self.range.earliest_deg_btdc, self.range.latest_deg_btdc);
+        let inside = |spark: f64| spark.min(earliest).max(latest);
+        let most = self.point.spark_for_ca50(EARLIEST_CA50_DEG);
+        let (low, high) = (inside(most - WINDOW_DEG), inside(most));
+        // Some width is left to search where window and range hardly meet.
+        let ends = (inside(low.min(high - 1.0)), inside(high.max(low + 1.0)));
+        let guess = self.point.spark_for_ca50(USUAL_CA50_DEG);
+        let made = |spark| self.at(spark).bmep_bar();
+        let spark = top(made, ends, guess, FIRST_STEP_DEG, SPARK_TOLERANCE_DEG)?;
+        Ok(self.at(spark))
+    }
+
+    /// Most advanced timing, at most `most_deg_btdc`, at which the octane margin keeps the safety margin; none when
+    /// the most retarded timing of the range does not. The margin is monotone in timing.
+    ///
+    /// # Errors
+    /// [`SearchFault`], which is not expected on a finite margin.
+    pub fn knock_limit(
+        &mut self,
+        most_deg_btdc: f64,
+        octane_index: f64,
+        reserve: f64,
+    ) -> Result<Option<AtSpark>, SearchFault> {
+        let point = self.point;
+        let margin = |at: &AtSpark| octane_index - point.octane_requirement(at.integral_at_100) - reserve;
+        let most = self.at(most_deg_btdc);
+        if margin(&most) >= 0.0 {
+            return Ok(Some(most));
+        }
+        let known = self.runs.iter().filter(|run| run.spark_deg_btdc <= most_deg_btdc);
+        let known = known.map(|run| (run.spark_deg_btdc, margin(run))).collect();
+        let latest = self.range.latest_deg_btdc;
+        let kept = |spark| margin(&self.at(spark));
+        let found = root_below(kept, latest, known, FIRST_STEP_DEG, LIMIT_TOLERANCES)?;
+        Ok(found.map(|spark| self.at(spark)))
+    }
+}
+
+/// Timing of best brake torque within a range; see [`TimingSearch::best_torque`].
 ///
 /// # Errors
-/// The root finder's own error, which is not expected on a bracketed root.
+/// As there.
+pub fn best_torque_spark(point: &Point<'_>, range: SparkRange) -> Result<AtSpark, SearchFault> {
+    TimingSearch::new(point, range).best_torque()
+}
+
+/// Most advanced timing that keeps a safety margin [deg before top dead centre]; see [`TimingSearch::knock_limit`].
+///
+/// # Errors
+/// As there.
 pub fn knock_limited_spark(
     point: &Point<'_>,
     most_deg_btdc: f64,
     octane_index: f64,
     reserve: f64,
     range: SparkRange,
-) -> Result<Option<f64>, Error> {
-    let margin = |spark| {
-        let integral = point.at_spark(spark).integral_at_100;
-        octane_index - point.octane_requirement(integral) - reserve
-    };
-    let (latest, most) = (range.latest_deg_btdc, most_deg_btdc);
-    if margin(latest) < 0.0 {
-        return Ok(None);
-    }
-    if margin(most) >= 0.0 {
-        return Ok(Some(most));
-    }
-    root(|spark| Ok(margin(spark)), (latest, most), SPARK_TOLERANCE_DEG).map(Some)
+) -> Result<Option<f64>, SearchFault> {
+    let found = TimingSearch::new(point, range).knock_limit(most_deg_btdc, octane_index, reserve)?;
+    Ok(found.map(|run| run.spark_deg_btdc))
 }

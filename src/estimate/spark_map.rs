@@ -6,6 +6,7 @@ use super::job::{FuelChoice, Job};
 pub use super::map_load::{Load, LoadReached};
 use super::map_start::MapFuel;
 use super::point::{Point, Shifts};
+use super::search::SearchFault;
 pub use super::spark::Reserve;
 use super::spark::knock_limited_spark;
 use super::sweep::{in_order, over_speeds};
@@ -163,7 +164,7 @@ fn cell(
     fuel: &MapFuel<'_>,
     (tuned, shifts): (&Tuned<'_>, Shifts),
     reached: LoadReached,
-) -> Result<MapCell, argmin::core::Error> {
+) -> Result<MapCell, SearchFault> {
     let Tuned { point, mbt, used, limit_deg_btdc, octane_index } = tuned;
     let (spark, octane_margin) = (used.spark_deg_btdc, tuned.octane_margin(used));
     let shortfall = fuel.octane_shortfall((point, shifts), spark, octane_margin);

@@ -3,7 +3,8 @@
 use super::error::EstimateError;
 use super::job::Job;
 use super::point::{AtSpark, FuelInUse, Point, PointSetting, Shifts};
-use super::spark::{Reserve, best_torque_spark, knock_limited_spark};
+use super::search::SearchFault;
+use super::spark::{Reserve, TimingSearch};
 use super::sweep::over_speeds;
 
 /// Brake mean effective pressure below which an engine makes hardly any torque [bar].
@@ -61,10 +62,11 @@ impl<'a> Tuned<'a> {
     ) -> Result<Self, EstimateError> {
         let failed = EstimateError::search(name, point.speed_rpm());
         let range = job.spark_range;
-        let mbt = best_torque_spark(&point, range).map_err(&failed)?;
-        if mbt.bmep_bar().is_nan() {
-            return Err(no_torque(name, point.speed_rpm(), mbt.bmep_bar()));
-        }
+        let mut search = TimingSearch::new(&point, range);
+        let mbt = match search.best_torque() {
+            Err(SearchFault::NoValue) => return Err(no_torque(name, point.speed_rpm(), f64::NAN)),
+            found => found.map_err(&failed)?,
+        };
         let octane_index = point.octane_index();
         if !(60.0..=130.0).contains(&octane_index) {
             return Err(EstimateError::Octane { fuel: name.to_owned(), octane_index });
@@ -75,12 +77,12 @@ impl<'a> Tuned<'a> {
         };
         // The limit may lie beyond MBT, and beyond the range: it is searched to where a reserve in degrees could count.
         let beyond = mbt.spark_deg_btdc + degrees;
-        let limit_deg_btdc = knock_limited_spark(&point, beyond, octane_index, octane, range)
+        let limit_deg_btdc = search
+            .knock_limit(beyond, octane_index, octane)
             .map_err(&failed)?
-            .map(|limit| (limit - degrees).min(mbt.spark_deg_btdc))
+            .map(|limit| (limit.spark_deg_btdc - degrees).min(mbt.spark_deg_btdc))
             .filter(|limit| *limit >= range.latest_deg_btdc);
-        let spark = limit_deg_btdc.unwrap_or(range.latest_deg_btdc);
-        let used = if spark >= mbt.spark_deg_btdc { mbt } else { point.at_spark(spark) };
+        let used = search.at(limit_deg_btdc.unwrap_or(range.latest_deg_btdc).min(mbt.spark_deg_btdc));
         Ok(Self { point, mbt, used, limit_deg_btdc, octane_index })
     }
 
