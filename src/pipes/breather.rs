@@ -18,7 +18,7 @@ const QUIET_CYCLES: usize = 2;
 /// Longest step [deg crank]: valve lift and volume are taken as constant over it.
 const LONGEST_STEP_DEG: f64 = 2.0;
 /// Engine speed below which cells grow with the time of a cycle [rpm], and by how much at most.
-pub const CELL_RPM: f64 = 4000.0;
+const CELL_RPM: f64 = 4000.0;
 const LONGEST_CELL: f64 = 2.0;
 /// Cells of the primary over those of the runner [-]: sound is as much faster in hot gas, and waves as much longer.
 const HOT_CELL: f64 = 1.6;
@@ -57,7 +57,7 @@ pub struct Breather {
     pub wall_temperature_k: f64,
     /// Multiplier on the heat-transfer coefficient [-].
     pub heat_factor: f64,
-    /// Length of the cells of the runner at [`CELL_RPM`] and above [m], about 0.03; longer below, where waves are longer.
+    /// Length of the cells of the runner at 4000 rpm and above [m], about 0.03; longer below, where waves are longer.
     pub cell_m: f64,
 }
 
