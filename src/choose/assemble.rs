@@ -431,4 +431,11 @@ mod tests {
         assert_eq!(stepped_ratios(9.0, 11.0, 0.5), [9.0, 9.5, 10.0, 10.5, 11.0]);
         assert_eq!(stepped_ratios(9.2, 10.7, 0.5), [9.2, 9.5, 10.0, 10.5, 10.7]);
     }
+
+    /// HAND: 110, 120 and 130 against 100, 100 and 100 kW are 10, 20 and 30 % more.
+    #[test]
+    fn a_change_is_told_of_the_first_against_the_second() {
+        let band = change(&[110.0, 120.0, 130.0], &[100.0; 3]);
+        assert!((band.likely - 0.2).abs() < 1e-12 && band.low > 0.09 && band.high < 0.31, "{band:?}");
+    }
 }

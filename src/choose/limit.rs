@@ -148,3 +148,23 @@ impl Limit {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// HAND: 1 is one octane number, one degree, 1 % of torque, 1 bar or 1 % of samples, above 0 where the limit is passed.
+    #[test]
+    fn excess_is_on_the_scale_that_is_told() {
+        for (kind, found, allowed, excess) in [
+            (LimitKind::Reserve, -1.5, 0.5, 2.0),
+            (LimitKind::Retard, 9.0, 6.0, 3.0),
+            (LimitKind::TorqueLoss, 0.05, 0.03, 2.0),
+            (LimitKind::PeakPressure, 104.0, 100.0, 4.0),
+            (LimitKind::KnockProbability, 0.06, 0.10, -4.0),
+        ] {
+            let off = kind.excess(found, allowed) - excess;
+            assert!(off.abs() < 1e-9, "{kind:?}: off by {off}");
+        }
+    }
+}

@@ -5,6 +5,7 @@ use super::common::{SamplingArgs, ScenarioArgs};
 use super::error::CliError;
 use endgas::estimate::{FuelChoice, Job};
 use endgas::fuel::FuelLibrary;
+use endgas::input::utf8;
 use endgas::printable::printable_path;
 use endgas::scenario::{self, FuelRequest, MOST_FUELS, Scenario, choose_fuels};
 use std::fs::File;
@@ -142,13 +143,13 @@ fn read_text(path: &Path) -> Result<String, CliError> {
 /// All that a reader has, unless it is far more than any scenario.
 fn limited(from: impl Read, path: &Path) -> Result<String, CliError> {
     let limit = LIMIT_KIB * 1024;
-    let mut text = String::new();
+    let mut bytes = Vec::new();
     let failed = |source| CliError::Read { path: path.to_owned(), source };
-    let read = from.take(limit + 1).read_to_string(&mut text).map_err(failed)?;
+    let read = from.take(limit + 1).read_to_end(&mut bytes).map_err(failed)?;
     if read as u64 > limit {
         return Err(CliError::TooLarge { path: path.to_owned(), limit_kib: LIMIT_KIB });
     }
-    Ok(text)
+    utf8(bytes).map_err(failed)
 }
 
 /// The fuels of the options, or else those of the scenario.

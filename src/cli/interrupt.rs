@@ -1,4 +1,4 @@
-//! An interrupt (Ctrl-C) ends the run at once, but never between the beginning and the end of a write.
+//! An interrupt (Ctrl-C), or being told to end or hang up, ends the run at once, but never between the beginning and the end of a write.
 
 use std::sync::atomic::{AtomicI32, Ordering};
 use std::sync::{Mutex, MutexGuard, PoisonError};

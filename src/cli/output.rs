@@ -59,6 +59,9 @@ impl Targets<'_> {
         if out.exists() && !out.is_file() {
             return Err(bad(out, "it exists and is not a regular file"));
         }
+        if out.metadata().is_ok_and(|m| m.permissions().readonly()) {
+            return Err(bad(out, "it is read-only"));
+        }
         let folder = match out.parent() {
             Some(parent) if !parent.as_os_str().is_empty() => parent,
             _ => Path::new("."),

@@ -7,7 +7,7 @@ use crate::fuel::file::{FuelFile, Stage, read};
 use crate::fuel::guess::{Guess, guess};
 use crate::fuel::pump::PumpFuel;
 use crate::fuel::shelf::Shelf;
-use crate::input::Diagnostics;
+use crate::input::{Diagnostics, utf8};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -97,7 +97,7 @@ impl FuelLibrary {
         paths.sort();
         let mut files = Vec::new();
         for path in paths {
-            let text = std::fs::read_to_string(&path).map_err(failed(&path))?;
+            let text = std::fs::read(&path).and_then(utf8).map_err(failed(&path))?;
             files.push((path.display().to_string(), text));
         }
         self.with_files(files)

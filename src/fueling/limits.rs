@@ -62,3 +62,25 @@ pub(super) fn mechanical(job: &Job, curves: &[(&str, &[Tuned<'_>])]) -> Vec<Mech
     }
     rows
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+mod tests {
+    use super::*;
+    use crate::fuel::FuelLibrary;
+    use crate::scenario;
+
+    /// HAND: a limit one part in a thousand above the figure is kept, one so much below it is not.
+    #[test]
+    fn a_stated_limit_is_kept_up_to_its_value() {
+        let library = FuelLibrary::shipped().unwrap();
+        let mut job = scenario::read("demo", scenario::DEMO).unwrap().job(&library, 50, 1).unwrap();
+        let top = *job.speeds_rpm.last().unwrap();
+        let found = job.build.geometry.mean_piston_speed_m_per_s(top);
+        for (times, is_met) in [(1.001, true), (0.999, false)] {
+            job.build.limits.mean_piston_speed_m_per_s = Some(times * found);
+            let row = &mechanical(&job, &[])[0];
+            assert_eq!((row.figure, row.is_met), (Figure::MeanPistonSpeed, is_met), "{times}");
+        }
+    }
+}

@@ -22,6 +22,20 @@ use crate::printable::printable;
 use notes::Notes;
 use toml::de::DeTable;
 
+/// The text of a file.
+///
+/// # Errors
+/// One that names the line and the byte which is not UTF-8.
+pub fn utf8(bytes: Vec<u8>) -> std::io::Result<String> {
+    String::from_utf8(bytes).map_err(|error| {
+        let at = error.utf8_error().valid_up_to();
+        let bytes = error.as_bytes();
+        let line = 1 + bytes[..at].iter().filter(|byte| **byte == b'\n').count();
+        let said = format!("line {line}: byte 0x{:02X} is not UTF-8; save the file as UTF-8", bytes[at]);
+        std::io::Error::new(std::io::ErrorKind::InvalidData, said)
+    })
+}
+
 /// Reads a file through `read`.
 ///
 /// # Arguments

@@ -1,19 +1,23 @@
 //! Files written whole or not at all.
 
 use super::ReportError;
+use std::fs::Metadata;
 use std::io::Write as _;
 use std::path::{Component, Path, PathBuf};
 use tempfile::NamedTempFile;
 
+/// Why a read-only file is not replaced.
+const READ_ONLY: &str = "it is read-only";
+
 /// Writes a file whole or not at all.
 ///
 /// The bytes go to a temporary file in the same folder, which then takes the target's name. An
-/// existing regular file is replaced in one step and keeps its permissions; a symbolic link is
-/// followed. When anything fails the old file is untouched and nothing new is left behind.
+/// existing regular file is replaced in one step and keeps its permissions and, where the system lets it, its owner; a
+/// read-only one is spared; a symbolic link is followed. When anything fails the old file is untouched and nothing new is left behind.
 ///
 /// # Errors
 /// [`ReportError::Write`] when the folder is missing or not writable, or the disk is full;
-/// [`ReportError::BadTarget`] when the target exists and is not a regular file.
+/// [`ReportError::BadTarget`] when the target exists and is not a regular file, or is read-only.
 pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
     persist(prepare(path, bytes)?)
 }
@@ -90,6 +94,9 @@ fn prepare(path: &Path, bytes: &[u8]) -> Result<Prepared, ReportError> {
         let reason = "it exists and is not a regular file";
         return Err(ReportError::BadTarget { path: path.to_owned(), reason });
     }
+    if existing.as_ref().is_some_and(|m| m.permissions().readonly()) {
+        return Err(ReportError::BadTarget { path: path.to_owned(), reason: READ_ONLY });
+    }
     let folder = match target.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent,
         _ => Path::new("."),
@@ -97,6 +104,7 @@ fn prepare(path: &Path, bytes: &[u8]) -> Result<Prepared, ReportError> {
     let mut file = temporary(folder).map_err(|source| failed("write", path, source))?;
     file.write_all(bytes).map_err(|source| failed("write", path, source))?;
     if let Some(existing) = existing {
+        keep_owner(&file, &existing);
         file.as_file()
             .set_permissions(existing.permissions())
             .map_err(|source| failed("write", path, source))?;
@@ -104,6 +112,17 @@ fn prepare(path: &Path, bytes: &[u8]) -> Result<Prepared, ReportError> {
     file.as_file().sync_all().map_err(|source| failed("write", path, source))?;
     Ok(Prepared { file, target })
 }
+
+/// Gives a file that is to replace another the owner and group of that one, where the system lets it.
+#[cfg(unix)]
+fn keep_owner(file: &NamedTempFile, replaced: &Metadata) {
+    use std::os::unix::fs::{MetadataExt as _, fchown};
+    // Only who may give files away can do this; for all others the owner is their own already.
+    let _ = fchown(file.as_file(), Some(replaced.uid()), Some(replaced.gid()));
+}
+
+#[cfg(not(unix))]
+fn keep_owner(_: &NamedTempFile, _: &Metadata) {}
 
 fn persist(prepared: Prepared) -> Result<(), ReportError> {
     let Prepared { file, target } = prepared;
@@ -162,6 +181,19 @@ mod tests {
         write_new(&path, b"first").unwrap();
         assert!(matches!(write_new(&path, b"second").unwrap_err(), ReportError::BadTarget { .. }));
         assert_eq!(fs::read(&path).unwrap(), b"first");
+        assert_eq!(names(folder.path()), ["a.txt"]);
+    }
+
+    #[test]
+    fn a_read_only_file_is_spared() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.txt");
+        fs::write(&path, "old").unwrap();
+        let mut permissions = fs::metadata(&path).unwrap().permissions();
+        permissions.set_readonly(true);
+        fs::set_permissions(&path, permissions).unwrap();
+        assert!(matches!(write_whole(&path, b"new").unwrap_err(), ReportError::BadTarget { .. }));
+        assert_eq!(fs::read(&path).unwrap(), b"old");
         assert_eq!(names(folder.path()), ["a.txt"]);
     }
 

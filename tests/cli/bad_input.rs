@@ -32,6 +32,32 @@ fn an_unknown_fuel_of_a_scenario_is_reported_with_file_line_and_key() {
 }
 
 #[test]
+fn text_that_is_not_utf8_is_told_by_line_and_byte() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("build.toml");
+    std::fs::write(&path, b"# fine\nname = \"Caf\xe9\"\n").unwrap();
+    let said = refused(&["estimate", path.to_str().unwrap()]);
+    let wanted = format!("{}: line 2: byte 0xE9 is not UTF-8; save the file as UTF-8", path.display());
+    assert!(said.contains(&wanted), "{said}");
+    std::fs::write(folder.path().join("own.toml"), b"\xff").unwrap();
+    let said = refused(&["fuel", "e85", "--fuel-folder", folder.path().to_str().unwrap()]);
+    assert!(said.contains("line "), "{said}");
+}
+
+#[test]
+fn a_read_only_file_is_not_replaced() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("out.txt");
+    std::fs::write(&path, "old").unwrap();
+    let mut permissions = std::fs::metadata(&path).unwrap().permissions();
+    permissions.set_readonly(true);
+    std::fs::set_permissions(&path, permissions).unwrap();
+    let said = refused(&["estimate", "--out", path.to_str().unwrap()]);
+    assert!(said.contains("it is read-only"), "{said}");
+    assert_eq!(std::fs::read_to_string(&path).unwrap(), "old");
+}
+
+#[test]
 fn fuels_that_make_no_sense_are_refused() {
     for (fuel, why) in [
         ("water", "heating value"),

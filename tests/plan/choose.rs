@@ -49,6 +49,23 @@ fn weighted(weights: [f64; 4]) -> ChooseJob {
     ask
 }
 
+/// HAND: weights 2 and 1, likelihoods 0.25 and 0.5: products 0.5 and 0.5, so half each; 1 and 1 with 0.25 and 0.75 as the
+/// likelihoods; a fuel that is never filled counts for nothing.
+#[test]
+fn a_fuel_counts_by_weight_and_likelihood() {
+    let mut ask = two_fuels();
+    for (weights, likelihoods, shares) in [
+        ([2.0, 1.0], [0.25, 0.5], [0.5, 0.5]),
+        ([1.0, 1.0], [0.25, 0.75], [0.25, 0.75]),
+        ([1.0, 1.0], [0.0, 0.4], [0.0, 1.0]),
+    ] {
+        for (own, (weight, likelihood)) in ask.weights.iter_mut().zip(weights.into_iter().zip(likelihoods)) {
+            (own.weight, own.likelihood) = (weight, likelihood);
+        }
+        assert_eq!(ask.shares().unwrap(), shares, "{weights:?}, {likelihoods:?}");
+    }
+}
+
 #[test]
 fn an_ignition_that_knows_less_of_the_fuel_makes_less_of_it() {
     let choice = found(&demo());
