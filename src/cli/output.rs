@@ -7,8 +7,8 @@ use super::interrupt;
 use super::view::{is_coloured, width};
 use endgas::printable::printable_path;
 use endgas::report::{
-    Format, Shown, Units, View, plot_files, plots, render, render_styled, without_styles, write_all,
-    write_whole,
+    Format, Shown, Units, View, not_replaced, plot_files, plots, render, render_styled, without_styles,
+    write_all, write_whole,
 };
 use std::io::{ErrorKind, Write as _};
 use std::path::{Path, PathBuf};
@@ -56,11 +56,8 @@ impl Targets<'_> {
         if self.plot.is_some_and(|folder| same(folder, out)) {
             return Err(CliError::SamePath { path: out.to_owned() });
         }
-        if out.exists() && !out.is_file() {
-            return Err(bad(out, "it exists and is not a regular file"));
-        }
-        if out.metadata().is_ok_and(|m| m.permissions().readonly()) {
-            return Err(bad(out, "it is read-only"));
+        if let Some(reason) = out.metadata().ok().as_ref().and_then(not_replaced) {
+            return Err(bad(out, reason));
         }
         let folder = match out.parent() {
             Some(parent) if !parent.as_os_str().is_empty() => parent,

@@ -6,8 +6,11 @@ use crate::cycle::charge::Incoming;
 use crate::engine::{Cam, Pipework};
 use crate::pipes::{Beyond, Breath, Breather, Charge, NotSettled, PerfectGas, PipeGas, Released};
 
-/// Temperature at which the heat capacity of burned gas is taken [K].
+/// Temperature at which the heat capacity of burned gas is taken, about that of an exhaust [K].
 const BURNED_K: f64 = 1100.0;
+
+/// Gas behind the muffler [K] (common practice, no source); it matters where it flows back alone.
+const TAIL_K: f64 = 700.0;
 
 /// How a build breathes at one speed.
 #[derive(Clone, Debug, PartialEq)]
@@ -32,7 +35,7 @@ pub fn breathe(
 ) -> Result<BuildBreath, NotSettled> {
     let weather = setting.weather;
     let incoming = Incoming::new(&fuel.blend, fuel.lambda, weather, setting.build.injection);
-    let charge = charge(&incoming, fuel, weather.pressure_pa, weather.temperature_k);
+    let charge = charge(&incoming, fuel, weather.pressure_pa);
     let breather = Breather::of_build(setting.build, pipework, cam, &charge);
     let point = Point::new(setting, fuel, speed_rpm, Shifts::NONE);
     let breath = breather.settled(speed_rpm, |trapped| Released {
@@ -47,7 +50,7 @@ pub fn breathe(
     })
 }
 
-fn charge(incoming: &Incoming, fuel: &FuelInUse, pressure_pa: f64, outside_k: f64) -> Charge {
+fn charge(incoming: &Incoming, fuel: &FuelInUse, pressure_pa: f64) -> Charge {
     let burned = fuel.burned.at(BURNED_K, pressure_pa.ln());
     let gas_constant = burned.gas_constant.value;
     Charge {
@@ -62,6 +65,6 @@ fn charge(incoming: &Incoming, fuel: &FuelInUse, pressure_pa: f64, outside_k: f6
             },
         },
         incoming: Beyond { pressure_pa, temperature_k: incoming.temperature_k, burned_frac: 0.0 },
-        outside: Beyond { pressure_pa, temperature_k: outside_k.max(700.0), burned_frac: 1.0 },
+        outside: Beyond { pressure_pa, temperature_k: TAIL_K, burned_frac: 1.0 },
     }
 }

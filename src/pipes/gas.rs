@@ -78,8 +78,13 @@ impl State {
 
     /// Contents per volume.
     pub fn conserved(&self, gas: &PipeGas) -> Conserved {
+        self.conserved_at(gas.gamma(self.burned_frac))
+    }
+
+    /// The same where the ratio of heat capacities is known [-].
+    pub(super) fn conserved_at(&self, gamma: f64) -> Conserved {
         let Self { density_kg_per_m3: density, velocity_m_per_s: velocity, pressure_pa, burned_frac } = *self;
-        let internal = pressure_pa / (gas.gamma(burned_frac) - 1.0);
+        let internal = pressure_pa / (gamma - 1.0);
         [density, density * velocity, internal + 0.5 * density * velocity * velocity, density * burned_frac]
     }
 
@@ -94,7 +99,11 @@ impl State {
 
     /// What flows through an area that stands still, per area and time.
     pub fn flux(&self, gas: &PipeGas) -> Conserved {
-        let [mass, momentum, energy, burned] = self.conserved(gas);
+        self.flux_of(self.conserved(gas))
+    }
+
+    /// The same of contents that are known.
+    pub(super) fn flux_of(&self, [mass, momentum, energy, burned]: Conserved) -> Conserved {
         let u = self.velocity_m_per_s;
         [mass * u, momentum * u + self.pressure_pa, (energy + self.pressure_pa) * u, burned * u]
     }

@@ -10,7 +10,8 @@ use crate::engine::cam::{Advertised, CamFault, CardLift, DurationAt, Lobe, LobeC
 use crate::engine::pipework::{ExhaustLayout, IntakeLayout};
 use crate::engine::{Build, Cam, Pipework, Valves};
 
-/// Lash that stands for all followers where there is no card [m]; it only sets how the last degrees close.
+/// Lash that stands for all followers where there is no card [m]; it only sets how the last degrees close (common practice, no
+/// source).
 const USUAL_LASH_M: f64 = 0.2e-3;
 /// Greatest lift over head diameter of a cam that is open for [`USUAL_OPEN_DEG`] at 1 mm, and its growth with that period
 /// [-, per deg]: 0.25 of production cams to 0.35 of race cams (common practice, no source).
@@ -29,7 +30,8 @@ const END_CORRECTION: f64 = 0.61;
 /// What a bell and a branch of a plenum let pass of their area [-] (common practice, no source).
 const BELL_OPEN: f64 = 0.97;
 const BRANCH_OPEN: f64 = 0.90;
-/// Length of port in the head, as warm as the coolant; the runner before it is as warm as the air under a bonnet [m, K].
+/// Length of port in the head, as warm as the coolant; the runner before it is as warm as the air under a bonnet [m, K]
+/// (common practice, no source).
 const HEAD_PORT_M: f64 = 0.09;
 const MANIFOLD_WALL_K: f64 = 318.0;
 /// Walls of primaries at full load [K] (common practice, no source).

@@ -38,27 +38,18 @@ impl<'a> Side<'a> {
         Self { state, gamma, sound_m_per_s: (gamma * state.pressure_pa / state.density_kg_per_m3).sqrt() }
     }
 
-    /// Contents per volume.
     fn conserved(&self) -> Conserved {
-        let State { density_kg_per_m3: density, velocity_m_per_s: velocity, pressure_pa, burned_frac } =
-            *self.state;
-        let energy = pressure_pa / (self.gamma - 1.0) + 0.5 * density * velocity * velocity;
-        [density, density * velocity, energy, density * burned_frac]
-    }
-
-    fn flux_of(&self, [mass, momentum, energy, burned]: Conserved) -> Conserved {
-        let (u, p) = (self.state.velocity_m_per_s, self.state.pressure_pa);
-        [mass * u, momentum * u + p, (energy + p) * u, burned * u]
+        self.state.conserved_at(self.gamma)
     }
 
     fn flux(&self) -> Conserved {
-        self.flux_of(self.conserved())
+        self.state.flux_of(self.conserved())
     }
 
     /// Flux of the gas between a wave and the contact.
     fn behind(&self, wave: f64, contact: f64) -> Conserved {
         let inside = self.conserved();
-        let flux = self.flux_of(inside);
+        let flux = self.state.flux_of(inside);
         let State { density_kg_per_m3: density, velocity_m_per_s: velocity, pressure_pa, burned_frac } =
             *self.state;
         let off = wave - velocity;

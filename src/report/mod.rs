@@ -38,7 +38,7 @@ pub use plot::png::plot_files;
 pub use screen::{ALL, NARROWEST, Part, ShownFuels, Text, View, WIDEST, render_styled, without_styles};
 pub use spark_map::SparkMaps;
 pub use words::Say;
-pub use write::{write_all, write_new, write_whole};
+pub use write::{not_replaced, write_all, write_new, write_whole};
 
 /// Units of the text, the CSV and the plots. JSON is always in the units its keys name.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

@@ -6,8 +6,13 @@ use std::io::Write as _;
 use std::path::{Component, Path, PathBuf};
 use tempfile::NamedTempFile;
 
-/// Why a read-only file is not replaced.
-const READ_ONLY: &str = "it is read-only";
+/// Why what is there is not to be replaced by a file; none where it may be.
+pub fn not_replaced(there: &Metadata) -> Option<&'static str> {
+    if !there.is_file() {
+        return Some("it exists and is not a regular file");
+    }
+    there.permissions().readonly().then_some("it is read-only")
+}
 
 /// Writes a file whole or not at all.
 ///
@@ -90,12 +95,8 @@ fn prepare(path: &Path, bytes: &[u8]) -> Result<Prepared, ReportError> {
         path.to_owned()
     };
     let existing = target.metadata().ok();
-    if existing.as_ref().is_some_and(|m| !m.is_file()) {
-        let reason = "it exists and is not a regular file";
+    if let Some(reason) = existing.as_ref().and_then(not_replaced) {
         return Err(ReportError::BadTarget { path: path.to_owned(), reason });
-    }
-    if existing.as_ref().is_some_and(|m| m.permissions().readonly()) {
-        return Err(ReportError::BadTarget { path: path.to_owned(), reason: READ_ONLY });
     }
     let folder = match target.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent,
