@@ -24,7 +24,7 @@ fn breather() -> Breather {
         rocker_ratio: 1.0,
         lash_m: Some(0.25e-3),
     };
-    let (lobe, flow) = (Lobe::new(&card).unwrap(), FlowCurve { greatest: 0.65 });
+    let (lobe, flow) = (Lobe::new(&card).unwrap(), FlowCurve::Usual { greatest: 0.65 });
     let pipe = |length_m: f64, diameter_m: f64, wall_temperature_k: f64| Pipe {
         length_m,
         first_diameter_m: diameter_m,
@@ -41,7 +41,7 @@ fn breather() -> Breather {
         crank: geometry.slider_crank(),
         bore_m: geometry.bore_m,
         stroke_m: geometry.stroke_m,
-        inlet: ValveGear { count: 2, diameter_m: 0.034, lobe, centre_deg: 112.0, flow },
+        inlet: ValveGear { count: 2, diameter_m: 0.034, lobe, centre_deg: 112.0, flow: flow.clone() },
         exhaust: ValveGear { count: 2, diameter_m: 0.029, lobe, centre_deg: -112.0, flow },
         runner: pipe(0.35, 0.042, 330.0),
         primary: pipe(0.70, 0.038, 700.0),

@@ -69,6 +69,9 @@ const DAY_PRESSURE_PA: f64 = 99e3;
 const TAIL_TEMPERATURE_K: f64 = 900.0;
 /// Exhaust gas over air by mass [-].
 const EXHAUST_OVER_AIR: f64 = 1.08;
+/// Discharge coefficient of a throttle that is wide open [-], and what plate and shaft cover of its bore [-].
+const THROTTLE_COEFFICIENT: f64 = 0.92;
+const PLATE_AND_SHAFT: f64 = 0.16;
 
 /// What is usual of the pipes of a kind.
 struct Usual {
@@ -109,11 +112,71 @@ impl BuildKind {
     }
 }
 
-/// Effective area through which air of the reference day, or gas as warm as at a tail, flows at a drop [m2]: incompressible
-/// flow, good within 3 % for drops below a tenth.
-fn area_m2(flow_kg_per_s: f64, temperature_k: f64, drop_pa: f64) -> f64 {
-    let density = DAY_PRESSURE_PA / (plain_air::GAS_CONSTANT_J_PER_KG_K * temperature_k);
+/// Effective area of what lets gas pass at a drop of pressure [m2]: incompressible flow at the density behind it, within 1 % for
+/// drops below a tenth, within 3 % below a quarter.
+fn area_m2(flow_kg_per_s: f64, (temperature_k, behind_pa): (f64, f64), drop_pa: f64) -> f64 {
+    let density = behind_pa / (plain_air::GAS_CONSTANT_J_PER_KG_K * temperature_k);
     flow_kg_per_s / (2.0 * density * drop_pa).sqrt()
+}
+
+/// Density of the air of the reference day [kg/m3].
+fn day_kg_per_m3() -> f64 {
+    DAY_PRESSURE_PA / (plain_air::GAS_CONSTANT_J_PER_KG_K * DAY_TEMPERATURE_K)
+}
+
+/// Effective area of a throttle or carburettor through which some air of the reference day flows at a depression [m2].
+fn intake_area_m2(flow_kg_per_s: f64, depression_pa: f64) -> f64 {
+    area_m2(flow_kg_per_s, (DAY_TEMPERATURE_K, DAY_PRESSURE_PA - depression_pa), depression_pa)
+}
+
+/// Effective area of a carburettor [m2].
+///
+/// # Arguments
+/// - `flow_m3_per_s`: rated flow of all its barrels, as volume of air before it
+/// - `depression_pa`: at which it is rated [Pa], 1000 to 20 000; 1.5 in of mercury (5080 Pa) for four barrels, 3.0 in (10 160 Pa) for one
+///   or two (common practice, no source)
+pub fn carburettor_area_m2(flow_m3_per_s: f64, depression_pa: f64) -> f64 {
+    intake_area_m2(day_kg_per_m3() * flow_m3_per_s, depression_pa)
+}
+
+/// Effective area of a throttle that is wide open [m2], of a bore [m].
+pub fn throttle_area_m2(bore_m: f64) -> f64 {
+    THROTTLE_COEFFICIENT * (1.0 - PLATE_AND_SHAFT) * 0.25 * PI * bore_m * bore_m
+}
+
+/// Cylinders whose primaries usually end in one collector: those of a bank.
+pub fn usual_collector_cylinders(cylinders: u32) -> u32 {
+    match cylinders {
+        n @ 6.. if n.is_multiple_of(2) => n / 2,
+        n => n,
+    }
+}
+
+/// Rpm at which a kind of build usually makes peak power.
+pub fn usual_peak_power_rpm(kind: BuildKind, injection: Injection, stroke_m: f64) -> f64 {
+    30.0 * kind.figures(injection).piston_speed_m_per_s / stroke_m
+}
+
+/// Air of the reference day that one cylinder takes with a VE of 1 [kg/s].
+fn cylinder_kg_per_s(geometry: &Geometry, speed_rpm: f64) -> f64 {
+    day_kg_per_m3() * geometry.swept_volume_m3() * speed_rpm / 120.0
+}
+
+/// Effective area behind one collector [m2] with which the muffler costs a back pressure at full load.
+///
+/// # Arguments
+/// - `collector_cylinders`: cylinders of one collector
+/// - `back_pressure_pa`: above that of the day, behind the collector [Pa], 500 to 60 000
+/// - `speed_rpm`: rpm at which it counts: [`usual_peak_power_rpm`] where it is not stated
+pub fn tail_area_m2(
+    geometry: &Geometry,
+    collector_cylinders: u32,
+    back_pressure_pa: f64,
+    speed_rpm: f64,
+) -> f64 {
+    let collected_kg_per_s = f64::from(collector_cylinders) * cylinder_kg_per_s(geometry, speed_rpm);
+    let behind = (TAIL_TEMPERATURE_K, DAY_PRESSURE_PA);
+    area_m2(EXHAUST_OVER_AIR * collected_kg_per_s, behind, back_pressure_pa)
 }
 
 impl Pipework {
@@ -122,17 +185,13 @@ impl Pipework {
         let usual = kind.usual_pipes();
         let diameter = |area_m2: f64| (4.0 * area_m2 / PI).sqrt();
         let port_m2 = PORT_OVER_HEADS * valves.inlet_area_m2();
-        let per_s = kind.figures(injection).piston_speed_m_per_s / (4.0 * geometry.stroke_m);
-        let density = DAY_PRESSURE_PA / (plain_air::GAS_CONSTANT_J_PER_KG_K * DAY_TEMPERATURE_K);
-        let cylinder_kg_per_s = density * geometry.swept_volume_m3() * per_s;
-        let cylinders = f64::from(geometry.cylinders);
-        let throttled = if usual.intake == IntakeLayout::Throttles { 1.0 } else { cylinders };
+        let peak_rpm = usual_peak_power_rpm(kind, injection, geometry.stroke_m);
         // A cylinder breathes in during a third of a cycle.
-        let peaky = if usual.intake == IntakeLayout::Throttles { 3.0 } else { 1.0 };
-        let collector_cylinders = match geometry.cylinders {
-            n @ 6.. if n.is_multiple_of(2) => n / 2,
-            n => n,
+        let throttled = match usual.intake {
+            IntakeLayout::Throttles => 3.0,
+            IntakeLayout::Plenum | IntakeLayout::Carburettor => f64::from(geometry.cylinders),
         };
+        let collector_cylinders = usual_collector_cylinders(geometry.cylinders);
         let collected = f64::from(collector_cylinders);
         let primary_m2 = PRIMARY_OVER_HEADS * valves.exhaust_area_m2();
         Self {
@@ -141,9 +200,8 @@ impl Pipework {
             runner_diameter_m: diameter(RUNNER_TAPER * port_m2),
             port_diameter_m: diameter(port_m2),
             plenum_volume_m3: usual.plenum_over_displacement * geometry.displacement_m3(),
-            throttle_area_m2: area_m2(
-                peaky * throttled * cylinder_kg_per_s,
-                DAY_TEMPERATURE_K,
+            throttle_area_m2: intake_area_m2(
+                throttled * cylinder_kg_per_s(geometry, peak_rpm),
                 usual.throttle_drop_pa,
             ),
             exhaust: usual.exhaust,
@@ -151,11 +209,49 @@ impl Pipework {
             primary_diameter_m: diameter(primary_m2),
             collector_volume_m3: COLLECTOR_OVER_SWEPT * collected * geometry.swept_volume_m3(),
             collector_cylinders,
-            tail_area_m2: area_m2(
-                EXHAUST_OVER_AIR * collected * cylinder_kg_per_s,
-                TAIL_TEMPERATURE_K,
-                usual.back_pressure_pa,
-            ),
+            tail_area_m2: tail_area_m2(geometry, collector_cylinders, usual.back_pressure_pa, peak_rpm),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::CompressionRatio;
+    use approx::assert_relative_eq;
+
+    // HAND: air of the day 99000 / (287.05 298.15) = 1.1568 kg/m3; behind 5080 Pa 1.0974 kg/m3. 0.28 m3/s are 0.32389 kg/s;
+    // sqrt(2 1.0974 5080) = 105.59 kg/(m2 s); 0.32389 / 105.59 = 3.0674e-3 m2.
+    #[test]
+    fn area_of_a_carburettor_by_hand() {
+        assert_relative_eq!(carburettor_area_m2(0.28, 5080.0), 3.0674e-3, max_relative = 3e-4);
+    }
+
+    // HAND: a bore of 60 mm is 2.8274e-3 m2; plate and shaft leave 0.84, of which 0.92 flows: 2.1850e-3 m2.
+    #[test]
+    fn area_of_a_throttle_by_hand() {
+        assert_relative_eq!(throttle_area_m2(0.060), 2.1850e-3, max_relative = 1e-4);
+    }
+
+    // HAND: 0.5 l at 6000 rpm: 1.1568 0.5e-3 50 = 0.028920 kg/s of air; four cylinders 0.12493 kg/s of exhaust gas; gas of 900 K at
+    // 99 kPa 0.38321 kg/m3; sqrt(2 0.38321 20e3) = 123.81 kg/(m2 s); 1.0091e-3 m2. At half the rpm half of it.
+    #[test]
+    fn area_behind_a_collector_by_hand() {
+        let bore_m = (4.0 * 0.5e-3 / (PI * 0.086)).sqrt();
+        let geometry = Geometry {
+            cylinders: 4,
+            bore_m,
+            stroke_m: 0.086,
+            rod_length_m: 0.145,
+            pin_offset_m: 0.0,
+            compression_ratio: CompressionRatio::new(10.0).unwrap(),
+        };
+        assert_relative_eq!(tail_area_m2(&geometry, 4, 20e3, 6000.0), 1.0091e-3, max_relative = 3e-4);
+        assert_relative_eq!(tail_area_m2(&geometry, 4, 20e3, 3000.0), 0.50455e-3, max_relative = 3e-4);
+    }
+
+    #[test]
+    fn banks_have_collectors_of_their_own() {
+        assert_eq!([1, 3, 4, 5, 6, 8].map(usual_collector_cylinders), [1, 3, 4, 5, 3, 4]);
     }
 }

@@ -7,6 +7,7 @@ use super::duct::{Duct, Opening, Passed, Pipe};
 use super::end::{Beyond, Side};
 use super::gas::PipeGas;
 use super::room::{Filled, Room};
+use super::trace::{AtValves, Trace};
 use super::valve::ValveGear;
 use crate::engine::geometry::SliderCrank;
 use std::f64::consts::PI;
@@ -135,6 +136,7 @@ struct Run<'a> {
     mass_kg: f64,
     energy_j: f64,
     burned_kg: f64,
+    trace: Trace,
 }
 
 impl Breather {
@@ -151,7 +153,29 @@ impl Breather {
         speed_rpm: f64,
         closed: impl Fn(&Trapped) -> Released,
     ) -> Result<Breath, NotSettled> {
-        let mut run = Run::new(self, speed_rpm);
+        self.cycles(speed_rpm, closed, Trace::new(false)).map(|(breath, _)| breath)
+    }
+
+    /// The same with a record of the last cycle, from exhaust opening on, about every 2 deg; the cylinder's pressure is left out
+    /// between the valve events.
+    ///
+    /// # Errors
+    /// As [`Self::settled`].
+    pub fn settled_traced(
+        &self,
+        speed_rpm: f64,
+        closed: impl Fn(&Trapped) -> Released,
+    ) -> Result<(Breath, Vec<AtValves>), NotSettled> {
+        self.cycles(speed_rpm, closed, Trace::new(true))
+    }
+
+    fn cycles(
+        &self,
+        speed_rpm: f64,
+        closed: impl Fn(&Trapped) -> Released,
+        trace: Trace,
+    ) -> Result<(Breath, Vec<AtValves>), NotSettled> {
+        let mut run = Run::new(self, speed_rpm, trace);
         let mut trapped = run.first_charge();
         let (mut fresh, mut quiet) = (0.0, 0);
         for cycle in 1..=MOST_CYCLES {
@@ -166,7 +190,7 @@ impl Breather {
             }
             quiet = if (fresh - before).abs() < SETTLED * fresh { quiet + 1 } else { 0 };
             if quiet == QUIET_CYCLES {
-                return Ok(self.breath(trapped, &sums, cycle));
+                return Ok((self.breath(trapped, &sums, cycle), run.trace.into_kept()));
             }
         }
         Err(NotSettled { speed_rpm, cycles: MOST_CYCLES })
@@ -203,7 +227,7 @@ impl Breather {
 }
 
 impl<'a> Run<'a> {
-    fn new(of: &'a Breather, speed_rpm: f64) -> Self {
+    fn new(of: &'a Breather, speed_rpm: f64, trace: Trace) -> Self {
         let cell_m = of.cell_m * (CELL_RPM / speed_rpm).clamp(1.0, LONGEST_CELL);
         let duct = |pipe: &Pipe, cell_m: f64, filled: &Beyond| {
             Duct::new(of.gas, pipe.clone(), (pipe.length_m / cell_m).round() as usize, filled)
@@ -220,6 +244,7 @@ impl<'a> Run<'a> {
             mass_kg: 0.0,
             energy_j: 0.0,
             burned_kg: 0.0,
+            trace,
         }
     }
 
@@ -238,6 +263,7 @@ impl<'a> Run<'a> {
     fn release(&mut self, trapped: &Trapped, released: &Released) {
         self.mass_kg = trapped.mass_kg;
         self.burned_kg = trapped.mass_kg;
+        self.trace.clear();
         self.energy_j = trapped.mass_kg * self.of.gas.cv(1.0) * released.temperature_k;
     }
 
@@ -266,12 +292,19 @@ impl<'a> Run<'a> {
         (allowed_s * self.degrees_per_s()).min(LONGEST_STEP_DEG).min(left_deg)
     }
 
-    /// Both pipes and their rooms go on by a step from a crank angle, the inlet and the exhaust valves open by an area [m2].
-    fn pipes(&mut self, at_deg: f64, step_deg: f64, cylinder: Beyond, open_m2: [f64; 2]) -> [Passed; 2] {
+    /// Both pipes and their rooms go on by a step from a crank angle, the inlet and the exhaust valves open by an area [m2] to the
+    /// cylinder; shut without one.
+    fn pipes(
+        &mut self,
+        at_deg: f64,
+        step_deg: f64,
+        cylinder: Option<Beyond>,
+        open_m2: [f64; 2],
+    ) -> [Passed; 2] {
         let [inlet_m2, exhaust_m2] = open_m2;
         let (step_s, middle_deg) = (step_deg / self.degrees_per_s(), at_deg + 0.5 * step_deg);
         let valve = |area_m2: f64, pipe_m2: f64| Opening {
-            beyond: cylinder,
+            beyond: cylinder.unwrap_or(self.of.plenum.beyond()),
             open_frac: (area_m2 / pipe_m2).min(1.0),
         };
         let at_inlet = valve(inlet_m2, self.runner.area_m2(Side::Last));
@@ -280,6 +313,14 @@ impl<'a> Run<'a> {
         let after = Opening { beyond: self.collector.gas(), open_frac: 1.0 };
         let inlet = self.runner.advance(step_s, &before, &at_inlet);
         let exhaust = self.primary.advance(step_s, &at_exhaust, &after);
+        self.trace.keep(at_deg, || AtValves {
+            crank_angle_deg: at_deg,
+            inlet_pressure_pa: self.runner.end_pressure_pa(Side::Last),
+            exhaust_pressure_pa: self.primary.end_pressure_pa(Side::First),
+            cylinder_pressure_pa: cylinder.map(|gas| gas.pressure_pa),
+            inlet_kg_per_s: inlet.last[0] / step_s,
+            exhaust_kg_per_s: exhaust.first[0] / step_s,
+        });
         self.plenum.advance(middle_deg, (step_deg, step_s), inlet.first.map(|taken| -taken));
         self.collector.advance(middle_deg, (step_deg, step_s), exhaust.last);
         [inlet, exhaust]
@@ -309,7 +350,7 @@ impl<'a> Run<'a> {
         let cylinder = self.gas_at(at_deg);
         let open_m2 =
             [self.of.inlet.effective_area_m2(middle_deg), self.of.exhaust.effective_area_m2(middle_deg)];
-        let [inlet, exhaust] = self.pipes(at_deg, step_deg, cylinder, open_m2);
+        let [inlet, exhaust] = self.pipes(at_deg, step_deg, Some(cylinder), open_m2);
         let (entered, left) = (inlet.last, exhaust.first);
         let volumes_m3 = [at_deg, at_deg + step_deg].map(|deg| self.of.volume_m3(deg));
         let grown_m3 = volumes_m3[1] - volumes_m3[0];
@@ -345,11 +386,10 @@ impl<'a> Run<'a> {
     fn wait(&mut self) {
         let (opens_deg, closes_deg) = self.of.open_deg();
         let end_deg = opens_deg + 720.0;
-        let shut = self.of.plenum.beyond();
         let mut at_deg = closes_deg;
         while end_deg - at_deg > 1e-9 {
             let step_deg = self.step_deg(end_deg - at_deg);
-            self.pipes(at_deg, step_deg, shut, [0.0, 0.0]);
+            self.pipes(at_deg, step_deg, None, [0.0, 0.0]);
             at_deg += step_deg;
         }
     }

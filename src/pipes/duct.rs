@@ -120,6 +120,15 @@ impl Duct {
         }
     }
 
+    /// Pressure in the cell at an end [Pa].
+    pub fn end_pressure_pa(&self, side: Side) -> f64 {
+        let cell = match side {
+            Side::First => 0,
+            Side::Last => self.cells.len() - 1,
+        };
+        State::of(&self.gas, self.cells[cell]).pressure_pa
+    }
+
     /// Longest step of time that the scheme allows now [s].
     pub fn longest_step_s(&self) -> f64 {
         let fastest = self

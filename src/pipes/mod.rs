@@ -11,12 +11,14 @@ mod gas;
 mod of_build;
 mod riemann;
 mod room;
+mod trace;
 mod valve;
 
 pub use breather::{Breath, Breather, NotSettled, Released, Trapped};
 pub use duct::{Duct, Opening, Passed, Pipe};
 pub use end::{Beyond, Side, nozzle_flow_kg_per_m2_s};
 pub use gas::{Conserved, PerfectGas, PipeGas, State};
-pub use of_build::{Charge, usual_cam};
+pub use of_build::{Airway, Charge, usual_cam};
 pub use room::{Room, Volume};
+pub use trace::AtValves;
 pub use valve::{FlowCurve, ValveGear};

@@ -8,6 +8,7 @@ use super::room::{Room, Volume};
 use super::valve::{FlowCurve, ValveGear};
 use crate::engine::cam::{Advertised, CamFault, CardLift, DurationAt, Lobe, LobeCard};
 use crate::engine::pipework::{ExhaustLayout, IntakeLayout};
+use crate::engine::port_flow::BenchSheet;
 use crate::engine::{Build, Cam, Pipework, Valves};
 
 /// Lash that stands for all followers where there is no card [m]; it only sets how the last degrees close (common practice, no
@@ -84,34 +85,46 @@ pub struct Charge {
     pub outside: Beyond,
 }
 
+/// What a build breathes through, from the throttle to the muffler.
+#[derive(Clone, Copy, Debug)]
+pub struct Airway<'a> {
+    /// Pipes.
+    pub pipework: &'a Pipework,
+    /// From a card, or [`usual_cam`].
+    pub cam: &'a Cam,
+    /// How the inlet valves of one cylinder flow over lift; where no bench says, the usual curve with the mean flow coefficient of the
+    /// valves.
+    pub inlet_bench: Option<&'a BenchSheet>,
+}
+
+impl<'a> From<(&'a Pipework, &'a Cam)> for Airway<'a> {
+    fn from((pipework, cam): (&'a Pipework, &'a Cam)) -> Self {
+        Self { pipework, cam, inlet_bench: None }
+    }
+}
+
 impl Breather {
     /// The breather of a build.
-    ///
-    /// # Arguments
-    /// - `cam`: from a card, or [`usual_cam`]
-    pub fn of_build(build: &Build, pipework: &Pipework, cam: &Cam, charge: &Charge) -> Self {
+    pub fn of_build(build: &Build, airway: Airway<'_>, charge: &Charge) -> Self {
         let (geometry, valves) = (&build.geometry, &build.valves);
+        let Airway { pipework, cam, inlet_bench } = airway;
         let combustion = &build.combustion;
         // One curve for both: exhaust ports flow about as well on the area of their heads.
-        let greatest = FlowCurve::greatest_for(
-            valves.mean_flow_coefficient * REFERRED_DEG,
-            &cam.inlet,
-            valves.inlet_diameter_m,
-        );
-        let flow = FlowCurve { greatest };
+        let sum_deg = valves.mean_flow_coefficient * REFERRED_DEG;
+        let usual = FlowCurve::usual(sum_deg, &cam.inlet, valves.inlet_diameter_m);
         let inlet = ValveGear {
             count: valves.inlet_count,
             diameter_m: valves.inlet_diameter_m,
             lobe: cam.inlet,
             centre_deg: cam.inlet_centre_deg_atdc,
-            flow,
+            flow: inlet_bench.map_or_else(|| usual.clone(), |sheet| FlowCurve::Bench(sheet.clone())),
         };
         let exhaust = ValveGear {
             count: valves.exhaust_count,
             diameter_m: valves.exhaust_diameter_m,
             lobe: cam.exhaust,
             centre_deg: -cam.exhaust_centre_deg_btdc,
-            flow,
+            flow: usual,
         };
         Self {
             gas: charge.gas,

@@ -1,5 +1,6 @@
 //! Flow in pipes: closed formulas of gas dynamics and acoustics, conservation, and how a cylinder breathes through them.
 
+mod build;
 mod cylinder;
 mod duct;
 

@@ -3,7 +3,11 @@
 use super::{GAS, ROOM};
 use endgas::engine::Geometry;
 use endgas::engine::cam::{CardLift, DurationAt, Lobe, LobeCard};
-use endgas::pipes::{Breath, Breather, FlowCurve, Pipe, Released, Room, ValveGear, Volume};
+use endgas::engine::port_flow::BenchSheet;
+use endgas::pipes::{
+    Beyond, Breath, Breather, Duct, FlowCurve, Opening, PerfectGas, Pipe, PipeGas, Released, Room, Side,
+    ValveGear, Volume,
+};
 use endgas::units::CompressionRatio;
 
 /// Half a litre with four valves, 34 and 29 mm, on cams of 238 and 230 deg at 1 mm.
@@ -29,7 +33,7 @@ fn four_valve() -> Breather {
         })
         .unwrap(),
         centre_deg,
-        flow: FlowCurve { greatest: 0.65 },
+        flow: FlowCurve::Usual { greatest: 0.65 },
     };
     let pipe = |length_m: f64, diameter_m: f64, wall_temperature_k: f64| Pipe {
         length_m,
@@ -159,5 +163,40 @@ fn mass_balances_with_plenum_and_collector() {
     for n in [2500.0, 6000.0] {
         let found = breath(&engine, n);
         assert!(found.mass_drift_frac.abs() < 1e-3, "{n}: {found:?}");
+    }
+}
+
+/// Held at a lift of its sheet between the room of the bench and its depression, a valve passes the flow of the sheet, and beyond the
+/// last lift as much as there. The sheet is invented. Tolerance: the pipe before the valve has no walls that rub.
+#[test]
+fn a_valve_passes_the_flow_of_its_bench_sheet() {
+    let sheet = BenchSheet {
+        depression_pa: 7.0e3,
+        lift_m: vec![0.0025, 0.005, 0.0075, 0.010],
+        flow_m3_per_s: vec![0.028, 0.055, 0.074, 0.084],
+    };
+    let air = PerfectGas { gas_constant_j_per_kg_k: 287.0, cv_j_per_kg_k: 717.5 };
+    let gas = PipeGas { fresh: air, burned: air };
+    let room = Beyond { pressure_pa: 101_325.0, temperature_k: 293.15, burned_frac: 0.0 };
+    let density = room.pressure_pa / (287.0 * room.temperature_k);
+    let valves = ValveGear { flow: FlowCurve::Bench(sheet.clone()), ..four_valve().inlet };
+    let beyond_last = (0.013, 0.084);
+    let lifts = sheet.lift_m.into_iter().zip(sheet.flow_m3_per_s).chain([beyond_last]);
+    for (lift_m, flow_m3_per_s) in lifts {
+        let pipe = Pipe { friction_factor: 0.0, ..four_valve().runner };
+        let mut port = Duct::new(gas, pipe, 20, &room);
+        let open = Opening { beyond: room, open_frac: 1.0 };
+        let valve = Opening {
+            beyond: Beyond { pressure_pa: room.pressure_pa - 7.0e3, ..room },
+            open_frac: valves.effective_area_at_m2(lift_m) / port.area_m2(Side::Last),
+        };
+        let (mut passed_kg, mut time_s) = (0.0, 0.0);
+        while time_s < 0.3 {
+            let step_s = port.longest_step_s();
+            passed_kg = port.advance(step_s, &open, &valve).last[0] / step_s;
+            time_s += step_s;
+        }
+        let found = passed_kg / density / flow_m3_per_s;
+        assert!((found - 1.0).abs() < 1e-3, "{lift_m}: {found}");
     }
 }
