@@ -1,7 +1,6 @@
 //! An interrupt (Ctrl-C), or being told to end or hang up, ends the run at once, but never between the beginning and the end of a write.
 
-use std::sync::atomic::{AtomicI32, Ordering};
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::{Mutex, MutexGuard, OnceLock, PoisonError};
 
 /// Held while files are written.
 static WRITING: Mutex<()> = Mutex::new(());
@@ -9,22 +8,28 @@ static WRITING: Mutex<()> = Mutex::new(());
 /// Exit status of a run that was interrupted: 128 and the number of the signal, as shells have it.
 const INTERRUPTED: i32 = 130;
 
-/// Exit status with which an interrupt ends the program.
-static STATUS: AtomicI32 = AtomicI32::new(INTERRUPTED);
+/// What the first interrupt does in place of ending the program, until it is taken.
+static FIRST: OnceLock<Mutex<Option<Teller>>> = OnceLock::new();
+
+type Teller = Box<dyn FnOnce() + Send>;
 
 /// Makes an interrupt wait for a write that has begun, then end the program.
 ///
 /// Where the system gives no such handler, its own way of ending stands.
 pub(super) fn watch() {
     let _ = ctrlc::set_handler(|| {
+        let first = FIRST.get().map(|first| first.lock().unwrap_or_else(PoisonError::into_inner).take());
+        if let Some(tell) = first.flatten() {
+            return tell();
+        }
         let _written = writing();
-        std::process::exit(STATUS.load(Ordering::SeqCst));
+        std::process::exit(INTERRUPTED);
     });
 }
 
-/// An interrupt is from now on how the run is meant to end, so its exit status says done.
-pub(super) fn is_the_usual_end() {
-    STATUS.store(0, Ordering::SeqCst);
+/// The first interrupt tells the run to end by itself, as it is meant to; the next ends the program.
+pub(super) fn tells(tell: impl FnOnce() + Send + 'static) {
+    let _ = FIRST.set(Mutex::new(Some(Box::new(tell))));
 }
 
 /// To be held while files are written.

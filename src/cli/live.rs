@@ -1,6 +1,5 @@
 //! Does what `endgas live` asks for: a page on loopback, for this machine alone.
 
-mod http;
 mod server;
 
 use super::common::{ScenarioArgs, UnitsArg};
@@ -11,9 +10,11 @@ use super::input;
 use super::interrupt;
 use super::output::to_stdout;
 use clap::Args;
-use endgas::live::{Base, Routes, page_data};
+use endgas::live::{Base, page_data, routes};
 use std::io::Write as _;
 use std::net::{Ipv4Addr, TcpListener};
+use std::sync::Arc;
+use tokio::sync::Notify;
 
 /// Arguments of `endgas live`.
 #[derive(Args, Debug)]
@@ -45,9 +46,11 @@ pub(super) fn run(args: &LiveArgs) -> Result<Outcome, CliError> {
     let failed = |source| CliError::Listen { port: args.port, source };
     let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, args.port)).map_err(failed)?;
     let address = listener.local_addr().map_err(failed)?;
-    let routes = Routes::new(base, &data);
-    interrupt::is_the_usual_end();
+    let end = Arc::new(Notify::new());
+    let told = Arc::clone(&end);
+    interrupt::tells(move || told.notify_one());
     to_stdout(&format!("http://{address}/\n"))?;
     let _ = writeln!(std::io::stderr(), "open this address in a browser on this machine; Ctrl-C ends it");
-    server::serve(&listener, address.port(), move |request| routes.answer(request))
+    server::serve(listener, routes(base, data, address.port()), &end).map_err(failed)?;
+    Ok(Outcome::Done)
 }

@@ -2,7 +2,7 @@
 //! file that would give the same.
 //!
 //! [`Setting::read`] takes a query such as `compression_ratio=13&fuel=e85`; [`Base`] holds the scenario as loaded;
-//! [`Routes`] answers what [`http`] reads of a request. Nothing here knows of sockets or files.
+//! [`routes()`] answers the requests of the page. Nothing here knows of sockets or files.
 //!
 //! # Example
 //! ```
@@ -17,7 +17,7 @@
 mod base;
 mod control;
 mod curves;
-pub mod http;
+mod guard;
 pub mod page;
 mod refusal;
 mod routes;
@@ -27,7 +27,8 @@ mod setting;
 pub use base::{Base, SAMPLES, SEED};
 pub use control::Control;
 pub use curves::{Curves, LiveBand, LivePeak, LivePoint, Tightest, Worst};
+pub use guard::MOST_QUERY;
 pub use page::{PageData, page_data};
 pub use refusal::Refusal;
-pub use routes::Routes;
+pub use routes::{answer, routes};
 pub use setting::Setting;

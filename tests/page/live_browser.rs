@@ -211,12 +211,11 @@ fn a_hand_and_a_key_move_the_curves(browser: &Browser, loaded: &str) -> (String,
     assert!((10.5..12.0).contains(&ratio), "{ratio}");
     assert_ne!(dragged, loaded);
     let margins = browser.curve("plot-margin");
-    browser.press("#reserve_octane", ARROW_RIGHT);
-    browser.wait_for_control("document.getElementById('reserve_octane').value === '1.5'");
-    assert_eq!(browser.value("reserve_octane"), 1.5);
+    browser.press("#reserve_octane", &ARROW_RIGHT.repeat(14));
+    browser.wait_for_control("document.getElementById('reserve_octane').value === '8'");
     assert_ne!(browser.curve("plot-margin"), margins);
     let shown = browser.script("return document.getElementById('n-margin').textContent");
-    assert_eq!(shown, "+1.5 as used");
+    assert_eq!(shown, "+8.0 at the likely limit");
     (browser.curve("plot-power"), ratio)
 }
 
@@ -225,7 +224,7 @@ fn an_address_restores_the_state(browser: &Browser, (curve, ratio): &(String, f6
     assert!(address.contains(&format!("compression_ratio={ratio}")), "{address}");
     browser.open(&address, "settled");
     assert_eq!(browser.value("compression_ratio"), *ratio);
-    assert_eq!(browser.value("reserve_octane"), 1.5);
+    assert_eq!(browser.value("reserve_octane"), 8.0);
     assert_eq!(browser.curve("plot-power"), *curve);
     let save = browser.script("return document.getElementById('save').href");
     assert!(save.as_str().unwrap().contains(&format!("scenario.toml?compression_ratio={ratio}")), "{save}");

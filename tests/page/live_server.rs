@@ -149,6 +149,41 @@ fn a_wrong_setting_is_told_by_key_value_and_range() {
 }
 
 #[test]
+fn an_origin_of_another_site_is_refused() {
+    let served = Served::start(&[]);
+    let host = format!("127.0.0.1:{}", served.port);
+    for path in ["/", "/page.json", "/likely.json", "/scenario.toml"] {
+        let from = |origin: &str| {
+            served
+                .exchange(&format!("GET {path} HTTP/1.1\r\nHost: {host}\r\nOrigin: {origin}\r\n\r\n"))
+                .status
+        };
+        assert_eq!(from(&format!("http://{host}")), 200, "{path}");
+        for other in ["http://shop.example", "null", &format!("https://{host}"), "http://127.0.0.1:1"] {
+            assert_eq!(from(other), 403, "{path} from {other}");
+        }
+    }
+}
+
+/// More clients than are served at a time: each gets an answer, and once the first are gone all are served.
+#[test]
+fn a_client_too_many_is_told_and_not_reset() {
+    const AT_A_TIME: usize = 64;
+    let served = Served::start(&[]);
+    let waiting: Vec<_> = (0..AT_A_TIME).map(|_| served.connect()).collect();
+    let told: Vec<u16> = std::thread::scope(|scope| {
+        let asking: Vec<_> = (0..70).map(|_| scope.spawn(|| served.get("/").status)).collect();
+        asking.into_iter().map(|asked| asked.join().unwrap()).collect()
+    });
+    assert_eq!(told, [503; 70]);
+    drop(waiting);
+    let end = Instant::now() + Duration::from_secs(5);
+    while served.get("/").status != 200 {
+        assert!(Instant::now() < end, "places are not given back");
+    }
+}
+
+#[test]
 fn a_slow_request_holds_up_no_other_and_ends() {
     let served = Served::start(&[]);
     let mut slow: Vec<_> = (0..8).map(|_| served.connect()).collect();
