@@ -260,7 +260,7 @@ impl ChargeConditions<'_> {
 /// those of a usual water-cooled engine for a kind of build or port flow, with the manifold of the kind.
 fn stated_walls(build: &Build, speed_rpm: f64) -> WarmWalls {
     match build.breathing {
-        Breathing::Table { .. } => WarmWalls::of(build, speed_rpm),
+        Breathing::Table { .. } | Breathing::Computed(_) => WarmWalls::of(build, speed_rpm),
         Breathing::Band { .. } | Breathing::PortFlow(_) => {
             let usual = Cooling::USUAL;
             let wall_k = usual.usual_wall_temperature_k();

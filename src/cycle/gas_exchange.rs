@@ -4,7 +4,7 @@ use super::outcome::ClosedResult;
 use crate::constants::plain_air;
 use crate::engine::breathing::mach_index_per_rpm;
 use crate::engine::geometry::SliderCrank;
-use crate::engine::{Geometry, Valves};
+use crate::engine::{ExchangeOnPipes, Geometry, Valves};
 use crate::gas::{UnburnedCharge, newton};
 use std::f64::consts::PI;
 
@@ -77,6 +77,8 @@ pub struct GasExchange {
     pub exhaust_pressure_pa: f64,
     /// Pressure behind the exhaust valve [Pa].
     pub back_pressure_pa: f64,
+    /// Residual gas over that of the closed formula [-].
+    residual_ratio: f64,
     volumes: EventVolumes,
 }
 
@@ -116,6 +118,7 @@ impl GasExchange {
             exhaust_pressure_pa: back_pressure_pa
                 * (1.0 + head(exhaust_form * exhaust_mach_squared, EXHAUST_GAMMA)),
             back_pressure_pa,
+            residual_ratio: 1.0,
             volumes: EventVolumes {
                 clearance: geometry.clearance_volume_m3(),
                 inlet_closing: crank.volume_m3((valves.inlet_closes_deg_abdc - 180.0).to_radians()),
@@ -131,6 +134,16 @@ impl GasExchange {
         Self {
             back_pressure_pa: share * self.back_pressure_pa,
             exhaust_pressure_pa: share * self.exhaust_pressure_pa,
+            ..self
+        }
+    }
+
+    /// The same with what pipes add to it.
+    pub fn on_pipes(self, added: &ExchangeOnPipes) -> Self {
+        Self {
+            intake_pressure_pa: self.intake_pressure_pa + added.intake_added_pa,
+            exhaust_pressure_pa: self.exhaust_pressure_pa + added.exhaust_added_pa,
+            residual_ratio: self.residual_ratio * added.residual_ratio,
             ..self
         }
     }
@@ -158,7 +171,7 @@ impl GasExchange {
         let area = f64::from(valves.inlet_count) * PI * valves.inlet_diameter_m * lift;
         let drop = (self.back_pressure_pa - self.manifold_pressure_pa).max(0.0);
         let flow = 0.6 * area * (2.0 * density * drop).sqrt();
-        clearance + flow * valves.overlap_deg / (6.0 * speed_rpm)
+        self.residual_ratio * (clearance + flow * valves.overlap_deg / (6.0 * speed_rpm))
     }
 
     /// Temperature at inlet closing [K] of what has come in, by the first law of the open cylinder.

@@ -1,11 +1,13 @@
-//! Volumetric efficiency over speed: a measured table, the band of a kind of build, or port flow and cam.
+//! Volumetric efficiency over speed: a measured table, the band of a kind of build, port flow and cam, or computed on its pipes.
 
 use super::closing::Closings;
+use super::computed::{Computed, ExchangeOnPipes, PipeInput};
 use super::follows::{Follow, Follows};
 use super::kind::{BuildKind, KindFigures};
 use super::port_flow::{PortFlow, choke};
 use super::{Build, Geometry, Injection, Valves};
 use crate::constants::plain_air;
+use std::sync::Arc;
 
 /// Where volumetric efficiency comes from. It is stated on dry air at ambient density, with
 /// gasoline at best-power mixture; the effect of another fuel is computed, not stated.
@@ -33,6 +35,8 @@ pub enum Breathing {
     },
     /// Port flow and cam, through the mean inlet Mach index.
     PortFlow(PortFlow),
+    /// Computed from cam, ports and pipes.
+    Computed(Arc<Computed>),
 }
 
 /// Speeds at which torque and power peak [rpm], as far as they are known.
@@ -211,17 +215,20 @@ pub struct VolumetricEfficiency {
     pub moved: (f64, f64),
     /// Change of the logarithm when another input stands at its 90th percentile [-], by [`Follow::ALL`].
     pub follows: [f64; Follow::ALL.len()],
+    /// The same when a size of pipes and valves stands at its 90th percentile, by [`PipeInput::ALL`].
+    pub pipes: [f64; PipeInput::ALL.len()],
 }
 
 impl VolumetricEfficiency {
     /// Without anything that it follows.
     fn alone(likely: f64, (low_ratio, high_ratio): (f64, f64)) -> Self {
-        Self { likely, low_ratio, high_ratio, moved: (1.0, 1.0), follows: [0.0; Follow::ALL.len()] }
+        let (follows, pipes) = ([0.0; Follow::ALL.len()], [0.0; PipeInput::ALL.len()]);
+        Self { likely, low_ratio, high_ratio, moved: (1.0, 1.0), follows, pipes }
     }
 
     /// 10th and 90th percentile over likely with all that it follows let loose and the powerband moved [-].
     pub fn whole_ratios(&self) -> (f64, f64) {
-        let followed: f64 = self.follows.iter().map(|c| c * c).sum();
+        let followed: f64 = self.follows.iter().chain(&self.pipes).map(|c| c * c).sum();
         let wider = |half: f64| (half * half + followed).sqrt();
         (
             (1.0 - wider(1.0 - self.low_ratio)) * self.moved.0,
@@ -298,6 +305,31 @@ impl Breathing {
                 flow.likely(intake.mach_index_per_rpm * speed_rpm, intake.inlet_closes_deg_abdc),
                 flow.band_ratios(),
             ),
+            Self::Computed(computed) => {
+                let at = computed.at(speed_rpm);
+                let half = at.half_width;
+                VolumetricEfficiency {
+                    pipes: at.changes,
+                    ..VolumetricEfficiency::alone(computed.filling(&at), (1.0 - half, 1.0 + half))
+                }
+            }
+        }
+    }
+
+    /// What it says of the gas exchange besides, at a speed [rpm].
+    pub fn exchange(&self, speed_rpm: f64) -> ExchangeOnPipes {
+        match self {
+            Self::Computed(computed) => computed.at(speed_rpm).exchange,
+            Self::Table { .. } | Self::Band { .. } | Self::PortFlow(_) => ExchangeOnPipes::NONE,
+        }
+    }
+
+    /// The kind of build that it names.
+    pub fn kind(&self) -> Option<BuildKind> {
+        match self {
+            Self::Band { kind, .. } => Some(*kind),
+            Self::Computed(computed) => Some(computed.on.kind),
+            Self::Table { .. } | Self::PortFlow(_) => None,
         }
     }
 
@@ -311,7 +343,7 @@ impl Breathing {
                 let at = |z: f64| band_filling(*kind, (peaks, *closes_deg_abdc), speed_rpm, intake, z);
                 at(deviate) / at(0.0)
             }
-            Self::Table { .. } | Self::PortFlow(_) => 1.0,
+            Self::Table { .. } | Self::PortFlow(_) | Self::Computed(_) => 1.0,
         }
     }
 }
@@ -343,6 +375,19 @@ pub enum BreathingSource {
     },
     /// Flow of the ports and the cam.
     PortFlow(PortFlow),
+    /// Computed from cam, ports and pipes.
+    Computed {
+        /// The kind that says what is usual.
+        kind: BuildKind,
+        /// How the fuel gets in.
+        injection: Injection,
+        /// Whether the cam is that of a card.
+        has_card: bool,
+        /// Best volumetric efficiency [-] and where it is [rpm].
+        best: (f64, f64),
+        /// Half of the 10-90 % band of the level there, relative [-].
+        half_width: f64,
+    },
 }
 
 impl Build {
@@ -367,6 +412,20 @@ impl Build {
                 }
             }
             Breathing::PortFlow(flow) => BreathingSource::PortFlow(*flow),
+            Breathing::Computed(computed) => {
+                let best = computed
+                    .points
+                    .iter()
+                    .max_by(|a, b| a.volumetric_efficiency.total_cmp(&b.volumetric_efficiency))
+                    .map_or((0.0, 0.0, 0.0), |p| (p.volumetric_efficiency, p.speed_rpm, p.half_width));
+                BreathingSource::Computed {
+                    kind: computed.on.kind,
+                    injection: self.injection,
+                    has_card: computed.on.has_card,
+                    best: (best.0, best.1),
+                    half_width: best.2,
+                }
+            }
         }
     }
 }

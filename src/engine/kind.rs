@@ -3,7 +3,7 @@
 //! The levels are those that ratings of real engines imply through this model; `tests/physics/kinds.rs` finds them
 //! again from its rows, says which rows those are, and which were kept out.
 
-use super::{Breathing, Build, Injection};
+use super::{Build, Injection};
 
 /// Kind of build for which the VE of real engines is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -265,10 +265,7 @@ impl BuildKind {
 impl Build {
     /// Warming of the fresh charge by a heated manifold, beyond that of a plain one [K]; a table and port flow have a plain one.
     pub fn manifold_heat_k(&self) -> f64 {
-        match self.breathing {
-            Breathing::Band { kind, .. } => kind.figures(self.injection).manifold_heat_k,
-            Breathing::Table { .. } | Breathing::PortFlow(_) => 0.0,
-        }
+        self.breathing.kind().map_or(0.0, |kind| kind.figures(self.injection).manifold_heat_k)
     }
 }
 

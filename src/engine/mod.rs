@@ -6,6 +6,7 @@
 pub mod breathing;
 pub mod cam;
 mod closing;
+pub mod computed;
 pub mod driveline;
 pub mod follows;
 pub mod friction;
@@ -21,6 +22,7 @@ pub mod volumes;
 pub(crate) use breathing::interpolate;
 pub use breathing::{Breathing, Intake, PeakSpeeds};
 pub use cam::Cam;
+pub use computed::{Computed, ComputedPoint, ExchangeOnPipes, OnPipes, PipeInput};
 pub use driveline::{Driveline, Layout};
 pub use follows::{Follow, Follows};
 pub use friction::FrictionLaw;

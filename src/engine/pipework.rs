@@ -33,6 +33,8 @@ pub struct Pipework {
     pub intake: IntakeLayout,
     /// From plenum, carburettor or bell to the inlet valve, the port in the head included [m], 0.08 to 1.2.
     pub runner_length_m: f64,
+    /// The part of it that is the port in the head, as warm as the coolant [m].
+    pub port_length_m: f64,
     /// Diameter of the runner where it begins [m]; of a pipe of the same area where it is not round.
     pub runner_diameter_m: f64,
     /// Diameter of a pipe of the area of all ports of a cylinder at its inlet valves [m].
@@ -53,8 +55,12 @@ pub struct Pipework {
     pub collector_cylinders: u32,
     /// Effective area of what lies behind one collector [m2]: pipe and muffler.
     pub tail_area_m2: f64,
+    /// Friction along runner and primary over that of usual pipes [-], 0.3 to 3: it damps their waves.
+    pub damping: f64,
 }
 
+/// Length of port in the head [m].
+const HEAD_PORT_M: f64 = 0.09;
 /// Area of ports where they end at the valve over that of the valve heads [-].
 const PORT_OVER_HEADS: f64 = 0.78;
 /// Area of a runner where it begins over that of the ports at the valve [-].
@@ -82,6 +88,36 @@ struct Usual {
     exhaust: ExhaustLayout,
     primary_length_m: f64,
     back_pressure_pa: f64,
+}
+
+impl Usual {
+    /// With another layout of the intake than the kind has: its lengths and losses go with it.
+    fn with_intake(mut self, stated: Option<IntakeLayout>) -> Self {
+        if let Some(intake) = stated.filter(|intake| *intake != self.intake) {
+            let like = match intake {
+                IntakeLayout::Plenum => BuildKind::PerformanceTwoValve,
+                IntakeLayout::Carburettor => BuildKind::CarburettedTwoValve,
+                IntakeLayout::Throttles => BuildKind::Motorcycle,
+            };
+            let Self { intake, runner_length_m, plenum_over_displacement, throttle_drop_pa, .. } =
+                like.usual_pipes();
+            self = Self { intake, runner_length_m, plenum_over_displacement, throttle_drop_pa, ..self };
+        }
+        self
+    }
+
+    /// The same of the exhaust.
+    fn with_exhaust(mut self, stated: Option<ExhaustLayout>) -> Self {
+        if let Some(exhaust) = stated.filter(|exhaust| *exhaust != self.exhaust) {
+            let like = match exhaust {
+                ExhaustLayout::LogManifold => BuildKind::ProductionFourValve,
+                ExhaustLayout::Header => BuildKind::PerformanceTwoValve,
+            };
+            let Self { exhaust, primary_length_m, back_pressure_pa, .. } = like.usual_pipes();
+            self = Self { exhaust, primary_length_m, back_pressure_pa, ..self };
+        }
+        self
+    }
 }
 
 impl BuildKind {
@@ -182,7 +218,17 @@ pub fn tail_area_m2(
 impl Pipework {
     /// What is usual of a kind of build, sized for the piston speed at which the kind makes peak power.
     pub fn usual(kind: BuildKind, injection: Injection, geometry: &Geometry, valves: &Valves) -> Self {
-        let usual = kind.usual_pipes();
+        Self::usual_with((None, None), (kind, injection), geometry, valves)
+    }
+
+    /// The same with the layouts of intake and exhaust that are stated, where they are.
+    pub fn usual_with(
+        (intake, exhaust): (Option<IntakeLayout>, Option<ExhaustLayout>),
+        (kind, injection): (BuildKind, Injection),
+        geometry: &Geometry,
+        valves: &Valves,
+    ) -> Self {
+        let usual = kind.usual_pipes().with_intake(intake).with_exhaust(exhaust);
         let diameter = |area_m2: f64| (4.0 * area_m2 / PI).sqrt();
         let port_m2 = PORT_OVER_HEADS * valves.inlet_area_m2();
         let peak_rpm = usual_peak_power_rpm(kind, injection, geometry.stroke_m);
@@ -197,6 +243,7 @@ impl Pipework {
         Self {
             intake: usual.intake,
             runner_length_m: usual.runner_length_m,
+            port_length_m: HEAD_PORT_M,
             runner_diameter_m: diameter(RUNNER_TAPER * port_m2),
             port_diameter_m: diameter(port_m2),
             plenum_volume_m3: usual.plenum_over_displacement * geometry.displacement_m3(),
@@ -210,6 +257,7 @@ impl Pipework {
             collector_volume_m3: COLLECTOR_OVER_SWEPT * collected * geometry.swept_volume_m3(),
             collector_cylinders,
             tail_area_m2: tail_area_m2(geometry, collector_cylinders, usual.back_pressure_pa, peak_rpm),
+            damping: 1.0,
         }
     }
 }

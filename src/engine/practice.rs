@@ -5,7 +5,7 @@
 //! moved up to what performance builders run beyond makers; `tests/physics/practice.rs` holds it to those rows.
 
 use super::breathing::flow_share;
-use super::{Breathing, Build, BuildKind, Cooling, Injection};
+use super::{Build, BuildKind, Cooling, Injection};
 use crate::fuel::Blend;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -90,9 +90,9 @@ impl PracticeClass {
         if matches!(build.combustion.cooling, Cooling::Air { .. }) && !build.valves.has_several_inlets() {
             return Self::AirCooledTwoValve;
         }
-        match build.breathing {
-            Breathing::Band { kind, .. } => Self::of_kind(kind, build.injection),
-            Breathing::Table { .. } | Breathing::PortFlow(_) => Self::inferred(build),
+        match build.breathing.kind() {
+            Some(kind) => Self::of_kind(kind, build.injection),
+            None => Self::inferred(build),
         }
     }
 
@@ -197,6 +197,7 @@ impl FuelGrade {
 #[allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 mod tests {
     use super::*;
+    use crate::engine::Breathing;
     use crate::engine::{
         Chamber, Combustion, Driveline, FrictionLaw, Geometry, HeatLawKind, Layout, Limits, PeakSpeeds,
         Valves,

@@ -7,6 +7,7 @@ use super::{
 };
 use crate::engine::volumes::SEATED_LATER_DEG;
 use std::f64::consts::PI;
+use std::sync::Arc;
 
 /// Connecting rod over stroke [-].
 const ROD_TO_STROKE: f64 = 1.65;
@@ -199,8 +200,12 @@ impl Build {
                 valves.exhaust_opens_deg_bbdc = (valves.exhaust_opens_deg_bbdc + later_deg).max(0.0);
                 valves.overlap_deg *= (1.0 + OVERLAP_HALF_WIDTH * deviate).max(0.0);
                 // The stated peaks are those of the engine as it is.
-                if let Breathing::Band { closes_deg_abdc, .. } = &mut build.breathing {
-                    *closes_deg_abdc = valves.inlet_closes_deg_abdc;
+                match &mut build.breathing {
+                    Breathing::Band { closes_deg_abdc, .. } => {
+                        *closes_deg_abdc = valves.inlet_closes_deg_abdc
+                    }
+                    Breathing::Computed(computed) => Arc::make_mut(computed).events_deviate += deviate,
+                    Breathing::Table { .. } | Breathing::PortFlow(_) => {}
                 }
             }
             UnmeasuredPart::BoreAndStroke if self.unmeasured.bore_and_stroke => {

@@ -143,7 +143,7 @@ fn breathing(first: &Job, other: &Job) -> Vec<Option<BuildDifference>> {
 /// of the engine where it is another one and not the same with parts changed, VE where each has a table of its own, that of the
 /// driveline where it is another.
 pub(super) fn own_inputs(first: &Job, other: &Job) -> Vec<Input> {
-    const OF_ONE_ENGINE: [Input; 8] = [
+    const OF_ONE_ENGINE: [Input; 12] = [
         Input::Breathing,
         Input::BurnSpeed,
         Input::Heat,
@@ -152,6 +152,10 @@ pub(super) fn own_inputs(first: &Job, other: &Job) -> Vec<Input> {
         Input::KnockEngine,
         Input::ValveEvents,
         Input::BoreAndStroke,
+        Input::RunnerLength,
+        Input::PrimaryLength,
+        Input::ValveFlow,
+        Input::WaveDamping,
     ];
     let mut own = if is_same_engine(first, other) { Vec::new() } else { OF_ONE_ENGINE.to_vec() };
     let is_measured = |job: &Job| matches!(job.build.breathing, Breathing::Table { .. });
@@ -168,8 +172,8 @@ pub(super) fn own_inputs(first: &Job, other: &Job) -> Vec<Input> {
 fn is_same_engine(first: &Job, other: &Job) -> bool {
     let (a, b) = (&first.build, &other.build);
     let of_kind = |job: &Job| match job.build.breathing_source() {
-        BreathingSource::Kind { kind, .. } => Some(kind),
-        _ => None,
+        BreathingSource::Kind { kind, .. } | BreathingSource::Computed { kind, .. } => Some(kind),
+        BreathingSource::Table { .. } | BreathingSource::PortFlow(_) => None,
     };
     let grown = b.geometry.displacement_m3() / a.geometry.displacement_m3();
     let valves = |job: &Job| (job.build.valves.inlet_count, job.build.valves.exhaust_count);

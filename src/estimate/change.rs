@@ -4,6 +4,7 @@ use super::job::Job;
 use crate::air::Weather;
 use crate::engine::{Breathing, PeakSpeeds};
 use crate::units::{CompressionRatio, OutOfRange};
+use std::sync::Arc;
 
 /// What is made different.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -40,6 +41,9 @@ impl JobChange {
                         *peaks = PeakSpeeds::Both { torque_rpm, power_rpm }.scaled(factor);
                     }
                     Breathing::PortFlow(flow) => flow.best_mach_index *= factor,
+                    Breathing::Computed(computed) => {
+                        Arc::make_mut(computed).points.iter_mut().for_each(|p| p.speed_rpm *= factor);
+                    }
                 }
             }
             Self::BurnSpeed(factor) => build.combustion.burn_speed *= factor,

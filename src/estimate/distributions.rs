@@ -98,6 +98,26 @@ pub const DISTRIBUTIONS: [Distribution; INPUTS] = [
         Width::Stated,
         "17 % of their ratio where the displacement alone is stated, else none (rows of real engines)",
     ),
+    row(
+        Input::RunnerLength,
+        Width::Stated,
+        "5 % where stated, 20 % where usual of the kind, where VE is computed from pipes (common practice, no source)",
+    ),
+    row(
+        Input::PrimaryLength,
+        Width::Stated,
+        "5 % where stated, 20 % where usual of the kind, where VE is computed from pipes (common practice, no source)",
+    ),
+    row(
+        Input::ValveFlow,
+        Width::Stated,
+        "3 % of a bench sheet, 6 % where usual of the kind, where VE is computed from pipes (common practice, no source)",
+    ),
+    row(
+        Input::WaveDamping,
+        Width::Stated,
+        "friction along pipes half as much again, where VE is computed from them (common practice, no source)",
+    ),
 ];
 
 impl Input {

@@ -7,6 +7,7 @@ pub mod breath;
 mod build_difference;
 pub mod change;
 pub mod compare;
+pub mod computed;
 mod curve_point;
 pub mod distributions;
 pub mod error;

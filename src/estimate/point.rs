@@ -184,6 +184,7 @@ impl<'a> Point<'a> {
         (residual_temperature_k, cycles): (f64, u32),
     ) -> Self {
         let (build, weather) = (setting.build, setting.weather);
+        let on_pipes = build.breathing.exchange(speed_rpm);
         let exchange = GasExchange::new(
             &build.geometry,
             &build.valves,
@@ -192,7 +193,8 @@ impl<'a> Point<'a> {
             weather.temperature_k,
             speed_rpm,
         )
-        .with_back_pressure(shifts.back_pressure_pa);
+        .with_back_pressure(shifts.back_pressure_pa)
+        .on_pipes(&on_pipes);
         let conditions = ChargeConditions {
             weather,
             fuel: &fuel.blend,
@@ -203,7 +205,7 @@ impl<'a> Point<'a> {
             reference_volumetric_efficiency: shifts.breathing
                 * shifts.manifold_ratio
                 * build.breathing.at(speed_rpm, &build.intake(weather.temperature_k)).likely,
-            temperature_shift_k: shifts.charge_temperature_k,
+            temperature_shift_k: shifts.charge_temperature_k + on_pipes.fresh_added_k,
         };
         let mut point = Self {
             setting,

@@ -7,7 +7,7 @@ use super::point::{Point, Shifts};
 use super::response::{CycleInputs, NODES, SparkCurves};
 use super::uncertainty::{Input, Sample};
 use crate::engine::breathing::VolumetricEfficiency;
-use crate::engine::{Driveline, Follow};
+use crate::engine::{Driveline, Follow, PipeInput};
 use crate::knock::{ln_integral_allowed, ln_speed, octane_requirement, sensitivity_weight};
 use rayon::prelude::*;
 
@@ -111,13 +111,26 @@ pub const fn input_followed(with: Follow) -> Input {
     }
 }
 
-/// Factor on VE of one sample by its own band and by where the powerband lies [-].
+/// The uncertain input that a size of pipes and valves is.
+pub const fn input_of_pipes(size: PipeInput) -> Input {
+    match size {
+        PipeInput::RunnerLength => Input::RunnerLength,
+        PipeInput::PrimaryLength => Input::PrimaryLength,
+        PipeInput::ValveFlow => Input::ValveFlow,
+        PipeInput::WaveDamping => Input::WaveDamping,
+    }
+}
+
+/// Factor on VE of one sample by its own band, by where the powerband lies and by its pipes [-].
 ///
 /// # Arguments
 /// - `breathing`: that of the point
 pub fn own_ve_factor(point: &Point<'_>, breathing: &VolumetricEfficiency, sample: &Sample) -> f64 {
+    let by_pipes = PipeInput::ALL.iter().zip(breathing.pipes);
+    let ln: f64 = by_pipes.map(|(size, change)| change * sample.deviate(input_of_pipes(*size))).sum();
     sample.between(Input::Breathing, breathing.low_ratio, 1.0, breathing.high_ratio)
         * point.powerband_factor(sample.deviate(Input::Powerband))
+        * ln.exp()
 }
 
 /// Factor on VE of one sample by the inputs that it goes with [-].

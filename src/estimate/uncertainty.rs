@@ -50,13 +50,21 @@ pub enum Input {
     ValveEvents,
     /// Bore and stroke, where the displacement alone is stated.
     BoreAndStroke,
+    /// Effective length of the inlet runner, where VE is computed from pipes; so the three below.
+    RunnerLength,
+    /// Effective length of the exhaust primary.
+    PrimaryLength,
+    /// Flow through the valves.
+    ValveFlow,
+    /// Friction along the pipes.
+    WaveDamping,
 }
 
 /// Fewest samples from which percentiles are read.
 pub const LEAST_SAMPLES: usize = 20;
 
 /// Number of uncertain inputs.
-pub const INPUTS: usize = 16;
+pub const INPUTS: usize = 20;
 
 /// One draw: a standard normal deviate per input, scaled so that 1 is the 90th percentile.
 #[derive(Clone, Copy, Debug, PartialEq)]

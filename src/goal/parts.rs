@@ -4,7 +4,7 @@
 //! ([`BuildKind::next`]), split over them by the shares below. The shares, the shifts of the powerband and the losses at low rpm
 //! are a judgement from common practice, no source; so is that a gain may come out half or one and a half times as large.
 
-use crate::engine::{Breathing, BuildKind};
+use crate::engine::BuildKind;
 use crate::estimate::{Job, JobChange};
 use crate::units::CompressionRatio;
 use schemars::JsonSchema;
@@ -176,12 +176,8 @@ impl TopEnd {
     /// - `peak_power_rpm`: rpm of peak power as built [rpm]
     pub(super) fn new(job: &Job, peak_ve: f64, peak_power_rpm: f64) -> Self {
         let build = &job.build;
-        let kind = match build.breathing {
-            Breathing::Band { kind, .. } => kind,
-            Breathing::Table { .. } | Breathing::PortFlow(_) => {
-                BuildKind::nearest(build.valves.has_several_inlets(), build.injection, peak_ve)
-            }
-        };
+        let nearest = || BuildKind::nearest(build.valves.has_several_inlets(), build.injection, peak_ve);
+        let kind = build.breathing.kind().unwrap_or_else(nearest);
         let piston_speed = build.geometry.mean_piston_speed_m_per_s(peak_power_rpm);
         let step = |to: BuildKind| (kind.kind_step(to, build.injection, piston_speed) - 1.0).max(0.0);
         let next = kind.next();

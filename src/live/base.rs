@@ -12,6 +12,7 @@ use crate::scenario::{FuelRequest, MOST_SPEEDS, Scenario, WeatherInput, speeds_b
 use crate::units::stated::{ENGINE_SPEED, VE_SPREAD, VOLUMETRIC_EFFICIENCY};
 use crate::units::{CompressionRatio, Lambda};
 use std::ops::RangeInclusive;
+use std::sync::Arc;
 use toml_edit::DocumentMut;
 
 pub use crate::estimate::job::{USUAL_SAMPLES as SAMPLES, USUAL_SEED as SEED};
@@ -50,7 +51,11 @@ impl Base {
         let fuels = scenario.fuel_requests();
         // What was heard was heard on the build as it stands in the file, whatever is moved later.
         let job = scenario.job_on(Vec::new(), &library, SAMPLES, SEED);
-        scenario.learned = job.map_err(Refusal::whole)?.knock.learned;
+        let job = job.map_err(Refusal::whole)?;
+        if let Breathing::Computed(computed) = &job.build.breathing {
+            scenario.computed = Some(Arc::clone(computed));
+        }
+        scenario.learned = job.knock.learned;
         let base = Self {
             scenario,
             document,

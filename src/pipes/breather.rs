@@ -16,6 +16,9 @@ use std::f64::consts::PI;
 const MOST_CYCLES: usize = 40;
 const SETTLED: f64 = 1e-3;
 const QUIET_CYCLES: usize = 2;
+/// The same of cycles that repeat in pairs, and the most that the two may differ by [-].
+const QUIET_PAIRS: usize = 6;
+const MOST_IN_PAIR: f64 = 0.03;
 /// Longest step [deg crank]: valve lift and volume are taken as constant over it.
 const LONGEST_STEP_DEG: f64 = 2.0;
 /// Engine speed below which cells grow with the time of a cycle [rpm], and by how much at most.
@@ -73,6 +76,20 @@ pub struct Trapped {
     pub temperature_k: f64,
     /// Pressure [Pa].
     pub pressure_pa: f64,
+}
+
+impl Trapped {
+    /// The mean of two.
+    fn mean_with(&self, other: &Self) -> Self {
+        let mass_kg = 0.5 * (self.mass_kg + other.mass_kg);
+        let share = 0.5 * self.mass_kg / mass_kg;
+        Self {
+            mass_kg,
+            burned_frac: share * self.burned_frac + (1.0 - share) * other.burned_frac,
+            temperature_k: share * self.temperature_k + (1.0 - share) * other.temperature_k,
+            pressure_pa: 0.5 * (self.pressure_pa + other.pressure_pa),
+        }
+    }
 }
 
 /// The burned charge when the exhaust valve leaves its seat.
@@ -177,20 +194,25 @@ impl Breather {
     ) -> Result<(Breath, Vec<AtValves>), NotSettled> {
         let mut run = Run::new(self, speed_rpm, trace);
         let mut trapped = run.first_charge();
-        let (mut fresh, mut quiet) = (0.0, 0);
+        let (mut fresh, mut quiet) = ([0.0; 3], 0);
         for cycle in 1..=MOST_CYCLES {
             run.release(&trapped, &closed(&trapped));
             let sums = run.exchange();
-            trapped = run.trapped();
+            let before = std::mem::replace(&mut trapped, run.trapped());
             run.wait();
             run.turn();
-            let before = std::mem::replace(&mut fresh, trapped.mass_kg * (1.0 - trapped.burned_frac));
-            if !fresh.is_finite() {
+            fresh = [trapped.mass_kg * (1.0 - trapped.burned_frac), fresh[0], fresh[1]];
+            if !fresh[0].is_finite() {
                 break;
             }
-            quiet = if (fresh - before).abs() < SETTLED * fresh { quiet + 1 } else { 0 };
-            if quiet == QUIET_CYCLES {
-                return Ok((self.breath(trapped, &sums, cycle), run.trace.into_kept()));
+            let off = |earlier: usize| (fresh[0] - fresh[earlier]).abs() / fresh[0];
+            // Some cycles repeat in pairs, a little fuller and a little emptier: their mean stands for both.
+            let is_pair = off(2) < SETTLED && off(1) < MOST_IN_PAIR;
+            quiet = if off(1) < SETTLED || is_pair { quiet + 1 } else { 0 };
+            let enough = if off(1) < SETTLED { QUIET_CYCLES } else { QUIET_PAIRS };
+            if quiet >= enough {
+                let mean = if off(1) < SETTLED { trapped } else { trapped.mean_with(&before) };
+                return Ok((self.breath(mean, &sums, cycle), run.trace.into_kept()));
             }
         }
         Err(NotSettled { speed_rpm, cycles: MOST_CYCLES })

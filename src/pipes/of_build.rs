@@ -31,9 +31,7 @@ const END_CORRECTION: f64 = 0.61;
 /// What a bell and a branch of a plenum let pass of their area [-] (common practice, no source).
 const BELL_OPEN: f64 = 0.97;
 const BRANCH_OPEN: f64 = 0.90;
-/// Length of port in the head, as warm as the coolant; the runner before it is as warm as the air under a bonnet [m, K]
-/// (common practice, no source).
-const HEAD_PORT_M: f64 = 0.09;
+/// The runner before the port is as warm as the air under a bonnet [K] (common practice, no source).
 const MANIFOLD_WALL_K: f64 = 318.0;
 /// Walls of primaries at full load [K] (common practice, no source).
 const CAST_WALL_K: f64 = 800.0;
@@ -159,7 +157,7 @@ fn own_throttle_frac(pipework: &Pipework) -> f64 {
 }
 
 fn runner(pipework: &Pipework, port_temperature_k: f64) -> Pipe {
-    let in_head = (HEAD_PORT_M / pipework.runner_length_m).min(1.0);
+    let in_head = (pipework.port_length_m / pipework.runner_length_m).min(1.0);
     let wall_temperature_k = MANIFOLD_WALL_K + in_head * (port_temperature_k - MANIFOLD_WALL_K);
     let added_m = 0.5 * END_CORRECTION * pipework.runner_diameter_m;
     Pipe {
@@ -167,7 +165,7 @@ fn runner(pipework: &Pipework, port_temperature_k: f64) -> Pipe {
         first_diameter_m: pipework.runner_diameter_m,
         last_diameter_m: pipework.port_diameter_m,
         wall_temperature_k,
-        friction_factor: RUNNER_FRICTION,
+        friction_factor: RUNNER_FRICTION * pipework.damping,
     }
 }
 
@@ -181,7 +179,7 @@ fn primary(pipework: &Pipework) -> Pipe {
             ExhaustLayout::LogManifold => CAST_WALL_K,
             ExhaustLayout::Header => PIPE_WALL_K,
         },
-        friction_factor: PRIMARY_FRICTION,
+        friction_factor: PRIMARY_FRICTION * pipework.damping,
     }
 }
 

@@ -1,7 +1,8 @@
-//! As meant: `[breathing]`, in one of its three ways.
+//! As meant: `[breathing]`, in one of its four ways.
 
 use super::cam::Events;
 use super::parts::{StatedValves, mm_to_m};
+use super::pipes::{StatedPipes, pipes};
 use crate::engine::breathing::{LEAST_RATIO, MOST_RATIO};
 use crate::engine::port_flow::{BenchSheet, InletCam, RamGain, USUAL_RAM_GAIN};
 use crate::engine::{Breathing, BuildKind, Follow, Follows, PeakSpeeds, PortFlow, Valves};
@@ -27,10 +28,12 @@ const POWER_PEAK: &str = "peak_power_rpm";
 const OLDER_PEAK: &str = "peak_speed_rpm";
 pub(super) const PEAK_KEYS: [&str; 3] = [TORQUE_PEAK, POWER_PEAK, OLDER_PEAK];
 const TABLE_KEYS: [&str; 4] = ["speed_rpm", "volumetric_efficiency", "spread_percent", "follows"];
+/// Lifts of a bench sheet.
+pub(super) const BENCH_LIFTS: &str = "bench_lift_mm";
 const FLOW_KEYS: [&str; 8] = [
     "bench_depression_pa",
     "bench_depression_in_h2o",
-    "bench_lift_mm",
+    BENCH_LIFTS,
     "bench_flow_l_per_s",
     "bench_flow_cfm",
     "cam_max_lift_mm",
@@ -38,25 +41,30 @@ const FLOW_KEYS: [&str; 8] = [
     "ram_gain_percent",
 ];
 
+/// Where volumetric efficiency comes from.
+#[derive(Clone, Debug)]
+pub(super) enum Filling {
+    /// It is known.
+    Known(Breathing),
+    /// It is computed from pipes.
+    OnPipes(BuildKind, Box<StatedPipes>),
+}
+
 /// `[breathing]`: the band of a kind of build, a table, or port flow and cam. Beside the last two the kind says what is usual for
 /// valves that are not stated.
 ///
 /// # Arguments
 /// - `valves`: the valves
 /// - `stated`: what of them was stated
-pub(super) fn breathing(
-    s: &mut Section<'_, '_>,
-    valves: &Valves,
-    stated: &StatedValves,
-) -> Option<Breathing> {
+pub(super) fn breathing(s: &mut Section<'_, '_>, valves: &Valves, stated: &StatedValves) -> Option<Filling> {
     let kind = kind_of(s);
     let ways = format!(
         "{ENGINE_SPEED}; or give peak_torque_rpm, or both, with kind; or a table of speed_rpm, volumetric_efficiency and \
-         spread_percent; or port flow and cam, see ported-four-1800.toml"
+         spread_percent; or port flow and cam, see ported-four-1800.toml; or kind with [breathing.pipes]"
     );
     let takes = Expected::Word(BuildKind::ALL.map(BuildKind::key).to_vec());
-    for peak in [POWER_PEAK, TORQUE_PEAK] {
-        s.asks_for(peak, "kind", takes.clone());
+    for way in [POWER_PEAK, TORQUE_PEAK, "pipes"] {
+        s.asks_for(way, "kind", takes.clone());
     }
     if s.find(OLDER_PEAK).is_some() {
         s.needs("kind", takes);
@@ -70,18 +78,27 @@ pub(super) fn breathing(
                 read: &|s| {
                     let peaks = peaks_of(s);
                     let closes_deg_abdc = valves.inlet_closes_deg_abdc;
-                    Some(Breathing::Band { kind: kind?, peaks: peaks?, closes_deg_abdc })
+                    Some(Filling::Known(Breathing::Band { kind: kind?, peaks: peaks?, closes_deg_abdc }))
                 },
             },
             KeyWay {
                 words: "a table (speed_rpm, volumetric_efficiency)",
                 keys: &TABLE_KEYS,
-                read: &table_of,
+                read: &|s| table_of(s).map(Filling::Known),
             },
             KeyWay {
                 words: "port flow (bench_lift_mm, cam_max_lift_mm)",
                 keys: &FLOW_KEYS,
-                read: &|s| flow_of(s, valves, stated),
+                read: &|s| flow_of(s, valves, stated).map(Filling::Known),
+            },
+            KeyWay {
+                words: "[breathing.pipes]",
+                keys: &["pipes"],
+                read: &|s| {
+                    let line = s.find("pipes").map_or(0, |given| s.notes().line(given.offset));
+                    let stated = s.sub("pipes", true, |s| pipes(s, line));
+                    Some(Filling::OnPipes(kind?, Box::new(stated?)))
+                },
             },
         ],
     )
@@ -230,12 +247,12 @@ fn bench_flow_m3_per_s(s: &mut Section<'_, '_>) -> Option<Vec<f64>> {
     )
 }
 
-fn sheet_of(s: &mut Section<'_, '_>) -> Option<BenchSheet> {
+pub(super) fn sheet_of(s: &mut Section<'_, '_>) -> Option<BenchSheet> {
     let depression_pa = depression_pa(s);
-    let lift_mm = s.numbers("bench_lift_mm", TABLE_POINTS, LIFT);
+    let lift_mm = s.numbers(BENCH_LIFTS, TABLE_POINTS, LIFT);
     let flow = bench_flow_m3_per_s(s);
     let flow_key = if s.has(FLOWS[0]) { FLOWS[0] } else { FLOWS[1] };
-    check_lists(s, ("bench_lift_mm", lift_mm.as_ref()), (flow_key, flow.as_ref()));
+    check_lists(s, (BENCH_LIFTS, lift_mm.as_ref()), (flow_key, flow.as_ref()));
     let (lift_mm, flow_m3_per_s) = (lift_mm?, flow?);
     if lift_mm.len() != flow_m3_per_s.len() {
         return None;
@@ -281,9 +298,17 @@ fn inlet_cam(s: &mut Section<'_, '_>, events: Option<&Events>, is_wrong: bool) -
             LIFT.ends(),
             duration.ends()
         );
-        s.contradiction("bench_lift_mm", &why, None);
+        s.contradiction(BENCH_LIFTS, &why, None);
     }
     Some(InletCam::Plain { max_lift_m: max_lift_m?, duration_deg: duration_deg? })
+}
+
+/// What is wrong with the mean flow coefficient of a bench sheet, if anything.
+pub(super) fn mean_flow_fault(mean: f64) -> Option<String> {
+    let (low, high) = (MEAN_FLOW_COEFFICIENT.start(), MEAN_FLOW_COEFFICIENT.end());
+    (!MEAN_FLOW_COEFFICIENT.contains(&mean)).then(|| {
+        format!("sheet, valves and cam give a mean flow coefficient of {mean:.2}, outside {low} to {high}")
+    })
 }
 
 fn flow_of(s: &mut Section<'_, '_>, valves: &Valves, stated: &StatedValves) -> Option<Breathing> {
@@ -292,18 +317,14 @@ fn flow_of(s: &mut Section<'_, '_>, valves: &Valves, stated: &StatedValves) -> O
     let gain = ram_gain(s);
     if stated.mean_flow_coefficient.is_some() {
         let why = "[valves] states mean_flow_coefficient too; keep one of the two";
-        s.contradiction("bench_lift_mm", why, None);
+        s.contradiction(BENCH_LIFTS, why, None);
     }
     let (sheet, cam) = (sheet?, cam?);
     let mean = sheet.mean_flow_coefficient(cam, valves.inlet_area_m2());
-    if !MEAN_FLOW_COEFFICIENT.contains(&mean) {
-        let (low, high) = (MEAN_FLOW_COEFFICIENT.start(), MEAN_FLOW_COEFFICIENT.end());
-        let why = format!(
-            "sheet, valves and cam give a mean flow coefficient of {mean:.2}, outside {low} to {high}"
-        );
+    if let Some(why) = mean_flow_fault(mean) {
         let hint =
             "the flow is that of all intake valves of one cylinder, at the stated depression".to_owned();
-        s.contradiction("bench_lift_mm", &why, Some(hint));
+        s.contradiction(BENCH_LIFTS, &why, Some(hint));
         return None;
     }
     Some(Breathing::PortFlow(PortFlow::new(mean, valves.inlet_closes_deg_abdc, gain?)))

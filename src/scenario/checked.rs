@@ -1,15 +1,16 @@
 //! As meant: the whole scenario, the day, the fuels, the speeds and the timing.
 
-use super::breathing::{PEAK_KEYS, breathing, older_keys};
+use super::breathing::{Filling, PEAK_KEYS, breathing, older_keys};
 use super::choose::{ChooseRules, choose};
 use super::costs::costs;
 use super::fueling::fueling;
 use super::knock::{knock, note_coolant_of_air_cooled};
+use super::pipes::{PipedBuild, Pipes};
 use super::volumes::Volumes;
 use super::{FuelUse, MOST_FUELS, MOST_SPEEDS, Scenario, SparkRules, WeatherInput, parts};
 use crate::air::{CorrectionStandard, ReferenceState, standard_atmosphere_pressure_pa};
 use crate::engine::{
-    Breathing, Build, BuildKind, Cam, Cooling, Geometry, Injection, Layout, PeakSpeeds, Unmeasured,
+    Breathing, Build, BuildKind, Cam, Cooling, Geometry, Injection, Layout, PeakSpeeds, PortFlow, Unmeasured,
 };
 use crate::estimate::Assumed;
 use crate::estimate::job::USUAL_RESERVE_OCTANE;
@@ -40,7 +41,7 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
     let speeds_rpm = if root.has("speed") {
         root.sub("speed", false, speeds)
     } else {
-        build.as_ref().map(|(build, ..)| usual_speeds(build, &mut assumed))
+        build.as_ref().map(|read| usual_speeds(&read.build, &mut assumed))
     };
     let spark = root.sub("spark", false, spark);
     let run: &[FuelUse] = fuels.as_ref().map_or(&[], |(run, _)| run);
@@ -53,7 +54,7 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
     let costs = if root.has("costs") { root.sub("costs", false, costs) } else { Some(Costs::USUAL) };
     let knock = root.sub("knock", false, |s| knock(s, file));
 
-    let (build, volumes, cam) = build?;
+    let Read { build, volumes, cam, pipes } = build?;
     note_coolant_of_air_cooled(root, &knock, matches!(build.combustion.cooling, Cooling::Air { .. }));
     let (fuels, lambda_for_all) = fuels?;
     Some(Scenario {
@@ -70,6 +71,8 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
         spark: spark?,
         choose: choose?,
         knock,
+        pipes,
+        computed: None,
         learned: None,
         fueling,
         costs: costs?,
@@ -85,18 +88,27 @@ fn kind_named(root: &Section<'_, '_>) -> Option<BuildKind> {
     BuildKind::ALL.into_iter().find(|kind| kind.key() == word)
 }
 
+/// The engine in its car, with what of it the physics does not see.
+struct Read {
+    build: Build,
+    volumes: Option<Volumes>,
+    cam: Option<Cam>,
+    pipes: Option<Pipes>,
+}
+
 /// The engine in its car, and its measured volumes where they are given.
 fn build(
     root: &mut Section<'_, '_>,
     file: &str,
     remarks: &mut Vec<String>,
     assumed: &mut Vec<Assumed>,
-) -> Option<(Build, Option<Volumes>, Option<Cam>)> {
+) -> Option<Read> {
     let kind = kind_named(root);
     let engine = root.sub("engine", true, parts::engine);
     let valves = root.sub("valves", false, parts::valves);
     // Where a peak of a kind is meant, a slip in the kind is the only mistake.
-    let is_of_kind = PEAK_KEYS.iter().chain(&["kind"]).any(|key| root.peek("breathing", key).is_some());
+    let is_of_kind =
+        PEAK_KEYS.iter().chain(&["kind", "pipes"]).any(|key| root.peek("breathing", key).is_some());
     if !is_of_kind && !valves.is_whole() {
         let why = "without a kind of build nothing says what is usual for valves: add kind, or give inlet_count, \
                    inlet_diameter_mm, exhaust_count, exhaust_diameter_mm and the events or the cam card in [valves]";
@@ -119,10 +131,22 @@ fn build(
     let driveline = root.sub("driveline", false, parts::driveline);
     let limits = root.sub("limits", false, parts::limits);
 
-    let (engine, geometry, breathing, driveline) = (engine?, geometry?, breathing?, driveline?);
+    let (engine, geometry, filling, driveline) = (engine?, geometry?, breathing?, driveline?);
+    let cam = valves.events.as_ref().and_then(|events| events.cam);
     parts::valves_fit(root, &geometry, &resolved);
-    if let Breathing::PortFlow(flow) = &breathing {
-        resolved.mean_flow_coefficient = flow.mean_flow_coefficient;
+    let (breathing, pipes) = match filling {
+        Filling::Known(breathing) => (breathing, None),
+        Filling::OnPipes(kind, stated) => {
+            let of = PipedBuild { kind, injection, geometry: &geometry, valves: &resolved, cam };
+            let pipes = stated.pipes(root, of)?;
+            (of.until_computed(), Some(pipes))
+        }
+    };
+    if let Breathing::PortFlow(PortFlow { mean_flow_coefficient, .. }) = &breathing {
+        resolved.mean_flow_coefficient = *mean_flow_coefficient;
+    }
+    if let Some(coefficient) = pipes.as_ref().and_then(Pipes::mean_flow_coefficient) {
+        resolved.mean_flow_coefficient = coefficient;
     }
     if stated_injection.is_none() {
         found.push(Assumed::Injection(injection));
@@ -131,7 +155,9 @@ fn build(
     if driveline.layout == Layout::Unstated && driveline.measured_loss.is_none() {
         found.push(Assumed::Driveline);
     }
-    found.extend(peak_assumed(&breathing, &geometry, injection));
+    if pipes.is_none() {
+        found.extend(peak_assumed(&breathing, &geometry, injection));
+    }
     let is_assumed = |input: Input| found.iter().any(|what| what.input() == Some(input));
     let unmeasured = Unmeasured {
         valve_events: is_assumed(Input::ValveEvents),
@@ -150,7 +176,7 @@ fn build(
         limits,
         unmeasured,
     };
-    Some((build, engine.volumes, valves.events.and_then(|events| events.cam)))
+    Some(Read { build, volumes: engine.volumes, cam, pipes })
 }
 
 /// The peak that follows from the one that is stated.
@@ -167,7 +193,7 @@ fn peak_assumed(breathing: &Breathing, geometry: &Geometry, injection: Injection
 
 impl WeatherInput {
     /// The reference day of SAE J1349 and ISO 1585, dry.
-    fn reference() -> Self {
+    pub(super) fn reference() -> Self {
         let ReferenceState { temperature_k, pressure_pa, .. } = CorrectionStandard::SaeJ1349.reference();
         Self { temperature_k, pressure_pa, relative_humidity: 0.0 }
     }
@@ -231,7 +257,7 @@ fn usual_speeds(build: &Build, assumed: &mut Vec<Assumed>) -> Vec<f64> {
             (SHARES.0 * power_rpm, SHARES.1 * power_rpm, stated)
         }
         Breathing::Table { speed_rpm, .. } => (speed_rpm[0], speed_rpm[speed_rpm.len() - 1], Vec::new()),
-        Breathing::PortFlow(_) => {
+        Breathing::PortFlow(_) | Breathing::Computed(_) => {
             let power_rpm = USUAL_POWER_PISTON_SPEED_M_PER_S / piston_speed_per_rpm;
             (SHARES.0 * power_rpm, SHARES.1 * power_rpm, Vec::new())
         }

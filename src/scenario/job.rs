@@ -1,7 +1,9 @@
 //! From a scenario to the job of an estimate: its fuels looked up, its weather checked.
 
 use super::Scenario;
+use super::pipes::PipesFault;
 use crate::air::Weather;
+use crate::engine::Breathing;
 use crate::estimate::job::OwnKnock;
 use crate::estimate::spark::SparkRange;
 use crate::estimate::{EstimateError, FuelChoice, Job};
@@ -93,6 +95,14 @@ pub enum JobError {
     /// The weather cannot be used.
     #[error("[weather]: {0}")]
     Weather(#[from] OutOfRange),
+    /// The pipes of the build cannot be computed.
+    #[error("{place}: {fault}")]
+    Pipes {
+        /// File, line and section.
+        place: String,
+        /// What is wrong.
+        fault: PipesFault,
+    },
     /// A known point of the engine is outside the model.
     #[error("[knock]: {0}")]
     Known(EstimateError),
@@ -189,6 +199,9 @@ impl Scenario {
             samples,
             seed,
         };
+        if let Some(computed) = self.breathed(&job)? {
+            job.build.breathing = Breathing::Computed(computed);
+        }
         let learned = match &self.learned {
             Some(learned) => Some(Arc::clone(learned)),
             None => self.learned(&job, library)?.map(Arc::new),

@@ -14,6 +14,7 @@ pub mod job;
 mod knock;
 mod known_points;
 mod parts;
+mod pipes;
 mod short;
 mod starter;
 pub mod typed;
@@ -28,11 +29,12 @@ pub use job::{FuelFault, FuelProblem, FuelRequest, JobError, choose_fuels};
 pub use knock::KnockRules;
 pub(crate) use known_points::known_text;
 pub use known_points::with_known_points;
+pub use pipes::{Pipes, PipesFault};
 pub use short::{Said, Short};
 pub use starter::{scenario_schema, starter};
 
 use crate::engine::volumes::MeasuredVolumes;
-use crate::engine::{Build, Cam};
+use crate::engine::{Build, Cam, Computed};
 use crate::estimate::Assumed;
 use crate::estimate::learned::Learned;
 use crate::fueling::FuelSystem;
@@ -82,6 +84,10 @@ pub struct Scenario {
     pub choose: ChooseRules,
     /// What is known of knock in this engine.
     pub knock: KnockRules,
+    /// Cam, ports and pipes, where volumetric efficiency is computed from them; until it is, the build has the band of the kind.
+    pub pipes: Option<Pipes>,
+    /// What they breathe, where that is computed already; else every job computes it.
+    pub computed: Option<Arc<Computed>>,
     /// What its known points have shown, where that is found already; else every job finds it.
     pub learned: Option<Arc<Learned>>,
     /// Injectors and pump as stated.

@@ -64,6 +64,7 @@ fn scaled(random: &RandomBuild, scale: f64) -> RandomBuild {
             Breathing::Table { speed_rpm, .. } => speed_rpm.iter_mut().for_each(|s| *s /= scale),
             Breathing::Band { peaks, .. } => *peaks = peaks.scaled(1.0 / scale),
             Breathing::PortFlow(_) => {}
+            Breathing::Computed(_) => unreachable!("no random build is on pipes"),
         }
     })
 }

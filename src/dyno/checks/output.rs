@@ -9,15 +9,15 @@ use crate::dyno::powerband::TORQUE_PER_VE;
 
 use crate::dyno::log::Place;
 use crate::dyno::result::ComparedPoint;
-use crate::engine::{Breathing, Build, Figure};
+use crate::engine::{Build, Figure};
 use crate::estimate::Band;
 
 /// Peak brake mean effective pressure of a kind of build [bar]: low and high; where no kind is stated, from carburetted
 /// production to race engines.
 fn bmep_band(build: &Build) -> (f64, f64) {
-    match build.breathing {
-        Breathing::Band { kind, .. } => kind.figures(build.injection).bmep_bar,
-        Breathing::Table { .. } | Breathing::PortFlow(_) => {
+    match build.breathing.kind() {
+        Some(kind) => kind.figures(build.injection).bmep_bar,
+        None => {
             let [production, _, race] = Figure::Bmep.bands(false);
             (production.low, race.high)
         }

@@ -26,6 +26,10 @@ impl Input {
             Self::KnockSpeed => "how knock changes with rpm",
             Self::ValveEvents => "valve events, not stated",
             Self::BoreAndStroke => "bore and stroke, not stated",
+            Self::RunnerLength => "length of the intake runner",
+            Self::PrimaryLength => "length of the exhaust primary",
+            Self::ValveFlow => "flow through the valves",
+            Self::WaveDamping => "how fast waves in the pipes die",
         }
     }
 }

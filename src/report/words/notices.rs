@@ -187,6 +187,14 @@ impl Say for BreathingSource {
                     "VE (volumetric efficiency) of {kind}: {best} at best, near peak torque at {torque_rpm:.0} rpm; {power} at peak power at {power_rpm:.0} rpm ({source}{told})"
                 )
             }
+            Self::Computed { kind, injection, has_card, best: (best, rpm), half_width } => {
+                let cam = if *has_card { "the cam card" } else { "a usual cam with these valve events" };
+                format!(
+                    "VE (volumetric efficiency) computed from {cam}, ports and pipes, at the level of {}: {best:.2} +/-{} % at best, at {rpm:.0} rpm; one cylinder stands for all",
+                    kind.words(*injection),
+                    percent(*half_width, 0)
+                )
+            }
             Self::PortFlow(flow) => {
                 let (low, high) = flow.band_ratios();
                 let [low, peak, high] = [low, 1.0, high].map(|ratio| flow.peak() * ratio);

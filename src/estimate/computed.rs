@@ -1,0 +1,198 @@
+//! Breathing computed from cam, ports and pipes: the gas dynamics run once at some speeds, on the reference fuel and day, and kept.
+
+use super::breath::{BuildBreath, breathe};
+use super::job::Job;
+use super::point::{FuelInUse, Point, PointSetting, Shifts};
+use crate::engine::{Breathing, Build, Computed, ComputedPoint, ExchangeOnPipes, OnPipes, PipeInput};
+use crate::engine::{Unmeasured, UnmeasuredPart};
+use crate::pipes::{Airway, NotSettled, usual_cam};
+use crate::units::PA_PER_BAR;
+use rayon::prelude::*;
+use std::sync::Arc;
+
+/// Speeds at which VE is computed; every third of them for what moves it.
+const SPEEDS: usize = 13;
+const EVERY: usize = 3;
+/// CA50 at which the closed formulas are held against the pipes [deg after top dead centre], near best torque.
+const NEAR_MBT_DEG: f64 = 8.0;
+/// Warming with which the answer of the charge temperature is found [K].
+const TRIED_K: f64 = 10.0;
+
+/// What is run: the build as it is, or with one thing at its 90th percentile.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Variant {
+    AsBuilt,
+    Size(usize),
+    Events,
+}
+
+/// A build on its pipes, with one thing moved.
+struct Moved {
+    build: Build,
+    on: OnPipes,
+}
+
+impl Moved {
+    fn new(build: &Build, on: &OnPipes, variant: Variant) -> Self {
+        let mut moved = Self { build: build.clone(), on: on.clone() };
+        match variant {
+            Variant::AsBuilt => {}
+            Variant::Size(index) => moved.put(PipeInput::ALL[index]),
+            Variant::Events => {
+                if let Some(later) = build.with_unmeasured(UnmeasuredPart::ValveEvents, 1.0) {
+                    moved.on.cam = usual_cam(&later.valves).unwrap_or(on.cam);
+                    moved.build = later;
+                }
+            }
+        }
+        moved
+    }
+
+    fn put(&mut self, size: PipeInput) {
+        let factor = self.on.high_factor(size);
+        let pipework = &mut self.on.pipework;
+        match size {
+            PipeInput::RunnerLength => pipework.runner_length_m *= factor,
+            PipeInput::PrimaryLength => pipework.primary_length_m *= factor,
+            PipeInput::WaveDamping => pipework.damping *= factor,
+            PipeInput::ValveFlow => {
+                self.build.valves.mean_flow_coefficient *= factor;
+                if let Some(sheet) = &mut self.on.bench {
+                    sheet.flow_m3_per_s.iter_mut().for_each(|flow| *flow *= factor);
+                }
+            }
+        }
+    }
+}
+
+/// Computes how a build breathes through its pipes.
+///
+/// # Arguments
+/// - `reference`: the build with the band of the kind for its breathing, on the day and the fuel for which volumetric efficiency is
+///   stated
+/// - `on`: cam, ports and pipes
+/// - `span_rpm`: lowest and highest speed
+///
+/// # Errors
+/// [`NotSettled`] when the cycles at a speed do not repeat.
+pub fn computed(
+    reference: &Job,
+    fuel: &FuelInUse,
+    on: &OnPipes,
+    (from_rpm, to_rpm): (f64, f64),
+) -> Result<Computed, NotSettled> {
+    let speeds: Vec<f64> =
+        (0..SPEEDS).map(|i| from_rpm + (to_rpm - from_rpm) * i as f64 / (SPEEDS - 1) as f64).collect();
+    let Unmeasured { valve_events, .. } = reference.build.unmeasured;
+    let mut runs: Vec<(Variant, f64)> = speeds.iter().map(|speed| (Variant::AsBuilt, *speed)).collect();
+    let coarse: Vec<f64> = speeds.iter().copied().step_by(EVERY).collect();
+    let moves = (0..PipeInput::ALL.len()).map(Variant::Size).chain(valve_events.then_some(Variant::Events));
+    runs.extend(moves.flat_map(|variant| coarse.iter().map(move |speed| (variant, *speed))));
+    let run = |(variant, speed): &(Variant, f64)| {
+        let Moved { build, on } = Moved::new(&reference.build, on, *variant);
+        let setting = PointSetting { build: &build, ..reference.setting() };
+        let airway = Airway { pipework: &on.pipework, cam: &on.cam, inlet_bench: on.bench.as_ref() };
+        breathe(setting, fuel, airway, *speed)
+    };
+    let found: Vec<BuildBreath> = runs.par_iter().map(run).collect::<Result<_, _>>()?;
+    Ok(Kept { reference, fuel, on, speeds: &speeds, runs: &runs, found: &found }.computed())
+}
+
+/// All runs, on their way to what is kept of them.
+struct Kept<'a> {
+    reference: &'a Job,
+    fuel: &'a FuelInUse,
+    on: &'a OnPipes,
+    speeds: &'a [f64],
+    runs: &'a [(Variant, f64)],
+    found: &'a [BuildBreath],
+}
+
+impl Kept<'_> {
+    fn computed(&self) -> Computed {
+        let by_size: Vec<Vec<(f64, f64)>> =
+            (0..PipeInput::ALL.len()).map(|i| self.changes(Variant::Size(i))).collect();
+        let by_events = self.changes(Variant::Events);
+        let points = self.found.iter().zip(self.speeds).map(|(breath, speed)| ComputedPoint {
+            speed_rpm: *speed,
+            volumetric_efficiency: breath.volumetric_efficiency,
+            half_width: 0.1,
+            changes: std::array::from_fn(|i| read(&by_size[i], *speed)),
+            by_events: read(&by_events, *speed),
+            exchange: ExchangeOnPipes::NONE,
+        });
+        let mut computed = Computed { on: self.on.clone(), points: points.collect(), events_deviate: 0.0 };
+        let build = Build {
+            breathing: Breathing::Computed(Arc::new(computed.clone())),
+            ..self.reference.build.clone()
+        };
+        for (point, breath) in computed.points.iter_mut().zip(self.found) {
+            point.exchange = self.exchange(&build, breath);
+        }
+        computed
+    }
+
+    /// Change of the logarithm of VE that a variant makes, by speed.
+    fn changes(&self, wanted: Variant) -> Vec<(f64, f64)> {
+        let of = |variant: Variant, speed: f64| {
+            let found = self.runs.iter().zip(self.found).find(|((v, s), _)| *v == variant && *s == speed);
+            found.map(|(_, breath)| breath.volumetric_efficiency.ln())
+        };
+        let speeds = self.speeds.iter();
+        speeds.filter_map(|n| Some((*n, of(wanted, *n)? - of(Variant::AsBuilt, *n)?))).collect()
+    }
+
+    /// What the pipes add to the closed formulas at a speed: residual gas first, then the mean pressures, and the temperature of the
+    /// fresh charge with which both close the inlet valve on a charge as warm.
+    fn exchange(&self, build: &Build, breath: &BuildBreath) -> ExchangeOnPipes {
+        let setting = PointSetting { build, ..self.reference.setting() };
+        let said = &breath.breath;
+        let residual_kg = said.trapped.mass_kg * said.trapped.burned_frac;
+        let plain = Point::new(setting, self.fuel, breath.speed_rpm, Shifts::NONE);
+        let formula_kg = plain.trapped.mass_kg * plain.trapped.residual_frac;
+        let run = plain.at_spark(plain.spark_for_ca50(NEAR_MBT_DEG));
+        let formula_exhaust_pa = plain.exchange.intake_pressure_pa + run.pmep_bar * PA_PER_BAR;
+        let mut added = ExchangeOnPipes {
+            residual_ratio: residual_kg / formula_kg,
+            exhaust_added_pa: said.exhaust_stroke_pa - formula_exhaust_pa,
+            intake_added_pa: said.intake_stroke_pa - plain.exchange.intake_pressure_pa,
+            fresh_added_k: 0.0,
+        };
+        let closing_k = |fresh_added_k: f64| {
+            let with = with_exchange(build, ExchangeOnPipes { fresh_added_k, ..added });
+            let setting = PointSetting { build: &with, ..setting };
+            Point::new(setting, self.fuel, breath.speed_rpm, Shifts::NONE).trapped.temperature_k
+        };
+        let (cool_k, warm_k) = (closing_k(0.0), closing_k(TRIED_K));
+        let wanted_k = self.closing_k(build, breath, &plain);
+        added.fresh_added_k = TRIED_K * (wanted_k - cool_k) / (warm_k - cool_k);
+        added
+    }
+
+    /// Temperature of the charge of the pipes at the closing that the closed cycle starts from, by the isentrope from where the valve
+    /// seats [K].
+    fn closing_k(&self, build: &Build, breath: &BuildBreath, plain: &Point<'_>) -> f64 {
+        let crank = build.geometry.slider_crank();
+        let volume = |closes_deg_abdc: f64| crank.volume_m3((closes_deg_abdc - 180.0).to_radians());
+        let effective_deg = build.valves.inlet_closes_deg_abdc;
+        let seated_deg = effective_deg + build.valves.inlet_seats_later_deg;
+        let seated_k = breath.breath.trapped.temperature_k;
+        let gamma = plain.trapped.charge.gamma(seated_k);
+        seated_k * (volume(seated_deg) / volume(effective_deg)).powf(gamma - 1.0)
+    }
+}
+
+/// The build with one exchange at every speed.
+fn with_exchange(build: &Build, exchange: ExchangeOnPipes) -> Build {
+    let mut with = build.clone();
+    if let Breathing::Computed(computed) = &mut with.breathing {
+        Arc::make_mut(computed).points.iter_mut().for_each(|point| point.exchange = exchange);
+    }
+    with
+}
+
+/// A list of (speed, value) between its speeds; 0 where it is empty.
+fn read(list: &[(f64, f64)], speed_rpm: f64) -> f64 {
+    let (speeds, values): (Vec<f64>, Vec<f64>) = list.iter().copied().unzip();
+    crate::engine::interpolate(&speeds, &values, speed_rpm)
+}
