@@ -145,6 +145,8 @@ pub struct Incoming {
     pub temperature_k: f64,
     /// Dry air over all [-].
     pub dry_air_mass_frac: f64,
+    /// Heat that evaporation takes from the gas only after the filling is settled [J/kg].
+    pub later_cooling_j_per_kg: f64,
 }
 
 impl Incoming {
@@ -154,7 +156,7 @@ impl Incoming {
         let shares = Evaporation::of(injection);
         let charge = fresh.with_residual(0.0);
         let cp = charge.cp_j_per_kg_k(weather.temperature_k);
-        let evaporation = fresh.fuel_mass_frac() * fuel.hov_j_per_kg / cp;
+        let cooling_j_per_kg = shares.from_charge * fresh.fuel_mass_frac() * fuel.hov_j_per_kg;
         let by_then = match injection {
             Injection::Port => 1.0,
             Injection::Direct => shares.while_filling,
@@ -163,8 +165,9 @@ impl Incoming {
         Self {
             gas_constant_j_per_kg_k: charge.gas_constant_j_per_kg_k - GAS_CONSTANT_J_PER_MOL_K * liquid_moles,
             cv_j_per_kg_k: cp - charge.gas_constant_j_per_kg_k,
-            temperature_k: weather.temperature_k - by_then * shares.from_charge * evaporation,
+            temperature_k: weather.temperature_k - by_then * cooling_j_per_kg / cp,
             dry_air_mass_frac: fresh.dry_air_mass_frac(),
+            later_cooling_j_per_kg: (1.0 - by_then) * cooling_j_per_kg,
         }
     }
 }

@@ -4,13 +4,11 @@
 use super::point::{FuelInUse, Point, PointSetting, Shifts};
 use crate::cycle::charge::{Incoming, fresh_mixture};
 use crate::cycle::{ClosedResult, CycleState, TrappedCharge};
-use crate::engine::breathing::interpolate;
+use crate::engine::interpolate;
+use crate::gas::{FreshMixture, newton};
 use crate::pipes::{
     Airway, AtValves, Beyond, Breath, Breather, Charge, NotSettled, PerfectGas, PipeGas, Released, Trapped,
 };
-
-/// Temperature at which the heat capacity of burned gas is taken, about that of an exhaust [K].
-const BURNED_K: f64 = 1100.0;
 
 /// Gas behind the muffler [K] (common practice, no source); it matters where it flows back alone.
 const TAIL_K: f64 = 700.0;
@@ -27,6 +25,23 @@ pub struct BuildBreath {
     pub volumetric_efficiency: f64,
     /// What the pipes say.
     pub breath: Breath,
+    /// Temperature at inlet closing with the heat capacities of the real gases [K]: that with which the closed cycle begins.
+    pub trapped_temperature_k: f64,
+    /// Energy of the whole cycle.
+    pub energy: CycleEnergy,
+}
+
+/// Energy of one cylinder over a whole cycle, by the heat capacities of the real gases.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CycleEnergy {
+    /// Lower heating value of the fuel that was trapped [J].
+    pub fuel_j: f64,
+    /// Work on the piston, all four strokes [J].
+    pub indicated_work_j: f64,
+    /// Heat to the walls of the cylinder [J].
+    pub wall_heat_j: f64,
+    /// What is missing of the first law: enthalpy in less enthalpy out, work and heat, over the energy of the fuel [-].
+    pub missing_frac: f64,
 }
 
 /// Runs a build on its pipes at a speed, on a fuel at full load.
@@ -71,6 +86,7 @@ pub fn breathe_traced<'a>(
 struct Run<'a> {
     point: Point<'a>,
     incoming: Incoming,
+    gases: Gases,
     breather: Breather,
 }
 
@@ -78,12 +94,10 @@ impl<'a> Run<'a> {
     fn new(setting: PointSetting<'a>, fuel: &'a FuelInUse, airway: Airway<'_>, speed_rpm: f64) -> Self {
         let weather = setting.weather;
         let incoming = Incoming::new(&fuel.blend, fuel.lambda, weather, setting.build.injection);
-        let charge = charge(&incoming, fuel, weather.pressure_pa);
-        Self {
-            point: Point::new(setting, fuel, speed_rpm, Shifts::NONE),
-            incoming,
-            breather: Breather::of_build(setting.build, airway, &charge),
-        }
+        let point = Point::new(setting, fuel, speed_rpm, Shifts::NONE);
+        let gases = Gases::new(&incoming, &point);
+        let charge = charge(gases.pipes, &incoming, weather.pressure_pa);
+        Self { point, incoming, gases, breather: Breather::of_build(setting.build, airway, &charge) }
     }
 
     fn build_breath(&self, breath: Breath) -> BuildBreath {
@@ -93,23 +107,57 @@ impl<'a> Run<'a> {
         BuildBreath {
             speed_rpm: self.point.speed_rpm(),
             volumetric_efficiency: fresh_kg * self.incoming.dry_air_mass_frac / of_the_day_kg,
+            trapped_temperature_k: self.trapped_k(&breath.trapped),
+            energy: self.energy(&breath),
             breath,
         }
     }
 
+    fn energy(&self, breath: &Breath) -> CycleEnergy {
+        let Breath { trapped, ledger, .. } = breath;
+        let fresh = self.fresh();
+        let closed = self.closed(trapped, |_| {});
+        let Gases { fresh_j_per_kg, burned_j_per_kg, .. } = self.gases;
+        // What is pushed back into the runner comes in again: the net flow is fresh.
+        let came_j = ledger.inlet.energy_j + ledger.inlet.mass_kg * fresh_j_per_kg;
+        let fresh_out_kg = ledger.inlet.mass_kg * breath.short_circuit_frac;
+        let burned_out_kg = ledger.exhaust.mass_kg - fresh_out_kg;
+        let left_j =
+            ledger.exhaust.energy_j + fresh_out_kg * fresh_j_per_kg + burned_out_kg * burned_j_per_kg;
+        let fuel_kg = trapped.mass_kg * (1.0 - trapped.burned_frac) * fresh.fuel_mass_frac();
+        let fuel_j = fuel_kg * self.point.fuel().blend.lhv_j_per_kg;
+        let indicated_work_j = closed.work_j + ledger.exchange_work_j;
+        let wall_heat_j = closed.heat_j - ledger.cylinder_heat_j;
+        let missing_j = came_j - left_j - indicated_work_j - wall_heat_j;
+        CycleEnergy { fuel_j, indicated_work_j, wall_heat_j, missing_frac: missing_j / fuel_j }
+    }
+
+    fn fresh(&self) -> FreshMixture {
+        let fuel = self.point.fuel();
+        fresh_mixture(&fuel.blend, fuel.lambda, self.point.setting().weather)
+    }
+
+    /// Temperature of a trapped charge as a real gas [K].
+    fn trapped_k(&self, trapped: &Trapped) -> f64 {
+        let charge = self.fresh().with_residual(trapped.burned_frac);
+        let energy_j_per_kg = self.gases.real_j_per_kg(trapped);
+        newton::temperature_k(trapped.temperature_k, |t| {
+            let cv = charge.cp_j_per_kg_k(t) - charge.gas_constant_j_per_kg_k;
+            (charge.internal_energy_j_per_kg(t) - energy_j_per_kg, cv)
+        })
+    }
+
     fn released(&self, trapped: &Trapped) -> Released {
-        Released { temperature_k: self.closed(trapped, |_| {}).end_temperature_k }
+        Released { temperature_k: self.gases.released_k(trapped, &self.closed(trapped, |_| {})) }
     }
 
     /// The closed cycle of a trapped charge, at a burn near MBT.
     fn closed(&self, trapped: &Trapped, observe: impl FnMut(&CycleState)) -> ClosedResult {
-        let fuel = self.point.fuel();
-        let fresh = fresh_mixture(&fuel.blend, fuel.lambda, self.point.setting().weather);
         let mut point = self.point;
         point.trapped = TrappedCharge {
             mass_kg: trapped.mass_kg,
-            temperature_k: trapped.temperature_k,
-            charge: fresh.with_residual(trapped.burned_frac),
+            temperature_k: self.trapped_k(trapped),
+            charge: self.fresh().with_residual(trapped.burned_frac),
             residual_frac: trapped.burned_frac,
             ..point.trapped
         };
@@ -117,20 +165,66 @@ impl<'a> Run<'a> {
     }
 }
 
-fn charge(incoming: &Incoming, fuel: &FuelInUse, pressure_pa: f64) -> Charge {
-    let burned = fuel.burned.at(BURNED_K, pressure_pa.ln());
-    let gas_constant = burned.gas_constant.value;
+/// The perfect gases of the pipes beside the real ones of the closed cycle.
+///
+/// Their energies differ by an amount for each kind of gas, which no flow or mixing changes; with it the energy is handed over at inlet
+/// closing and at exhaust opening. Temperatures are the same as the gas comes in and as the exhaust opens; in between those of the
+/// perfect gases are off by up to some 25 K in an exhaust.
+#[derive(Clone, Copy, Debug)]
+struct Gases {
+    pipes: PipeGas,
+    /// Energy of the real gas from its own datum less that of the perfect gas from 0 K [J/kg].
+    fresh_j_per_kg: f64,
+    burned_j_per_kg: f64,
+}
+
+impl Gases {
+    /// Burned gas has the mean heat capacity, composition frozen, of its way from exhaust opening into the next charge.
+    fn new(incoming: &Incoming, point: &Point<'_>) -> Self {
+        let fuel = point.fuel();
+        let mixture = fresh_mixture(&fuel.blend, fuel.lambda, point.setting().weather);
+        let (charge, residual) = (mixture.with_residual(0.0), mixture.residual());
+        let trapped = &point.trapped;
+        let closed = point.closed(&point.burn(point.spark_for_ca50(NEAR_MBT_CA50_DEG)), |_| {});
+        let (hot_k, cold_k) = (closed.end_temperature_k, trapped.temperature_k);
+        let fallen_j_per_kg =
+            residual.internal_energy_j_per_kg(hot_k) - residual.internal_energy_j_per_kg(cold_k);
+        let fresh = PerfectGas {
+            gas_constant_j_per_kg_k: incoming.gas_constant_j_per_kg_k,
+            cv_j_per_kg_k: incoming.cv_j_per_kg_k,
+        };
+        let burned = PerfectGas {
+            gas_constant_j_per_kg_k: residual.gas_constant_j_per_kg_k,
+            cv_j_per_kg_k: fallen_j_per_kg / (hot_k - cold_k),
+        };
+        let fresh_cp = fresh.cv_j_per_kg_k + fresh.gas_constant_j_per_kg_k;
+        let released_j_per_kg =
+            trapped.charge.internal_energy_j_per_kg(cold_k) + closed.energy_change_j / trapped.mass_kg;
+        Self {
+            pipes: PipeGas { fresh, burned },
+            fresh_j_per_kg: charge.enthalpy_j_per_kg(incoming.temperature_k)
+                - fresh_cp * incoming.temperature_k
+                - incoming.later_cooling_j_per_kg,
+            burned_j_per_kg: released_j_per_kg - burned.cv_j_per_kg_k * hot_k,
+        }
+    }
+
+    /// Energy of a trapped charge as a real gas [J/kg].
+    fn real_j_per_kg(&self, trapped: &Trapped) -> f64 {
+        let x = trapped.burned_frac;
+        self.pipes.cv(x) * trapped.temperature_k + (1.0 - x) * self.fresh_j_per_kg + x * self.burned_j_per_kg
+    }
+
+    /// Temperature in the pipes of gas that a closed cycle has left of a charge [K].
+    fn released_k(&self, trapped: &Trapped, closed: &ClosedResult) -> f64 {
+        let energy_j_per_kg = self.real_j_per_kg(trapped) + closed.energy_change_j / trapped.mass_kg;
+        (energy_j_per_kg - self.burned_j_per_kg) / self.pipes.cv(1.0)
+    }
+}
+
+fn charge(gas: PipeGas, incoming: &Incoming, pressure_pa: f64) -> Charge {
     Charge {
-        gas: PipeGas {
-            fresh: PerfectGas {
-                gas_constant_j_per_kg_k: incoming.gas_constant_j_per_kg_k,
-                cv_j_per_kg_k: incoming.cv_j_per_kg_k,
-            },
-            burned: PerfectGas {
-                gas_constant_j_per_kg_k: gas_constant,
-                cv_j_per_kg_k: burned.enthalpy.by_temperature - gas_constant,
-            },
-        },
+        gas,
         incoming: Beyond { pressure_pa, temperature_k: incoming.temperature_k, burned_frac: 0.0 },
         outside: Beyond { pressure_pa, temperature_k: TAIL_K, burned_frac: 1.0 },
     }

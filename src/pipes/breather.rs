@@ -6,17 +6,19 @@
 use super::duct::{Duct, Opening, Passed, Pipe};
 use super::end::{Beyond, Side};
 use super::gas::PipeGas;
+use super::ledger::{Ledger, Moved};
 use super::room::{Filled, Room};
 use super::trace::{AtValves, Trace};
 use super::valve::ValveGear;
 use crate::engine::geometry::SliderCrank;
 use std::f64::consts::PI;
 
-/// Most cycles that are run, and the change of trapped fresh mass [-] at which so many cycles on end repeat.
-const MOST_CYCLES: usize = 40;
+/// Most cycles that are run, and what the fresh mass may change by, and either side miss, in a cycle that repeats, over the fresh mass [-].
+const MOST_CYCLES: usize = 60;
 const SETTLED: f64 = 1e-3;
-const QUIET_CYCLES: usize = 2;
-/// The same of cycles that repeat in pairs, and the most that the two may differ by [-].
+/// Cycles after which what a side misses is left to the ledger.
+const PATIENCE: usize = 25;
+/// Cycles after which such as repeat in pairs count, and the most that the two may differ by [-].
 const QUIET_PAIRS: usize = 6;
 const MOST_IN_PAIR: f64 = 0.03;
 /// Longest step [deg crank]: valve lift and volume are taken as constant over it.
@@ -114,8 +116,8 @@ pub struct Breath {
     pub exhaust_stroke_pa: f64,
     /// Mean pressure on the piston over the intake stroke [Pa].
     pub intake_stroke_pa: f64,
-    /// Mass that entered less that which left over the last cycle, over the mass trapped [-]: 0 where cycles repeat.
-    pub mass_drift_frac: f64,
+    /// Mass and energy of the last cycle.
+    pub ledger: Ledger,
     /// Cycles run.
     pub cycles: usize,
 }
@@ -133,13 +135,11 @@ pub struct NotSettled {
 /// Sums over one cycle.
 #[derive(Clone, Copy, Debug, Default)]
 struct Sums {
-    work_j: f64,
     /// Of the exhaust stroke and of the intake stroke.
     stroke_work_j: [f64; 2],
     fresh_in_kg: f64,
     fresh_out_kg: f64,
-    in_kg: f64,
-    out_kg: f64,
+    ledger: Ledger,
 }
 
 /// A breather at a speed, on its way.
@@ -153,6 +153,7 @@ struct Run<'a> {
     mass_kg: f64,
     energy_j: f64,
     burned_kg: f64,
+    sums: Sums,
     trace: Trace,
 }
 
@@ -194,10 +195,10 @@ impl Breather {
     ) -> Result<(Breath, Vec<AtValves>), NotSettled> {
         let mut run = Run::new(self, speed_rpm, trace);
         let mut trapped = run.first_charge();
-        let (mut fresh, mut quiet) = ([0.0; 3], 0);
+        let (mut fresh, mut pairs) = ([0.0; 3], 0);
         for cycle in 1..=MOST_CYCLES {
             run.release(&trapped, &closed(&trapped));
-            let sums = run.exchange();
+            run.exchange();
             let before = std::mem::replace(&mut trapped, run.trapped());
             run.wait();
             run.turn();
@@ -206,13 +207,17 @@ impl Breather {
                 break;
             }
             let off = |earlier: usize| (fresh[0] - fresh[earlier]).abs() / fresh[0];
+            let [taken, _, given] = run.sums.ledger.missing_kg();
+            let missing_kg = if cycle < PATIENCE { taken.abs().max(given.abs()) } else { 0.0 };
+            if off(1).max(missing_kg / fresh[0]) < SETTLED {
+                return Ok((self.breath(trapped, &run.sums, cycle), run.trace.into_kept()));
+            }
             // Some cycles repeat in pairs, a little fuller and a little emptier: their mean stands for both.
-            let is_pair = off(2) < SETTLED && off(1) < MOST_IN_PAIR;
-            quiet = if off(1) < SETTLED || is_pair { quiet + 1 } else { 0 };
-            let enough = if off(1) < SETTLED { QUIET_CYCLES } else { QUIET_PAIRS };
-            if quiet >= enough {
-                let mean = if off(1) < SETTLED { trapped } else { trapped.mean_with(&before) };
-                return Ok((self.breath(mean, &sums, cycle), run.trace.into_kept()));
+            let is_pair = off(2) < SETTLED && (SETTLED..MOST_IN_PAIR).contains(&off(1));
+            pairs = if is_pair { pairs + 1 } else { 0 };
+            if pairs == QUIET_PAIRS {
+                let mean = trapped.mean_with(&before);
+                return Ok((self.breath(mean, &run.sums, cycle), run.trace.into_kept()));
             }
         }
         Err(NotSettled { speed_rpm, cycles: MOST_CYCLES })
@@ -226,10 +231,10 @@ impl Breather {
             volumetric_efficiency: trapped.mass_kg * (1.0 - trapped.burned_frac) / (density * swept_m3),
             trapped,
             short_circuit_frac: sums.fresh_out_kg / sums.fresh_in_kg,
-            exchange_work_j: sums.work_j,
+            exchange_work_j: sums.ledger.exchange_work_j,
             exhaust_stroke_pa: -sums.stroke_work_j[0] / swept_m3,
             intake_stroke_pa: sums.stroke_work_j[1] / swept_m3,
-            mass_drift_frac: (sums.in_kg - sums.out_kg) / trapped.mass_kg,
+            ledger: sums.ledger,
             cycles,
         }
     }
@@ -266,6 +271,7 @@ impl<'a> Run<'a> {
             mass_kg: 0.0,
             energy_j: 0.0,
             burned_kg: 0.0,
+            sums: Sums::default(),
             trace,
         }
     }
@@ -287,6 +293,8 @@ impl<'a> Run<'a> {
         self.burned_kg = trapped.mass_kg;
         self.trace.clear();
         self.energy_j = trapped.mass_kg * self.of.gas.cv(1.0) * released.temperature_k;
+        self.sums = Sums::default();
+        self.sums.ledger.released = Moved { mass_kg: self.mass_kg, energy_j: self.energy_j };
     }
 
     /// The gas in the cylinder at a crank angle.
@@ -324,7 +332,7 @@ impl<'a> Run<'a> {
         open_m2: [f64; 2],
     ) -> [Passed; 2] {
         let [inlet_m2, exhaust_m2] = open_m2;
-        let (step_s, middle_deg) = (step_deg / self.degrees_per_s(), at_deg + 0.5 * step_deg);
+        let step_s = step_deg / self.degrees_per_s();
         let valve = |area_m2: f64, pipe_m2: f64| Opening {
             beyond: cylinder.unwrap_or(self.of.plenum.beyond()),
             open_frac: (area_m2 / pipe_m2).min(1.0),
@@ -343,30 +351,37 @@ impl<'a> Run<'a> {
             inlet_kg_per_s: inlet.last[0] / step_s,
             exhaust_kg_per_s: exhaust.first[0] / step_s,
         });
-        self.plenum.advance(middle_deg, (step_deg, step_s), inlet.first.map(|taken| -taken));
-        self.collector.advance(middle_deg, (step_deg, step_s), exhaust.last);
+        let taken = self.plenum.advance(at_deg, (step_deg, step_s), inlet.first.map(|taken| -taken));
+        let refilled = self.collector.advance(at_deg, (step_deg, step_s), exhaust.last);
+        let ledger = &mut self.sums.ledger;
+        ledger.taken.add(taken, 1.0);
+        ledger.given.add(refilled, -1.0);
+        ledger.inlet.add(inlet.last, 1.0);
+        ledger.exhaust.add(exhaust.first, 1.0);
+        ledger.runner_heat_j += inlet.heat_j;
+        ledger.primary_heat_j += exhaust.heat_j;
         [inlet, exhaust]
     }
 
     fn turn(&mut self) {
-        self.plenum.turn();
-        self.collector.turn();
+        let cycle_s = 720.0 / self.degrees_per_s();
+        self.plenum.turn(cycle_s);
+        self.collector.turn(cycle_s);
     }
 
     /// From exhaust opening to inlet closing.
-    fn exchange(&mut self) -> Sums {
+    fn exchange(&mut self) {
         let (opens_deg, closes_deg) = self.of.open_deg();
-        let mut sums = Sums::default();
         let mut at_deg = opens_deg;
         while closes_deg - at_deg > 1e-9 {
             let step_deg = self.step_deg(closes_deg - at_deg);
-            self.open_step(at_deg, step_deg, &mut sums);
+            self.open_step(at_deg, step_deg);
             at_deg += step_deg;
         }
-        sums
+        self.sums.ledger.trapped = Moved { mass_kg: self.mass_kg, energy_j: self.energy_j };
     }
 
-    fn open_step(&mut self, at_deg: f64, step_deg: f64, sums: &mut Sums) {
+    fn open_step(&mut self, at_deg: f64, step_deg: f64) {
         let step_s = step_deg / self.degrees_per_s();
         let middle_deg = at_deg + 0.5 * step_deg;
         let cylinder = self.gas_at(at_deg);
@@ -380,16 +395,17 @@ impl<'a> Run<'a> {
         let gamma = self.of.gas.gamma(cylinder.burned_frac);
         let work_j = cylinder.pressure_pa * (1.0 - 0.5 * gamma * grown_m3 / volumes_m3[0]) * grown_m3;
         self.mass_kg += entered[0] - left[0];
-        self.energy_j += entered[1] - left[1] - work_j + self.heat_w(&cylinder, volumes_m3[0]) * step_s;
+        let heat_j = self.heat_w(&cylinder, volumes_m3[0]) * step_s;
+        self.energy_j += entered[1] - left[1] - work_j + heat_j;
         self.burned_kg = (self.burned_kg + entered[2] - left[2]).clamp(0.0, self.mass_kg);
-        sums.work_j += work_j;
+        let sums = &mut self.sums;
+        sums.ledger.cylinder_heat_j += heat_j;
+        sums.ledger.exchange_work_j += work_j;
         if (-180.0..180.0).contains(&middle_deg) {
             sums.stroke_work_j[usize::from(middle_deg > 0.0)] += work_j;
         }
         sums.fresh_in_kg += entered[0] - entered[2];
         sums.fresh_out_kg += left[0] - left[2];
-        sums.in_kg += entered[0];
-        sums.out_kg += left[0];
     }
 
     /// Heat from the walls into the gas [W].

@@ -11,7 +11,7 @@ const RECORD_DEG: f64 = 4.0;
 const RECORDS: usize = 180;
 
 /// Share of the last cycle in what the others are taken to do [-]: with all of it the cylinders can rock each other.
-const RELAXATION: f64 = 0.3;
+const RELAXATION: f64 = 0.4;
 /// What the far end of a pipe opens into.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Room {
@@ -59,13 +59,10 @@ pub(super) struct Filled {
 
 impl Filled {
     pub(super) fn new(gas: PipeGas, of: Room) -> Self {
-        let Beyond { pressure_pa, temperature_k, burned_frac } = of.beyond();
-        let volume_m3 = match of {
-            Room::Still(_) => 0.0,
-            Room::Volume(volume) => volume.volume_m3,
+        let held = match of {
+            Room::Still(_) => [0.0; 3],
+            Room::Volume(volume) => filled(&gas, volume.volume_m3, &volume.beyond),
         };
-        let mass_kg = pressure_pa * volume_m3 / (gas.gas_constant(burned_frac) * temperature_k);
-        let held = [mass_kg, mass_kg * gas.cv(burned_frac) * temperature_k, mass_kg * burned_frac];
         Self { gas, of, held, before: None, now: vec![[0.0; 3]; RECORDS] }
     }
 
@@ -79,47 +76,104 @@ impl Filled {
         Beyond { pressure_pa, temperature_k, burned_frac }
     }
 
-    /// Goes on by a step.
+    /// Goes on by a step; gives back what came in from beyond in it, the share of one cylinder.
     ///
     /// # Arguments
-    /// - `middle_deg`: crank angle in the middle of the step
+    /// - `at_deg`: crank angle at which the step begins
     /// - `gave`: mass, energy and burned mass that the own pipe gave in the step
-    pub(super) fn advance(&mut self, middle_deg: f64, (step_deg, step_s): (f64, f64), gave: [f64; 3]) {
-        let Room::Volume(volume) = self.of else { return };
-        add(&mut self.now[record(middle_deg)], gave, 1.0);
-        let through = self.through_opening(&volume);
-        let Some(before) = &self.before else { return };
+    pub(super) fn advance(
+        &mut self,
+        at_deg: f64,
+        (step_deg, step_s): (f64, f64),
+        gave: [f64; 3],
+    ) -> [f64; 3] {
+        let Room::Volume(volume) = self.of else { return gave.map(|gave| -gave) };
+        add(&mut self.now[record(at_deg + 0.5 * step_deg)], gave, 1.0);
+        let through = self.through_opening(&volume, step_s);
+        let share = through.map(|through| through / f64::from(volume.sharers));
+        let Some(before) = &self.before else { return share };
         add(&mut self.held, gave, 1.0);
         for other in 1..volume.sharers {
             let later_deg = 720.0 * f64::from(other) / f64::from(volume.sharers);
-            add(&mut self.held, before[record(middle_deg - later_deg)], step_deg / RECORD_DEG);
+            let from_deg = (at_deg - later_deg).rem_euclid(720.0);
+            // A step lies in one entry or in two.
+            let first_deg = step_deg.min(RECORD_DEG - from_deg % RECORD_DEG);
+            add(&mut self.held, before[record(from_deg)], first_deg / RECORD_DEG);
+            let next = before[(record(from_deg) + 1) % RECORDS];
+            add(&mut self.held, next, (step_deg - first_deg) / RECORD_DEG);
         }
-        add(&mut self.held, through, step_s);
+        add(&mut self.held, through, 1.0);
+        share
     }
 
-    /// Mass, energy and burned mass that come in through the opening [per s].
-    fn through_opening(&self, volume: &Volume) -> [f64; 3] {
+    /// Mass, energy and burned mass that come in through the opening in a step: at most what levels the pressures.
+    fn through_opening(&self, volume: &Volume, step_s: f64) -> [f64; 3] {
         let (inside, outside) = (self.gas(), volume.beyond);
         let (from, to, way) = match inside.pressure_pa < outside.pressure_pa {
             true => (outside, inside, 1.0),
             false => (inside, outside, -1.0),
         };
         let ratio = to.pressure_pa / from.pressure_pa;
-        let flow = way * volume.opening_m2 * nozzle_flow_kg_per_m2_s(&self.gas, &from, ratio);
-        let cp = self.gas.cv(from.burned_frac) + self.gas.gas_constant(from.burned_frac);
-        [flow, flow * cp * from.temperature_k, flow * from.burned_frac]
+        let flow_kg = step_s * volume.opening_m2 * nozzle_flow_kg_per_m2_s(&self.gas, &from, ratio);
+        let gas_constant = self.gas.gas_constant(from.burned_frac);
+        let levels_kg = (from.pressure_pa - to.pressure_pa) * volume.volume_m3
+            / (self.gas.gamma(inside.burned_frac) * gas_constant * from.temperature_k);
+        let kg = way * flow_kg.min(levels_kg);
+        let cp = self.gas.cv(from.burned_frac) + gas_constant;
+        [kg, kg * cp * from.temperature_k, kg * from.burned_frac]
     }
 
-    /// One cycle is over.
-    pub(super) fn turn(&mut self) {
+    /// A cycle of some time is over.
+    pub(super) fn turn(&mut self, cycle_s: f64) {
         let mut now = std::mem::replace(&mut self.now, vec![[0.0; 3]; RECORDS]);
         if let Some(before) = &self.before {
+            // The course over the cycle follows slowly, its mean at once.
+            let mut off = [0.0; 3];
             for (now, before) in now.iter_mut().zip(before) {
-                *now = std::array::from_fn(|k| before[k] + RELAXATION * (now[k] - before[k]));
+                let change: [f64; 3] = std::array::from_fn(|k| (1.0 - RELAXATION) * (before[k] - now[k]));
+                add(now, change, 1.0);
+                add(&mut off, change, 1.0 / RECORDS as f64);
             }
+            now.iter_mut().for_each(|now| add(now, off, -1.0));
+        } else if let Room::Volume(volume) = self.of {
+            self.held = self.steady(&volume, &now, cycle_s);
         }
         self.before = Some(now);
     }
+
+    /// What the room holds where its opening passes, all the time, the mean of what the pipes give: near enough to begin with.
+    fn steady(&self, volume: &Volume, gave: &[[f64; 3]], cycle_s: f64) -> [f64; 3] {
+        let mut sum = [0.0; 3];
+        gave.iter().for_each(|gave| add(&mut sum, *gave, f64::from(volume.sharers)));
+        let Beyond { pressure_pa: outside_pa, .. } = volume.beyond;
+        let gas = &self.gas;
+        let mean = match sum[0] > 0.0 {
+            true => {
+                let burned_frac = (sum[2] / sum[0]).clamp(0.0, 1.0);
+                let cp = gas.cv(burned_frac) + gas.gas_constant(burned_frac);
+                Beyond { temperature_k: sum[1] / (sum[0] * cp), burned_frac, ..volume.beyond }
+            }
+            false => volume.beyond,
+        };
+        let wanted = sum[0].abs() / (cycle_s * volume.opening_m2);
+        let passes = |pressure_pa: f64| match sum[0] > 0.0 {
+            true => nozzle_flow_kg_per_m2_s(gas, &Beyond { pressure_pa, ..mean }, outside_pa / pressure_pa),
+            false => nozzle_flow_kg_per_m2_s(gas, &volume.beyond, pressure_pa / outside_pa),
+        };
+        let (mut near_pa, mut far_pa) = (outside_pa, if sum[0] > 0.0 { 2.0 } else { 0.6 } * outside_pa);
+        for _ in 0..30 {
+            let middle_pa = 0.5 * (near_pa + far_pa);
+            if passes(middle_pa) < wanted { near_pa = middle_pa } else { far_pa = middle_pa }
+        }
+        filled(gas, volume.volume_m3, &Beyond { pressure_pa: near_pa, ..mean })
+    }
+}
+
+/// Mass, energy and burned mass of a volume full of gas.
+fn filled(gas: &PipeGas, volume_m3: f64, of: &Beyond) -> [f64; 3] {
+    let Beyond { pressure_pa, temperature_k, burned_frac } = *of;
+    let mass_kg = pressure_pa * volume_m3 / (gas.gas_constant(burned_frac) * temperature_k);
+    [mass_kg, mass_kg * gas.cv(burned_frac) * temperature_k, mass_kg * burned_frac]
 }
 
 fn add(to: &mut [f64; 3], what: [f64; 3], times: f64) {

@@ -5,7 +5,7 @@ use std::sync::{Mutex, PoisonError};
 
 /// The blocks that tests write, each with the page under `docs/src` that holds it. In the page a block stands between
 /// `<!-- NAME: written by FILE -->` and `<!-- end of NAME -->`.
-const BLOCKS: [(&str, &str); 15] = [
+const BLOCKS: [(&str, &str); 17] = [
     ("estimate output", "commands/estimate.md"),
     ("choose output", "commands/choose.md"),
     ("dyno output", "commands/dyno.md"),
@@ -16,6 +16,8 @@ const BLOCKS: [(&str, &str); 15] = [
     ("engines table", "engines.md"),
     ("practice table", "engines.md"),
     ("pipes table", "physics/pipes.md"),
+    ("peaks table", "physics/pipes.md"),
+    ("exchange table", "physics/pipes.md"),
     ("factory table", "knock-checks.md"),
     ("accepted table", "knock-checks.md"),
     ("sixteen builds", "knock-checks.md"),
