@@ -53,8 +53,13 @@ pub(super) fn run(args: &ReportArgs) -> Result<Outcome, CliError> {
         .wheel_power
         .map(|wheel_power_kw| goal(&job, &estimate, &scenario.costs, wheel_power_kw))
         .transpose()?;
-    let report =
-        Report { estimate: &estimate, choice: &choice, goal: goal.as_ref(), units: args.units.into() };
+    let report = Report {
+        build: &job.build,
+        estimate: &estimate,
+        choice: &choice,
+        goal: goal.as_ref(),
+        units: args.units.into(),
+    };
     let rendered = Rendered { document: render_page(&report)?, plots: Vec::new() };
     Ok(match targets.deliver(&rendered)? {
         Delivery::Whole if estimate.limit_missed => Outcome::LimitNotMet,

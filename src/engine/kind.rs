@@ -64,7 +64,7 @@ pub struct KindFigures {
     pub source: &'static str,
 }
 
-const ROWS: &str = "ratings of real engines, tests/data/engines";
+const ROWS: &str = "ratings of real engines, in the docs";
 const PRACTICE: &str = "common practice, no source";
 
 /// Usual inlet valves (common practice, no source): one of 0.47 of the bore, one of 0.52 with a ported head, two of 0.385; mean

@@ -24,7 +24,9 @@ fn the_file_holds_what_standard_output_would_and_one_line_says_so() {
     let us = ["--units", "us", demo.as_str()];
     let printed = quiet(&report(&us), 0);
     assert!(!printed.contains("goal-title"), "no power was wanted");
-    assert!(printed.starts_with("<!DOCTYPE html>") && printed.contains(" hp</b> at the wheels"));
+    assert!(
+        printed.starts_with("<!DOCTYPE html>") && printed.contains("<caption>Peak wheel power, hp</caption>")
+    );
     let output = run(&report(&[&us[..], &["--out", out.to_str().unwrap()]].concat()));
     assert_eq!(output.status.code(), Some(0));
     assert!(output.stdout.is_empty());
@@ -39,7 +41,7 @@ fn a_missed_limit_is_told_by_the_page_and_the_exit_status() {
     let low = changed_demo(folder.path(), "peak_pressure_bar = 110.0", "peak_pressure_bar = 40.0");
     let arguments = report(&[low.to_str().unwrap()]);
     let page = quiet(&arguments, 1);
-    assert!(page.contains("A limit stated in the scenario is not met"));
+    assert!(page.contains("A limit stated for this build is not met"));
     assert!(page.contains("the stated limit is 40 bar"));
 }
 
@@ -60,10 +62,14 @@ fn bad_input_is_refused_and_nothing_is_written() {
 fn a_wanted_power_has_a_section_of_its_own() {
     let (_kept, demo) = short_demo();
     let page = quiet(&report(&[&demo, "--wheel-power", "400 kW"]), 0);
-    assert!(page.contains("<h2 id=\"goal-title\">Can it make 400 kW (536 hp) at the wheels?</h2>"));
+    assert!(page.contains("<p class=\"question\">Can it make 400 kW (536 hp) at the wheels?</p>"));
     assert!(page.contains("<p class=\"verdict\">No: not credible, even with a race build.</p>"), "verdict");
     assert!(page.contains("On premium-91 the engine as built makes"), "on the fuel that was asked");
-    assert!(page.find("goal-title").unwrap() < page.find("answer-title").unwrap(), "the answer first");
+    assert!(
+        page.find("Can it make").unwrap() < page.find("Which compression ratio?").unwrap(),
+        "the question first"
+    );
+    assert!(page.contains("<h2 id=\"goal-title\">The target, and what it takes</h2>"));
     let said = refused(&report(&[&demo, "--wheel-power", "400"]));
     assert!(said.contains("has no unit; units are kW, hp, PS"), "{said}");
 }

@@ -3,6 +3,7 @@
 
 pub mod bench;
 pub mod bisect;
+pub mod browser;
 pub mod cases;
 pub mod cli;
 pub mod job;

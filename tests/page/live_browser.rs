@@ -1,11 +1,8 @@
-//! The page of `endgas live` in a real browser: Chromium without a window, driven through ChromeDriver (W3C WebDriver).
-//! Without both on PATH the test says so and passes.
+//! The page of `endgas live` in a real browser. Without one the test says so and passes.
 
+use crate::common::browser::Browser;
 use crate::common::live::Served;
 use serde_json::{Value, json};
-use std::io::{BufRead as _, BufReader};
-use std::path::PathBuf;
-use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
 /// Keys as WebDriver codes them (W3C WebDriver, keyboard actions).
@@ -15,81 +12,7 @@ const ELEMENT: &str = "element-6066-11e4-a52e-4f735466cecf";
 /// Longest wait for the page to come to rest.
 const REST: Duration = Duration::from_secs(10);
 
-fn on_path(names: &[&str]) -> Option<PathBuf> {
-    let path = std::env::var_os("PATH")?;
-    let folders: Vec<PathBuf> = std::env::split_paths(&path).collect();
-    names
-        .iter()
-        .flat_map(|name| folders.iter().map(move |folder| folder.join(name)))
-        .find(|file| file.is_file())
-}
-
-struct Browser {
-    driver: Child,
-    agent: ureq::Agent,
-    session: String,
-    _profile: tempfile::TempDir,
-}
-
 impl Browser {
-    fn start() -> Option<Self> {
-        let browser = on_path(&["chromium", "chromium-browser", "google-chrome"])?;
-        let mut driver = Command::new(on_path(&["chromedriver"])?)
-            .arg("--port=0")
-            .stdout(Stdio::piped())
-            .stderr(Stdio::null())
-            .spawn()
-            .unwrap();
-        let mut lines = BufReader::new(driver.stdout.take().unwrap()).lines();
-        let port = lines.find_map(|line| {
-            let line = line.unwrap();
-            line.split_once("started successfully on port ")?.1.trim_end_matches('.').parse::<u16>().ok()
-        });
-        let root = format!("http://127.0.0.1:{}/session", port.expect("the driver names its port"));
-        // What else it prints is read, so that it never waits for a reader.
-        std::thread::spawn(move || lines.for_each(drop));
-        let profile = tempfile::tempdir().unwrap();
-        let config = ureq::Agent::config_builder().timeout_global(Some(Duration::from_secs(20)));
-        let agent: ureq::Agent = config.http_status_as_error(false).build().into();
-        let mut made = Self { driver, agent, session: root.clone(), _profile: profile };
-        let folder = format!("--user-data-dir={}", made._profile.path().display());
-        let arguments = [
-            "--headless",
-            "--no-sandbox",
-            "--disable-gpu",
-            "--disable-quic",
-            "--no-first-run",
-            "--disable-background-networking",
-            "--disable-component-update",
-            "--disable-sync",
-            &folder,
-        ];
-        let session = made.post(
-            "",
-            json!({ "capabilities": { "alwaysMatch": {
-                "goog:chromeOptions": { "binary": browser, "args": arguments },
-                "goog:loggingPrefs": { "browser": "ALL" },
-            }}}),
-        );
-        made.session = format!("{root}/{}", session["sessionId"].as_str().unwrap());
-        Some(made)
-    }
-
-    fn post(&self, path: &str, body: Value) -> Value {
-        let mut reply = self.agent.post(format!("{}{path}", self.session)).send_json(&body).unwrap();
-        let said: Value = reply.body_mut().with_config().limit(50_000_000).read_json().unwrap();
-        assert!(reply.status().is_success(), "{path}: {said}");
-        said["value"].clone()
-    }
-
-    fn script(&self, text: &str) -> Value {
-        self.post("/execute/sync", json!({ "script": text, "args": [] }))
-    }
-
-    fn devtools(&self, command: &str, parameters: Value) {
-        self.post("/goog/cdp/execute", json!({ "cmd": command, "params": parameters }));
-    }
-
     fn open(&self, address: &str, wanted: &str) {
         // A new page and not only another fragment of the same one.
         self.post("/url", json!({ "url": "about:blank" }));
@@ -150,20 +73,9 @@ impl Browser {
     }
 }
 
-impl Drop for Browser {
-    fn drop(&mut self) {
-        let _ = self.agent.delete(&self.session).call();
-        let _ = self.driver.kill();
-        let _ = self.driver.wait();
-    }
-}
-
 #[test]
 fn the_page_in_a_browser() {
-    let Some(browser) = Browser::start() else {
-        println!("skipped: no chromium and chromedriver on PATH");
-        return;
-    };
+    let Some(browser) = Browser::start() else { return };
     let served = Served::start(&[]);
     let page = format!("http://127.0.0.1:{}/", served.port);
     browser.open(&page, "settled");

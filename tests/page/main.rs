@@ -9,3 +9,4 @@ mod live_server;
 mod live_settings;
 mod report_browser;
 mod report_page;
+mod reports;

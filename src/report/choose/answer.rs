@@ -46,7 +46,8 @@ pub(in crate::report) fn no_order_lines(choice: &Choice) -> Vec<String> {
     lines
 }
 
-fn order_line(choice: &Choice, order: &Order) -> String {
+/// The ratio to order, and what other ignitions would order.
+pub(in crate::report) fn order_line(choice: &Choice, order: &Order) -> String {
     let dome = order.piston.dome_m3.map_or_else(String::new, |dome_m3| {
         let what = if dome_m3 < 0.0 { "dish" } else { "dome" };
         format!(" ({what} {} cc with your measured volumes)", fixed(dome_m3.abs() * 1e6, 1))
@@ -74,7 +75,8 @@ fn order_line(choice: &Choice, order: &Order) -> String {
     format!("Order {}:1{dome}{others}.", ratio(here))
 }
 
-fn practice_line(piston: &PistonCheck, here: f64) -> String {
+/// The ratio beside what builders and makers run; begins with a warning where it lies outside.
+pub(in crate::report) fn practice_line(piston: &PistonCheck, here: f64) -> String {
     let usual = &piston.usual_ratio;
     let band = format!(
         "{} to {} that builders and makers run in {} on {} ({})",
@@ -91,7 +93,8 @@ fn practice_line(piston: &PistonCheck, here: f64) -> String {
     format!("WARNING: it is {side} the {band}. Know why before you order it.")
 }
 
-fn power_line(choice: &Choice, order: &Order, units: Units) -> Option<String> {
+/// What the order makes.
+pub(in crate::report) fn power_line(choice: &Choice, order: &Order, units: Units) -> Option<String> {
     let row = row_of(choice, order)?;
     let decimals = output_decimals(units.of(Power, row.fitted_weighted_power_kw.high));
     let words = |band: Band| {
@@ -236,10 +239,11 @@ fn more(choice: &Choice, order: &Order, units: Units) -> Option<String> {
     (!ways.is_empty()).then(|| format!("What would allow more: {}.", ways.join("; ")))
 }
 
-fn not_stated(choice: &Choice) -> Option<String> {
+/// What stands for the ignition where it is not stated.
+pub(in crate::report) fn not_stated(choice: &Choice) -> Option<String> {
     (!choice.ignition.stated).then(|| {
         format!(
-            "The ignition is not stated: {} is taken, a judgement. State choose.ignition.",
+            "The ignition is not stated: {} is taken, a judgement.",
             ignition_words(choice.ignition.ignition)
         )
     })

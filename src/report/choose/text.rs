@@ -74,10 +74,13 @@ fn asked(choice: &Choice) -> String {
 }
 
 fn answer(choice: &Choice, units: Units) -> String {
-    let lines = match &choice.order {
+    let mut lines = match &choice.order {
         Some(order) => order_lines(choice, order, units),
         None => no_order_lines(choice),
     };
+    if !choice.ignition.stated {
+        lines.push("State the ignition as choose.ignition of the scenario.".to_owned());
+    }
     let lines: String = lines.iter().map(|line| wrap("  ", line)).collect();
     heading("Answer") + &lines
 }

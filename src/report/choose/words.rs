@@ -252,7 +252,7 @@ pub(in crate::report) fn variant_words(kind: &VariantKind, choice: &Choice, unit
             format!("the engine needs {} octane numbers less than this model says (1 in 10)", octane(less))
         }
         VariantKind::KnownKnock => {
-            "known knock points ([[knock.known]]) settle what is not known of its knock".to_owned()
+            "known knock points of this engine settle what is not known of its knock".to_owned()
         }
         VariantKind::Ignition { ignition } => ignition_words(*ignition).to_owned(),
     }

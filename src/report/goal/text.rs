@@ -263,16 +263,16 @@ fn ways(goal: &Goal, units: Units, out: &mut Text) {
     out.part(
         WAYS,
         "How verdicts and ways are found",
-        &(wrap("  ", THRESHOLDS) + &wrap("  ", &way_note(goal))),
+        &(wrap("  ", THRESHOLDS) + &wrap("  ", &format!("{} {COSTS}", way_note(goal)))),
     );
 }
 
 /// What stands behind the table of ways.
 pub(in crate::report) fn way_note(goal: &Goal) -> String {
     let costs = if goal.costs_are_stated {
-        "Cost: as [costs] says."
+        "Cost: as stated."
     } else {
-        "Cost: cam and springs fitted is 1 (common practice, no source); put your own in [costs]."
+        "Cost: cam and springs fitted is 1 (common practice, no source)."
     };
     let marks = [
         ("K", "K: no timing keeps the safety margin at some rpm."),
@@ -285,6 +285,9 @@ pub(in crate::report) fn way_note(goal: &Goal) -> String {
     let ratio = if has_ratio { String::new() } else { format!(" {NO_RATIO}") };
     format!("{WAY_NOTE}{ratio} {costs} {}", shown.join(" ")).trim_end().to_owned()
 }
+
+/// Where costs are stated.
+const COSTS: &str = "Costs of your own go into [costs] of the scenario.";
 
 const WAY_NOTE: &str = "Won: likely case with the timing tuned anew, and half and one and a half times as much. What cam, head, intake and exhaust win is the step in VE from this kind of engine to the next, half of it where that is race engines, split 40, 35 and 25 % (judgement). Knock margin: the change of the least margin at MBT timing; peak: cylinder pressure; piston: mean speed at the highest rpm; low rpm: torque at half the rpm of peak power as built.";
 

@@ -85,7 +85,7 @@ pub(in crate::report) fn answer(goal: &Goal, units: Units) -> Vec<String> {
 }
 
 /// What the engine as built makes, and how often it reaches the goal.
-fn as_built(own: &FuelChance, goal: &Goal, units: Units) -> String {
+pub(in crate::report) fn as_built(own: &FuelChance, goal: &Goal, units: Units) -> String {
     let band = own.wheel_power_kw;
     let decimals = digits(band.low);
     let of = |kw: f64| fixed(units.of(Power, kw), decimals);
@@ -102,7 +102,7 @@ fn as_built(own: &FuelChance, goal: &Goal, units: Units) -> String {
 }
 
 /// The cheapest parts that reach the goal and what they ask, or the most that parts make.
-fn what_it_takes(own: &FuelChance, goal: &Goal, units: Units) -> Vec<String> {
+pub(in crate::report) fn what_it_takes(own: &FuelChance, goal: &Goal, units: Units) -> Vec<String> {
     let range = |way: &Way| {
         let band = way.wheel_power_kw;
         format!("{} ({} to {})", power(band.likely, units), bare(band.low, units), bare(band.high, units))

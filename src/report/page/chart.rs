@@ -8,8 +8,8 @@ use maud::{Markup, PreEscaped, html};
 use plotters::style::{RGBColor, WHITE};
 
 /// Size of a small drawing and of one by itself [px].
-const SMALL: (u32, u32) = (470, 310);
-const LARGE: (u32, u32) = (520, 400);
+const SMALL: (u32, u32) = (400, 230);
+const LARGE: (u32, u32) = (440, 340);
 
 /// One drawing with the words that stand for it.
 pub(super) struct Chart<'a> {

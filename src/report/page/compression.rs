@@ -53,7 +53,7 @@ fn answer(choice: &Choice, units: Units) -> Markup {
     let failing = choice.out_of_limits.iter().flat_map(|part| &part.failing);
     html! {
         @if let Some((first, others)) = lines.split_first() {
-            p .lead .alert[choice.order.is_none()] { (first) }
+            p { b { (first) } }
             ul {
                 @for line in others { li { (line) } }
                 @if choice.order.is_none() { @for failing in failing { li { (over(&failing.state, units)) "." } } }
@@ -136,13 +136,16 @@ fn map(choice: &Choice, units: Units) -> Result<Markup, ReportError> {
         drawn.push(Chart { id, caption, says, panel, large: true }.render()?);
     }
     Ok(html! {
-        div .keep {
-            h3 { "Margin map" }
-            p {
-                "How far from knock each ratio and blend would be at MBT timing, in octane numbers, under the service conditions and at \
-                 the worst rpm. Left of and above the line of margin 0 no timing is lost to knock; the margin asked for comes on top."
+        h3 { "Margin map" }
+        div .pair {
+            div {
+                p {
+                    "How far from knock each ratio and blend would be at MBT timing, in octane numbers, under the service conditions \
+                     and at the worst rpm. Left of and above the line of margin 0 no timing is lost to knock; the margin asked for \
+                     comes on top."
+                }
+                (legend(&figure.legend)?)
             }
-            (legend(&figure.legend)?)
             @for chart in &drawn { (chart) }
         }
         (fold("Numbers of this drawing", false, &tables::margin_map(choice, units).page(numbers, tables::margins(choice))))

@@ -36,11 +36,17 @@ impl<'a> Banded<'a> {
         Self { estimate, y_name, start: Box::new(start), limit: Box::new(limit), also: Vec::new() }
     }
 
+    /// The same with a line at a wheel power.
+    pub(super) fn with(mut self, wheel_power_kw: Option<f64>, units: Units) -> Self {
+        self.also.extend(wheel_power_kw.map(|kw| units.of(Power, kw)));
+        self
+    }
+
     /// Knock margin in octane numbers.
     pub(super) fn margin(estimate: &'a Estimate) -> Self {
         Self {
             estimate,
-            y_name: "knock margin, octane numbers".to_owned(),
+            y_name: "margin, octane numbers".to_owned(),
             start: Box::new(|p| p.start_octane_margin_band),
             limit: Box::new(|p| p.octane_margin_band.likely),
             also: vec![0.0],

@@ -12,14 +12,18 @@ mod goal;
 mod notes;
 pub(super) mod parts;
 mod power;
+mod ranges;
+mod sheet;
 mod sources;
 mod spark;
 mod spread;
+mod timing;
 
-use super::quantity::fixed;
-use super::table::{plain, shorten};
+use super::table::shorten;
+use super::words::build_words;
 use super::{ReportError, Shown, Units};
 use crate::choose::Choice;
+use crate::engine::Build;
 use crate::estimate::Estimate;
 use crate::goal::Goal;
 use crate::report::quantity::Dimension::{AirPressure, Temperature};
@@ -30,10 +34,17 @@ const STYLE: &str = include_str!("style.css");
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
 /// Most characters of a fuel name where it stands in a heading or a table.
 const NAME_LIMIT: usize = 60;
+/// The same on the first sheet, which has one side of paper.
+const SHORT_NAME: usize = 26;
+/// Most characters of the name and of the note of a scenario.
+const TITLE_LIMIT: usize = 60;
+const NOTE_LIMIT: usize = 120;
 
 /// What a report page shows.
 #[derive(Clone, Copy, Debug)]
 pub struct Report<'a> {
+    /// The engine as stated.
+    pub build: &'a Build,
     /// Power, timing and margin of the build as stated.
     pub estimate: &'a Estimate,
     /// The choice of compression for the same build and fuels.
@@ -55,20 +66,19 @@ pub fn render_page(report: &Report<'_>) -> Result<String, ReportError> {
     report.estimate.json()?;
     report.choice.json()?;
     report.goal.map(Shown::json).transpose()?;
-    let question = goal::title(report);
     let mut sections = vec![
-        ("answer", "Answer", answer::section(report)),
+        ("answer", "Answer", sheet::section(report)?),
         ("power", "Torque and power", power::section(report)?),
         ("compression", "Compression ratio", compression::section(report)?),
         ("spark", "Timing and knock", spark::section(report)?),
         ("spread", "What the range comes from", spread::section(report)),
-        ("notes", "Notices and cautions", notes::section(report)),
+        ("notes", "Notes on this build", notes::section(report)),
         ("sources", "Assumptions and sources", sources::section(report)),
     ];
     if let Some(body) = goal::section(report) {
-        sections.insert(0, ("goal", question.as_str(), body));
+        sections.insert(1, ("goal", "The target, and what it takes", body));
     }
-    let name = plain(&report.estimate.scenario);
+    let name = shorten(&report.estimate.scenario, TITLE_LIMIT);
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -100,19 +110,19 @@ pub fn render_page(report: &Report<'_>) -> Result<String, ReportError> {
     Ok(page.into_string() + "\n")
 }
 
+/// What was built and on which day it is judged.
 fn header(report: &Report<'_>, name: &str) -> Markup {
     let (e, units) = (report.estimate, report.units);
+    let note = shorten(&e.note, NOTE_LIMIT);
     html! {
         header {
             h1 { (name) }
-            @let note = plain(&e.note);
             @if !note.is_empty() { p .quiet { (note) } }
             p {
-                (units.displacement_words(e.displacement_m3)) ", compression ratio "
-                (fixed(e.compression_ratio, 1)) ":1; "
+                (build_words(report.build, units)) ". Weather: "
                 (units.words(Temperature, e.air_temperature_k)) ", "
                 (units.words(AirPressure, e.air_pressure_pa)) ", "
-                (super::quantity::percent(e.relative_humidity, 0)) " % humidity"
+                (super::quantity::percent(e.relative_humidity, 0)) " % humidity."
             }
         }
     }
@@ -121,4 +131,9 @@ fn header(report: &Report<'_>, name: &str) -> Markup {
 /// A fuel's name as the page shows it.
 fn name_of(fuel: &str) -> String {
     shorten(fuel, NAME_LIMIT)
+}
+
+/// A fuel's name on the first sheet.
+fn short_name(fuel: &str) -> String {
+    shorten(fuel, SHORT_NAME)
 }

@@ -21,12 +21,13 @@ impl DataTable {
         self.rows.push(cells);
     }
 
-    /// The table, in a box that can be moved sideways where the screen is narrow.
+    /// The table, in a box that can be moved sideways where even a phone held upright is too narrow for it.
     pub(in crate::report) fn render(&self) -> Markup {
+        let on_phone = if self.fits_a_phone() { "dense" } else { "stack" };
         html! {
             div .caption { (self.caption) }
-            div .scroll role="region" tabindex="0" aria-label=(self.caption) {
-                table aria-label=(self.caption) {
+            div .scroll .long[self.is_long()] role="region" tabindex="0" aria-label=(self.caption) {
+                table class=(on_phone) aria-label=(self.caption) {
                     thead {
                         @if self.heads.iter().any(|(group, _)| !group.is_empty()) {
                             tr {
@@ -42,19 +43,46 @@ impl DataTable {
                             }
                         }
                     }
-                    tbody {
-                        @for row in &self.rows {
-                            tr {
-                                @for (i, cell) in row.iter().enumerate() {
-                                    @if i == 0 { th scope="row" class=[whole(cell)] { (cell) } }
-                                    @else { td class=[self.class(i)] { (cell) } }
-                                }
-                            }
-                        }
-                    }
+                    tbody { @for row in &self.rows { (self.row_cells(row)) } }
                 }
             }
         }
+    }
+
+    /// The head of the row and its cells, each with what stands above it where rows are stacked.
+    fn row_cells(&self, row: &[String]) -> Markup {
+        html! {
+            tr {
+                @for (i, cell) in row.iter().enumerate() {
+                    @if i == 0 { th scope="row" class=[whole(cell)] { (cell) } }
+                    @else { td class=[self.class(i)] data-head=(self.full_head(i)) { (cell) } }
+                }
+            }
+        }
+    }
+
+    /// The head of a column with the heading that it shares.
+    fn full_head(&self, column: usize) -> String {
+        let (group, head) = &self.heads[column];
+        let parts = [group.as_str(), head.as_str()];
+        parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(": ")
+    }
+
+    /// Whether it may run over the end of a printed page: rows of prose take several lines.
+    fn is_long(&self) -> bool {
+        let has_prose = (0..self.heads.len()).any(|i| self.class(i) == Some("prose"));
+        self.rows.len() > if has_prose { LONG / 3 } else { LONG }
+    }
+
+    /// Whether all columns can stand side by side on a phone, in small print.
+    fn fits_a_phone(&self) -> bool {
+        let columns = self.heads.iter().enumerate();
+        let widths = columns.map(|(i, (_, head))| {
+            let words = head.split(' ').map(|word| word.chars().count()).max().unwrap_or(0);
+            let cells = self.rows.iter().filter_map(|row| row.get(i)).map(|cell| cell.chars().count());
+            PHONE_PADDING_PX + PHONE_LETTER_PX * words.max(cells.max().unwrap_or(0)) as f64
+        });
+        widths.sum::<f64>() <= PHONE_TABLE_PX
     }
 
     /// Class of a column: numbers stand to the right, prose gets room.
@@ -67,6 +95,14 @@ impl DataTable {
         }
     }
 }
+
+/// Room for a table on a phone 390 px wide, what a letter takes in the small print of `.dense`, and the padding of a cell [px].
+const PHONE_TABLE_PX: f64 = 346.0;
+const PHONE_LETTER_PX: f64 = 7.3;
+const PHONE_PADDING_PX: f64 = 6.0;
+
+/// Rows from which a table may run over the end of a printed page.
+const LONG: usize = 15;
 
 /// Characters from which a cell is prose, and up to which a row's head is kept on one line.
 const PROSE: usize = 24;
@@ -91,6 +127,22 @@ pub(super) fn fold(summary: &str, printed: bool, body: &Markup) -> Markup {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn table(columns: usize, cell: &str) -> DataTable {
+        let heads = (0..columns).map(|i| ("power, kW".to_owned(), format!("c{i}"))).collect();
+        let mut table = DataTable::new("Caption".to_owned(), heads);
+        table.row(vec![cell.to_owned(); columns]);
+        table
+    }
+
+    #[test]
+    fn a_table_too_wide_for_a_phone_stacks_its_rows_under_full_heads() {
+        // HAND: nine columns of three digits take 9 * (6 + 3 * 7.3) = 251 px, fifteen of them 419.
+        assert!(table(9, "123").render().into_string().contains("class=\"dense\""));
+        let wide = table(15, "123").render().into_string();
+        assert!(wide.contains("class=\"stack\"") && wide.contains("data-head=\"power, kW: c14\""), "{wide}");
+        assert!(table(2, &"long ".repeat(12)).render().into_string().contains("class=\"stack\""));
+    }
 
     #[test]
     fn numbers_stand_right_and_words_left() {

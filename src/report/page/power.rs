@@ -6,6 +6,7 @@ use super::parts::fold;
 use super::{Report, name_of};
 use crate::estimate::FuelEstimate;
 use crate::report::estimate::curve;
+use crate::report::estimate::peaks::peaks;
 use crate::report::quantity::Dimension::{Power, Torque};
 use crate::report::quantity::{band_words, fixed, output_decimals, percent};
 use crate::report::{ReportError, Units};
@@ -32,6 +33,7 @@ pub(super) fn section(report: &Report<'_>) -> Result<Markup, ReportError> {
         p {
             "Full throttle, all fuels on the same scales. Peak power lost to retard at the likely limit: " (given_up(&e.fuels)) "."
         }
+        (peaks(e, units).page("Peak wheel power at the timing to start from and at the likely limit", &e.fuels))
         (legend(&band_legend())?)
         div .charts { @for chart in &drawn { (chart) } }
         (fold("Numbers of these drawings", false, &html! { @for table in &tables { (table) } }))
@@ -54,7 +56,7 @@ fn given_up(fuels: &[FuelEstimate]) -> String {
 }
 
 /// The peak of wheel power at the timing to start from, and at the likely limit.
-fn power_words(fuel: &FuelEstimate, units: Units) -> String {
+pub(super) fn power_words(fuel: &FuelEstimate, units: Units) -> String {
     let unit = units.symbol(Power);
     let decimals = output_decimals(units.of(Power, fuel.peak_power.wheel.high));
     let limit = fixed(units.of(Power, fuel.peak_power.wheel.likely), decimals);

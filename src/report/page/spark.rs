@@ -33,6 +33,12 @@ pub(super) fn section(report: &Report<'_>) -> Result<Markup, ReportError> {
             "Never a calibration. Start from the timing to start from or less, with knock detection, and add timing towards the likely limit."
         }
         ul { @for fuel in &e.fuels { li { (plain(&verdict(fuel, e.reserve_octane))) } } }
+        (curve::columns(report.units, &[]).page_of("At the worst rpm", &curve::WORST, curve::worst(e)))
+        p .quiet {
+            "Start: the timing to start from, knock-free in 9 cases of 10, all cases at this one timing. Limit: the likely knock \
+             limit, MBT timing at most, each case tuned to its own. The knock margin is what the fuel resists more than the engine \
+             asks for."
+        }
         h3 { "Timing over rpm" }
         (legend(&timing_legend())?)
         div .charts { @for chart in &timings { (chart) } }

@@ -13,6 +13,8 @@ use maud::{Markup, html};
 
 /// Inputs shown of what a range comes from.
 const SHOWN: usize = 6;
+/// Fuels side by side in a table: more would not fit the width of a printed page.
+const FUELS_ABREAST: usize = 4;
 
 pub(super) fn section(report: &Report<'_>) -> Markup {
     let fuels = &report.estimate.fuels;
@@ -29,7 +31,7 @@ pub(super) fn section(report: &Report<'_>) -> Markup {
         }
         h3 { "What a change is worth" }
         p { "At the worst rpm of each fuel, everything else held, the timing too, at the likely limit." }
-        (levers(fuels, report.units))
+        @for some in fuels.chunks(FUELS_ABREAST) { (levers(some, report.units)) }
     }
 }
 
@@ -83,5 +85,9 @@ fn levers(fuels: &[FuelEstimate], units: Units) -> Markup {
             })
         });
     }
-    c.page("Change of knock margin in octane numbers, and of torque in %", changes)
+    let names: Vec<String> = fuels.iter().map(|fuel| name_of(&fuel.name)).collect();
+    c.page(
+        format!("Change of knock margin in octane numbers, and of torque in %, on {}", names.join(", ")),
+        changes,
+    )
 }

@@ -2,16 +2,16 @@
 
 /// Round ticks that enclose all values; the first and the last tick are the ends of the axis.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Axis {
+pub(in crate::report) struct Axis {
     /// Tick positions, rising, at least two.
-    pub(super) ticks: Vec<f64>,
+    pub(in crate::report) ticks: Vec<f64>,
     /// Decimals that tell the ticks apart.
-    pub(super) decimals: usize,
+    pub(in crate::report) decimals: usize,
 }
 
 impl Axis {
     /// An axis over finite values with about `wanted` steps.
-    pub(super) fn enclosing(values: impl IntoIterator<Item = f64>, wanted: usize) -> Self {
+    pub(in crate::report) fn enclosing(values: impl IntoIterator<Item = f64>, wanted: usize) -> Self {
         let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
         for value in values {
             low = low.min(value);
@@ -32,12 +32,12 @@ impl Axis {
     }
 
     /// Lower end.
-    pub(super) fn low(&self) -> f64 {
+    pub(in crate::report) fn low(&self) -> f64 {
         self.ticks.first().copied().unwrap_or(0.0)
     }
 
     /// Upper end.
-    pub(super) fn high(&self) -> f64 {
+    pub(in crate::report) fn high(&self) -> f64 {
         self.ticks.last().copied().unwrap_or(1.0)
     }
 }

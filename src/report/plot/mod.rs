@@ -4,7 +4,7 @@
 //! Each fuel keeps its colour and its marker in every chart, so that a print without
 //! colour still tells fuels apart.
 
-mod axis;
+pub(super) mod axis;
 pub(super) mod draw;
 pub(super) mod figure;
 mod knock_margin;

@@ -1,7 +1,7 @@
 //! In what a build differs from another one: its own value first, that of the first build behind it.
 
 use super::Say;
-use crate::engine::{Chamber, Injection};
+use crate::engine::{Build, Chamber, Injection};
 use crate::estimate::BuildDifference;
 use crate::report::Units;
 use crate::report::quantity::Dimension::Length;
@@ -71,6 +71,26 @@ impl Say for BuildDifference {
             Self::Stated => "what is stated, and what is taken as usual".to_owned(),
         }
     }
+}
+
+/// An engine in a line: cylinders, size, valves, chamber, injection and ratio.
+pub(in crate::report) fn build_words(build: &Build, units: Units) -> String {
+    let (geometry, valves) = (&build.geometry, &build.valves);
+    let unit = Length.unit(units);
+    let [bore, stroke] = [geometry.bore_m, geometry.stroke_m].map(|m| fixed(unit.of(m), unit.digits - 1));
+    let cylinders = match geometry.cylinders {
+        1 => "1 cylinder".to_owned(),
+        several => format!("{several} cylinders"),
+    };
+    format!(
+        "{}, {cylinders}, bore and stroke {bore} by {stroke} {}, {} valves a cylinder, {} chamber, {} injection; compression ratio {}:1 as built",
+        units.displacement_words(geometry.displacement_m3()),
+        unit.symbol,
+        valves.inlet_count + valves.exhaust_count,
+        chamber(build.combustion.chamber),
+        injection(build.injection),
+        fixed(geometry.compression_ratio.get(), 1)
+    )
 }
 
 fn injection(injection: Injection) -> &'static str {

@@ -44,6 +44,7 @@ mod verdict;
 mod volumes;
 
 use super::Units;
+pub(super) use build_difference::build_words;
 pub(super) use names::{input_source, squish};
 pub(super) use verdict::{start_retard_deg, tightest_as_used, verdict};
 pub(super) use volumes::OVER_THE_GASKET_BORE;

@@ -110,7 +110,7 @@ impl Say for ChoiceNotice {
     fn say(&self, units: Units) -> String {
         match self {
             Self::HeldAtEveryRatio => "Breathing, friction and the burn-speed factor are held the same at every ratio. A high dome and deep valve reliefs slow the burn and shroud the plug: the gain of the highest ratios is then less than shown.".to_owned(),
-            Self::NoPeakPressure => "No peak pressure is stated: limits.peak_pressure_bar is not checked.".to_owned(),
+            Self::NoPeakPressure => "No limit of peak cylinder pressure is stated: it is not checked.".to_owned(),
             Self::Knock(notice) => notice.say(units),
             Self::MostPowerAtEnd { ratio } => format!(
                 "The most power lies at the highest ratio asked, {ratio:.1}:1: a wider range may move the order."
