@@ -10,7 +10,7 @@ use super::interrupt;
 use super::output::{Delivery, Rendered, Targets, same, tell_written};
 use super::progress::while_shown;
 use endgas::dyno::{
-    Fit, JudgeSettings, Judgement, LIMIT_KIB, Log, LoggedWeather, Verdict, fit, join, judge, read,
+    Fit, JudgeSettings, Judgement, LIMIT_KIB, Log, LoggedWeather, Verdict, fit, fit_table, join, judge, read,
 };
 use endgas::estimate::Job;
 use endgas::printable::printable_path;
@@ -61,6 +61,7 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
     let is_credible = judgement.verdict != Verdict::NotCredible;
     let fit = match &args.fit {
         Some(_) if judgement.bars_fit().is_empty() || args.fit_anyway => {
+            let fit = if args.free_table { fit_table } else { fit };
             Some(while_shown("fitting", || fit(&job, &log, &settings))?)
         }
         _ => None,

@@ -48,6 +48,10 @@ pub(super) struct DynoArgs {
     #[arg(long, requires = "fit")]
     pub(super) fit_anyway: bool,
 
+    /// Fit VE as a table though the scenario computes it from pipes
+    #[arg(long, requires = "fit")]
+    pub(super) free_table: bool,
+
     #[command(flatten)]
     pub(super) show: ShowArgs<JudgedPull<'static>>,
 

@@ -217,8 +217,9 @@ Caution:
 /// What `endgas dyno --fit` does.
 pub(super) const FIT: &str = "\
 Fit VE over rpm, driveline loss and burn speed to the pull, each held to its range,
-and write the build as a new scenario; a file that exists is never overwritten. Also
-predicts every fuel of the scenario from it. A pull that is not credible, or doubtful for
+and write the build as a new scenario; a file that exists is never overwritten. Where VE is
+computed from pipes, their lengths, valve flow and wave damping move in place of a table
+(--free-table: a table). Also predicts every fuel of the scenario from it. A pull that is not credible, or doubtful for
 its scale, is not fitted without --fit-anyway";
 
 /// What `endgas fuel` does.

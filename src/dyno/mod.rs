@@ -47,7 +47,7 @@ pub use finding::{CurveFinding, Finding, Implied, PowerRatio, RowFinding};
 pub(crate) use fit::rounded;
 pub use fit::{
     Fit, FitError, FitFault, FitNote, FittedParameter, FittedPoint, Followed, FuelForecast, Noise, Parameter,
-    TiedPair, Written, fit,
+    PipeSizes, TiedPair, Written, WrittenPipes, fit, fit_table,
 };
 pub use join::{JoinFault, join};
 pub use judge::judge;

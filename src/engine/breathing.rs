@@ -307,8 +307,9 @@ impl Breathing {
             ),
             Self::Computed(computed) => {
                 let at = computed.at(speed_rpm);
-                let half = at.half_width;
+                let half = computed.half_width(&at);
                 VolumetricEfficiency {
+                    follows: computed.on.level.follows_at(speed_rpm),
                     pipes: at.changes,
                     ..VolumetricEfficiency::alone(computed.filling(&at), (1.0 - half, 1.0 + half))
                 }
@@ -417,7 +418,7 @@ impl Build {
                     .points
                     .iter()
                     .max_by(|a, b| a.volumetric_efficiency.total_cmp(&b.volumetric_efficiency))
-                    .map_or((0.0, 0.0, 0.0), |p| (p.volumetric_efficiency, p.speed_rpm, p.half_width));
+                    .map_or((0.0, 0.0, 0.0), |p| (computed.filling(p), p.speed_rpm, computed.half_width(p)));
                 BreathingSource::Computed {
                     kind: computed.on.kind,
                     injection: self.injection,

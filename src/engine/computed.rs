@@ -3,6 +3,8 @@
 //! It is computed once, on the reference day and fuel (`estimate/computed.rs`). Other fuels, days, ratios and timings follow as they
 //! do for a measured table: residual gas, pumping and charge temperature keep what the pipes add to the closed formulas.
 
+use super::breathing::interpolate;
+use super::follows::{Follow, Follows};
 use super::port_flow::BenchSheet;
 use super::{BuildKind, Cam, Pipework};
 
@@ -35,6 +37,33 @@ impl PipeInput {
     pub const ALL: [Self; 4] = [Self::RunnerLength, Self::PrimaryLength, Self::ValveFlow, Self::WaveDamping];
 }
 
+/// Where VE lies against what is computed from pipes, as a pull has shown it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PipesLevel {
+    /// VE over the computed one [-].
+    pub factor: f64,
+    /// Half of its 10-90 % band with all that it follows held, the sizes of the pipes let loose [-]; none where no pull has shown it:
+    /// then it is as usual, and the sizes move VE besides.
+    pub half_width: Option<f64>,
+    /// Speeds of what it follows [rpm], rising.
+    pub follows_rpm: Vec<f64>,
+    /// What else it goes with, at these speeds.
+    pub follows: Follows,
+}
+
+impl PipesLevel {
+    /// As computed.
+    pub const AS_COMPUTED: Self =
+        Self { factor: 1.0, half_width: None, follows_rpm: Vec::new(), follows: Follows(Vec::new()) };
+
+    /// Change of the logarithm of VE with each [`Follow`] at a speed [-].
+    pub(super) fn follows_at(&self, speed_rpm: f64) -> [f64; Follow::ALL.len()] {
+        let of =
+            |with| self.follows.of(with).map_or(0.0, |list| interpolate(&self.follows_rpm, list, speed_rpm));
+        Follow::ALL.map(of)
+    }
+}
+
 /// Cam, ports and pipes of a build, and what of them was stated.
 #[derive(Clone, Debug, PartialEq)]
 pub struct OnPipes {
@@ -46,10 +75,14 @@ pub struct OnPipes {
     pub cam: Cam,
     /// Flow of the inlet over lift, where a bench sheet has it.
     pub bench: Option<BenchSheet>,
+    /// Flow through the valves over that of the sheet, or as usual [-]; sheet and mean flow coefficient have it in them.
+    pub flow_factor: f64,
     /// Whether the cam is that of a card.
     pub has_card: bool,
     /// Whether the lengths of runner and primary are stated.
     pub has_lengths: (bool, bool),
+    /// Where VE lies against what is computed from them.
+    pub level: PipesLevel,
 }
 
 impl OnPipes {
@@ -145,9 +178,19 @@ impl Computed {
         low.towards(high, share.clamp(0.0, 1.0))
     }
 
-    /// Volumetric efficiency at a point, with the events where they have been put [-].
+    /// Volumetric efficiency at a point, with the events where they have been put, at its level [-].
     pub(super) fn filling(&self, at: &ComputedPoint) -> f64 {
-        at.volumetric_efficiency * (self.events_deviate * at.by_events).exp()
+        self.on.level.factor * at.volumetric_efficiency * (self.events_deviate * at.by_events).exp()
+    }
+
+    /// Half of the 10-90 % band of the level at a point, relative [-].
+    pub(super) fn half_width(&self, at: &ComputedPoint) -> f64 {
+        self.on.level.half_width.unwrap_or(at.half_width)
+    }
+
+    /// Lowest and highest speed [rpm].
+    pub fn span_rpm(&self) -> (f64, f64) {
+        (self.points[0].speed_rpm, self.points[self.points.len() - 1].speed_rpm)
     }
 }
 
@@ -184,8 +227,10 @@ mod tests {
                 pipework: Pipework::usual(kind, Injection::Port, &geometry, &valves),
                 cam: usual_cam(&valves).unwrap(),
                 bench: None,
+                flow_factor: 1.0,
                 has_card: false,
                 has_lengths: (true, false),
+                level: PipesLevel::AS_COMPUTED,
             },
             points: vec![point(2000.0, 0.8), point(4000.0, 1.0), point(6000.0, 0.9)],
             events_deviate: 0.0,
@@ -207,6 +252,25 @@ mod tests {
         let mut computed = computed();
         computed.events_deviate = 1.0;
         assert_relative_eq!(computed.filling(&computed.at(2000.0)), 0.808_040, epsilon = 1e-6);
+    }
+
+    /// HAND: 2 % above 0.9 is 0.918; half way between 1 % at 2000 and 3 % at 4000 rpm is 2 %, and the ends hold.
+    #[test]
+    fn a_pull_sets_level_and_what_goes_with_it() {
+        let mut computed = computed();
+        computed.on.level = PipesLevel {
+            factor: 1.02,
+            half_width: Some(0.01),
+            follows_rpm: vec![2000.0, 4000.0],
+            follows: Follows(vec![(Follow::Friction, vec![0.01, 0.03])]),
+        };
+        let at = computed.at(3000.0);
+        assert_relative_eq!(computed.filling(&at), 0.918, epsilon = 1e-12);
+        assert_relative_eq!(computed.half_width(&at), 0.01);
+        let friction = |rpm| computed.on.level.follows_at(rpm)[Follow::Friction as usize];
+        assert_relative_eq!(friction(3000.0), 0.02, epsilon = 1e-12);
+        assert_relative_eq!(friction(9000.0), 0.03, epsilon = 1e-12);
+        assert_relative_eq!(computed.on.level.follows_at(3000.0)[Follow::Heat as usize], 0.0);
     }
 
     /// HAND: 5 % of a stated length, 20 % of a usual one.

@@ -23,7 +23,7 @@ pub mod volumes;
 pub(crate) use breathing::interpolate;
 pub use breathing::{Breathing, Intake, PeakSpeeds};
 pub use cam::Cam;
-pub use computed::{Computed, ComputedPoint, ExchangeOnPipes, OnPipes, PipeInput};
+pub use computed::{Computed, ComputedPoint, ExchangeOnPipes, OnPipes, PipeInput, PipesLevel};
 pub use computed_level::ComputedLevel;
 pub use driveline::{Driveline, Layout};
 pub use follows::{Follow, Follows};

@@ -3,10 +3,15 @@
 use super::breath::{BuildBreath, breathe};
 use super::job::Job;
 use super::point::{FuelInUse, Point, PointSetting, Shifts};
-use crate::engine::{Breathing, Build, Computed, ComputedPoint, ExchangeOnPipes, OnPipes, PipeInput};
-use crate::engine::{Unmeasured, UnmeasuredPart};
+use crate::air::{CorrectionStandard, ReferenceState, Weather};
+use crate::engine::pipework::usual_peak_power_rpm;
+use crate::engine::{
+    Breathing, Build, BuildKind, Computed, ComputedPoint, ExchangeOnPipes, Geometry, Injection, OnPipes,
+    PeakSpeeds, PipeInput, PipesLevel, Unmeasured, UnmeasuredPart, Valves,
+};
+use crate::gas::EquilibriumError;
 use crate::pipes::{Airway, NotSettled, usual_cam};
-use crate::units::PA_PER_BAR;
+use crate::units::{OutOfRange, PA_PER_BAR};
 use rayon::prelude::*;
 use std::sync::Arc;
 
@@ -57,45 +62,85 @@ impl Moved {
             PipeInput::WaveDamping => pipework.damping *= factor,
             PipeInput::ValveFlow => {
                 self.build.valves.mean_flow_coefficient *= factor;
-                if let Some(sheet) = &mut self.on.bench {
-                    sheet.flow_m3_per_s.iter_mut().for_each(|flow| *flow *= factor);
-                }
+                self.on.bench = self.on.bench.take().map(|sheet| sheet.times(factor));
             }
         }
     }
 }
 
-/// Computes how a build breathes through its pipes.
-///
-/// # Arguments
-/// - `reference`: the build with the band of the kind for its breathing, on the day and the fuel for which volumetric efficiency is
-///   stated
-/// - `on`: cam, ports and pipes
-/// - `span_rpm`: lowest and highest speed
-///
-/// # Errors
-/// [`NotSettled`] when the cycles at a speed do not repeat.
-pub fn computed(
-    reference: &Job,
-    fuel: &FuelInUse,
-    on: &OnPipes,
-    (from_rpm, to_rpm): (f64, f64),
-) -> Result<Computed, NotSettled> {
-    let speeds: Vec<f64> =
-        (0..SPEEDS).map(|i| from_rpm + (to_rpm - from_rpm) * i as f64 / (SPEEDS - 1) as f64).collect();
-    let Unmeasured { valve_events, .. } = reference.build.unmeasured;
-    let mut runs: Vec<(Variant, f64)> = speeds.iter().map(|speed| (Variant::AsBuilt, *speed)).collect();
-    let coarse: Vec<f64> = speeds.iter().copied().step_by(EVERY).collect();
-    let moves = (0..PipeInput::ALL.len()).map(Variant::Size).chain(valve_events.then_some(Variant::Events));
-    runs.extend(moves.flat_map(|variant| coarse.iter().map(move |speed| (variant, *speed))));
-    let run = |(variant, speed): &(Variant, f64)| {
-        let Moved { build, on } = Moved::new(&reference.build, on, *variant);
-        let setting = PointSetting { build: &build, ..reference.setting() };
-        let airway = Airway { pipework: &on.pipework, cam: &on.cam, inlet_bench: on.bench.as_ref() };
-        breathe(setting, fuel, airway, *speed)
-    };
-    let found: Vec<BuildBreath> = runs.par_iter().map(run).collect::<Result<_, _>>()?;
-    Ok(Kept { reference, fuel, on, speeds: &speeds, runs: &runs, found: &found }.computed())
+/// The band of a kind with its usual peak of power, which stands for what is not yet computed.
+pub fn until_computed(
+    (kind, injection): (BuildKind, Injection),
+    geometry: &Geometry,
+    valves: &Valves,
+) -> Breathing {
+    let power_rpm = usual_peak_power_rpm(kind, injection, geometry.stroke_m);
+    let peaks = PeakSpeeds::Power(power_rpm);
+    Breathing::Band { kind, peaks, closes_deg_abdc: valves.inlet_closes_deg_abdc }
+}
+
+/// What keeps a build from the day and fuel for which volumetric efficiency is stated.
+#[derive(Debug, thiserror::Error)]
+pub enum ReferenceFault {
+    /// The day lies outside the model.
+    #[error(transparent)]
+    Day(#[from] OutOfRange),
+    /// The fuel does not burn in the solver's range.
+    #[error(transparent)]
+    Gas(#[from] EquilibriumError),
+}
+
+/// A build on the day and the fuel for which volumetric efficiency is stated, ready to be computed on its pipes.
+#[derive(Clone, Debug)]
+pub struct ReferenceJob {
+    job: Job,
+    fuel: FuelInUse,
+}
+
+impl ReferenceJob {
+    /// The build of a job, whatever its breathing.
+    ///
+    /// # Errors
+    /// [`ReferenceFault`].
+    pub fn of(job: &Job, kind: BuildKind) -> Result<Self, ReferenceFault> {
+        let ReferenceState { temperature_k, pressure_pa, .. } = CorrectionStandard::SaeJ1349.reference();
+        let weather = Weather::new(temperature_k, pressure_pa, 0.0)?;
+        let mut job = Job { weather, ..job.clone() };
+        let build = &mut job.build;
+        build.breathing = until_computed((kind, build.injection), &build.geometry, &build.valves);
+        let lambda = job.setting().reference.1;
+        let fuel = FuelInUse::new(job.reference_fuel.clone(), lambda, &job.weather)?;
+        Ok(Self { job, fuel })
+    }
+
+    /// Computes how the build breathes through pipes. Where a pull has shown how well its VE is known, the sizes are not moved: what
+    /// they do is in that band.
+    ///
+    /// # Arguments
+    /// - `on`: cam, ports and pipes
+    /// - `span_rpm`: lowest and highest speed
+    ///
+    /// # Errors
+    /// [`NotSettled`] when the cycles at a speed do not repeat.
+    pub fn computed(&self, on: &OnPipes, (from_rpm, to_rpm): (f64, f64)) -> Result<Computed, NotSettled> {
+        let (reference, fuel) = (&self.job, &self.fuel);
+        let speeds: Vec<f64> =
+            (0..SPEEDS).map(|i| from_rpm + (to_rpm - from_rpm) * i as f64 / (SPEEDS - 1) as f64).collect();
+        let Unmeasured { valve_events, .. } = reference.build.unmeasured;
+        let mut runs: Vec<(Variant, f64)> = speeds.iter().map(|speed| (Variant::AsBuilt, *speed)).collect();
+        let coarse: Vec<f64> = speeds.iter().copied().step_by(EVERY).collect();
+        let sizes = if on.level.half_width.is_some() { 0 } else { PipeInput::ALL.len() };
+        let moves = (0..sizes).map(Variant::Size).chain(valve_events.then_some(Variant::Events));
+        runs.extend(moves.flat_map(|variant| coarse.iter().map(move |speed| (variant, *speed))));
+        let run = |(variant, speed): &(Variant, f64)| {
+            let Moved { build, on } = Moved::new(&reference.build, on, *variant);
+            let setting = PointSetting { build: &build, ..reference.setting() };
+            let airway = Airway { pipework: &on.pipework, cam: &on.cam, inlet_bench: on.bench.as_ref() };
+            breathe(setting, fuel, airway, *speed)
+        };
+        let found: Vec<BuildBreath> = runs.par_iter().map(run).collect::<Result<_, _>>()?;
+        Ok(Kept { reference, fuel, on, speeds: &speeds, runs: &runs, found: &found }.computed())
+    }
 }
 
 /// All runs, on their way to what is kept of them.
@@ -121,7 +166,9 @@ impl Kept<'_> {
             by_events: read(&by_events, *speed),
             exchange: ExchangeOnPipes::NONE,
         });
-        let mut computed = Computed { on: self.on.clone(), points: points.collect(), events_deviate: 0.0 };
+        // What the pipes add to the closed formulas is that of the VE that they have, wherever a pull puts its level.
+        let on = OnPipes { level: PipesLevel::AS_COMPUTED, ..self.on.clone() };
+        let mut computed = Computed { on, points: points.collect(), events_deviate: 0.0 };
         let build = Build {
             breathing: Breathing::Computed(Arc::new(computed.clone())),
             ..self.reference.build.clone()
@@ -129,6 +176,7 @@ impl Kept<'_> {
         for (point, breath) in computed.points.iter_mut().zip(self.found) {
             point.exchange = self.exchange(&build, breath);
         }
+        computed.on.level = self.on.level.clone();
         computed
     }
 

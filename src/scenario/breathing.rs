@@ -199,16 +199,34 @@ fn table_of(s: &mut Section<'_, '_>) -> Option<Breathing> {
 fn follows_of(s: &mut Section<'_, '_>, speeds: Option<&Vec<f64>>) -> Follows {
     let own = s.optional_numbers("speed_rpm", TABLE_POINTS, ENGINE_SPEED);
     let at = own.as_ref().or(speeds);
+    let follows = changes_of(s, at);
+    match at.zip(speeds) {
+        Some((at, speeds)) => Follows::at(at, speeds, follows),
+        None => Follows(follows),
+    }
+}
+
+/// `[breathing.pipes.follows]`: the same beside pipes, at rpm of its own.
+pub(super) fn follows_of_pipes(s: &mut Section<'_, '_>) -> (Vec<f64>, Follows) {
+    let own = s.optional_numbers("speed_rpm", TABLE_POINTS, ENGINE_SPEED);
+    for with in Follow::ALL {
+        let entry = Box::new(Expected::Number(ENGINE_SPEED));
+        let (fewest, most) = (*TABLE_POINTS.start(), *TABLE_POINTS.end());
+        s.asks_for(with.key(), "speed_rpm", Expected::List { entry, fewest, most });
+    }
+    let follows = changes_of(s, own.as_ref());
+    (own.unwrap_or_default(), Follows(follows))
+}
+
+/// The lists of what VE follows, at some rpm.
+fn changes_of(s: &mut Section<'_, '_>, at: Option<&Vec<f64>>) -> Vec<(Follow, Vec<f64>)> {
     let mut follows = Vec::new();
     for with in Follow::ALL {
         let changes = s.optional_numbers(with.key(), TABLE_POINTS, VE_CHANGE);
         check_lists(s, ("speed_rpm", at), (with.key(), changes.as_ref()));
         follows.extend(changes.map(|list| (with, list.into_iter().map(|x| x / 100.0).collect())));
     }
-    match at.zip(speeds) {
-        Some((at, speeds)) => Follows::at(at, speeds, follows),
-        None => Follows(follows),
-    }
+    follows
 }
 
 fn depression_pa(s: &mut Section<'_, '_>) -> Option<f64> {

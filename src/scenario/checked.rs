@@ -145,7 +145,7 @@ fn build(
     if let Breathing::PortFlow(PortFlow { mean_flow_coefficient, .. }) = &breathing {
         resolved.mean_flow_coefficient = *mean_flow_coefficient;
     }
-    if let Some(coefficient) = pipes.as_ref().and_then(Pipes::mean_flow_coefficient) {
+    if let Some(coefficient) = pipes.as_ref().map(Pipes::mean_flow_coefficient) {
         resolved.mean_flow_coefficient = coefficient;
     }
     if stated_injection.is_none() {

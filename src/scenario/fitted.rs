@@ -1,7 +1,7 @@
 //! A new scenario from an old one and a fit: the text is edited, comments stay.
 
 use super::{Diagnostics, read};
-use crate::dyno::Written;
+use crate::dyno::{Written, WrittenPipes};
 use crate::input::without_unit;
 use crate::printable::printable;
 use toml_edit::{Array, DocumentMut, Item, Table, TableLike, Value};
@@ -26,7 +26,8 @@ pub enum FittedError {
 
 /// Text of a scenario with fitted VE, driveline loss and burn speed in place of its own.
 ///
-/// `[breathing]` becomes a table beside its kind; everything else stays as typed, comments too.
+/// `[breathing]` becomes a table beside its kind, or keeps its pipes with the sizes that the fit found; everything else stays as typed,
+/// comments too.
 ///
 /// # Arguments
 /// - `text`: the old scenario
@@ -38,7 +39,10 @@ pub enum FittedError {
 pub fn fitted_text(text: &str, written: &Written, told: &str) -> Result<String, FittedError> {
     let mut document: DocumentMut = text.parse()?;
     let old = section_as_table(&mut document, "breathing").ok_or(FittedError::NoSection("breathing"))?;
-    breathing(old, written, told);
+    match &written.pipes {
+        Some(pipes) => on_pipes(old, (written, pipes), told)?,
+        None => breathing(old, written, told),
+    }
     let driveline = section(&mut document, "driveline")?;
     if let (Some(loss), Some(spread)) = (written.measured_loss_percent, written.measured_loss_spread_percent)
     {
@@ -64,7 +68,7 @@ fn section<'a>(
 
 /// A section as one with a head of its own. One written in a line, `breathing = {...}`, or by dotted keys becomes such a
 /// one, at the end: comments and sections below it have no place in a line. None when there is no such section.
-pub(crate) fn section_as_table<'d>(document: &'d mut DocumentMut, name: &str) -> Option<&'d mut Table> {
+pub(crate) fn section_as_table<'d>(document: &'d mut Table, name: &str) -> Option<&'d mut Table> {
     if let Some(inline) = document.get(name)?.as_inline_table().cloned() {
         let above = document.key(name).and_then(|key| key.leaf_decor().prefix()?.as_str().map(str::to_owned));
         let mut table = inline.into_table();
@@ -152,15 +156,56 @@ fn breathing(section: &mut Table, written: &Written, told: &str) {
         }
         section.insert("kind", kind);
     }
-    if !written.follows.is_empty() {
-        let mut follows = Table::new();
-        follows
-            .decor_mut()
-            .set_prefix("# By how much VE goes up, in %, when each stands at the high end of its band.\n");
-        follows.insert("speed_rpm", Item::Value(speeds(&written.follows_speed_rpm)));
-        for followed in &written.follows {
-            follows.insert(followed.key, Item::Value(numbers(&followed.percent)));
-        }
-        section.insert("follows", Item::Table(follows));
+    put_follows(section, written);
+}
+
+/// Puts what VE follows beside it.
+fn put_follows(section: &mut Table, written: &Written) {
+    if written.follows.is_empty() {
+        return;
     }
+    let mut follows = Table::new();
+    follows
+        .decor_mut()
+        .set_prefix("# By how much VE goes up, in %, when each stands at the high end of its band.\n");
+    follows.insert("speed_rpm", Item::Value(speeds(&written.follows_speed_rpm)));
+    for followed in &written.follows {
+        follows.insert(followed.key, Item::Value(numbers(&followed.percent)));
+    }
+    section.insert("follows", Item::Table(follows));
+}
+
+/// Puts the sizes and the level of pipes in place of those that were there.
+fn on_pipes(
+    breathing: &mut Table,
+    (written, pipes): (&Written, &WrittenPipes),
+    told: &str,
+) -> Result<(), FittedError> {
+    const NAME: &str = "breathing.pipes";
+    let section = section_as_table(breathing, "pipes").ok_or(FittedError::NoSection(NAME))?;
+    let said = [
+        (
+            "runner_length_mm",
+            pipes.sizes.runner_length_mm,
+            "# Effective lengths: what the open ends add beyond the usual is in them.\n",
+        ),
+        ("primary_length_mm", pipes.sizes.primary_length_mm, ""),
+        ("flow_factor", pipes.sizes.flow_factor, ""),
+        ("damping", pipes.sizes.damping, ""),
+        ("level_percent", pipes.level_percent, "# VE against what these pipes give.\n"),
+        ("spread_percent", written.spread_percent, "# With all that it follows held.\n"),
+    ];
+    for (key, value, above) in said {
+        take_out(section, key);
+        section.insert(key, Item::Value(value.into()));
+        if let (Some(mut key), false) = (section.key_mut(key), above.is_empty()) {
+            key.leaf_decor_mut().set_prefix(above);
+        }
+    }
+    if let Some(mut first) = section.key_mut("runner_length_mm") {
+        let above = format!("{}{}", comment(told), said[0].2);
+        first.leaf_decor_mut().set_prefix(above);
+    }
+    put_follows(section, written);
+    Ok(())
 }

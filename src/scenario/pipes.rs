@@ -1,31 +1,27 @@
 //! As meant: `[breathing.pipes]`, the pipes from which volumetric efficiency is computed. All of it may be left out: then it is as
 //! usual of the kind of build.
 
-use super::breathing::{BENCH_LIFTS, mean_flow_fault, sheet_of};
+use super::Scenario;
+use super::breathing::{BENCH_LIFTS, follows_of_pipes, mean_flow_fault, sheet_of};
 use super::job::JobError;
-use super::{Scenario, WeatherInput};
-use crate::air::Weather;
 use crate::engine::pipework::{
     ExhaustLayout, IntakeLayout, carburettor_area_m2, tail_area_m2, throttle_area_m2, usual_peak_power_rpm,
 };
 use crate::engine::port_flow::{BenchSheet, InletCam};
 use crate::engine::{
-    Breathing, BuildKind, Cam, Computed, Geometry, Injection, OnPipes, PeakSpeeds, Pipework, Valves,
+    Breathing, BuildKind, Cam, Computed, Geometry, Injection, OnPipes, PipesLevel, Pipework, Valves,
 };
 use crate::estimate::Job;
-use crate::estimate::computed::computed;
-use crate::estimate::point::FuelInUse;
-use crate::gas::EquilibriumError;
+use crate::estimate::computed::{ReferenceFault, ReferenceJob, until_computed};
 use crate::input::{KeyWay, Section};
 use crate::pipes::{NotSettled, usual_cam};
+use crate::units::stated::{PIPE_DAMPING, PIPES_LEVEL, PRIMARY_LENGTH, RUNNER_LENGTH, VALVE_FLOW, VE_SPREAD};
 use crate::units::{Allowed, Unit};
 use std::sync::Arc;
 
 /// Lengths and diameters of pipes that an engine can have.
-const RUNNER_LENGTH: Allowed = Unit::Millimetre.of(20.0..=1000.0);
 const PORT_LENGTH: Allowed = Unit::Millimetre.of(40.0..=200.0);
 const INTAKE_DIAMETER: Allowed = Unit::Millimetre.of(12.0..=90.0);
-const PRIMARY_LENGTH: Allowed = Unit::Millimetre.of(80.0..=2000.0);
 const PRIMARY_DIAMETER: Allowed = Unit::Millimetre.of(12.0..=90.0);
 const THROTTLE_DIAMETER: Allowed = Unit::Millimetre.of(15.0..=150.0);
 const COLLECTOR_CYLINDERS: std::ops::RangeInclusive<u32> = 1..=8;
@@ -39,8 +35,6 @@ const RATED_DEPRESSION: Allowed = Unit::KilopascalAcross.of(1.0..=25.0);
 const USUAL_RATED_DEPRESSION_KPA: f64 = 5.08;
 /// Pressure above that of the air behind the collector at the rpm of peak power.
 const BACK_PRESSURE: Allowed = Unit::KilopascalAcross.of(0.5..=80.0);
-/// Friction along the pipes over the usual.
-const DAMPING: Allowed = Unit::None.of(0.3..=3.0);
 
 /// Volumetric efficiency that pipes may come to: beyond, a size is wrong.
 const FILLING: Allowed = Unit::Fraction.of(0.2..=1.5);
@@ -84,6 +78,8 @@ pub(super) struct StatedPipes {
     back_pressure_pa: Option<f64>,
     damping: f64,
     bench: Option<BenchSheet>,
+    flow_factor: f64,
+    level: PipesLevel,
     line: usize,
 }
 
@@ -113,17 +109,27 @@ pub(super) fn pipes(s: &mut Section<'_, '_>, line: usize) -> Option<StatedPipes>
         collector_m3: s.optional_si("collector_cc", COLLECTOR),
         collector_cylinders: s.optional_count("collector_cylinders", COLLECTOR_CYLINDERS),
         back_pressure_pa: s.optional_si("back_pressure_kpa", BACK_PRESSURE),
-        damping: s.number_or("damping", DAMPING, 1.0)?,
+        damping: s.number_or("damping", PIPE_DAMPING, 1.0)?,
         bench: match bench {
             Some(sheet) => Some(sheet?),
             None => None,
         },
+        flow_factor: s.number_or("flow_factor", VALVE_FLOW, 1.0)?,
+        level: level(s)?,
         line,
     };
     if stated.intake == Some(IntakeLayout::Throttles) {
         s.contradiction("plenum_cc", "with a throttle for every cylinder there is no plenum", None);
     }
     Some(stated)
+}
+
+/// Where VE lies against what the pipes give, as a fit to a pull writes it.
+fn level(s: &mut Section<'_, '_>) -> Option<PipesLevel> {
+    let level_percent = s.number_or("level_percent", PIPES_LEVEL, 0.0);
+    let half_width = s.optional_si("spread_percent", VE_SPREAD);
+    let (follows_rpm, follows) = s.sub("follows", false, follows_of_pipes);
+    Some(PipesLevel { factor: 1.0 + level_percent? / 100.0, half_width, follows_rpm, follows })
 }
 
 fn opening(s: &mut Section<'_, '_>) -> Option<Opening> {
@@ -167,12 +173,7 @@ pub(super) struct PipedBuild<'a> {
 impl PipedBuild<'_> {
     /// The band of the kind with its usual peak of power, in place of what is not yet computed.
     pub(super) fn until_computed(&self) -> Breathing {
-        let power_rpm = usual_peak_power_rpm(self.kind, self.injection, self.geometry.stroke_m);
-        Breathing::Band {
-            kind: self.kind,
-            peaks: PeakSpeeds::Power(power_rpm),
-            closes_deg_abdc: self.valves.inlet_closes_deg_abdc,
-        }
+        until_computed((self.kind, self.injection), self.geometry, self.valves)
     }
 }
 
@@ -183,12 +184,12 @@ pub struct Pipes {
     pub on: OnPipes,
     /// Line of `[breathing.pipes]`, from 1.
     pub line: usize,
-    mean_flow_coefficient: Option<f64>,
+    mean_flow_coefficient: f64,
 }
 
 impl Pipes {
-    /// Mean flow coefficient by the bench sheet, where there is one [-].
-    pub(super) fn mean_flow_coefficient(&self) -> Option<f64> {
+    /// Mean flow coefficient of the inlet valves, by the bench sheet where there is one [-].
+    pub(super) fn mean_flow_coefficient(&self) -> f64 {
         self.mean_flow_coefficient
     }
 }
@@ -226,17 +227,19 @@ impl StatedPipes {
             root.contradiction("breathing", why, None);
             return None;
         };
-        let mean = self
-            .bench
-            .as_ref()
-            .map(|sheet| sheet.mean_flow_coefficient(InletCam::Lobe(cam.inlet), of.valves.inlet_area_m2()));
-        if let Some(why) = mean.and_then(mean_flow_fault) {
+        let bench = self.bench.map(|sheet| sheet.times(self.flow_factor));
+        let mean = bench.as_ref().map_or(self.flow_factor * of.valves.mean_flow_coefficient, |sheet| {
+            sheet.mean_flow_coefficient(InletCam::Lobe(cam.inlet), of.valves.inlet_area_m2())
+        });
+        if let Some(why) = mean_flow_fault(mean) {
             root.contradiction("breathing", &why, None);
             return None;
         }
         let has_lengths = (self.runner_length_m.is_some(), self.primary_length_m.is_some());
         let has_card = of.cam.is_some();
-        let on = OnPipes { kind: of.kind, pipework, cam, bench: self.bench, has_card, has_lengths };
+        let level = self.level;
+        let flow_factor = self.flow_factor;
+        let on = OnPipes { kind: of.kind, pipework, cam, bench, flow_factor, has_card, has_lengths, level };
         Some(Pipes { on, line: self.line, mean_flow_coefficient: mean })
     }
 }
@@ -244,9 +247,9 @@ impl StatedPipes {
 /// What is wrong with pipes.
 #[derive(Debug, thiserror::Error)]
 pub enum PipesFault {
-    /// The reference fuel does not burn in the solver's range.
+    /// The build cannot be put on the reference day and fuel.
     #[error(transparent)]
-    Gas(#[from] EquilibriumError),
+    Reference(#[from] ReferenceFault),
     /// The cycles do not repeat.
     #[error("{0}; check lengths and diameters")]
     NotSettled(#[from] NotSettled),
@@ -272,24 +275,16 @@ impl Scenario {
     pub(super) fn breathed(&self, job: &Job) -> Result<Option<Arc<Computed>>, JobError> {
         let (Some(pipes), None) = (&self.pipes, &self.computed) else { return Ok(self.computed.clone()) };
         let place = || format!("{}:{}: [breathing.pipes]", self.file, pipes.line);
-        let day = WeatherInput::reference();
-        let weather = Weather::new(day.temperature_k, day.pressure_pa, day.relative_humidity)?;
-        let reference = Job { weather, ..job.clone() };
-        let lambda = reference.setting().reference.1;
-        let fuel = FuelInUse::new(job.reference_fuel.clone(), lambda, &reference.weather)
-            .map_err(|fault| JobError::Pipes { place: place(), fault: fault.into() })?;
+        let failed = |fault: PipesFault| JobError::Pipes { place: place(), fault };
+        let reference = ReferenceJob::of(job, pipes.on.kind).map_err(|fault| failed(fault.into()))?;
         let power_rpm = usual_peak_power_rpm(pipes.on.kind, job.build.injection, job.build.geometry.stroke_m);
         let ends = (job.speeds_rpm.iter()).fold((f64::INFINITY, 0.0_f64), |(a, b), n| (a.min(*n), b.max(*n)));
         let span = (ends.0.min(BELOW * power_rpm), ends.1.max(BEYOND * power_rpm));
-        let computed = computed(&reference, &fuel, &pipes.on, span)
-            .map_err(|fault| JobError::Pipes { place: place(), fault: fault.into() })?;
+        let computed = reference.computed(&pipes.on, span).map_err(|fault| failed(fault.into()))?;
         let odd = computed.points.iter().find(|p| !FILLING.range().contains(&p.volumetric_efficiency));
         if let Some(point) = odd {
             let (filling, speed_rpm) = (point.volumetric_efficiency, point.speed_rpm);
-            return Err(JobError::Pipes {
-                place: place(),
-                fault: PipesFault::Filling { filling, speed_rpm },
-            });
+            return Err(failed(PipesFault::Filling { filling, speed_rpm }));
         }
         Ok(Some(Arc::new(computed)))
     }

@@ -30,6 +30,16 @@ pub const VE_SPREAD: Allowed = Unit::Percent.of(0.5..=30.0);
 pub const VE_CHANGE: Allowed = Unit::Percent.of(-30.0..=30.0);
 /// Mean flow coefficient of the inlet valves.
 pub const FLOW_COEFFICIENT: Allowed = Unit::None.of(0.2..=0.6);
+/// Runner of the intake, from where it begins to the face of the head.
+pub const RUNNER_LENGTH: Allowed = Unit::Millimetre.of(20.0..=1000.0);
+/// Primary of the exhaust, from the valve to the collector.
+pub const PRIMARY_LENGTH: Allowed = Unit::Millimetre.of(80.0..=2000.0);
+/// Flow through the valves over that of the bench sheet or as usual.
+pub const VALVE_FLOW: Allowed = Unit::None.of(0.8..=1.25);
+/// Friction along the pipes over the usual.
+pub const PIPE_DAMPING: Allowed = Unit::None.of(0.3..=3.0);
+/// VE against what is computed from pipes.
+pub const PIPES_LEVEL: Allowed = Unit::Percent.of(-40.0..=40.0);
 /// Burn speed against a usual chamber of the same shape.
 pub const BURN_SPEED: Allowed = Unit::None.of(0.6..=1.5);
 /// Driveline loss at peak power, of the power at the flywheel.

@@ -344,3 +344,33 @@ fn every_way_of_breathing_can_be_fitted() {
         assert_ne!(run(&["estimate", &new, "--samples", "50"]).status.code(), Some(2), "{name}");
     }
 }
+
+/// On pipes the first screen says what became of each size, in the units asked for, and the file holds it.
+#[test]
+fn a_fit_on_pipes_says_which_sizes_moved() {
+    let folder = tempfile::tempdir().unwrap();
+    let (old, new) = (folder.path().join("old.toml"), folder.path().join("new.toml"));
+    let text = std::fs::read_to_string(scenario("street-2000")).unwrap();
+    let peak = text.lines().find(|line| line.starts_with("peak_power_rpm")).unwrap();
+    std::fs::write(&old, text.replace(peak, "[breathing.pipes]\nrunner_length_mm = 480")).unwrap();
+    let [old, new] = [&old, &new].map(|path| path.to_str().unwrap());
+    let arguments = ["dyno", old, &pull("street-2000-pull-good"), "--fit", new, "--fit-anyway"];
+    let output = run(&[&arguments[..], &["--units", "us", "--samples", "50", "--show=fit"]].concat());
+    let said = String::from_utf8(output.stdout).unwrap();
+    let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    for what in
+        ["- effective runner length ", "- effective primary length ", "- valve flow ", "- wave damping "]
+    {
+        assert!(words.contains(what), "{what}\n{said}");
+    }
+    assert!(
+        words.contains("against these pipes, +/-") && words.contains("[breathing.pipes.follows]"),
+        "{said}"
+    );
+    assert!(!words.contains(" mm"), "{said}");
+    assert!(said.lines().all(|line| line.chars().count() <= 100), "{said}");
+    let written = std::fs::read_to_string(new).unwrap();
+    for key in ["runner_length_mm", "primary_length_mm", "flow_factor", "damping", "level_percent"] {
+        assert!(written.contains(&format!("\n{key} = ")), "{key}\n{written}");
+    }
+}

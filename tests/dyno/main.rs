@@ -7,6 +7,7 @@ mod checks;
 mod common;
 mod dips;
 mod fit;
+mod fit_pipes;
 mod knock;
 mod pulls;
 mod reading;

@@ -53,6 +53,8 @@ fn one_mistake_is_one_problem_on_its_line() {
         ("pipes_plenum_of_throttles", "plenum_cc", "breathing.pipes.plenum_cc"),
         ("pipes_runner_in_metres", "runner_length_mm", "breathing.pipes.runner_length_mm"),
         ("pipes_depression_alone", "carburettor_depression", "breathing.pipes.carburettor_depression_kpa"),
+        ("pipes_follows_without_rpm", "[breathing.pipes.follows]", "breathing.pipes.follows.speed_rpm"),
+        ("pipes_flow_in_percent", "flow_factor", "breathing.pipes.flow_factor"),
         ("table_without_valves", "[breathing]", "breathing"),
         ("ratio_as_text", "compression_ratio", "engine.compression_ratio"),
         ("ratio_missing", "[engine]", "engine.compression_ratio"),

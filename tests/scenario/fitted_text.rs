@@ -1,10 +1,11 @@
 //! The text of a fitted scenario: whatever the fit found, it reads, says it, and keeps the rest.
 
 use crate::common::cases::cases;
-use endgas::dyno::{Followed, Written};
-use endgas::engine::{Breathing, Follow};
+use endgas::dyno::{Followed, PipeSizes, Written, WrittenPipes};
+use endgas::engine::{Breathing, Computed, ComputedPoint, ExchangeOnPipes, Follow, OnPipes, PipeInput};
 use endgas::scenario::{DEMO, fitted_text, read};
 use proptest::prelude::*;
+use std::sync::Arc;
 
 fn shipped() -> Vec<String> {
     let folder = format!("{}/scenarios", env!("CARGO_MANIFEST_DIR"));
@@ -35,6 +36,7 @@ fn any_written() -> impl Strategy<Value = Written> {
             measured_loss_spread_percent: loss.map(|(_, spread)| round(spread, 1)),
             burn_speed: round(burn, 3),
             mean_flow_coefficient: None,
+            pipes: None,
         },
     )
 }
@@ -76,6 +78,7 @@ fn of_two_speeds() -> Written {
         measured_loss_spread_percent: None,
         burn_speed: 1.05,
         mean_flow_coefficient: None,
+        pipes: None,
     }
 }
 
@@ -91,6 +94,7 @@ fn comments_and_the_order_of_sections_stay() {
         measured_loss_spread_percent: Some(15.0),
         burn_speed: 1.05,
         mean_flow_coefficient: None,
+        pipes: None,
     };
     let new = fitted_text(DEMO, &written, "Said by a test.").unwrap();
     let sections = |text: &str| -> Vec<String> {
@@ -120,6 +124,7 @@ fn a_text_that_cannot_be_edited_is_refused() {
         measured_loss_spread_percent: None,
         burn_speed: 1.0,
         mean_flow_coefficient: None,
+        pipes: None,
     };
     assert!(fitted_text("not toml at all", &written, "").unwrap_err().to_string().contains("edited"));
     assert!(fitted_text("breathing = 3", &written, "").unwrap_err().to_string().contains("not a section"));
@@ -161,4 +166,52 @@ fn what_is_told_of_a_log_cannot_end_its_comment() {
     let new =
         fitted_text(DEMO, &of_two_speeds(), "Fitted to a\u{1b}[31m\u{7f}\u{202e}.csv\nname = 3").unwrap();
     assert!(new.contains("# Fitted to a\\u{1b}[31m\\u{7f}\\u{202e}.csv name = 3\n"), "{new}");
+}
+
+/// What a fit found of pipes.
+fn on_pipes(on: OnPipes) -> Written {
+    let sizes =
+        PipeSizes { runner_length_mm: 312.5, primary_length_mm: 644.0, flow_factor: 0.97, damping: 1.25 };
+    let before = PipeSizes::of(&on);
+    let point = |speed_rpm: f64| ComputedPoint {
+        speed_rpm,
+        volumetric_efficiency: 1.0,
+        half_width: 0.05,
+        changes: [0.0; PipeInput::ALL.len()],
+        by_events: 0.0,
+        exchange: ExchangeOnPipes::NONE,
+    };
+    let computed = Arc::new(Computed { on, points: vec![point(2500.0), point(7500.0)], events_deviate: 0.0 });
+    Written {
+        spread_percent: 1.4,
+        follows: vec![Followed { key: Follow::Friction.key(), percent: vec![1.0, 2.0] }],
+        pipes: Some(WrittenPipes { sizes, level_percent: -2.5, before, computed }),
+        ..of_two_speeds()
+    }
+}
+
+#[test]
+fn pipes_keep_their_section_and_get_the_sizes_of_the_fit() {
+    let start = DEMO.find("[breathing]").unwrap();
+    let end = start + DEMO[start + 1..].find("\n[").unwrap() + 2;
+    let rest = format!("{}{}", &DEMO[..start], &DEMO[end..]);
+    for own in [
+        "[breathing]\nkind = \"race\"\n[breathing.pipes]\nport_length_mm = 80   # string\nrunner_length = \"300 mm\"\n",
+        "[breathing]\nkind = \"race\"\npipes = { port_length_mm = 80, damping = 2.0 }\n",
+        "[breathing]\nkind = \"race\"\npipes.port_length_mm = 80\n",
+        "[breathing]\nkind = \"race\"\n[breathing.pipes]\nport_length_mm = 80\nlevel_percent = 9\nspread_percent = 9\n",
+    ] {
+        let old = format!("{}{own}\n{}", &rest[..start], &rest[start..]);
+        let before = read("old", &old).unwrap_or_else(|e| panic!("{e}\n{old}"));
+        let written = on_pipes(before.pipes.unwrap().on);
+        let new = fitted_text(&old, &written, "Said by a test.").unwrap();
+        let on = read("new", &new).unwrap_or_else(|e| panic!("{e}\n{new}")).pipes.unwrap().on;
+        assert_eq!(PipeSizes::of(&on), written.pipes.unwrap().sizes, "{new}");
+        assert!((on.pipework.port_length_m - 0.08).abs() < 1e-9, "{new}");
+        assert!((on.level.factor - 0.975).abs() < 1e-9 && on.level.half_width == Some(0.014), "{new}");
+        assert_eq!(on.level.follows_rpm, [2500.0, 7500.0], "{new}");
+        assert_eq!(on.level.follows.of(Follow::Friction), Some([0.01, 0.02].as_slice()), "{new}");
+        assert!(new.contains("# Said by a test.\n# Effective lengths"), "{new}");
+        assert!(!own.contains("# string") || new.contains("port_length_mm = 80   # string\n"), "{new}");
+    }
 }

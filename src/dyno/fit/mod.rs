@@ -8,6 +8,7 @@
 mod model;
 mod noise;
 mod parameters;
+mod pipes;
 mod posterior;
 mod result;
 mod summary;
@@ -15,9 +16,10 @@ mod thin;
 mod written;
 
 pub use noise::Noise;
+pub use pipes::PipeSizes;
 pub use result::{
     Fit, FitError, FitFault, FitNote, FittedParameter, FittedPoint, Followed, FuelForecast, Parameter,
-    TiedPair, Written,
+    TiedPair, Written, WrittenPipes,
 };
 pub(crate) use written::rounded;
 
@@ -25,17 +27,22 @@ use super::error::JudgeError;
 use super::evidence::Evidence;
 use super::log::{Log, Place};
 use super::yardstick::{JudgeSettings, Yardstick};
-use crate::engine::{Breathing, Build, Driveline};
+use crate::engine::{Breathing, Build, Computed, Driveline};
 use crate::estimate::analysis::PreparedFuel;
 use crate::estimate::tuned::{Tuned, torque_at_peak_power_nm};
 use crate::estimate::uncertainty::Input;
 use crate::estimate::{Band, EstimateError, FuelEstimate, Job, estimate};
 use crate::units::Lambda;
 use model::{MeasuredTorque, Model};
+use pipes::About;
 use posterior::{Posterior, filling_slopes};
+use std::sync::Arc;
 use summary::{Summary, band};
-use written::written;
+use written::{sizes_held, written};
 
+/// Times that pipes are computed anew where the fit has put them, and the change of a deviate below which they are not.
+const ROUNDS: usize = 2;
+const STILL: f64 = 0.1;
 /// Passes that bring VE as written from the linear to the true model.
 const PASSES: usize = 2;
 /// Error of torque after the fit from which it does not make the pull: times the noise of a speed [-], and at least
@@ -55,9 +62,19 @@ const TORQUE_PER_FILLING: f64 = 1.15;
 /// # Errors
 /// [`FitFault`] when the scenario is fitted already, the model cannot be run, no build makes the pull, or log and scenario share too few speeds.
 pub fn fit(job: &Job, log: &Log, settings: &JudgeSettings) -> Result<Fit, FitFault> {
-    if matches!(&job.build.breathing, Breathing::Table { follows, .. } if !follows.is_empty()) {
-        return Err(FitFault::Fitted);
-    }
+    fit_as(job, log, settings, true)
+}
+
+/// The same with VE as a table whatever it came from: a build on pipes leaves them.
+///
+/// # Errors
+/// As [`fit`].
+pub fn fit_table(job: &Job, log: &Log, settings: &JudgeSettings) -> Result<Fit, FitFault> {
+    fit_as(job, log, settings, false)
+}
+
+fn fit_as(job: &Job, log: &Log, settings: &JudgeSettings, keeps_pipes: bool) -> Result<Fit, FitFault> {
+    refuse_fitted(&job.build.breathing)?;
     let mut job = job.clone();
     let planned = job.fuels.first().ok_or(JudgeError::NoFuel)?;
     let planned_lambda = planned.lambda_run();
@@ -68,37 +85,57 @@ pub fn fit(job: &Job, log: &Log, settings: &JudgeSettings) -> Result<Fit, FitFau
     let lambda = logged.map_or(planned_lambda, |l| l.get());
     let yardstick = Yardstick::new(&job, settings)?;
     let evidence = Evidence::new(&yardstick, log)?;
-    let mut fit = Fitter { job: &job, evidence: &evidence }.fit(lambda)?;
+    let mut fit = Fitter { job: &job, evidence: &evidence, keeps_pipes }.fit(lambda)?;
     if (lambda - planned_lambda).abs() > Input::Mixture.half_width() {
         fit.notes.push(FitNote::OtherMixture { logged: lambda, planned: planned_lambda });
     }
     Ok(fit)
 }
 
+/// A build that was fitted is not fitted again.
+fn refuse_fitted(breathing: &Breathing) -> Result<(), FitFault> {
+    let (follows, on_pipes) = match breathing {
+        Breathing::Table { follows, .. } => (follows, false),
+        Breathing::Computed(computed) => (&computed.on.level.follows, true),
+        Breathing::Band { .. } | Breathing::PortFlow(_) => return Ok(()),
+    };
+    if follows.is_empty() { Ok(()) } else { Err(FitFault::Fitted { on_pipes }) }
+}
+
 struct Fitter<'a> {
     job: &'a Job,
     evidence: &'a Evidence<'a>,
+    /// Whether a build on pipes stays on them.
+    keeps_pipes: bool,
 }
 
 impl Fitter<'_> {
     fn fit(&self, lambda: f64) -> Result<Fit, FitFault> {
         let job = self.evidence.yardstick.job();
         let fuel = PreparedFuel::new(job, &job.fuels[0].fuel, Some(lambda))?;
-        let model = Model::new(job, &fuel, self.evidence.log.place)?;
+        let place = self.evidence.log.place;
         let readings = self.readings();
         let noise = Noise::of(self.evidence);
+        let pipes = pipes::stated(job).filter(|_| self.keeps_pipes).map(Arc::as_ref);
+        let (moved, about) = self.about(pipes, &fuel, (&readings, &noise))?;
+        let model = Model::new(&moved, &fuel, place, &about)?;
         let posterior = Posterior::new(&model, &readings, &noise)?;
-        let summary = Summary { model: &model, readings: &readings, posterior: &posterior };
-        let mut written = written(&summary, &job.build, self.evidence.log.place)?;
+        let summary = Summary { model: &model, readings: &readings, posterior: &posterior, pipes };
+        let mut written = written(&summary, &job.build, place)?;
+        written.thin_follows();
         let before_nm = self.torque_nm(&job.build, &fuel)?;
-        self.settle(&mut written, &model.torque_nm(&posterior.mean)?, &fuel)?;
+        let wanted_nm = model.torque_nm(&posterior.mean)?;
+        match pipes {
+            Some(computed) => self.settle_pipes(&mut written, &summary, computed, (&wanted_nm, &fuel))?,
+            None => self.settle(&mut written, &wanted_nm, &fuel)?,
+        }
         written.thin();
         let after_nm = self.torque_nm(&written.build(&job.build), &fuel)?;
         let build = written.build(&self.job.build);
         let parameters = summary.parameters();
         let after = error(&model, &readings, &after_nm);
         let far: Vec<Parameter> = parameters.iter().filter(|p| p.is_far()).map(|p| p.what).collect();
-        let mut notes = missed(posterior.settled, &after, &noise);
+        let mut notes = missed(posterior.settled, &after, &noise, pipes.is_some());
         notes.extend(self.notes(&written));
         if !far.is_empty() {
             notes.push(FitNote::FarBeyond(far));
@@ -115,6 +152,28 @@ impl Fitter<'_> {
             notes,
             written,
         })
+    }
+
+    /// The job with its pipes where the pull puts them, and where that is; without pipes as it is.
+    fn about(
+        &self,
+        pipes: Option<&Computed>,
+        fuel: &PreparedFuel,
+        (readings, noise): (&[MeasuredTorque], &Noise),
+    ) -> Result<(Job, About), FitFault> {
+        let (job, place) = (self.evidence.yardstick.job(), self.evidence.log.place);
+        let Some(computed) = pipes else { return Ok((job.clone(), About::FREE)) };
+        let mut found = (job.clone(), About::STATED);
+        for _ in 0..ROUNDS {
+            let model = Model::new(&found.0, fuel, place, &found.1)?;
+            let deviates = sizes_held(&Posterior::new(&model, readings, noise)?, place)?;
+            let is_near = |(now, before): (&f64, &f64)| (now - before).abs() < STILL;
+            if deviates.iter().zip(&found.1.deviates).all(is_near) {
+                break;
+            }
+            found = pipes::moved(job, computed, deviates)?;
+        }
+        Ok(found)
     }
 
     fn readings(&self) -> Vec<MeasuredTorque> {
@@ -158,6 +217,50 @@ impl Fitter<'_> {
         Ok(())
     }
 
+    /// Puts the sizes of the fit into the pipes, and moves the level of their VE until the true model makes the torque of the fit in
+    /// the mean. What its curve is off then widens the band.
+    fn settle_pipes(
+        &self,
+        written: &mut Written,
+        summary: &Summary<'_>,
+        computed: &Computed,
+        (wanted_nm, fuel): (&[f64], &PreparedFuel),
+    ) -> Result<(), FitFault> {
+        let job = self.evidence.yardstick.job();
+        let sizes = PipeSizes::at(&computed.on, sizes_held(summary.posterior, self.evidence.log.place)?);
+        let mut build = job.build.clone();
+        build.combustion.burn_speed = written.burn_speed;
+        let mut factor = computed.on.level.factor;
+        let level = written.pipes_level(factor);
+        let (_, found) = pipes::on_sizes(job, &build, computed, (&sizes, level))?;
+        let before = PipeSizes::of(&computed.on);
+        // The pipes have their flow in a key of their own.
+        written.mean_flow_coefficient = None;
+        written.pipes = Some(WrittenPipes { sizes, level_percent: 0.0, before, computed: found });
+        written.set_level(factor)?;
+        let mut left = 0.0;
+        for _ in 0..=PASSES {
+            let torque = self.torque_nm(&written.build(&job.build), fuel)?;
+            let off: Vec<f64> = summary
+                .readings
+                .iter()
+                .map(|r| (wanted_nm[r.index] / torque[r.index]).max(0.5).ln())
+                .collect();
+            let mean = off.iter().sum::<f64>() / off.len() as f64;
+            let square: f64 = off.iter().map(|x| (x - mean).powi(2)).sum();
+            left = (square / off.len() as f64).sqrt() / TORQUE_PER_FILLING;
+            factor *= (mean / TORQUE_PER_FILLING).exp();
+            written.set_level(factor)?;
+        }
+        written.widen(left);
+        written.set_level(factor)?;
+        let intake = job.build.intake(job.weather.temperature_k);
+        let breathing = written.build(&job.build).breathing;
+        written.volumetric_efficiency =
+            written.speed_rpm.iter().map(|n| rounded(breathing.at(*n, &intake).likely, 4)).collect();
+        Ok(())
+    }
+
     fn curve(
         &self,
         summary: &Summary<'_>,
@@ -186,7 +289,11 @@ impl Fitter<'_> {
 
     fn notes(&self, written: &Written) -> Vec<FitNote> {
         let spread_percent = written.spread_percent;
-        let mut notes = vec![FitNote::Held { spread_percent }, FitNote::OneDyno, FitNote::TunedTiming];
+        let held = match written.pipes {
+            Some(_) => FitNote::HeldOnPipes { spread_percent },
+            None => FitNote::Held { spread_percent },
+        };
+        let mut notes = vec![held, FitNote::OneDyno, FitNote::TunedTiming];
         if self.evidence.log.place == Place::Crank {
             notes.push(FitNote::AtTheCrank);
         }
@@ -204,9 +311,13 @@ impl Fitter<'_> {
 }
 
 /// Whether the build as fitted fails to make the pull, and whether the search for it ended without coming to rest.
-fn missed(settled: bool, after: &FitError, noise: &Noise) -> Vec<FitNote> {
+fn missed(settled: bool, after: &FitError, noise: &Noise, on_pipes: bool) -> Vec<FitNote> {
     let is_far = after.rms_frac > f64::max(FAR_OFF * noise.row_frac, FAR_OFF_FRAC);
-    let far = is_far.then_some(FitNote::DoesNotMakeThePull { rms_percent: 100.0 * after.rms_frac });
+    let rms_percent = 100.0 * after.rms_frac;
+    let far = is_far.then_some(match on_pipes {
+        true => FitNote::PipesDoNotMakeThePull { rms_percent },
+        false => FitNote::DoesNotMakeThePull { rms_percent },
+    });
     far.into_iter().chain((!settled).then_some(FitNote::Restless)).collect()
 }
 

@@ -3,9 +3,10 @@
 use super::super::evidence::top;
 use super::super::log::Place;
 use super::parameters::{COUNT, READING, SCALE, SIGMA, Smooth, Span, place_of};
-use crate::engine::Driveline;
+use super::pipes::About;
+use crate::engine::{Driveline, PipeInput};
 use crate::estimate::analysis::{PointAnalysis, PreparedFuel};
-use crate::estimate::sampling::crank_torque_nm;
+use crate::estimate::sampling::{crank_torque_nm, input_of_pipes};
 use crate::estimate::uncertainty::{INPUTS, Input, Sample};
 use crate::estimate::{EstimateError, Job};
 use argmin::core::{Error, Executor, Jacobian, Operator, State, TerminationReason};
@@ -22,6 +23,12 @@ const TOLERANCE: f64 = 1e-4;
 /// over: one standard deviation of one parameter is 1.
 const AT_REST: f64 = 1.0;
 
+/// Inputs of the estimate, besides its level, that move VE by themselves.
+pub(super) const MOVES_VE: [Input; 1 + PipeInput::ALL.len()] =
+    [Input::Powerband, Input::RunnerLength, Input::PrimaryLength, Input::ValveFlow, Input::WaveDamping];
+/// Deviates beyond which neither a powerband nor a size of pipes goes.
+pub(super) const MOST_DEVIATE: f64 = 2.0;
+
 /// A build on the fuel and day of the pulls, every point of it analysed.
 pub(super) struct Model<'a> {
     job: &'a Job,
@@ -30,15 +37,24 @@ pub(super) struct Model<'a> {
     place: Place,
     loss: Smooth,
     peak: usize,
+    about: &'a About,
     pub(super) span: Span,
 }
 
 impl<'a> Model<'a> {
     /// Analyses every speed of the job.
     ///
+    /// # Arguments
+    /// - `about`: where the pipes of the job stand against those of the scenario
+    ///
     /// # Errors
     /// [`EstimateError`] when the job lies outside the model.
-    pub(super) fn new(job: &'a Job, fuel: &'a PreparedFuel, place: Place) -> Result<Self, EstimateError> {
+    pub(super) fn new(
+        job: &'a Job,
+        fuel: &'a PreparedFuel,
+        place: Place,
+        about: &'a About,
+    ) -> Result<Self, EstimateError> {
         let setting = job.setting();
         let analyses: Vec<PointAnalysis<'a>> = job
             .speeds_rpm
@@ -61,7 +77,8 @@ impl<'a> Model<'a> {
             place,
             loss: Smooth::through(band.low, band.likely, band.high),
             peak: top(&power),
-            span: Span { from_rpm, to_rpm },
+            about,
+            span: Span { from_rpm, to_rpm, freedom: about.freedom },
         })
     }
 
@@ -72,7 +89,7 @@ impl<'a> Model<'a> {
 
     /// Volumetric efficiency of the scenario at a modelled speed, as it states it [-].
     pub(super) fn stated_filling(&self, index: usize) -> f64 {
-        self.analyses[index].breathing.likely
+        self.analyses[index].breathing.likely / self.about.ln_filling(index).exp()
     }
 
     /// Driveline loss of a deviate [-].
@@ -85,12 +102,26 @@ impl<'a> Model<'a> {
         let band = &self.analyses[index].breathing;
         let scale = Smooth::through(band.low_ratio, 1.0, band.high_ratio).at(parameters[SCALE]);
         let moved = self.powerband_factor(parameters[place_of(Input::Powerband)], index);
-        scale.max(0.3).ln() + moved.ln() + self.span.ln_shape(parameters, self.speeds_rpm()[index])
+        scale.max(0.3).ln()
+            + moved.ln()
+            + self.about.ln_filling(index)
+            + self.ln_by_pipes(parameters, index)
+            + self.span.ln_shape(parameters, self.speeds_rpm()[index])
     }
 
-    /// Factor on VE of a powerband that lies elsewhere, at a modelled speed [-]. Beyond twice its band it goes no further.
+    /// Factor on VE of a powerband that lies elsewhere, at a modelled speed [-].
     pub(super) fn powerband_factor(&self, deviate: f64, index: usize) -> f64 {
-        self.analyses[index].likely.point.powerband_factor(deviate.clamp(-2.0, 2.0))
+        self.analyses[index].likely.point.powerband_factor(deviate.clamp(-MOST_DEVIATE, MOST_DEVIATE))
+    }
+
+    /// Logarithm of VE over that of the modelled build by sizes of pipes that are not those it has.
+    fn ln_by_pipes(&self, parameters: &DVector<f64>, index: usize) -> f64 {
+        let changes = PipeInput::ALL.iter().zip(self.analyses[index].breathing.pipes);
+        let off = |(size, change): (&PipeInput, f64)| {
+            let deviate = parameters[place_of(input_of_pipes(*size))].clamp(-MOST_DEVIATE, MOST_DEVIATE);
+            change * (deviate - self.about.deviates[*size as usize])
+        };
+        changes.map(off).sum()
     }
 
     fn crank_torque_nm(&self, parameters: &DVector<f64>, index: usize) -> Result<f64, EstimateError> {
@@ -99,11 +130,13 @@ impl<'a> Model<'a> {
         for input in Input::ALL {
             deviates[input as usize] = parameters[place_of(input)];
         }
-        let off = self.ln_filling(parameters, index).exp() - 1.0;
+        let off = (self.ln_filling(parameters, index) - self.about.ln_filling(index)).exp() - 1.0;
         let half = if off < 0.0 { 1.0 - band.low_ratio } else { band.high_ratio - 1.0 };
         deviates[Input::Breathing as usize] = off / half;
-        // It is in the VE.
-        deviates[Input::Powerband as usize] = 0.0;
+        // They are in the VE.
+        for input in MOVES_VE {
+            deviates[input as usize] = 0.0;
+        }
         crank_torque_nm(self.job, self.fuel, &self.analyses[index], &Sample::of(deviates))
     }
 

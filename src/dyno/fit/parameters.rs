@@ -59,6 +59,8 @@ pub(super) struct Span {
     pub(super) from_rpm: f64,
     /// Highest speed [rpm].
     pub(super) to_rpm: f64,
+    /// How far the shape may go, over a free one [-].
+    pub(super) freedom: f64,
 }
 
 impl Span {
@@ -66,12 +68,12 @@ impl Span {
     pub(super) fn shape(&self, speed_rpm: f64) -> [f64; 1 + KNOTS] {
         let share = ((speed_rpm - self.from_rpm) / (self.to_rpm - self.from_rpm)).clamp(0.0, 1.0);
         let mut row = [0.0; 1 + KNOTS];
-        row[0] = TILT * (2.0 * share - 1.0);
+        row[0] = self.freedom * TILT * (2.0 * share - 1.0);
         let place = share * (KNOTS - 1) as f64;
         let below = (place.floor() as usize).min(KNOTS - 2);
         let part = place - below as f64;
-        row[1 + below] = KNOT * (1.0 - part);
-        row[2 + below] = KNOT * part;
+        row[1 + below] = self.freedom * KNOT * (1.0 - part);
+        row[2 + below] = self.freedom * KNOT * part;
         row
     }
 
@@ -98,7 +100,7 @@ mod tests {
     /// HAND: a tilt of one deviate is -4 % at the lowest and +4 % at the highest speed; knots join in lines.
     #[test]
     fn shape_is_laid_over_the_speeds() {
-        let span = Span { from_rpm: 1000.0, to_rpm: 8000.0 };
+        let span = Span { from_rpm: 1000.0, to_rpm: 8000.0, freedom: 1.0 };
         let mut p = DVector::zeros(COUNT);
         p[TILTED] = 1.0;
         assert_relative_eq!(span.ln_shape(&p, 1000.0), -0.04, epsilon = 1e-12);

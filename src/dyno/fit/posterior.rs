@@ -1,10 +1,9 @@
 //! What is known after the fit: the most probable parameters and their covariance.
 
-use super::model::{FitProblem, MeasuredTorque, Model};
+use super::model::{FitProblem, MOVES_VE, MeasuredTorque, Model};
 use super::noise::Noise;
 use super::parameters::{COUNT, SCALE, SIGMA, TILTED, place_of};
 use super::result::FitFault;
-use crate::estimate::uncertainty::Input;
 use nalgebra::{DMatrix, DVector};
 
 /// A quantity that is linear in the parameters, near the fit: mean and standard deviation, before and after.
@@ -82,7 +81,7 @@ pub(super) fn filling_slopes(model: &Model<'_>, at: &DVector<f64>) -> DMatrix<f6
     let speeds = model.speeds_rpm();
     let mut slopes = DMatrix::zeros(speeds.len(), COUNT);
     for (i, speed) in speeds.iter().enumerate() {
-        for place in [SCALE, place_of(Input::Powerband)] {
+        for place in [SCALE].into_iter().chain(MOVES_VE.map(place_of)) {
             let moved = |step: f64| {
                 let mut p = at.clone();
                 p[place] += step;

@@ -2,11 +2,16 @@
 
 use super::super::error::JudgeError;
 use super::noise::Noise;
+use super::pipes::PipeSizes;
+use crate::engine::{Computed, PipeInput};
+use crate::estimate::computed::ReferenceFault;
 use crate::estimate::uncertainty::Input;
 use crate::estimate::{Band, EstimateError};
-use crate::units::stated::VOLUMETRIC_EFFICIENCY;
+use crate::pipes::NotSettled;
+use crate::units::stated::{PIPES_LEVEL, VOLUMETRIC_EFFICIENCY};
 use schemars::JsonSchema;
 use serde::Serialize;
+use std::sync::Arc;
 
 /// A build could not be fitted.
 #[derive(Debug, thiserror::Error)]
@@ -14,9 +19,13 @@ use serde::Serialize;
 pub enum FitFault {
     /// What VE goes with is known from a pull already, and a second fit would count that pull as independent.
     #[error(
-        "the scenario holds [breathing.follows], so it is fitted already: fit the original scenario to all its logs together instead"
+        "the scenario holds [{}], so it is fitted already: fit the original scenario to all its logs together instead",
+        if *on_pipes { "breathing.pipes.follows" } else { "breathing.follows" }
     )]
-    Fitted,
+    Fitted {
+        /// Whether it is beside pipes.
+        on_pipes: bool,
+    },
     /// The pull could not be held against the estimate.
     #[error(transparent)]
     Judge(#[from] JudgeError),
@@ -26,6 +35,21 @@ pub enum FitFault {
     /// The solver failed.
     #[error("no build was found that makes this pull: {0}")]
     Solver(String),
+    /// The build cannot be computed on its pipes.
+    #[error(transparent)]
+    Reference(#[from] ReferenceFault),
+    /// The cycles on pipes of other sizes do not repeat.
+    #[error("no pipes were found that make this pull: {0}")]
+    NotSettled(#[from] NotSettled),
+    /// The VE of the pipes lies too far from that of the pull.
+    #[error(
+        "the pull needs {percent:+.0} % of the VE of the pipes; a scenario takes {}: look at units, gear and correction",
+        PIPES_LEVEL.ends()
+    )]
+    Level {
+        /// VE of the pull over that of the pipes, less one [%].
+        percent: f64,
+    },
     /// The fitted build lies outside what a scenario may hold.
     #[error(
         "the pull needs a VE of {filling:.2} at {speed_rpm:.0} rpm; a scenario takes {:.2} to {:.2}: look at units, gear and correction",
@@ -99,10 +123,20 @@ pub enum FitNote {
         /// Root mean square error of its torque [%].
         rms_percent: f64,
     },
+    /// No pipes within their bands make the pull.
+    PipesDoNotMakeThePull {
+        /// Root mean square error of its torque [%].
+        rms_percent: f64,
+    },
     /// The search did not come to rest.
     Restless,
     /// What the file holds, and what VE is written with.
     Held {
+        /// Half width of the band of VE with all else held [%].
+        spread_percent: f64,
+    },
+    /// The same where VE is written as level and sizes of pipes.
+    HeldOnPipes {
         /// Half width of the band of VE with all else held [%].
         spread_percent: f64,
     },
@@ -172,9 +206,9 @@ pub struct Followed {
 /// What the new scenario holds.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Written {
-    /// Rpm of the table [rpm].
+    /// Rpm of the table [rpm]; on pipes those at which VE is shown.
     pub speed_rpm: Vec<f64>,
-    /// Volumetric efficiency at each [-].
+    /// Volumetric efficiency at each [-]; on pipes that of the pipes that are written, at their level.
     pub volumetric_efficiency: Vec<f64>,
     /// Half width of its 10-90 % band, all else held [%].
     pub spread_percent: f64,
@@ -190,6 +224,36 @@ pub struct Written {
     pub burn_speed: f64,
     /// Mean flow coefficient of the inlet valves [-], where the old breathing section gave it, by bench sheet or kind of build.
     pub mean_flow_coefficient: Option<f64>,
+    /// What is written to `[breathing.pipes]` in place of a table; null where VE is a table.
+    pub pipes: Option<WrittenPipes>,
+}
+
+/// Pipes that a pull has moved, as keys of `[breathing.pipes]`.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct WrittenPipes {
+    /// Their sizes.
+    #[serde(flatten)]
+    pub sizes: PipeSizes,
+    /// VE over what the pipes give, less one [%].
+    pub level_percent: f64,
+    /// Sizes that the scenario had before: stated, or as usual.
+    pub before: PipeSizes,
+    /// How the build breathes on them, at this level.
+    #[serde(skip)]
+    pub computed: Arc<Computed>,
+}
+
+impl WrittenPipes {
+    /// Whether the scenario stated a size before.
+    pub fn was_stated(&self, size: PipeInput) -> bool {
+        let on = &self.computed.on;
+        match size {
+            PipeInput::RunnerLength => on.has_lengths.0,
+            PipeInput::PrimaryLength => on.has_lengths.1,
+            PipeInput::ValveFlow => on.bench.is_some(),
+            PipeInput::WaveDamping => false,
+        }
+    }
 }
 
 /// One fuel predicted from the scenario as it was and from the fitted build.

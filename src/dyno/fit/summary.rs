@@ -2,10 +2,13 @@
 
 use super::model::{MeasuredTorque, Model};
 use super::parameters::{COUNT, READING, SCALE, SIGMA, TILTED, place_of};
+use super::pipes::PipeSizes;
 use super::posterior::{BeforeAfter, Posterior, filling_slopes};
 use super::result::{FittedParameter, Parameter, TiedPair};
+use crate::engine::{Computed, PipeInput};
 use crate::estimate::Band;
 use crate::estimate::distributions::Width;
+use crate::estimate::sampling::input_of_pipes;
 use crate::estimate::uncertainty::{Input, Z_90};
 use nalgebra::DVector;
 
@@ -21,6 +24,8 @@ pub(super) struct Summary<'a> {
     pub(super) model: &'a Model<'a>,
     pub(super) readings: &'a [MeasuredTorque],
     pub(super) posterior: &'a Posterior,
+    /// The pipes of the scenario, where their sizes are fitted.
+    pub(super) pipes: Option<&'a Computed>,
 }
 
 /// Inputs that are shown, driveline and burn first, then what else bears on torque.
@@ -34,8 +39,17 @@ const SHOWN: [Input; 7] = [
     Input::KnockModel,
 ];
 /// Inputs that may be tied to each other or to VE.
-const TIED: [Input; 5] =
-    [Input::Driveline, Input::Friction, Input::Heat, Input::BurnSpeed, Input::KnockModel];
+const TIED: [Input; 9] = [
+    Input::Driveline,
+    Input::Friction,
+    Input::Heat,
+    Input::BurnSpeed,
+    Input::KnockModel,
+    Input::RunnerLength,
+    Input::PrimaryLength,
+    Input::ValveFlow,
+    Input::WaveDamping,
+];
 
 fn row(what: Parameter, known: BeforeAfter, show: impl Fn(f64) -> f64) -> FittedParameter {
     let width_ratio = known.after.1 / known.before.1;
@@ -91,15 +105,23 @@ impl Summary<'_> {
         match input.distribution().width {
             Width::Relative(half) => row(what, known, |d| 1.0 + d * half),
             Width::Absolute(half) => row(what, known, |d| d * half),
-            // Of the inputs shown the driveline alone has a band that is stated.
+            // Of these inputs the driveline alone has a band that is stated.
             Width::Stated => row(what, known, |d| 100.0 * self.model.loss(d)),
         }
     }
 
     /// Every parameter that is shown, VE first.
     pub(super) fn parameters(&self) -> Vec<FittedParameter> {
+        let sizes =
+            self.pipes.into_iter().flat_map(|pipes| PipeInput::ALL.map(|size| self.size_row(pipes, size)));
         let inputs = SHOWN.into_iter().map(|input| self.input_row(input));
-        self.filling_rows().into_iter().chain(inputs).collect()
+        self.filling_rows().into_iter().chain(sizes).chain(inputs).collect()
+    }
+
+    fn size_row(&self, pipes: &Computed, size: PipeInput) -> FittedParameter {
+        let input = input_of_pipes(size);
+        let show = |deviate| PipeSizes::size_at(&pipes.on, size, deviate);
+        row(Parameter::Input(input), self.alone(place_of(input)), show)
     }
 
     /// Pairs that the readings cannot tell apart.

@@ -7,20 +7,22 @@
 //! known.
 
 use super::model::Model;
-use super::parameters::place_of;
+use super::parameters::{COUNT, place_of};
+use super::pipes::within;
 use super::posterior::{Posterior, filling_slopes};
-use super::result::{FitFault, Followed, Written};
+use super::result::{FitFault, Followed, Written, WrittenPipes};
 use super::summary::Summary;
 use super::thin::{at, thin};
 use crate::dyno::log::Place;
-use crate::engine::{Breathing, Build, Follow, Follows, interpolate};
-use crate::estimate::sampling::input_followed;
+use crate::engine::{Breathing, Build, Follow, Follows, PipeInput, PipesLevel, interpolate};
+use crate::estimate::sampling::{input_followed, input_of_pipes};
 use crate::estimate::uncertainty::{Input, Z_90};
 use crate::units::stated::{
-    BURN_SPEED, DRIVELINE_LOSS, DRIVELINE_LOSS_SPREAD, FLOW_COEFFICIENT, VE_CHANGE, VE_SPREAD,
+    BURN_SPEED, DRIVELINE_LOSS, DRIVELINE_LOSS_SPREAD, FLOW_COEFFICIENT, PIPES_LEVEL, VE_CHANGE, VE_SPREAD,
     VOLUMETRIC_EFFICIENCY,
 };
 use nalgebra::{DMatrix, DVector};
+use std::sync::Arc;
 
 /// Changes with an input that are left out when no speed has more [%].
 const LEAST_FOLLOW_PERCENT: f64 = 0.3;
@@ -77,16 +79,7 @@ pub(super) fn written(summary: &Summary<'_>, build: &Build, place: Place) -> Res
         .then(|| 100.0 * model.loss(posterior.mean[place_of(Input::Driveline)]))
         .map(|percent| rounded(DRIVELINE_LOSS.clamp(percent), 2));
     let spread = loss.map(|_| rounded(DRIVELINE_LOSS_SPREAD.clamp(100.0 * summary.loss_spread()), 1));
-    // Off the fit, in deviates: what stays at its likely value instead.
-    let off = DVector::from_iterator(
-        Follow::ALL.len(),
-        Follow::ALL.iter().map(|with| match with {
-            Follow::BurnSpeed => 0.0,
-            Follow::Driveline if loss.is_some() => 0.0,
-            with => -posterior.mean[place_of(input_followed(*with))],
-        }),
-    );
-    let moved = &given.changes * off;
+    let moved = &given.changes * off_the_fit(posterior, place);
     let filling = (0..model.speeds_rpm().len())
         .map(|i| model.stated_filling(i) * (model.ln_filling(&posterior.mean, i) + moved[i]).exp())
         .collect();
@@ -107,7 +100,35 @@ pub(super) fn written(summary: &Summary<'_>, build: &Build, place: Place) -> Res
         // The bench sheet or the kind of build may have given it; a table has neither.
         mean_flow_coefficient: (!matches!(build.breathing, Breathing::Table { .. }))
             .then(|| rounded(FLOW_COEFFICIENT.clamp(build.valves.mean_flow_coefficient), 4)),
+        pipes: None,
     })
+}
+
+/// Off the fit, in deviates by [`Follow::ALL`]: what no scenario holds stays at its likely value instead.
+fn off_the_fit(posterior: &Posterior, place: Place) -> DVector<f64> {
+    let off = |with: &Follow| match with {
+        Follow::BurnSpeed => 0.0,
+        Follow::Driveline if place == Place::Wheel => 0.0,
+        with => -posterior.mean[place_of(input_followed(*with))],
+    };
+    DVector::from_iterator(Follow::ALL.len(), Follow::ALL.iter().map(off))
+}
+
+/// Deviates of the sizes of pipes with what no scenario holds at its likely value, by [`PipeInput::ALL`].
+///
+/// # Errors
+/// [`FitFault::Solver`] when the fit is degenerate.
+pub(super) fn sizes_held(
+    posterior: &Posterior,
+    place: Place,
+) -> Result<[f64; PipeInput::ALL.len()], FitFault> {
+    let places = PipeInput::ALL.map(|size| place_of(input_of_pipes(size)));
+    let mut axes = DMatrix::zeros(places.len(), COUNT);
+    for (row, place) in places.iter().enumerate() {
+        axes[(row, *place)] = 1.0;
+    }
+    let moved = Given::of(&axes, posterior)?.changes * off_the_fit(posterior, place);
+    Ok(within(std::array::from_fn(|i| posterior.mean[places[i]] + moved[i])))
 }
 
 fn followed(given: &Given, driveline_narrower: f64) -> Vec<Followed> {
@@ -140,12 +161,16 @@ impl Written {
         Ok(())
     }
 
-    /// Leaves out the rpm between which straight lines say the same.
+    /// Leaves out the rpm of VE between which straight lines say the same.
     pub(super) fn thin(&mut self) {
         let ln_filling = self.volumetric_efficiency.iter().map(|ve| ve.ln()).collect();
         let kept = thin(&self.speed_rpm, &[ln_filling], STRAIGHT, MOST_RPM);
         self.speed_rpm = at(&self.speed_rpm, &kept);
         self.volumetric_efficiency = at(&self.volumetric_efficiency, &kept);
+    }
+
+    /// Leaves out those of what it follows.
+    pub(super) fn thin_follows(&mut self) {
         let changes: Vec<Vec<f64>> = self.follows.iter().map(|f| f.percent.clone()).collect();
         let kept = thin(&self.follows_speed_rpm, &changes, STRAIGHT_PERCENT, MOST_FOLLOW_RPM);
         self.follows_speed_rpm = at(&self.follows_speed_rpm, &kept);
@@ -157,19 +182,66 @@ impl Written {
         interpolate(&self.speed_rpm, &self.volumetric_efficiency, speed_rpm)
     }
 
+    /// What VE follows, as shares.
+    fn changes(&self) -> Vec<(Follow, Vec<f64>)> {
+        let of = |followed: &Followed| {
+            let with = Follow::ALL.into_iter().find(|with| with.key() == followed.key)?;
+            Some((with, followed.percent.iter().map(|p| p / 100.0).collect()))
+        };
+        self.follows.iter().filter_map(of).collect()
+    }
+
+    /// Level of VE on pipes, with its band and what it follows.
+    pub(super) fn pipes_level(&self, factor: f64) -> PipesLevel {
+        PipesLevel {
+            factor,
+            half_width: Some(self.spread_percent / 100.0),
+            follows_rpm: self.follows_speed_rpm.clone(),
+            follows: Follows(self.changes()),
+        }
+    }
+
+    /// Widens the band of VE by a standard deviation of its own [-].
+    pub(super) fn widen(&mut self, by: f64) {
+        let wider = (self.spread_percent / 100.0).hypot(Z_90 * by);
+        self.spread_percent = rounded(VE_SPREAD.clamp(100.0 * wider), 2);
+    }
+
+    /// Sets the level of VE over what the pipes give [-] and its band, rounded as they are written.
+    ///
+    /// # Errors
+    /// [`FitFault::Level`] when a scenario cannot hold it.
+    pub(super) fn set_level(&mut self, factor: f64) -> Result<(), FitFault> {
+        let percent = 100.0 * (factor - 1.0);
+        if !PIPES_LEVEL.range().contains(&percent) {
+            return Err(FitFault::Level { percent });
+        }
+        let level_percent = rounded(percent, 2);
+        let level = self.pipes_level(1.0 + level_percent / 100.0);
+        if let Some(WrittenPipes { level_percent: written, computed, .. }) = &mut self.pipes {
+            *written = level_percent;
+            Arc::make_mut(computed).on.level = level;
+        }
+        Ok(())
+    }
+
     /// The build with everything that is written put in.
     pub fn build(&self, old: &Build) -> Build {
         let mut build = old.clone();
-        let follows = self.follows.iter().filter_map(|followed| {
-            let with = Follow::ALL.into_iter().find(|with| with.key() == followed.key)?;
-            Some((with, followed.percent.iter().map(|p| p / 100.0).collect()))
-        });
-        build.breathing = Breathing::Table {
-            speed_rpm: self.speed_rpm.clone(),
-            volumetric_efficiency: self.volumetric_efficiency.clone(),
-            spread: self.spread_percent / 100.0,
-            follows: Follows::at(&self.follows_speed_rpm, &self.speed_rpm, follows.collect()),
-        };
+        match (&self.pipes, &old.breathing) {
+            (Some(pipes), Breathing::Computed(before)) => {
+                build = pipes.sizes.put(&build, &before.on).0;
+                build.breathing = Breathing::Computed(Arc::clone(&pipes.computed));
+            }
+            _ => {
+                build.breathing = Breathing::Table {
+                    speed_rpm: self.speed_rpm.clone(),
+                    volumetric_efficiency: self.volumetric_efficiency.clone(),
+                    spread: self.spread_percent / 100.0,
+                    follows: Follows::at(&self.follows_speed_rpm, &self.speed_rpm, self.changes()),
+                };
+            }
+        }
         if let Some(loss) = self.measured_loss_percent {
             build.driveline.measured_loss = Some(loss / 100.0);
             build.driveline.measured_loss_spread = self.measured_loss_spread_percent.map(|p| p / 100.0);

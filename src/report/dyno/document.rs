@@ -110,6 +110,8 @@ struct SaidFit<'a> {
     fit: &'a Fit,
     /// What the reader should know.
     notes: Vec<String>,
+    /// Sizes of pipes that the fit may move; empty where VE is written as a table.
+    sizes: Vec<words::SaidSize>,
 }
 
 /// One thing that was fitted, by its 10th, 50th and 90th percentile.
@@ -212,6 +214,7 @@ impl<'a> SaidFit<'a> {
             alike: pairs.collect(),
             fit,
             notes: words::fit_notes(fit, judgement),
+            sizes: words::sizes(fit, Units::Metric),
         }
     }
 }

@@ -32,6 +32,7 @@ pub(super) fn render(
     out.screen(
         &(heading("Fit")
             + &wrap("  ", &written(fit, file))
+            + &points(words::pipes_moved(fit, units).iter().map(String::as_str))
             + &powers(fit, units)
             + &known(judgement, knock_points)
             + &alarms
@@ -140,11 +141,13 @@ fn written(fit: &Fit, file: &str) -> String {
         }
         _ => String::new(),
     };
+    let ve = match w.pipes {
+        Some(_) => "sizes of the pipes and the level of VE".to_owned(),
+        None => format!("VE at {} rpm, +/-{} %", w.speed_rpm.len(), fixed(w.spread_percent, 1)),
+    };
     format!(
-        "Written to {}: VE at {} rpm, +/-{} %{loss}, burn speed {}; on lambda {}.",
+        "Written to {}: {ve}{loss}, burn speed {}; on lambda {}.",
         plain(file),
-        w.speed_rpm.len(),
-        fixed(w.spread_percent, 1),
         fixed(w.burn_speed, 2),
         fixed(fit.lambda, 3)
     )

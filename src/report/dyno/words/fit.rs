@@ -5,7 +5,7 @@ use super::super::super::quantity::fixed;
 use super::summary;
 use crate::dyno::{Fit, FitNote, Judgement, Parameter, Verdict};
 use crate::estimate::uncertainty::Input;
-use crate::report::quantity::Dimension::TemperatureStep;
+use crate::report::quantity::Dimension::{Length, TemperatureStep};
 
 /// Name of what is fitted.
 pub(in crate::report::dyno) fn parameter(what: Parameter) -> &'static str {
@@ -26,6 +26,10 @@ pub(in crate::report::dyno) fn parameter_unit(what: Parameter, units: Units) -> 
         Parameter::Input(Input::ChargeTemperature) => {
             (units.symbol(TemperatureStep), 1, units.of(TemperatureStep, 1.0))
         }
+        Parameter::Input(Input::RunnerLength | Input::PrimaryLength) => match units {
+            Units::Metric => ("mm", 0, 1.0),
+            Units::Us => ("in", 1, units.of(Length, 1e-3)),
+        },
         Parameter::Input(Input::Mixture) => ("lambda", 3, 1.0),
         Parameter::Input(Input::KnockModel) => ("octane", 1, 1.0),
         Parameter::Input(_) => ("x", 2, 1.0),
@@ -53,7 +57,13 @@ pub(in crate::report::dyno) fn fit_notes(fit: &Fit, judgement: &Judgement) -> Ve
 /// Those of the notes that say not to trust the fit.
 pub(in crate::report::dyno) fn fit_alarms(fit: &Fit) -> impl Iterator<Item = String> {
     let alarms = fit.notes.iter().filter(|note| {
-        matches!(note, FitNote::DoesNotMakeThePull { .. } | FitNote::Restless | FitNote::FarBeyond(_))
+        matches!(
+            note,
+            FitNote::DoesNotMakeThePull { .. }
+                | FitNote::PipesDoNotMakeThePull { .. }
+                | FitNote::Restless
+                | FitNote::FarBeyond(_)
+        )
     });
     alarms.map(note)
 }
@@ -63,11 +73,18 @@ fn note(found: &FitNote) -> String {
         FitNote::DoesNotMakeThePull { rms_percent } => format!(
             "The build as fitted does not make this pull: its torque is {rms_percent:.1} % off (rms). Do not trust it."
         ),
+        FitNote::PipesDoNotMakeThePull { rms_percent } => format!(
+            "No lengths, valve flow and wave damping within reach make this pull: torque is {rms_percent:.1} % off (rms). Do not trust the sizes. Check the cam card and the pipes as typed; --free-table fits VE as a table in their place."
+        ),
         FitNote::Restless => {
             "The search for the build did not settle; the best build found is written.".to_owned()
         }
         FitNote::Held { spread_percent } => format!(
             "The file holds VE, driveline loss and burn speed. Friction, wall heat and the rest have no reading of their own and stay at their likely values, so VE is written as it must be beside them, +/-{} % with all of them held. [breathing.follows] says how VE goes with each: samples of both move together, and the power that was measured stays measured. Ranges taken one by one would add up to more than is known.",
+            fixed(*spread_percent, 1)
+        ),
+        FitNote::HeldOnPipes { spread_percent } => format!(
+            "The file holds sizes of the pipes and the level of their VE, driveline loss and burn speed. Friction, heat lost to coolant and oil and the rest have no reading of their own and stay at their likely values, so sizes and level are written as they must be beside them: VE is known within +/-{} % with all of them held, what the sizes may still be off included. [breathing.pipes.follows] says how VE goes with each, so that the power that was measured stays measured. The sizes are effective: they stand for all that acts alike, an open end, a bend or a port of another length.",
             fixed(*spread_percent, 1)
         ),
         FitNote::OneDyno => {

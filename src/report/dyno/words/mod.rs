@@ -6,6 +6,7 @@ mod dips;
 mod fit;
 mod notes;
 mod reason;
+mod sizes;
 
 pub(super) use causes::{look_at as look_at_cause, ranked as ranked_causes, title as cause_title};
 pub use checks::check_title;
@@ -14,6 +15,7 @@ pub(super) use dips::{bump, local_causes};
 pub(super) use fit::{fit_alarms, fit_notes, parameter, parameter_unit, told};
 pub(super) use notes::{lack, note};
 pub(super) use reason::reason;
+pub(super) use sizes::{SaidSize, pipes_moved, sizes};
 
 use crate::dyno::{Check, CheckName, Judgement, Subject, SubjectVerdict, Verdict};
 
