@@ -95,6 +95,9 @@ pub(super) fn pipes(s: &mut Section<'_, '_>, line: usize) -> Option<StatedPipes>
     ];
     let exhausts = [("log-manifold", ExhaustLayout::LogManifold), ("header", ExhaustLayout::Header)];
     let bench = if s.has(BENCH_LIFTS) { Some(sheet_of(s)) } else { None };
+    let damping = s.number_or("damping", PIPE_DAMPING, 1.0);
+    let flow_factor = s.number_or("flow_factor", VALVE_FLOW, 1.0);
+    let level = level(s);
     let stated = StatedPipes {
         intake: s.optional_word("intake", &intakes),
         runner_length_m: s.optional_si("runner_length_mm", RUNNER_LENGTH),
@@ -109,13 +112,13 @@ pub(super) fn pipes(s: &mut Section<'_, '_>, line: usize) -> Option<StatedPipes>
         collector_m3: s.optional_si("collector_cc", COLLECTOR),
         collector_cylinders: s.optional_count("collector_cylinders", COLLECTOR_CYLINDERS),
         back_pressure_pa: s.optional_si("back_pressure_kpa", BACK_PRESSURE),
-        damping: s.number_or("damping", PIPE_DAMPING, 1.0)?,
+        damping: damping?,
         bench: match bench {
             Some(sheet) => Some(sheet?),
             None => None,
         },
-        flow_factor: s.number_or("flow_factor", VALVE_FLOW, 1.0)?,
-        level: level(s)?,
+        flow_factor: flow_factor?,
+        level: level?,
         line,
     };
     if stated.intake == Some(IntakeLayout::Throttles) {

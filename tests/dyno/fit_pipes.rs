@@ -82,8 +82,11 @@ fn a_longer_runner_and_less_flow_are_found_again() {
     let truth = TRUTH.peak_power_kw(&STATED);
     for seed in [1, 2, 3] {
         let fit = fitted(&pulls::pulls(&STATED, &TRUTH, 2, &mut Draws::new(seed)));
-        let WrittenPipes { sizes, before, .. } = pipes(&fit);
-        let said = format!("seed {seed}: {sizes:?}, {:?} to {:?}", fit.before, fit.after);
+        let WrittenPipes { sizes, before, level_percent, .. } = pipes(&fit);
+        let said = format!(
+            "seed {seed}: {sizes:?} {level_percent} %, rms {} to {}",
+            fit.before.rms_frac, fit.after.rms_frac
+        );
         // 380 mm with the port of the kind, 290 without: the hidden one has 335.6.
         assert!((before.runner_length_mm - 290.0).abs() < 1e-6, "{said}");
         assert!((312.0..360.0).contains(&sizes.runner_length_mm), "{said}");

@@ -26,7 +26,7 @@ const AT_REST: f64 = 1.0;
 /// Inputs of the estimate, besides its level, that move VE by themselves.
 pub(super) const MOVES_VE: [Input; 1 + PipeInput::ALL.len()] =
     [Input::Powerband, Input::RunnerLength, Input::PrimaryLength, Input::ValveFlow, Input::WaveDamping];
-/// Deviates beyond which neither a powerband nor a size of pipes goes.
+/// Deviates beyond which no powerband goes, and no size of pipes is written.
 pub(super) const MOST_DEVIATE: f64 = 2.0;
 
 /// A build on the fuel and day of the pulls, every point of it analysed.
@@ -117,11 +117,9 @@ impl<'a> Model<'a> {
     /// Logarithm of VE over that of the modelled build by sizes of pipes that are not those it has.
     fn ln_by_pipes(&self, parameters: &DVector<f64>, index: usize) -> f64 {
         let changes = PipeInput::ALL.iter().zip(self.analyses[index].breathing.pipes);
-        let off = |(size, change): (&PipeInput, f64)| {
-            let deviate = parameters[place_of(input_of_pipes(*size))].clamp(-MOST_DEVIATE, MOST_DEVIATE);
-            change * (deviate - self.about.deviates[*size as usize])
-        };
-        changes.map(off).sum()
+        let off =
+            |size: PipeInput| parameters[place_of(input_of_pipes(size))] - self.about.deviates[size as usize];
+        changes.map(|(size, change)| change * off(*size)).sum()
     }
 
     fn crank_torque_nm(&self, parameters: &DVector<f64>, index: usize) -> Result<f64, EstimateError> {

@@ -94,8 +94,9 @@ impl PipeSizes {
         }
     }
 
-    /// One of them at a deviate.
+    /// One of them at a deviate, as far as it may go.
     pub(super) fn size_at(on: &OnPipes, size: PipeInput, deviate: f64) -> f64 {
+        let deviate = deviate.clamp(-MOST_DEVIATE, MOST_DEVIATE);
         let factor = on.high_factor(size).powf(deviate);
         // The port belongs to the length that rings, and not to the key.
         let port_mm = match size {
@@ -154,7 +155,15 @@ pub(super) fn moved(
     deviates: [f64; PipeInput::ALL.len()],
 ) -> Result<(Job, About), FitFault> {
     let sizes = PipeSizes::at(&computed.on, deviates);
-    let (build, _) = on_sizes(job, &job.build, computed, (&sizes, computed.on.level.clone()))?;
+    // VE answers to a further move as it did before: that is not computed anew.
+    let held = PipesLevel { half_width: Some(0.0), ..computed.on.level.clone() };
+    let (mut build, mut found) = on_sizes(job, &job.build, computed, (&sizes, held))?;
+    let now = Arc::make_mut(&mut found);
+    now.on.level = computed.on.level.clone();
+    for (point, before) in now.points.iter_mut().zip(&computed.points) {
+        point.changes = before.changes;
+    }
+    build.breathing = Breathing::Computed(found);
     let intake = build.intake(job.weather.temperature_k);
     let ve = |of: &Build, speed: f64| of.breathing.at(speed, &intake).likely;
     let ln_filling = job.speeds_rpm.iter().map(|n| (ve(&build, *n) / ve(&job.build, *n)).ln()).collect();

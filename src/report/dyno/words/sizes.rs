@@ -74,9 +74,11 @@ fn said(pipes: &WrittenPipes, size: PipeInput, row: &FittedParameter, units: Uni
         let was = if unit == "x" { String::new() } else { format!(" ({})", with_unit(before)) };
         format!("{by} % {} than {than}{was}", if change_frac > 0.0 { more } else { less })
     };
-    let range = format!("{} to {}", number(factor * row.after.low), with_unit(factor * row.after.high));
+    // The range of the fit about what is written.
+    let end = |end: f64| written * end / row.after.likely;
+    let range = format!("{} to {}", number(end(row.after.low)), with_unit(end(row.after.high)));
     let pinned = match told {
-        "none" => format!("the pull does not tell it, range {range} as before"),
+        "none" => format!("the pull does not tell it, range {range}"),
         "little" => format!("the pull hardly tells it, range {range}"),
         _ => format!("range {range}"),
     };
