@@ -123,6 +123,7 @@ fn is_edited(scenario: &Scenario, text: &str) {
         burn_speed: 1.1,
         // What a fit writes is held to the range of the key.
         mean_flow_coefficient: Some(scenario.build.valves.mean_flow_coefficient.clamp(0.2, 0.6)),
+        pipes: None,
     };
     let new = fitted_text(text, &written, LABEL).unwrap();
     assert_eq!(read("new", &new).unwrap().build.breathing, written.build(&scenario.build).breathing);
