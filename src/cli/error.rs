@@ -195,6 +195,9 @@ pub(crate) enum CliError {
     /// A scenario that cannot be moved.
     #[error(transparent)]
     Live(#[from] endgas::live::Refusal),
+    /// Weather for a page that begins without a build.
+    #[error("weather needs a build: name a scenario, or state the weather in the form of the page")]
+    DayWithoutBuild,
     /// The port of a page cannot be had.
     #[error("cannot listen on 127.0.0.1 port {port}: {source}; --port 0 takes any free one")]
     Listen {

@@ -354,20 +354,21 @@ Caution:
 
 /// What `endgas live` does.
 pub(super) const LIVE: &str = "\
-Serve a page on this machine alone (127.0.0.1), on which you move ratio, fuel, mixture, weather,
-safety margin, rev limit, VE and driveline loss by hand. Curves of wheel power, torque, knock
-margin and timing follow, first at the likely limit, then at the timing to start from with the limit
-beside it; the scenario as loaded stays behind them in grey.
+Serve a page on this machine alone (127.0.0.1), on which the whole job is done: type the engine into
+a form or open its scenario file, see what it makes while you move ratio, fuel, mixture, weather,
+safety margin, rev limit, VE and driveline loss, and ask which piston to order, whether a target is
+realistic, whether a pull is right, which injectors, what is in the tank, which timing to start
+from, and for the customer's page. Two builds stand side by side.
 
-The address of the page holds everything you moved: keep it or send it. \"Save as scenario file\"
-gives a file that `endgas estimate` runs to the same numbers. Ctrl-C ends the program.";
+The page keeps what you type until you close its tab, and writes a file only when you save one.
+Without a scenario it begins with an empty form. Ctrl-C ends the program.";
 
 /// Examples and caution of `endgas live`.
 pub(super) const LIVE_EXAMPLES: &str = "\
 Examples:
-  endgas live                                   the built-in example, on any free port
+  endgas live                                   an empty form, in your browser
   endgas live my-build.toml --port 8040         always the same address
-  endgas live my-build.toml --fuel e85 --units us
+  endgas live my-build.toml --fuel e85 --units us --no-open
 
 Caution:
   An estimate, not a calibration: start from the timing to start from or less, with knock detection.

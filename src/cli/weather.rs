@@ -48,6 +48,12 @@ impl WeatherArgs {
         (self.air_temp.is_some(), self.pressure.typed().is_some())
     }
 
+    /// Whether anything was typed.
+    pub(super) fn is_stated(&self) -> bool {
+        let (temperature, pressure) = self.states();
+        temperature || pressure || self.humidity.is_some()
+    }
+
     /// The day with what was typed put in.
     pub(super) fn over(&self, day: WeatherInput) -> WeatherInput {
         WeatherInput {

@@ -8,6 +8,7 @@ use crate::cycle::charge::table_over_stated;
 use crate::engine::{Breathing, Follows};
 use crate::estimate::{FuelChoice, Job, JobChange};
 use crate::fuel::{FuelLibrary, PumpFuel};
+use crate::input::without_unit;
 use crate::scenario::{FuelRequest, MOST_SPEEDS, Scenario, WeatherInput, speeds_between};
 use crate::units::stated::{ENGINE_SPEED, VE_SPREAD, VOLUMETRIC_EFFICIENCY};
 use crate::units::{CompressionRatio, Lambda};
@@ -20,6 +21,9 @@ pub use crate::estimate::job::{USUAL_SAMPLES as SAMPLES, USUAL_SEED as SEED};
 /// How far beyond the loaded top of the run the speed limit can be moved, over that top (common practice, no source).
 const TOP_SPEED_OVER: f64 = 1.4;
 
+/// Step of a run of one point alone [rpm].
+const USUAL_STEP_RPM: f64 = 500.0;
+
 /// A scenario as loaded, and what it takes to move its inputs.
 #[derive(Clone, Debug)]
 pub struct Base {
@@ -30,8 +34,8 @@ pub struct Base {
     pub(super) fuels: Vec<FuelRequest>,
     /// What stands in for keys that are not moved: the options of the command line.
     preset: Setting,
-    from_rpm: f64,
-    step_rpm: f64,
+    pub(super) from_rpm: f64,
+    pub(super) step_rpm: f64,
 }
 
 impl Base {
@@ -41,13 +45,7 @@ impl Base {
     /// [`Refusal`] when the text is not that of the scenario, or one of its fuels cannot be used.
     pub fn new(mut scenario: Scenario, text: &str, library: FuelLibrary) -> Result<Self, Refusal> {
         let document = text.parse::<DocumentMut>().map_err(Refusal::whole)?;
-        let number = |key: &str| {
-            let value = document.get("speed").and_then(|speed| speed.get(key));
-            value
-                .and_then(|value| value.as_float().or(value.as_integer().map(|whole| whole as f64)))
-                .ok_or_else(|| Refusal::new(key, "", "the scenario does not state it in [speed]"))
-        };
-        let (from_rpm, step_rpm) = (number("from_rpm")?, number("step_rpm")?);
+        let (from_rpm, step_rpm) = run_of(&document, &scenario.speeds_rpm);
         let fuels = scenario.fuel_requests();
         // What was heard was heard on the build as it stands in the file, whatever is moved later.
         let job = scenario.job_on(Vec::new(), &library, SAMPLES, SEED);
@@ -207,6 +205,19 @@ impl Base {
         }
         Ok(())
     }
+}
+
+/// Where the run begins and its step [rpm]: as stated, or else of the usual points, without those put in at its peaks.
+fn run_of(document: &DocumentMut, usual_rpm: &[f64]) -> (f64, f64) {
+    let number = |key: &str| {
+        let section = document.get("speed")?.as_table_like()?;
+        let value = section.get(key).or_else(|| section.get(without_unit(key)?))?;
+        let typed = || value.as_str().and_then(|text| ENGINE_SPEED.typed(text).ok());
+        value.as_float().or(value.as_integer().map(|whole| whole as f64)).or_else(typed)
+    };
+    let widest = usual_rpm.windows(2).map(|pair| pair[1] - pair[0]).fold(0.0, f64::max);
+    let from = number("from_rpm").or(usual_rpm.first().copied()).unwrap_or(ENGINE_SPEED.low);
+    (from, number("step_rpm").unwrap_or(if widest > 0.0 { widest } else { USUAL_STEP_RPM }))
 }
 
 /// Volumetric efficiency as a table, moved within its 10-90 % band: -1 is the lower end, 1 the upper. The table

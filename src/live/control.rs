@@ -79,7 +79,7 @@ impl Control {
 }
 
 const ENGINE: &str = "Engine and run";
-const FUEL: &str = "Fuel and timing";
+pub(super) const FUEL: &str = "Fuel and timing";
 const AIR: &str = "Weather";
 
 /// Facts of every control, in the order of [`Control::ALL`]; ranges are those of the scenario keys that a saved file writes.

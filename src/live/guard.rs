@@ -1,14 +1,22 @@
 //! What a request must be before anything is answered, and the headers of every answer.
 
-use axum::body::Body;
+use super::pull::MOST_LOG;
+use axum::body::{Body, to_bytes};
 use axum::extract::{Request, State};
 use axum::http::header::{self, HeaderMap, HeaderName, HeaderValue};
 use axum::http::{Method, StatusCode};
 use axum::middleware::Next;
 use axum::response::{IntoResponse as _, Response};
+use std::time::Duration;
+use tokio::time::timeout;
 
 /// Longest query: all keys with long values fit several times.
 pub const MOST_QUERY: usize = 1024;
+
+/// Largest body [bytes]: a log and the build that was run.
+const MOST_BODY: usize = MOST_LOG + 512 * 1024;
+/// Time within which the whole body must have come.
+const BODY_TIME: Duration = Duration::from_secs(20);
 
 /// Headers of every answer: nothing is kept, guessed, framed or read by another site, and the page reaches nothing but this
 /// server.
@@ -33,11 +41,16 @@ pub(super) async fn with_standing_headers(mut answer: Response) -> Response {
     answer
 }
 
-/// Lets a request through, or refuses it; `port` is the one that is listened on.
+/// Lets a request through with the whole of its body, or refuses it; `port` is the one that is listened on.
 pub(super) async fn guard(State(port): State<u16>, request: Request, next: Next) -> Response {
-    match checked(&request, port) {
-        Ok(()) => next.run(request).await,
-        Err((status, why)) => refused(status, why),
+    if let Err((status, why)) = checked(&request, port) {
+        return refused(status, why);
+    }
+    let (head, body) = request.into_parts();
+    match timeout(BODY_TIME, to_bytes(body, MOST_BODY)).await {
+        Ok(Ok(body)) => next.run(Request::from_parts(head, Body::from(body))).await,
+        Ok(Err(_)) => refused(StatusCode::PAYLOAD_TOO_LARGE, "this is larger than any build or log"),
+        Err(_) => refused(StatusCode::REQUEST_TIMEOUT, "the request did not come in time"),
     }
 }
 

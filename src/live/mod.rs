@@ -1,7 +1,7 @@
-//! A scenario whose inputs are moved by hand: what was set, the job that it makes, its curves, and the scenario
-//! file that would give the same.
+//! The whole job on a page: a build as typed into a form or read from a file, moved by hand, and the questions of every other
+//! command asked of it.
 //!
-//! [`Setting::read`] takes a query such as `compression_ratio=13&fuel=e85`; [`Base`] holds the scenario as loaded;
+//! [`Setting::read`] takes a query such as `compression_ratio=13&fuel=e85`; [`Base`] holds the scenario as stated;
 //! [`routes()`] answers the requests of the page. Nothing here knows of sockets or files.
 //!
 //! # Example
@@ -17,18 +17,27 @@
 mod base;
 mod control;
 mod curves;
+mod edit;
+mod field;
+mod form;
 mod guard;
-pub mod page;
+mod page;
+mod pull;
 mod refusal;
 mod routes;
 mod save;
 mod setting;
+mod shop;
+mod shown;
+mod sliders;
+mod stream;
+mod talk;
 
 pub use base::{Base, SAMPLES, SEED};
 pub use control::Control;
 pub use curves::{Curves, LiveBand, LivePeak, LivePoint, Tightest, Worst};
 pub use guard::MOST_QUERY;
-pub use page::{PageData, page_data};
+pub use page::Start;
 pub use refusal::Refusal;
 pub use routes::{answer, routes};
 pub use setting::Setting;

@@ -1,6 +1,7 @@
 //! Why a setting is refused: which key, what it was set to, what is allowed.
 
 use super::control::Control;
+use super::field::{field_of, label};
 use crate::estimate::EstimateError;
 use crate::printable::is_hidden;
 use schemars::JsonSchema;
@@ -49,8 +50,18 @@ impl Refusal {
     fn sentence(&self) -> String {
         match (self.key.as_str(), self.value.as_str()) {
             ("", _) => self.allowed.clone(),
-            (key, value) => format!("{key} = {value:?}: {}", self.allowed),
+            (key, "") => format!("{}: {}", label_of(key), self.allowed),
+            (key, value) => format!("{} \"{value}\": {}", label_of(key), self.allowed),
         }
+    }
+}
+
+/// What the page calls what a key stands for.
+fn label_of(key: &str) -> String {
+    match (Control::of_key(key), field_of(key)) {
+        (Some(control), _) => control.facts().label.to_owned(),
+        (None, Some(field)) => field.label.clone(),
+        (None, None) => label(key),
     }
 }
 

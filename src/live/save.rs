@@ -5,6 +5,7 @@ use super::control::Control;
 use super::refusal::Refusal;
 use super::setting::Setting;
 use crate::engine::{Breathing, Build};
+use crate::input::without_unit;
 use crate::scenario::{self, MOST_FUELS, numbers, put, section_as_table, take_out};
 use toml_edit::{DocumentMut, InlineTable, Item, Table, TableLike, Value};
 
@@ -29,6 +30,16 @@ impl Base {
         ] {
             if let Some(value) = effective.get(control) {
                 put(table(&mut document, section)?, control.key(), value.into());
+            }
+        }
+        if effective.get(Control::TopSpeed).is_some() {
+            let speed = table(&mut document, "speed")?;
+            for (key, rpm) in [("from_rpm", self.from_rpm), ("step_rpm", self.step_rpm)] {
+                if !speed.contains_key(key)
+                    && without_unit(key).is_none_or(|short| !speed.contains_key(short))
+                {
+                    put(speed, key, rpm.into());
+                }
             }
         }
         if effective.get(Control::Pressure).is_some() {

@@ -14,6 +14,7 @@ pub mod fuel;
 mod fueling;
 mod goal;
 pub mod page;
+mod piece;
 mod plot;
 mod quantity;
 mod screen;
@@ -34,7 +35,11 @@ pub use document::file_schema;
 pub use dyno::{Fitting, JudgedPull, check_title};
 pub use fuel::{FuelReport, fuel_list};
 pub use page::{Report, render_page};
+pub use piece::page_piece;
+pub(crate) use piece::{CurveLook, RpmCurve, over_rpm, power_over_ratio};
+pub use plot::figure::Figure;
 pub use plot::png::plot_files;
+pub(crate) use quantity::{Dimension, fixed, signed};
 pub use screen::{ALL, NARROWEST, Part, ShownFuels, Text, View, WIDEST, render_styled, without_styles};
 pub use spark_map::SparkMaps;
 pub use words::Say;
@@ -157,11 +162,11 @@ pub trait Shown {
     /// [`ReportError::Csv`] when the writer fails.
     fn csv(&self, units: Units) -> Result<String, ReportError>;
 
-    /// File name and SVG text of each plot; the result has passed [`Self::json`].
+    /// The plots, each with the name of its file; the result has passed [`Self::json`].
     ///
     /// # Errors
-    /// [`ReportError`] when drawing fails.
-    fn plots(&self, _units: Units) -> Result<Vec<(String, String)>, ReportError> {
+    /// [`ReportError`] when there is nothing to draw.
+    fn figures(&self, _units: Units) -> Result<Vec<(String, Figure)>, ReportError> {
         Ok(Vec::new())
     }
 
@@ -212,5 +217,6 @@ pub fn render(result: &impl Shown, format: Format, units: Units) -> Result<Strin
 /// As [`render`]; [`ReportError::Plot`] when drawing fails.
 pub fn plots(result: &impl Shown, units: Units) -> Result<Vec<(String, String)>, ReportError> {
     result.json()?;
-    result.plots(units)
+    let drawn = |(name, figure)| Ok((name, plot::draw::svg(&figure)?));
+    result.figures(units)?.into_iter().map(drawn).collect()
 }

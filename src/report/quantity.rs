@@ -11,7 +11,7 @@ use crate::units::{
 
 /// What a number of a result measures; the unit in which results hold it stands beside each.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Dimension {
+pub(crate) enum Dimension {
     /// A pure number, or one that is the same in all units: degrees, rpm, octane numbers [-].
     Pure,
     /// A share [-], shown in per cent.
@@ -161,17 +161,17 @@ type Named = (&'static str, &'static str, usize, f64);
 
 impl Units {
     /// A number of a result in the unit of its dimension.
-    pub(super) fn of(self, dimension: Dimension, held: f64) -> f64 {
+    pub(crate) fn of(self, dimension: Dimension, held: f64) -> f64 {
         dimension.unit(self).of(held)
     }
 
     /// The unit of a dimension for a person.
-    pub(super) fn symbol(self, dimension: Dimension) -> &'static str {
+    pub(crate) fn symbol(self, dimension: Dimension) -> &'static str {
         dimension.unit(self).symbol
     }
 
     /// A number of a result with its unit, for a person.
-    pub(super) fn words(self, dimension: Dimension, held: f64) -> String {
+    pub(crate) fn words(self, dimension: Dimension, held: f64) -> String {
         let unit = dimension.unit(self);
         format!("{} {}", unit.words(held), unit.symbol)
     }
@@ -194,7 +194,7 @@ impl Units {
 }
 
 /// A number with fixed decimals and no minus sign before a zero.
-pub(super) fn fixed(value: f64, decimals: usize) -> String {
+pub(crate) fn fixed(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     match text.strip_prefix('-') {
         Some(rest) if rest.chars().all(|c| c == '0' || c == '.') => rest.to_owned(),
@@ -203,7 +203,7 @@ pub(super) fn fixed(value: f64, decimals: usize) -> String {
 }
 
 /// A number with fixed decimals and its sign always shown, save before a zero.
-pub(super) fn signed(value: f64, decimals: usize) -> String {
+pub(crate) fn signed(value: f64, decimals: usize) -> String {
     let text = fixed(value, decimals);
     let is_zero = text.chars().all(|c| c == '0' || c == '.');
     if is_zero || text.starts_with('-') { text } else { format!("+{text}") }

@@ -141,6 +141,19 @@ impl Text {
         self.push(Place::All, None, &super::table::points(others.iter().copied()));
     }
 
+    /// The sections by where they stand: the first screen, each part that is there, what stands only where everything is shown.
+    pub(super) fn by_place(&self, parts: &[Part]) -> (String, Vec<(Part, String)>, String) {
+        let of = |place: Place| -> String {
+            self.sections
+                .iter()
+                .filter(|section| section.place == place)
+                .map(|section| section.body.as_str())
+                .collect()
+        };
+        let parts = parts.iter().map(|part| (*part, of(Place::Part(part.name))));
+        (of(Place::Screen), parts.filter(|(_, body)| !body.is_empty()).collect(), of(Place::All))
+    }
+
     /// The sections that a view shows: the first screen, then the parts, then what else there is.
     fn render(&self, view: &View, parts: &[Part]) -> String {
         let all = view.shows_all();

@@ -31,6 +31,7 @@ pub(crate) use known_points::known_text;
 pub use known_points::with_known_points;
 pub use pipes::{Pipes, PipesFault};
 pub use short::{Said, Short};
+pub(crate) use starter::asked_and_said;
 pub use starter::{scenario_schema, starter};
 
 use crate::engine::volumes::MeasuredVolumes;

@@ -63,6 +63,12 @@ impl Said {
         }
     }
 
+    /// Dotted path of its key.
+    pub fn path(self) -> String {
+        let (section, key, _) = self.keys();
+        format!("{section}.{key}")
+    }
+
     /// What answers to the key of a problem that the reader notes; none when it is none of these.
     pub fn of_key(path: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|said| {

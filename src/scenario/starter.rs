@@ -8,6 +8,7 @@ use super::fitted::comment;
 use crate::input::asked::{Question, Takes, Usual};
 use crate::input::{Asked, join, schema};
 use serde_json::Value;
+use std::collections::HashMap;
 
 const SOURCE: &str = include_str!("starter/starter.toml");
 
@@ -78,6 +79,13 @@ pub(super) fn entries(asked: &Asked) -> Vec<StarterEntry> {
 /// All that the reader of scenarios asks.
 fn asked() -> Asked {
     Asked::by(|root| scenario(root, ""))
+}
+
+/// All that the reader asks, and what is said of the key or section of a dotted path.
+pub(crate) fn asked_and_said() -> (Asked, HashMap<String, String>) {
+    let asked = asked();
+    let said = entries(&asked).into_iter().map(|entry| (entry.path, entry.words)).collect();
+    (asked, said)
 }
 
 /// JSON Schema (draft 2020-12) of a scenario file.

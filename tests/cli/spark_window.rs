@@ -52,8 +52,9 @@ fn every_command_that_searches_timing_takes_a_narrow_window() {
             assert!(matches!(output.status.code(), Some(0 | 1)), "{arguments:?} in {window:?}: {said}");
         }
         let served = Served::start(&[&scenario]);
-        for curves in ["/likely.json", "/estimate.json"] {
-            assert_eq!(served.get(curves).status, 200, "{curves} in {window:?}");
+        let build = served.build();
+        for curves in ["/likely", "/estimate"] {
+            assert_eq!(served.ask(curves, &build).status, 200, "{curves} in {window:?}");
         }
     }
 }

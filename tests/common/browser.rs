@@ -2,9 +2,29 @@
 
 use serde_json::{Value, json};
 use std::io::{BufRead as _, BufReader};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
-use std::time::Duration;
+use std::time::{Duration, Instant};
+
+/// Keys as WebDriver codes them (W3C WebDriver, keyboard actions).
+pub const TAB: &str = "\u{E004}";
+pub const ENTER: &str = "\u{E007}";
+pub const ARROW_RIGHT: &str = "\u{E014}";
+/// Longest wait for a page.
+const REST: Duration = Duration::from_secs(60);
+/// Most presses of the tabulator on the way to an element.
+const MOST_TABS: usize = 400;
+
+/// The script of axe-core; says so where it is not installed.
+#[allow(clippy::print_stderr, reason = "what was skipped is for a person to read")]
+pub fn axe() -> Option<String> {
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/page/axe/node_modules/axe-core/axe.min.js");
+    let found = std::fs::read_to_string(script).ok();
+    if found.is_none() {
+        eprintln!("skipped: no axe-core; npm ci in tests/page/axe");
+    }
+    found
+}
 
 fn on_path(names: &[&str]) -> Option<PathBuf> {
     let path = std::env::var_os("PATH")?;
@@ -88,6 +108,66 @@ impl Browser {
 
     pub fn devtools(&self, command: &str, parameters: Value) {
         self.post("/goog/cdp/execute", json!({ "cmd": command, "params": parameters }));
+    }
+
+    /// What a script gives to `done`, later.
+    pub fn later(&self, text: &str) -> Value {
+        let script = format!("const done = arguments[0]; {text}");
+        self.post("/execute/async", json!({ "script": script, "args": [] }))
+    }
+
+    /// Opens an address as a new page, and not only as another fragment of the same one.
+    pub fn open(&self, address: &str) {
+        self.post("/url", json!({ "url": "about:blank" }));
+        self.post("/url", json!({ "url": address }));
+    }
+
+    /// Waits until something holds on the page.
+    pub fn wait_until(&self, wanted: &str) {
+        let end = Instant::now() + REST;
+        while self.script(&format!("return {wanted}")) != true {
+            assert!(Instant::now() < end, "not {wanted}: {}", self.script("return document.body.innerText"));
+            std::thread::sleep(Duration::from_millis(30));
+        }
+    }
+
+    pub fn element(&self, selector: &str) -> Value {
+        self.post("/element", json!({ "using": "css selector", "value": selector }))
+    }
+
+    /// Types keys at what has the focus.
+    pub fn keys(&self, keys: &str) {
+        let actions: Vec<Value> = keys
+            .chars()
+            .flat_map(|key| {
+                ["keyDown", "keyUp"].map(|kind| json!({ "type": kind, "value": key.to_string() }))
+            })
+            .collect();
+        self.post("/actions", json!({ "actions": [{ "type": "key", "id": "keys", "actions": actions }] }));
+    }
+
+    /// Goes on by the tabulator until an element has the focus.
+    pub fn tab_to(&self, selector: &str) {
+        for _ in 0..MOST_TABS {
+            if self.script(&format!("return document.activeElement.matches({selector:?})")) == true {
+                return;
+            }
+            self.keys(TAB);
+        }
+        panic!("{selector} is not reached by the keyboard");
+    }
+
+    /// Drags with the mouse from the middle of an element.
+    pub fn drag(&self, selector: &str, by_px: i32) {
+        let origin = self.element(selector);
+        let step =
+            |x: i32| json!({ "type": "pointerMove", "duration": 60, "origin": origin, "x": x, "y": 0 });
+        let down = json!({ "type": "pointerDown", "button": 0 });
+        let up = json!({ "type": "pointerUp", "button": 0 });
+        let actions = [step(0), down, step(by_px / 2), step(by_px), up];
+        self.post("/actions", json!({ "actions": [
+            { "type": "pointer", "id": "mouse", "parameters": { "pointerType": "mouse" }, "actions": actions }
+        ]}));
     }
 
     /// Shows the page as on a screen so wide, high enough for a phone.

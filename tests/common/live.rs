@@ -14,7 +14,7 @@ pub struct Served {
 impl Served {
     pub fn start(arguments: &[&str]) -> Self {
         let mut child = Command::new(assert_cmd::cargo::cargo_bin!("endgas"))
-            .arg("live")
+            .args(["live", "--no-open"])
             .args(arguments)
             .env_remove("ENDGAS_FUELS")
             .stdout(Stdio::piped())
@@ -39,6 +39,30 @@ impl Served {
         let mut stream = self.connect();
         stream.write_all(sent.as_bytes()).unwrap();
         Reply::read(stream)
+    }
+
+    /// What is said to a question as JSON.
+    pub fn ask(&self, route: &str, what: &serde_json::Value) -> Reply {
+        self.send(route, what.to_string().as_bytes())
+    }
+
+    /// The same of any bytes.
+    pub fn send(&self, route: &str, body: &[u8]) -> Reply {
+        let mut stream = self.connect();
+        write!(
+            stream,
+            "POST {route} HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nContent-Type: application/json\r\nContent-Length: {}\r\n\r\n",
+            self.port,
+            body.len()
+        )
+        .unwrap();
+        stream.write_all(body).unwrap();
+        Reply::read(stream)
+    }
+
+    /// The build that the page begins with, as it is sent with every question.
+    pub fn build(&self) -> serde_json::Value {
+        serde_json::json!({ "text": self.get("/start.json").json()["text"] })
     }
 
     pub fn get(&self, target: &str) -> Reply {
@@ -68,6 +92,30 @@ impl Reply {
         let (head, body) = text.split_once("\r\n\r\n").expect("an answer has a head");
         let status = head.split(' ').nth(1).unwrap().parse().unwrap();
         Self { status, head: head.to_owned(), body: body.to_owned() }
+    }
+
+    /// The body with its chunks put together.
+    pub fn whole(&self) -> String {
+        if !self.head.to_ascii_lowercase().contains("transfer-encoding: chunked") {
+            return self.body.clone();
+        }
+        let (mut rest, mut whole) = (self.body.as_str(), String::new());
+        while let Some((length, after)) = rest.split_once("\r\n") {
+            let length = usize::from_str_radix(length.trim(), 16).unwrap();
+            whole += &after[..length];
+            rest = after[length..].trim_start_matches("\r\n");
+        }
+        whole
+    }
+
+    /// What a streamed answer ends with.
+    pub fn done(&self) -> serde_json::Value {
+        assert_eq!(self.status, 200, "{}", self.body);
+        let whole = self.whole();
+        let last = whole.lines().last().expect("it ends with a line");
+        let last: serde_json::Value = serde_json::from_str(last).unwrap();
+        assert!(last.get("done").is_some(), "{last}");
+        last["done"].clone()
     }
 
     pub fn json(&self) -> serde_json::Value {

@@ -121,11 +121,14 @@ fn what_does_not_run_is_told() {
     let refused =
         |text: &str, query: &str| base(text).likely(&Setting::read(query).unwrap()).unwrap_err().to_string();
     let said = refused(scenario::DEMO, "fuel=kerosene");
-    assert!(said.starts_with("fuel = \"kerosene\": it takes one of premium-91, "), "{said}");
+    assert!(said.starts_with("Fuel \"kerosene\": it takes one of premium-91, "), "{said}");
     let said = refused(scenario::DEMO, "fuel=e100&ethanol_percent=50");
-    assert!(said.starts_with("ethanol_percent = \"50\": it takes 100 alone, for e100 has no base"), "{said}");
+    assert!(
+        said.starts_with("Ethanol in its base \"50\": it takes 100 alone, for e100 has no base"),
+        "{said}"
+    );
     let said = refused(scenario::DEMO, "to_rpm=2000");
-    assert!(said.contains("to_rpm = \"2000\": it takes a number from 2500 to 10500 rpm"), "{said}");
+    assert!(said.contains("Rev limit \"2000\": it takes a number from 2500 to 10500 rpm"), "{said}");
 }
 
 /// No number in it is lost: what is not finite would be null in JSON.

@@ -5,6 +5,7 @@
 #[path = "../common/mod.rs"]
 mod common;
 mod live_browser;
+mod live_questions;
 mod live_server;
 mod live_settings;
 mod report_browser;

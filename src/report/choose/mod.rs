@@ -8,6 +8,7 @@ pub(super) mod words;
 
 use super::check::filled;
 use super::document::{Cautioned, Made, checked_document, schema_of};
+use super::plot::figure::Figure;
 use super::words::cautions;
 use super::{Part, ReportError, Shown, Text, Units};
 use crate::choose::Choice;
@@ -33,8 +34,8 @@ impl Shown for Choice {
         tables::csv(self, units)
     }
 
-    fn plots(&self, units: Units) -> Result<Vec<(String, String)>, ReportError> {
-        plot::plots(self, units)
+    fn figures(&self, units: Units) -> Result<Vec<(String, Figure)>, ReportError> {
+        plot::figures(self, units)
     }
 
     fn schema() -> String {

@@ -3,7 +3,6 @@
 use super::words::{maximised, ratio};
 use crate::choose::result::{Choice, MarginMap, RatioRow};
 use crate::estimate::Band;
-use crate::report::plot::draw;
 use crate::report::plot::figure::{Entry, Figure, Mark, Panel, Series};
 use crate::report::plot::style::{BEST_TORQUE, Dash, INK, LIMIT, OVER_LIMIT, Shape, look};
 use crate::report::quantity::Dimension::Power;
@@ -26,12 +25,10 @@ const GRID: usize = 61;
 const LINES: usize = 8;
 
 /// The plots with their file names.
-pub(super) fn plots(choice: &Choice, units: Units) -> Result<Vec<(String, String)>, ReportError> {
-    let mut plots = vec![("power-over-ratio.svg".to_owned(), draw::svg(&power_over_ratio(choice, units))?)];
-    if let Some(figure) = margin_map(choice)? {
-        plots.push(("margin-map.svg".to_owned(), draw::svg(&figure)?));
-    }
-    Ok(plots)
+pub(super) fn figures(choice: &Choice, units: Units) -> Result<Vec<(String, Figure)>, ReportError> {
+    let mut figures = vec![("power-over-ratio.svg".to_owned(), power_over_ratio(choice, units))];
+    figures.extend(margin_map(choice)?.map(|figure| ("margin-map.svg".to_owned(), figure)));
+    Ok(figures)
 }
 
 /// A panel per fuel: likely power and its band with the ignition as fitted, likely power at the knock limit, and at the

@@ -6,7 +6,7 @@ mod text;
 mod words;
 
 use super::document::{Cautioned, Made, checked_document, schema_of};
-use super::plot::draw::svg;
+use super::plot::figure::Figure;
 use super::words::cautions;
 use super::{Part, ReportError, Shown, Text, Units};
 use crate::estimate::Comparison;
@@ -26,11 +26,9 @@ impl Shown for Comparison {
         tables::curve(units).csv(tables::points(self))
     }
 
-    fn plots(&self, units: Units) -> Result<Vec<(String, String)>, ReportError> {
+    fn figures(&self, units: Units) -> Result<Vec<(String, Figure)>, ReportError> {
         let figures = self.fuels.iter().enumerate();
-        figures
-            .map(|(i, fuel)| Ok((plot::file_name(i, &fuel.name), svg(&plot::figure(fuel, units))?)))
-            .collect()
+        Ok(figures.map(|(i, fuel)| (plot::file_name(i, &fuel.name), plot::figure(fuel, units))).collect())
     }
 
     fn schema() -> String {

@@ -11,6 +11,7 @@ mod words;
 pub use words::check_title;
 
 use super::document::{Made, checked_document, schema_of};
+use super::plot::figure::Figure;
 use super::{Part, ReportError, Shown, Text, Units, check};
 use crate::dyno::{Fit, Judgement, Verdict};
 use document::PullDocument;
@@ -59,9 +60,8 @@ impl Shown for JudgedPull<'_> {
     }
 
     /// Measured torque and power over the 10-90 band of the estimate.
-    fn plots(&self, units: Units) -> Result<Vec<(String, String)>, ReportError> {
-        let figure = plot::figure(self.judgement, units);
-        Ok(vec![("pull.svg".to_owned(), super::plot::draw::svg(&figure)?)])
+    fn figures(&self, units: Units) -> Result<Vec<(String, Figure)>, ReportError> {
+        Ok(vec![("pull.svg".to_owned(), plot::figure(self.judgement, units))])
     }
 
     fn schema() -> String {

@@ -6,6 +6,7 @@ pub(super) mod peaks;
 mod text;
 
 use super::document::schema_of;
+use super::plot::figure::Figure;
 use super::{Part, ReportError, Shown, Text, Units, check, plot};
 use crate::estimate::Estimate;
 
@@ -28,8 +29,8 @@ impl Shown for Estimate {
         curve::columns(units, &[]).csv(curve::rows(self))
     }
 
-    fn plots(&self, units: Units) -> Result<Vec<(String, String)>, ReportError> {
-        plot::plots(self, units)
+    fn figures(&self, units: Units) -> Result<Vec<(String, Figure)>, ReportError> {
+        plot::figures(self, units)
     }
 
     fn schema() -> String {

@@ -6,6 +6,7 @@ mod plot;
 mod text;
 
 use super::document::schema_of;
+use super::plot::figure::Figure;
 use super::{ReportError, Shown, Text, Units};
 use crate::fuel::tank::{Fill, TopUp};
 use crate::fuel::{FuelError, FuelLibrary, FuelState, PumpFuel};
@@ -110,8 +111,12 @@ impl Shown for FuelReport {
         columns::csv(self, units)
     }
 
-    fn plots(&self, units: Units) -> Result<Vec<(String, String)>, ReportError> {
-        plot::plots(self, units)
+    /// A sweep is drawn; single fuels are a table.
+    fn figures(&self, units: Units) -> Result<Vec<(String, Figure)>, ReportError> {
+        match self.occasion {
+            Occasion::Sweep => plot::figures(self, units),
+            Occasion::Asked | Occasion::Mix { .. } => Ok(Vec::new()),
+        }
     }
 
     fn schema() -> String {

@@ -2,7 +2,6 @@
 
 use super::{FuelReport, check};
 use crate::fuel::FuelState;
-use crate::report::plot::draw::svg;
 use crate::report::plot::figure::{Entry, Figure, Mark, Panel, Series};
 use crate::report::plot::style::{INK, Look, look};
 use crate::report::quantity::Dimension::{Evaporation, HeatByMass, HeatByVolume, TemperatureStep};
@@ -13,7 +12,7 @@ const X_NAME: &str = "ethanol, % by volume";
 /// Most characters of the fuel in a title.
 const NAME_LIMIT: usize = 40;
 
-/// Draws a sweep, each plot 900 by 600.
+/// The plots of a sweep.
 ///
 /// - `ethanol-octane.svg`: RON with its band, MON and AKI
 /// - `ethanol-heating-value.svg`: lower heating value by mass and by volume
@@ -21,28 +20,22 @@ const NAME_LIMIT: usize = 40;
 /// - `ethanol-fuel-flow.svg`: stoichiometric air-fuel ratio; fuel flow at equal power
 /// - `ethanol-cooling.svg`: theoretical cooling of the charge at best-power lambda
 ///
-/// # Returns
-/// File name and SVG text of each plot, in the order above.
-///
 /// # Errors
-/// [`ReportError::Plot`] when drawing fails.
-pub(super) fn plots(report: &FuelReport, units: Units) -> Result<Vec<(String, String)>, ReportError> {
+/// [`ReportError`] when a number is not fit to be drawn.
+pub(super) fn figures(report: &FuelReport, units: Units) -> Result<Vec<(String, Figure)>, ReportError> {
     check(report)?;
-    let mut plots = Vec::new();
-    for entry in &report.fuels {
+    let drawn = report.fuels.iter().flat_map(|entry| {
         let sweep =
             Sweep { name: &entry.fuel.name, states: &entry.states, reference: &report.reference, units };
-        for (name, figure) in [
+        [
             ("ethanol-octane.svg", sweep.octane()),
             ("ethanol-heating-value.svg", sweep.heating_value()),
             ("ethanol-evaporation.svg", sweep.evaporation()),
             ("ethanol-fuel-flow.svg", sweep.fuel_flow()),
             ("ethanol-cooling.svg", sweep.cooling()),
-        ] {
-            plots.push((name.to_owned(), svg(&figure)?));
-        }
-    }
-    Ok(plots)
+        ]
+    });
+    Ok(drawn.map(|(name, figure)| (name.to_owned(), figure)).collect())
 }
 
 struct Sweep<'a> {

@@ -5,7 +5,7 @@ mod text;
 mod words;
 
 use super::document::{Cautioned, Made, checked_document, schema_of};
-use super::plot::draw::svg;
+use super::plot::figure::Figure;
 use super::words::cautions;
 use super::{ReportError, Shown, Text, Units};
 use crate::fueling::Fueling;
@@ -24,8 +24,8 @@ impl Shown for Fueling {
         text::curve(self, units).csv(rows)
     }
 
-    fn plots(&self, units: Units) -> Result<Vec<(String, String)>, ReportError> {
-        Ok(vec![("fuel-flow.svg".to_owned(), svg(&plot::figure(self, units))?)])
+    fn figures(&self, units: Units) -> Result<Vec<(String, Figure)>, ReportError> {
+        Ok(vec![("fuel-flow.svg".to_owned(), plot::figure(self, units))])
     }
 
     fn schema() -> String {

@@ -12,17 +12,17 @@ const SMALL: (u32, u32) = (400, 230);
 const LARGE: (u32, u32) = (440, 340);
 
 /// One drawing with the words that stand for it.
-pub(super) struct Chart<'a> {
+pub(in crate::report) struct Chart<'a> {
     /// Name within the page.
-    pub(super) id: String,
+    pub(in crate::report) id: String,
     /// What stands above it.
-    pub(super) caption: String,
+    pub(in crate::report) caption: String,
     /// What it shows, for those who cannot see it.
-    pub(super) says: String,
+    pub(in crate::report) says: String,
     /// The axes and what is drawn in them.
-    pub(super) panel: &'a Panel,
+    pub(in crate::report) panel: &'a Panel,
     /// Whether it stands by itself.
-    pub(super) large: bool,
+    pub(in crate::report) large: bool,
 }
 
 impl Chart<'_> {
@@ -30,7 +30,7 @@ impl Chart<'_> {
     ///
     /// # Errors
     /// [`ReportError::Plot`].
-    pub(super) fn render(&self) -> Result<Markup, ReportError> {
+    pub(in crate::report) fn render(&self) -> Result<Markup, ReportError> {
         let svg = panel_svg(self.panel, if self.large { LARGE } else { SMALL })?;
         let (view_box, body) = inside(&svg);
         let (title, says) = (format!("{}-title", self.id), format!("{}-says", self.id));
@@ -51,7 +51,7 @@ impl Chart<'_> {
 ///
 /// # Errors
 /// [`ReportError::Plot`].
-pub(super) fn legend(entries: &[Entry]) -> Result<Markup, ReportError> {
+pub(in crate::report) fn legend(entries: &[Entry]) -> Result<Markup, ReportError> {
     let drawn: Vec<(String, &str)> = entries
         .iter()
         .map(|entry| Ok((swatch_svg(entry)?, entry.label.as_str())))

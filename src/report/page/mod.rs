@@ -5,7 +5,7 @@
 //! title, a sentence that says what it shows, and a table of its numbers.
 
 mod answer;
-mod chart;
+pub(super) mod chart;
 mod compression;
 mod fuel_charts;
 mod goal;

@@ -11,20 +11,22 @@ pub(super) const STEPS: usize = 6;
 /// Most characters of a name in a title or a legend.
 const NAME_LIMIT: usize = 44;
 
-/// One chart.
-pub(in crate::report) struct Figure {
+/// One chart as data: panels side by side under a title and a legend.
+#[derive(Clone, Debug)]
+pub struct Figure {
     pub(in crate::report) title: String,
     pub(in crate::report) legend: Vec<Entry>,
     pub(in crate::report) panels: Vec<Panel>,
 }
 
 /// One set of axes.
+#[derive(Clone, Debug)]
 pub(in crate::report) struct Panel {
     pub(super) x: Axis,
-    pub(super) x_name: String,
+    pub(in crate::report) x_name: String,
     pub(super) y: Axis,
     pub(in crate::report) y_name: String,
-    pub(super) series: Vec<Series>,
+    pub(in crate::report) series: Vec<Series>,
     /// Words on the curves, each in the middle of a point.
     pub(in crate::report) labels: Vec<((f64, f64), String)>,
     /// Words outside the axes: to the right of a value of y.
@@ -34,7 +36,7 @@ pub(in crate::report) struct Panel {
 }
 
 /// How points are drawn.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Debug)]
 pub(in crate::report) enum Mark {
     /// A line through the points.
     Line(Dash),
@@ -52,6 +54,7 @@ pub(in crate::report) enum Mark {
 }
 
 /// Points drawn one way in one colour.
+#[derive(Clone, Debug)]
 pub(in crate::report) struct Series {
     pub(in crate::report) mark: Mark,
     pub(in crate::report) colour: RGBColor,
@@ -59,6 +62,7 @@ pub(in crate::report) struct Series {
 }
 
 /// One line of the legend: its marks drawn over each other, and its words.
+#[derive(Clone, Debug)]
 pub(in crate::report) struct Entry {
     pub(in crate::report) label: String,
     pub(in crate::report) colour: RGBColor,

@@ -16,8 +16,9 @@ mod torque_power;
 
 use super::{ReportError, Units, check};
 use crate::estimate::Estimate;
+use figure::Figure;
 
-/// Draws the plots of an estimate, each 900 by 600.
+/// The plots of an estimate.
 ///
 /// - `torque-power.svg`: crank torque and wheel power against speed at the timing to start from, with the 10-90 band,
 ///   and at the likely limit
@@ -26,20 +27,18 @@ use crate::estimate::Estimate;
 /// - `cylinder-pressure.svg`: pressure against crank angle at the likely limit, with the timing
 ///
 /// # Errors
-/// [`ReportError::Empty`] when a fuel has no pressure trace, and [`ReportError::Plot`] when drawing fails.
-pub(super) fn plots(estimate: &Estimate, units: Units) -> Result<Vec<(String, String)>, ReportError> {
+/// [`ReportError::Empty`] when a fuel has no pressure trace.
+pub(super) fn figures(estimate: &Estimate, units: Units) -> Result<Vec<(String, Figure)>, ReportError> {
     for fuel in &estimate.fuels {
         check::filled(&format!("fuel {}", fuel.name), "pressure trace", fuel.trace.len())?;
     }
-    [
+    let figures = [
         ("torque-power.svg", torque_power::figure(estimate, units)),
         ("spark.svg", spark::figure(estimate)),
         ("knock-margin.svg", knock_margin::figure(estimate)),
         ("cylinder-pressure.svg", pressure::figure(estimate, units)),
-    ]
-    .into_iter()
-    .map(|(name, figure)| Ok((name.to_owned(), draw::svg(&figure)?)))
-    .collect()
+    ];
+    Ok(figures.into_iter().map(|(name, figure)| (name.to_owned(), figure)).collect())
 }
 
 #[cfg(test)]

@@ -6,6 +6,7 @@ mod text;
 
 use super::columns::Columns;
 use super::document::{Made, checked_document, schema_of};
+use super::plot::figure::Figure;
 use super::words::cautions;
 use super::{ReportError, Shown, Text, Units};
 use crate::estimate::spark_map::{Load, MapCell, MapRow, Reserve, SparkMap};
@@ -41,8 +42,8 @@ impl Shown for SparkMaps {
 
     /// One plot per fuel and ethanol content: the timing to start from over rpm, a line per row (at most five of them),
     /// and beside it the likely limit, each with MBT timing of the first row drawn.
-    fn plots(&self, _: Units) -> Result<Vec<(String, String)>, ReportError> {
-        plot::plots(self)
+    fn figures(&self, _: Units) -> Result<Vec<(String, Figure)>, ReportError> {
+        Ok(plot::figures(self))
     }
 
     fn schema() -> String {

@@ -3,8 +3,6 @@
 use super::grid::{Grid, grids};
 use super::{SparkMaps, reserve_words};
 use crate::estimate::spark_map::MapCell;
-use crate::report::ReportError;
-use crate::report::plot::draw;
 use crate::report::plot::figure::{Entry, Figure, Mark, Panel, Series};
 use crate::report::plot::style::{BEST_TORQUE, INK, Look, look};
 use crate::report::table::shorten;
@@ -16,8 +14,8 @@ const SCENARIO_LIMIT: usize = 28;
 const ON_LIMIT: usize = 34;
 
 /// The plots with their file names.
-pub(super) fn plots(shown: &SparkMaps) -> Result<Vec<(String, String)>, ReportError> {
-    let plot = |grid: &Grid<'_>| Ok((format!("spark-map-{}.svg", grid.file), draw::svg(&figure(grid))?));
+pub(super) fn figures(shown: &SparkMaps) -> Vec<(String, Figure)> {
+    let plot = |grid: &Grid<'_>| (format!("spark-map-{}.svg", grid.file), figure(grid));
     grids(shown).iter().map(plot).collect()
 }
 

@@ -4,8 +4,8 @@ use super::{answers, one_in, one_speed, said};
 use axum::Router;
 use axum::body::{Body, to_bytes};
 use axum::http::{Request, StatusCode};
-use endgas::live::{Base, Setting, page_data, routes};
-use endgas::report::Units;
+use endgas::fuel::FuelLibrary;
+use endgas::live::{Base, Setting, Start, routes};
 use endgas::scenario::{DEMO, read};
 use std::sync::LazyLock;
 use tower::ServiceExt as _;
@@ -17,12 +17,12 @@ const MOST_BYTES: usize = 16 << 20;
 /// The built-in example at one speed, as the page holds it.
 static BASE: LazyLock<Base> = LazyLock::new(|| one_speed(&read("demo", DEMO).unwrap(), DEMO).unwrap());
 static ROUTES: LazyLock<Router> =
-    LazyLock::new(|| routes(BASE.clone(), page_data(&BASE, Units::Metric).unwrap(), PORT));
+    LazyLock::new(|| routes(FuelLibrary::shipped().unwrap(), Start::default(), PORT));
 
 /// A request as bytes: a line of method and target, lines of headers, and the body after an empty line.
 pub fn request(bytes: &[u8]) {
     let Some(request) = read_request(bytes) else { return };
-    let runtime = tokio::runtime::Builder::new_current_thread().build().unwrap();
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_time().build().unwrap();
     runtime.block_on(async {
         let (head, body) = ROUTES.clone().oneshot(request).await.unwrap().into_parts();
         assert_ne!(head.status, StatusCode::INTERNAL_SERVER_ERROR);
