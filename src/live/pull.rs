@@ -19,6 +19,8 @@ use serde::{Deserialize, Serialize};
 pub(super) const MOST_LOG: usize = LIMIT_KIB * 1024;
 /// Air-fuel ratios that a meter may show at lambda 1.
 const AFR_STOICH: std::ops::RangeInclusive<f64> = 5.0..=20.0;
+/// Lines among which headings are looked for.
+const FIRST_LINES: usize = 60;
 /// Most headings that are offered to be mapped by hand.
 const MOST_HEADINGS: usize = 60;
 
@@ -225,20 +227,19 @@ fn unclear(errors: &PullErrors, bytes: &[u8]) -> JudgedAnswer {
     JudgedAnswer { html: html.into_string(), columns: Some(columns.into_string()), fitted: None }
 }
 
-/// The headings of a text log: the cells of its first line that holds two words and more; none of what is no such text.
+/// The headings of a text log: the cells of the line with the most words among its first ones; none of what is no such text.
 fn headings(bytes: &[u8]) -> Vec<String> {
     let text = String::from_utf8_lossy(bytes);
-    let is_word = |cell: &str| cell.chars().any(char::is_alphabetic);
-    for line in text.lines().take(MOST_HEADINGS) {
-        for between in ['\t', ';', ','] {
-            let cells: Vec<&str> = line.split(between).map(|cell| cell.trim().trim_matches('"')).collect();
-            if cells.iter().filter(|cell| is_word(cell)).count() >= 2 && !line.contains('\0') {
-                let named = cells.into_iter().filter(|cell| !cell.is_empty()).take(MOST_HEADINGS);
-                return named.map(str::to_owned).collect();
-            }
-        }
-    }
-    Vec::new()
+    let is_word = |cell: &&str| cell.chars().any(char::is_alphabetic);
+    let lines = text.lines().take(FIRST_LINES).filter(|line| !line.starts_with('#') && !line.contains('\0'));
+    let cells = |line: &str, between: char| -> Vec<String> {
+        let cells = line.split(between).map(|cell| cell.trim().trim_matches('"')).filter(is_word);
+        cells.map(str::to_owned).collect()
+    };
+    let all = lines.flat_map(|line| ['\t', ';', ','].map(|between| cells(line, between)));
+    // Of equals the first.
+    let most = all.reduce(|a, b| if b.len() > a.len() { b } else { a }).unwrap_or_default();
+    if most.len() < 2 { Vec::new() } else { most.into_iter().take(MOST_HEADINGS).collect() }
 }
 
 #[cfg(test)]

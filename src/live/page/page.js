@@ -82,7 +82,7 @@ byId("keep").addEventListener("click", () => { kept = { ...build, name: byId("na
 
 function showKept() {
   byId("kept").textContent = kept
-    ? `Kept: ${kept.name}. It stands beside the build as it is now: ${byId("name").textContent}.`
+    ? `Kept: ${kept.name}. It stands beside the build on the page now: ${byId("name").textContent}.`
     : "Press \"Keep to compare\", then change the build: the two stand here side by side.";
 }
 
