@@ -146,8 +146,13 @@ impl Shop {
             .map(|kw| goal(&job, &estimate, &scenario.costs, kw))
             .transpose()
             .map_err(Refusal::whole)?;
-        let report =
-            Report { estimate: &estimate, choice: &choice, goal: goal.as_ref(), units: asked.units() };
+        let report = Report {
+            build: &job.build,
+            estimate: &estimate,
+            choice: &choice,
+            goal: goal.as_ref(),
+            units: asked.units(),
+        };
         Ok(self.keep_page(render_page(&report).map_err(Refusal::whole)?))
     }
 

@@ -18,7 +18,8 @@ const MOST_TABS: usize = 400;
 /// The script of axe-core; says so where it is not installed.
 #[allow(clippy::print_stderr, reason = "what was skipped is for a person to read")]
 pub fn axe() -> Option<String> {
-    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/page/axe/node_modules/axe-core/axe.min.js");
+    let script =
+        Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/page/axe/node_modules/axe-core/axe.min.js");
     let found = std::fs::read_to_string(script).ok();
     if found.is_none() {
         eprintln!("skipped: no axe-core; npm ci in tests/page/axe");
