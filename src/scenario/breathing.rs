@@ -60,7 +60,7 @@ pub(super) fn breathing(s: &mut Section<'_, '_>, valves: &Valves, stated: &State
     let kind = kind_of(s);
     let ways = format!(
         "{ENGINE_SPEED}; or give peak_torque_rpm, or both, with kind; or a table of speed_rpm, volumetric_efficiency and \
-         spread_percent; or port flow and cam, see ported-four-1800.toml; or kind with [breathing.pipes]"
+         spread_percent; or port flow and cam, see ported-four-1800.toml; or kind with [breathing.pipes], see piped-four-2000.toml"
     );
     let takes = Expected::Word(BuildKind::ALL.map(BuildKind::key).to_vec());
     for way in [POWER_PEAK, TORQUE_PEAK, "pipes"] {

@@ -115,7 +115,7 @@ fn stated_range(line: &str) -> Option<(&str, f64, f64)> {
 #[test]
 fn comments_state_the_true_ranges() {
     let mut count = 0;
-    for name in ["circuit-2400", "street-2000", "big-eight-6200", "ported-four-1800"] {
+    for name in ["circuit-2400", "street-2000", "big-eight-6200", "ported-four-1800", "piped-four-2000"] {
         let path = format!("{}/scenarios/{name}.toml", env!("CARGO_MANIFEST_DIR"));
         let text = uncommented(&std::fs::read_to_string(path).unwrap());
         if let Err(problems) = read(name, &text) {
