@@ -28,18 +28,14 @@ const POWER_PEAK: &str = "peak_power_rpm";
 const OLDER_PEAK: &str = "peak_speed_rpm";
 pub(super) const PEAK_KEYS: [&str; 3] = [TORQUE_PEAK, POWER_PEAK, OLDER_PEAK];
 const TABLE_KEYS: [&str; 4] = ["speed_rpm", "volumetric_efficiency", "spread_percent", "follows"];
-/// Lifts of a bench sheet.
-pub(super) const BENCH_LIFTS: &str = "bench_lift_mm";
-const FLOW_KEYS: [&str; 8] = [
-    "bench_depression_pa",
-    "bench_depression_in_h2o",
-    BENCH_LIFTS,
-    "bench_flow_l_per_s",
-    "bench_flow_cfm",
-    "cam_max_lift_mm",
-    "cam_duration_deg",
-    "ram_gain_percent",
-];
+/// Lifts of a bench sheet, and all of its keys.
+const BENCH_LIFTS: &str = "bench_lift_mm";
+pub(super) const SHEET_KEYS: [&str; 5] =
+    ["bench_depression_pa", "bench_depression_in_h2o", BENCH_LIFTS, "bench_flow_l_per_s", "bench_flow_cfm"];
+const FLOW_KEYS: [&str; 8] = {
+    let [pa, in_h2o, lifts, l_per_s, cfm] = SHEET_KEYS;
+    [pa, in_h2o, lifts, l_per_s, cfm, "cam_max_lift_mm", "cam_duration_deg", "ram_gain_percent"]
+};
 
 /// Where volumetric efficiency comes from.
 #[derive(Clone, Debug)]

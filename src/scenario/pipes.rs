@@ -2,7 +2,7 @@
 //! usual of the kind of build.
 
 use super::Scenario;
-use super::breathing::{BENCH_LIFTS, follows_of_pipes, mean_flow_fault, sheet_of};
+use super::breathing::{SHEET_KEYS, follows_of_pipes, mean_flow_fault, sheet_of};
 use super::job::JobError;
 use crate::engine::pipework::{
     ExhaustLayout, IntakeLayout, carburettor_area_m2, tail_area_m2, throttle_area_m2, usual_peak_power_rpm,
@@ -94,10 +94,15 @@ pub(super) fn pipes(s: &mut Section<'_, '_>, line: usize) -> Option<StatedPipes>
         ("throttles", IntakeLayout::Throttles),
     ];
     let exhausts = [("log-manifold", ExhaustLayout::LogManifold), ("header", ExhaustLayout::Header)];
-    let bench = if s.has(BENCH_LIFTS) { Some(sheet_of(s)) } else { None };
+    let has_bench = SHEET_KEYS.iter().any(|key| s.has(key));
+    let way = KeyWay { words: "a bench sheet (bench_lift_mm)", keys: &SHEET_KEYS, read: &|s| sheet_of(s) };
+    let bench = s.one_of(None, &[way]);
     let damping = s.number_or("damping", PIPE_DAMPING, 1.0);
     let flow_factor = s.number_or("flow_factor", VALVE_FLOW, 1.0);
     let level = level(s);
+    if has_bench && bench.is_none() {
+        return None;
+    }
     let stated = StatedPipes {
         intake: s.optional_word("intake", &intakes),
         runner_length_m: s.optional_si("runner_length_mm", RUNNER_LENGTH),
@@ -113,10 +118,7 @@ pub(super) fn pipes(s: &mut Section<'_, '_>, line: usize) -> Option<StatedPipes>
         collector_cylinders: s.optional_count("collector_cylinders", COLLECTOR_CYLINDERS),
         back_pressure_pa: s.optional_si("back_pressure_kpa", BACK_PRESSURE),
         damping: damping?,
-        bench: match bench {
-            Some(sheet) => Some(sheet?),
-            None => None,
-        },
+        bench,
         flow_factor: flow_factor?,
         level: level?,
         line,
