@@ -43,15 +43,15 @@ impl BuildKind {
     /// engines have none with their torque and take at peak torque what holds at peak power.
     pub const fn computed_level(self, injection: Injection) -> ComputedLevel {
         match self {
-            Self::CarburettedTwoValve => level((0.868, 0.085), (0.868, 0.085)),
-            Self::InjectedTwoValve => level((0.971, 0.113), (0.922, 0.153)),
-            Self::PerformanceTwoValve => level((0.967, 0.069), (0.944, 0.104)),
+            Self::CarburettedTwoValve => level((0.908, 0.085), (0.908, 0.085)),
+            Self::InjectedTwoValve => level((1.002, 0.102), (0.970, 0.147)),
+            Self::PerformanceTwoValve => level((0.990, 0.069), (0.987, 0.109)),
             Self::ProductionFourValve => match injection {
-                Injection::Port => level((1.064, 0.095), (1.003, 0.091)),
-                Injection::Direct => level((1.091, 0.109), (1.082, 0.068)),
+                Injection::Port => level((1.106, 0.091), (1.040, 0.094)),
+                Injection::Direct => level((1.144, 0.088), (1.137, 0.078)),
             },
-            Self::SportFourValve => level((1.132, 0.062), (1.097, 0.063)),
-            Self::Motorcycle | Self::Race => level((1.081, 0.136), (1.032, 0.105)),
+            Self::SportFourValve => level((1.153, 0.059), (1.135, 0.063)),
+            Self::Motorcycle | Self::Race => level((1.112, 0.136), (1.081, 0.111)),
         }
     }
 }

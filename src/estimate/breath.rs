@@ -4,7 +4,8 @@
 use super::point::{FuelInUse, Point, PointSetting, Shifts};
 use crate::cycle::charge::{Incoming, fresh_mixture};
 use crate::cycle::{ClosedResult, CycleState, TrappedCharge};
-use crate::engine::interpolate;
+use crate::engine::cam::EventLift;
+use crate::engine::{Build, Cam, interpolate};
 use crate::gas::{FreshMixture, newton};
 use crate::pipes::{
     Airway, AtValves, Beyond, Breath, Breather, Charge, NotSettled, PerfectGas, PipeGas, Released, Trapped,
@@ -31,6 +32,23 @@ pub struct BuildBreath {
     pub energy: CycleEnergy,
 }
 
+impl BuildBreath {
+    /// Temperature of the charge at the effective inlet closing that the closed cycle of the estimate starts from, by the isentrope from
+    /// where the valve seats [K].
+    ///
+    /// # Arguments
+    /// - `point`: the same build and speed by the closed formulas
+    pub fn closing_temperature_k(&self, point: &Point<'_>) -> f64 {
+        let Build { geometry, valves, .. } = point.setting().build;
+        let crank = geometry.slider_crank();
+        let volume = |closes_deg_abdc: f64| crank.volume_m3((closes_deg_abdc - 180.0).to_radians());
+        let effective_deg = valves.inlet_closes_deg_abdc;
+        let seated_deg = effective_deg + valves.inlet_seats_later_deg;
+        let gamma = point.trapped.charge.gamma(self.trapped_temperature_k);
+        self.trapped_temperature_k * (volume(seated_deg) / volume(effective_deg)).powf(gamma - 1.0)
+    }
+}
+
 /// Energy of one cylinder over a whole cycle, by the heat capacities of the real gases.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct CycleEnergy {
@@ -54,7 +72,9 @@ pub fn breathe<'a>(
     airway: impl Into<Airway<'a>>,
     speed_rpm: f64,
 ) -> Result<BuildBreath, NotSettled> {
-    let run = Run::new(setting, fuel, airway.into(), speed_rpm);
+    let airway = airway.into();
+    let build = seat_to_seat(setting.build, airway.cam);
+    let run = Run::new(PointSetting { build: &build, ..setting }, fuel, airway, speed_rpm);
     let breath = run.breather.settled(speed_rpm, |trapped| run.released(trapped))?;
     Ok(run.build_breath(breath))
 }
@@ -69,7 +89,9 @@ pub fn breathe_traced<'a>(
     airway: impl Into<Airway<'a>>,
     speed_rpm: f64,
 ) -> Result<(BuildBreath, Vec<AtValves>), NotSettled> {
-    let run = Run::new(setting, fuel, airway.into(), speed_rpm);
+    let airway = airway.into();
+    let build = seat_to_seat(setting.build, airway.cam);
+    let run = Run::new(PointSetting { build: &build, ..setting }, fuel, airway, speed_rpm);
     let (breath, mut trace) = run.breather.settled_traced(speed_rpm, |trapped| run.released(trapped))?;
     let (mut angles, mut pressures) = (Vec::new(), Vec::new());
     run.closed(&breath.trapped, |state| {
@@ -80,6 +102,17 @@ pub fn breathe_traced<'a>(
         at.cylinder_pressure_pa.get_or_insert_with(|| interpolate(&angles, &pressures, at.crank_angle_deg));
     }
     Ok((run.build_breath(breath), trace))
+}
+
+/// The build with its closed cycle from where the inlet valve seats to where the exhaust valve leaves its seat: between them the pipes
+/// have it.
+fn seat_to_seat(build: &Build, cam: &Cam) -> Build {
+    let at = cam.events(EventLift::Seat);
+    let mut seated = build.clone();
+    seated.valves.inlet_closes_deg_abdc = at.inlet_closes_deg_abdc;
+    seated.valves.exhaust_opens_deg_bbdc = at.exhaust_opens_deg_bbdc;
+    seated.valves.inlet_seats_later_deg = 0.0;
+    seated
 }
 
 /// A build on its pipes at one speed.

@@ -141,6 +141,23 @@ impl ReferenceJob {
         let found: Vec<BuildBreath> = runs.par_iter().map(run).collect::<Result<_, _>>()?;
         Ok(Kept { reference, fuel, on, speeds: &speeds, runs: &runs, found: &found }.computed())
     }
+
+    /// What gas dynamics say of the build at rising speeds, two or more, as they say it: without the level of real engines of the kind,
+    /// and with nothing that moves it.
+    ///
+    /// # Errors
+    /// [`NotSettled`] when the cycles at a speed do not repeat.
+    pub fn without_level(
+        &self,
+        on: &OnPipes,
+        speeds_rpm: &[f64],
+    ) -> Result<(Vec<BuildBreath>, Computed), NotSettled> {
+        let airway = Airway { pipework: &on.pipework, cam: &on.cam, inlet_bench: on.bench.as_ref() };
+        let run = |speed: &f64| breathe(self.job.setting(), &self.fuel, airway, *speed);
+        let breaths: Vec<BuildBreath> = speeds_rpm.par_iter().map(run).collect::<Result<_, _>>()?;
+        let computed = without_level(&self.job, &self.fuel, on, &breaths);
+        Ok((breaths, computed))
+    }
 }
 
 /// All runs, on their way to what is kept of them.
@@ -158,26 +175,25 @@ impl Kept<'_> {
         let by_size: Vec<Vec<(f64, f64)>> =
             (0..PipeInput::ALL.len()).map(|i| self.changes(Variant::Size(i))).collect();
         let by_events = self.changes(Variant::Events);
-        let points = self.found.iter().zip(self.speeds).map(|(breath, speed)| ComputedPoint {
-            speed_rpm: *speed,
-            volumetric_efficiency: breath.volumetric_efficiency,
-            half_width: 0.1,
-            changes: std::array::from_fn(|i| read(&by_size[i], *speed)),
-            by_events: read(&by_events, *speed),
-            exchange: ExchangeOnPipes::NONE,
-        });
-        // What the pipes add to the closed formulas is that of the VE that they have, wherever a pull puts its level.
-        let on = OnPipes { level: PipesLevel::AS_COMPUTED, ..self.on.clone() };
-        let mut computed = Computed { on, points: points.collect(), events_deviate: 0.0 };
-        let build = Build {
-            breathing: Breathing::Computed(Arc::new(computed.clone())),
-            ..self.reference.build.clone()
-        };
-        for (point, breath) in computed.points.iter_mut().zip(self.found) {
-            point.exchange = self.exchange(&build, breath);
+        let mut computed =
+            without_level(self.reference, self.fuel, self.on, &self.found[..self.speeds.len()]);
+        for point in &mut computed.points {
+            let (level, half_width) = self.level(point.speed_rpm);
+            point.volumetric_efficiency *= level;
+            point.half_width = half_width;
+            point.changes = std::array::from_fn(|i| read(&by_size[i], point.speed_rpm));
+            point.by_events = read(&by_events, point.speed_rpm);
         }
-        computed.on.level = self.on.level.clone();
         computed
+    }
+
+    /// Level of real engines of the kind over what usual pipes give, and half of its 10-90 % band [-].
+    fn level(&self, speed_rpm: f64) -> (f64, f64) {
+        let Build { injection, geometry, .. } = &self.reference.build;
+        let power_rpm = usual_peak_power_rpm(self.on.kind, *injection, geometry.stroke_m);
+        let per_rpm = geometry.mean_piston_speed_m_per_s(1.0);
+        let peaks = PeakSpeeds::Power(power_rpm).resolved(self.on.kind.figures(*injection), per_rpm, 0.0);
+        self.on.kind.computed_level(*injection).at(speed_rpm, peaks)
     }
 
     /// Change of the logarithm of VE that a variant makes, by speed.
@@ -189,45 +205,57 @@ impl Kept<'_> {
         let speeds = self.speeds.iter();
         speeds.filter_map(|n| Some((*n, of(wanted, *n)? - of(Variant::AsBuilt, *n)?))).collect()
     }
+}
 
-    /// What the pipes add to the closed formulas at a speed: residual gas first, then the mean pressures, and the temperature of the
-    /// fresh charge with which both close the inlet valve on a charge as warm.
-    fn exchange(&self, build: &Build, breath: &BuildBreath) -> ExchangeOnPipes {
-        let setting = PointSetting { build, ..self.reference.setting() };
-        let said = &breath.breath;
-        let residual_kg = said.trapped.mass_kg * said.trapped.burned_frac;
-        let plain = Point::new(setting, self.fuel, breath.speed_rpm, Shifts::NONE);
-        let formula_kg = plain.trapped.mass_kg * plain.trapped.residual_frac;
-        let run = plain.at_spark(plain.spark_for_ca50(NEAR_MBT_DEG));
-        let formula_exhaust_pa = plain.exchange.intake_pressure_pa + run.pmep_bar * PA_PER_BAR;
-        let mut added = ExchangeOnPipes {
-            residual_ratio: residual_kg / formula_kg,
-            exhaust_added_pa: said.exhaust_stroke_pa - formula_exhaust_pa,
-            intake_added_pa: said.intake_stroke_pa - plain.exchange.intake_pressure_pa,
-            fresh_added_k: 0.0,
-        };
-        let closing_k = |fresh_added_k: f64| {
-            let with = with_exchange(build, ExchangeOnPipes { fresh_added_k, ..added });
-            let setting = PointSetting { build: &with, ..setting };
-            Point::new(setting, self.fuel, breath.speed_rpm, Shifts::NONE).trapped.temperature_k
-        };
-        let (cool_k, warm_k) = (closing_k(0.0), closing_k(TRIED_K));
-        let wanted_k = self.closing_k(build, breath, &plain);
-        added.fresh_added_k = TRIED_K * (wanted_k - cool_k) / (warm_k - cool_k);
-        added
+/// What gas dynamics say of a build, as they say it: without the level of real engines of the kind, and with nothing that moves it.
+///
+/// # Arguments
+/// - `breaths`: at rising speeds, two or more
+fn without_level(reference: &Job, fuel: &FuelInUse, on: &OnPipes, breaths: &[BuildBreath]) -> Computed {
+    let points = breaths.iter().map(|breath| ComputedPoint {
+        speed_rpm: breath.speed_rpm,
+        volumetric_efficiency: breath.volumetric_efficiency,
+        half_width: 0.0,
+        changes: [0.0; PipeInput::ALL.len()],
+        by_events: 0.0,
+        exchange: ExchangeOnPipes::NONE,
+    });
+    // What the pipes add to the closed formulas is that of the VE that they have, wherever a pull puts its level.
+    let plain = OnPipes { level: PipesLevel::AS_COMPUTED, ..on.clone() };
+    let mut computed = Computed { on: plain, points: points.collect(), events_deviate: 0.0 };
+    let breathing = Breathing::Computed(Arc::new(computed.clone()));
+    let build = Build { breathing, ..reference.build.clone() };
+    let setting = PointSetting { build: &build, ..reference.setting() };
+    for (point, breath) in computed.points.iter_mut().zip(breaths) {
+        point.exchange = exchange(setting, fuel, breath);
     }
+    computed.on = on.clone();
+    computed
+}
 
-    /// Temperature of the charge of the pipes at the closing that the closed cycle starts from, by the isentrope from where the valve
-    /// seats [K].
-    fn closing_k(&self, build: &Build, breath: &BuildBreath, plain: &Point<'_>) -> f64 {
-        let crank = build.geometry.slider_crank();
-        let volume = |closes_deg_abdc: f64| crank.volume_m3((closes_deg_abdc - 180.0).to_radians());
-        let effective_deg = build.valves.inlet_closes_deg_abdc;
-        let seated_deg = effective_deg + build.valves.inlet_seats_later_deg;
-        let seated_k = breath.breath.trapped.temperature_k;
-        let gamma = plain.trapped.charge.gamma(seated_k);
-        seated_k * (volume(seated_deg) / volume(effective_deg)).powf(gamma - 1.0)
-    }
+/// What the pipes add to the closed formulas at a speed: residual gas first, then the mean pressures, and the temperature of the
+/// fresh charge with which both close the inlet valve on a charge as warm.
+fn exchange(setting: PointSetting<'_>, fuel: &FuelInUse, breath: &BuildBreath) -> ExchangeOnPipes {
+    let said = &breath.breath;
+    let residual_kg = said.trapped.mass_kg * said.trapped.burned_frac;
+    let plain = Point::new(setting, fuel, breath.speed_rpm, Shifts::NONE);
+    let formula_kg = plain.trapped.mass_kg * plain.trapped.residual_frac;
+    let run = plain.at_spark(plain.spark_for_ca50(NEAR_MBT_DEG));
+    let formula_exhaust_pa = plain.exchange.intake_pressure_pa + run.pmep_bar * PA_PER_BAR;
+    let mut added = ExchangeOnPipes {
+        residual_ratio: residual_kg / formula_kg,
+        exhaust_added_pa: said.exhaust_stroke_pa - formula_exhaust_pa,
+        intake_added_pa: said.intake_stroke_pa - plain.exchange.intake_pressure_pa,
+        fresh_added_k: 0.0,
+    };
+    let closing_k = |fresh_added_k: f64| {
+        let with = with_exchange(setting.build, ExchangeOnPipes { fresh_added_k, ..added });
+        let setting = PointSetting { build: &with, ..setting };
+        Point::new(setting, fuel, breath.speed_rpm, Shifts::NONE).trapped.temperature_k
+    };
+    let (cool_k, warm_k) = (closing_k(0.0), closing_k(TRIED_K));
+    added.fresh_added_k = TRIED_K * (breath.closing_temperature_k(&plain) - cool_k) / (warm_k - cool_k);
+    added
 }
 
 /// The build with one exchange at every speed.

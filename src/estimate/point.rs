@@ -243,21 +243,6 @@ impl<'a> Point<'a> {
         .durations()
     }
 
-    /// Temperature as the exhaust valve opens on a charge of another mass, temperature and residual share, at a burn near MBT [K].
-    pub fn released_k(&self, mass_kg: f64, temperature_k: f64, residual_frac: f64) -> f64 {
-        let fresh = fresh_mixture(&self.fuel.blend, self.fuel.lambda, self.setting.weather);
-        let mut point = *self;
-        point.trapped = TrappedCharge {
-            mass_kg,
-            temperature_k,
-            charge: fresh.with_residual(residual_frac),
-            residual_frac,
-            ..self.trapped
-        };
-        let burn = Burn::from_spark(point.spark_for_ca50(SETTLING_CA50_DEG), point.durations);
-        point.closed(&burn, |_| {}).end_temperature_k
-    }
-
     /// Timing that puts CA50 at an early angle [deg after top dead centre].
     pub fn spark_for_ca50(&self, ca50_deg: f64) -> f64 {
         Burn::early_spark_for(ca50_deg, self.durations)

@@ -8,27 +8,30 @@ use super::rules::{Told, job};
 use super::{ENOUGH_ROWS, percentile};
 use crate::common::kept;
 use crate::kinds::{CLASSES, is_of, mean};
-use endgas::engine::{Breathing, Follows, Injection, Pipework};
+use endgas::engine::{Breathing, Computed, Follows, Injection, OnPipes, PipesLevel, Pipework};
 use endgas::estimate::Job;
-use endgas::estimate::breath::{BuildBreath, breathe};
+use endgas::estimate::breath::BuildBreath;
+use endgas::estimate::computed::ReferenceJob;
 use endgas::estimate::point::{FuelInUse, Point, Shifts};
 use endgas::estimate::tuned::Tuned;
 use endgas::pipes::usual_cam;
 use endgas::units::power_of_torque_kw;
 use rayon::prelude::*;
+use std::sync::Arc;
 
 /// Rpm at which a row is run, over that of peak power; the nearest to peak torque makes place for it.
-const SHARES: [f64; 7] = [0.45, 0.60, 0.75, 0.88, 1.0, 1.12, 1.25];
+const SHARES: [f64; 5] = [0.50, 0.68, 0.84, 1.0, 1.18];
 
 /// What the pipes of one row say at a peak.
 #[derive(Clone, Copy)]
 struct AtPeak {
     /// Logarithm of the VE that the catalogue's torque or power asks over the computed one.
     asked: f64,
-    /// Pipes less closed formulas: temperature [K], residual [-], work of the exchange [bar].
+    /// Pipes less closed formulas: temperature at the effective closing [K], residual [-], pumping mean effective
+    /// pressure [bar].
     temperature_k: f64,
     residual_frac: f64,
-    exchange_bar: f64,
+    pumping_bar: f64,
 }
 
 /// One row.
@@ -81,13 +84,21 @@ fn speeds_rpm(engine: &Engine) -> Vec<f64> {
     speeds
 }
 
-/// How a row breathes at some rpm.
-fn breaths(engine: &Engine, fuels: &Fuels, speeds_rpm: &[f64]) -> Vec<BuildBreath> {
+/// How a row breathes at some rpm, and what is kept of it.
+fn breaths(engine: &Engine, speeds_rpm: &[f64]) -> (Vec<BuildBreath>, Computed) {
     let job = job(engine, engine.peaks(Told::All).unwrap(), speeds_rpm.to_vec());
-    let (build, setting) = (&job.build, job.setting());
-    let pipework = Pipework::usual(engine.kind, engine.injection, &build.geometry, &build.valves);
-    let cam = usual_cam(&build.valves).unwrap();
-    speeds_rpm.iter().map(|n| breathe(setting, fuels.reference(), (&pipework, &cam), *n).unwrap()).collect()
+    let build = &job.build;
+    let on = OnPipes {
+        kind: engine.kind,
+        pipework: Pipework::usual(engine.kind, engine.injection, &build.geometry, &build.valves),
+        cam: usual_cam(&build.valves).unwrap(),
+        bench: None,
+        flow_factor: 1.0,
+        level: PipesLevel::AS_COMPUTED,
+        has_card: false,
+        has_lengths: (false, false),
+    };
+    ReferenceJob::of(&job, engine.kind).unwrap().without_level(&on, speeds_rpm).unwrap()
 }
 
 /// Place of the highest point, by the parabola through it and its neighbours; the end where it stands there.
@@ -101,17 +112,19 @@ fn peak_rpm(points: &[(f64, f64)]) -> f64 {
     0.5 * (x0 + x1) + rise / (rise - fall) * 0.5 * (x2 - x0)
 }
 
-/// The row with the VE that its pipes give, and all else as where the bands of the kinds are tried.
+/// The row with what its pipes say, and all else as where the bands of the kinds are tried.
 fn found(engine: &Engine, fuels: &Fuels) -> Found {
     let speeds = speeds_rpm(engine);
-    let breaths = breaths(engine, fuels, &speeds);
+    let (breaths, computed) = breaths(engine, &speeds);
     let mut job = job(engine, engine.peaks(Told::All).unwrap(), speeds.clone());
-    job.build.breathing = Breathing::Table {
+    let mut formulas = job.clone();
+    formulas.build.breathing = Breathing::Table {
         speed_rpm: speeds.clone(),
         volumetric_efficiency: breaths.iter().map(|b| b.volumetric_efficiency).collect(),
         spread: 0.1,
         follows: Follows::default(),
     };
+    job.build.breathing = Breathing::Computed(Arc::new(computed));
     let fuel = fuels.of(engine);
     let torque = |rpm: f64, breathing: f64| {
         let shifts = Shifts { breathing, ..Shifts::NONE };
@@ -122,7 +135,7 @@ fn found(engine: &Engine, fuels: &Fuels) -> Found {
     let at = |rpm: f64, nm: f64| {
         let breath =
             breaths.iter().min_by(|a, b| (a.speed_rpm - rpm).abs().total_cmp(&(b.speed_rpm - rpm).abs()));
-        at_peak(&job, fuels.reference(), breath.unwrap(), |factor| torque(rpm, factor) / nm)
+        at_peak(&formulas, fuels.reference(), breath.unwrap(), |factor| torque(rpm, factor) / nm)
     };
     let power_nm = engine.power_kw / power_of_torque_kw(1.0, engine.power_rpm);
     Found {
@@ -144,15 +157,13 @@ fn at_peak(
     let once = torque_over_wanted(1.0).powf(-0.85);
     let asked = once * torque_over_wanted(once).powf(-0.85);
     let point = Point::new(job.setting(), reference, breath.speed_rpm, Shifts::NONE);
-    let burn = point.burn(point.spark_for_ca50(8.0));
-    let net_bar = point.at_spark(-burn.start_deg()).imep_net_bar;
-    let swept_m3 = job.build.geometry.swept_volume_m3();
-    let exchange_bar = net_bar - 1e-5 * point.closed(&burn, |_| {}).work_j / swept_m3;
+    let formula_bar = point.at_spark(point.spark_for_ca50(8.0)).pmep_bar;
+    let pumping_bar = 1e-5 * (breath.breath.exhaust_stroke_pa - breath.breath.intake_stroke_pa);
     AtPeak {
         asked: asked.ln(),
-        temperature_k: breath.trapped_temperature_k - point.trapped.temperature_k,
+        temperature_k: breath.closing_temperature_k(&point) - point.trapped.temperature_k,
         residual_frac: breath.breath.trapped.burned_frac - point.trapped.residual_frac,
-        exchange_bar: 1e-5 * breath.breath.ledger.exchange_work_j / swept_m3 - exchange_bar,
+        pumping_bar: pumping_bar - formula_bar,
     }
 }
 
@@ -190,8 +201,10 @@ fn line(table: &mut String, what: &str, asked: &[f64]) -> Vec<f64> {
 }
 
 /// A figure of the library is that of the rows, as far as it is written there.
-fn same(what: &str, shipped: f64, found: f64) {
-    assert!((shipped - found).abs() < 0.002, "{what}: {shipped:.3}, rows say {found:.3}");
+fn same(wrong: &mut Vec<String>, what: &str, shipped: f64, found: f64) {
+    if (shipped - found).abs() >= 0.002 {
+        wrong.push(format!("{what}: {shipped:.3}, rows say {found:.3}"));
+    }
 }
 
 /// The levels of the kinds are those of the rows; gives back the table.
@@ -200,7 +213,7 @@ fn levels(all: &[Found]) -> String {
         "| rows | n | raw: signed median, % | median error, % | within 8 %, % | level | left out: median error, % | within 8 %, % | \
          10-90 half width, % |\n|---|---|---|---|---|---|---|---|---|\n",
     );
-    let (mut power_left, mut torque_left) = (Vec::new(), Vec::new());
+    let (mut power_left, mut torque_left, mut wrong) = (Vec::new(), Vec::new(), Vec::new());
     for class in CLASSES {
         let rows: Vec<&Found> = all.iter().filter(|f| is_of(class, &f.engine)).collect();
         let power: Vec<f64> = rows.iter().map(|f| f.power.asked).collect();
@@ -208,18 +221,18 @@ fn levels(all: &[Found]) -> String {
         let level = class.1.computed_level(class.2.unwrap_or(Injection::Port));
         let what = format!("{}, power", class.0);
         let left = line(&mut table, &what, &power);
-        same(&what, level.at_power, mean(&power).exp());
-        same(&what, level.half_width_at_power, half_width(&left));
+        same(&mut wrong, &what, level.at_power, mean(&power).exp());
+        same(&mut wrong, &what, level.half_width_at_power, half_width(&left));
         power_left.extend(left);
         // Without rows enough the level at peak torque is that at peak power.
         if torque.len() >= ENOUGH_ROWS {
             let what = format!("{}, torque", class.0);
             let left = line(&mut table, &what, &torque);
-            same(&what, level.at_torque, mean(&torque).exp());
-            same(&what, level.half_width_at_torque, half_width(&left));
+            same(&mut wrong, &what, level.at_torque, mean(&torque).exp());
+            same(&mut wrong, &what, level.half_width_at_torque, half_width(&left));
             torque_left.extend(left);
         } else {
-            same(class.0, level.at_torque, level.at_power);
+            same(&mut wrong, class.0, level.at_torque, level.at_power);
         }
     }
     for (what, left, raw) in [
@@ -233,10 +246,11 @@ fn levels(all: &[Found]) -> String {
             100.0 * (percentile(raw.iter().copied(), 50).exp() - 1.0),
             100.0 * half_width(left),
         );
-        println!("{table}");
         // Aimed at: two rows in three.
         assert!(within > 66.0, "{what}: {within:.0} % of the rows within 8 %");
     }
+    println!("{table}");
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     table
 }
 
@@ -265,7 +279,7 @@ fn peaks(all: &[Found]) -> String {
 
 fn exchange(all: &[Found]) -> String {
     let mut table = String::from(
-        "| rows | n | temperature, K | residual share, % | work, bar |\n|---|---|---|---|---|\n",
+        "| rows | n | temperature, K | residual share, % | pumping, bar |\n|---|---|---|---|---|\n",
     );
     for class in CLASSES {
         let rows: Vec<&Found> = all.iter().filter(|f| is_of(class, &f.engine)).collect();
@@ -281,7 +295,7 @@ fn exchange(all: &[Found]) -> String {
                 peaks.len(),
                 middle(|p| p.temperature_k),
                 middle(|p| 100.0 * p.residual_frac),
-                middle(|p| p.exchange_bar)
+                middle(|p| p.pumping_bar)
             );
         }
     }
