@@ -1,5 +1,6 @@
 //! The commands: what can be typed, and where each is done.
 
+use super::breathing::{self, BreathingArgs};
 use super::choose::{self, ChooseArgs};
 use super::dyno;
 use super::dyno_args::DynoArgs;
@@ -51,6 +52,9 @@ pub(super) enum Command {
     /// Size injectors and pump, check stated ones, and show mechanical limits
     #[command(long_about = help::FUELING, after_long_help = help::TERMS)]
     Fueling(FuelingArgs),
+    /// Show what cam, ports and pipes make of the VE, and what a change of each is worth
+    #[command(long_about = help::BREATHING, after_long_help = help::TERMS)]
+    Breathing(BreathingArgs),
     /// Show the properties of fuels and of mixtures in a tank
     #[command(long_about = help::FUELS, after_long_help = help::FUEL_EXAMPLES)]
     Fuel(FuelArgs),
@@ -86,6 +90,7 @@ impl Command {
             Self::Dyno(args) => dyno::run(args),
             Self::Goal(args) => goal::run(args),
             Self::Fueling(args) => fueling::run(args),
+            Self::Breathing(args) => breathing::run(args),
             Self::Fuel(args) => fuel::run(args),
             Self::Volumes(args) => volumes::run(args),
             Self::Report(args) => report::run(args),

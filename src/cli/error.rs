@@ -4,6 +4,7 @@ use super::dyno_args::{join_said, pull_said};
 use endgas::choose::ChooseError;
 use endgas::dyno::{JoinFault, JudgeError, PullErrors};
 use endgas::estimate::EstimateError;
+use endgas::estimate::pipe_curve::PipedError;
 use endgas::fuel::FuelError;
 use endgas::goal::GoalError;
 use endgas::printable::{printable_lines, printable_path};
@@ -102,6 +103,23 @@ pub(crate) enum CliError {
     /// No fuel was named.
     #[error("name a fuel or a recipe, such as: endgas fuel e85; --list shows all names")]
     NoFuel,
+    /// A scenario whose VE does not come from pipes.
+    #[error(
+        "{file}: its VE is not computed from pipes; put `kind` alone into [breathing] and the section [breathing.pipes] below it, which may \
+         be empty: what it leaves out is as usual of the kind"
+    )]
+    NoPipes {
+        /// The scenario file.
+        file: String,
+    },
+    /// The breathing on pipes cannot be computed.
+    #[error("{place}: {source}")]
+    Piped {
+        /// File, line and section.
+        place: String,
+        /// What is wrong.
+        source: PipedError,
+    },
     /// No wheel power was asked for.
     #[error("give the target wheel power, such as: endgas goal --wheel-power \"300 hp\"")]
     NoGoal,

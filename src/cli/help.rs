@@ -183,6 +183,19 @@ Parts go in the order of what they cost: [costs] of the scenario, or usual ratio
 
 Exit status 1: the likely case of the engine as built does not reach the target.";
 
+/// What `endgas breathing` does.
+pub(super) const BREATHING: &str = "\
+What cam, ports and pipes make of the VE, for a scenario whose VE is computed from them:
+[breathing.pipes] beside `kind` in [breathing], which may be empty. Gas dynamics of one cylinder,
+which stands for all, between its runner and its primary.
+
+By rpm: VE with its range, residual gas, pumping, fresh gas lost by short circuit, temperature at
+inlet closing. `--show worth` runs every step that a shop would make of runner, primary, cam, lift,
+valve, plenum and back pressure. `--show parts` takes runner and primary away. The plots show
+pressure and flow at the valves over crank angle at peak power, and VE with its parts.
+
+VE is that on the reference day and gasoline; torque and power are of the estimate on the first fuel.";
+
 /// What `endgas fueling` does.
 pub(super) const FUELING: &str = "\
 Air and fuel flow at each rpm on every fuel, at its likely ethanol content and at the high end of

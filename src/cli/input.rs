@@ -39,6 +39,19 @@ pub(super) fn asked(args: &ScenarioArgs, sampling: SamplingArgs) -> Result<Asked
     Ok(AskedRun { scenario, library, job })
 }
 
+/// The scenario that the arguments name, on the day of the options, its VE computed from pipes.
+///
+/// # Errors
+/// [`CliError`] when it cannot be read, holds mistakes, or its VE comes from elsewhere.
+pub(super) fn scenario_on_pipes(args: &ScenarioArgs) -> Result<Scenario, CliError> {
+    let mut scenario = scenario_of(&text(args)?)?;
+    if scenario.pipes.is_none() {
+        return Err(CliError::NoPipes { file: scenario.file });
+    }
+    scenario.weather = args.weather.over(scenario.weather);
+    Ok(scenario)
+}
+
 /// The job of a scenario on the fuels of the arguments.
 ///
 /// # Errors

@@ -3,6 +3,7 @@
 //! Results go to standard output, everything else to standard error.
 
 mod breakpoints;
+mod breathing;
 mod build_args;
 mod choose;
 mod commands;

@@ -192,6 +192,30 @@ impl Lobe {
         })
     }
 
+    /// A lobe ground otherwise: open for longer at every lift, and with more lift of the valve; lash and rocker as they are.
+    ///
+    /// # Arguments
+    /// - `longer_deg`: added to its durations [deg crank]
+    /// - `higher_m`: added to the greatest lift of the valve [m]
+    ///
+    /// # Errors
+    /// [`CamFault`] where no lobe has these figures.
+    pub fn reground(&self, longer_deg: f64, higher_m: f64) -> Result<Self, CamFault> {
+        let seat = Advertised {
+            duration_deg: self.duration_deg(EventLift::Seat) + longer_deg,
+            lift_m: Some(self.lifter_lift_m(self.half_seat_deg)),
+        };
+        let lobe = Self::new(&LobeCard {
+            duration_deg: self.duration_deg(EventLift::Valve1Mm) + longer_deg,
+            counted: DurationAt::Valve1Mm,
+            advertised: Some(seat),
+            lift: CardLift::Lobe(self.lobe_lift_m + higher_m / self.rocker_ratio),
+            rocker_ratio: self.rocker_ratio,
+            lash_m: (self.lash_m > 0.0).then_some(self.lash_m),
+        })?;
+        Ok(Self { is_ramp_usual: self.is_ramp_usual, ..lobe })
+    }
+
     /// Lift of the lifter [m] at an angle from the lobe's centre [deg crank].
     pub fn lifter_lift_m(&self, off_centre_deg: f64) -> f64 {
         let along = (off_centre_deg.abs() / self.half_base_deg).min(1.0);
@@ -364,6 +388,22 @@ mod tests {
         );
         let ramp = bucket.half_period_deg(SOLID_ADVERTISED_LIFT_M) - bucket.half_period_deg(CHECKING_LIFT_M);
         assert_relative_eq!(2.0 * ramp, 28.0, epsilon = 1e-6);
+    }
+
+    /// HAND: 8 deg more at the seat and at 1 mm, 1 mm more at the valve; as it was with neither.
+    #[test]
+    fn a_lobe_ground_otherwise_has_what_was_added() {
+        for card in [V8, BUCKET] {
+            let lobe = Lobe::new(&card).unwrap();
+            let more = lobe.reground(8.0, 1.0e-3).unwrap();
+            for at in [EventLift::Seat, EventLift::Valve1Mm] {
+                assert_relative_eq!(more.duration_deg(at), lobe.duration_deg(at) + 8.0, epsilon = 1e-6);
+            }
+            let lift_m = lobe.greatest_valve_lift_m() + 1.0e-3;
+            assert_relative_eq!(more.greatest_valve_lift_m(), lift_m, epsilon = 1e-12);
+            let same = lobe.reground(0.0, 0.0).unwrap();
+            assert_relative_eq!(same.lift_area_m_deg(), lobe.lift_area_m_deg(), max_relative = 1e-6);
+        }
     }
 
     /// Common practice, no source: a flat hydraulic lobe of 230 deg at 0.050 in and 0.320 in of lift has 138 to 150 deg at 0.200 in.

@@ -1,6 +1,6 @@
 //! Breathing computed from cam, ports and pipes: the gas dynamics run once at some speeds, on the reference fuel and day, and kept.
 
-use super::breath::{BuildBreath, breathe};
+use super::breath::{BuildBreath, breathe, breathe_traced};
 use super::job::Job;
 use super::point::{FuelInUse, Point, PointSetting, Shifts};
 use crate::air::{CorrectionStandard, ReferenceState, Weather};
@@ -10,7 +10,7 @@ use crate::engine::{
     PeakSpeeds, PipeInput, PipesLevel, Unmeasured, UnmeasuredPart, Valves,
 };
 use crate::gas::EquilibriumError;
-use crate::pipes::{Airway, NotSettled, usual_cam};
+use crate::pipes::{Airway, AtValves, NotSettled, usual_cam};
 use crate::units::{OutOfRange, PA_PER_BAR};
 use rayon::prelude::*;
 use std::sync::Arc;
@@ -123,23 +123,39 @@ impl ReferenceJob {
     /// # Errors
     /// [`NotSettled`] when the cycles at a speed do not repeat.
     pub fn computed(&self, on: &OnPipes, (from_rpm, to_rpm): (f64, f64)) -> Result<Computed, NotSettled> {
-        let (reference, fuel) = (&self.job, &self.fuel);
         let speeds: Vec<f64> =
             (0..SPEEDS).map(|i| from_rpm + (to_rpm - from_rpm) * i as f64 / (SPEEDS - 1) as f64).collect();
-        let Unmeasured { valve_events, .. } = reference.build.unmeasured;
-        let mut runs: Vec<(Variant, f64)> = speeds.iter().map(|speed| (Variant::AsBuilt, *speed)).collect();
-        let coarse: Vec<f64> = speeds.iter().copied().step_by(EVERY).collect();
+        let Unmeasured { valve_events, .. } = self.job.build.unmeasured;
         let sizes = if on.level.half_width.is_some() { 0 } else { PipeInput::ALL.len() };
         let moves = (0..sizes).map(Variant::Size).chain(valve_events.then_some(Variant::Events));
-        runs.extend(moves.flat_map(|variant| coarse.iter().map(move |speed| (variant, *speed))));
+        self.kept(on, &speeds, &moves.collect::<Vec<_>>())
+    }
+
+    /// The same at some speeds, rising, two or more, without what moves it: for a build beside another.
+    ///
+    /// # Errors
+    /// As [`Self::computed`].
+    pub(super) fn computed_as_likely(
+        &self,
+        on: &OnPipes,
+        speeds_rpm: &[f64],
+    ) -> Result<Computed, NotSettled> {
+        self.kept(on, speeds_rpm, &[])
+    }
+
+    /// Runs a build at some speeds, and at every third of them with each of some moves.
+    fn kept(&self, on: &OnPipes, speeds: &[f64], moves: &[Variant]) -> Result<Computed, NotSettled> {
+        let (reference, fuel) = (&self.job, &self.fuel);
+        let mut runs: Vec<(Variant, f64)> = speeds.iter().map(|speed| (Variant::AsBuilt, *speed)).collect();
+        let coarse: Vec<f64> = speeds.iter().copied().step_by(EVERY).collect();
+        runs.extend(moves.iter().flat_map(|variant| coarse.iter().map(move |speed| (*variant, *speed))));
         let run = |(variant, speed): &(Variant, f64)| {
             let Moved { build, on } = Moved::new(&reference.build, on, *variant);
             let setting = PointSetting { build: &build, ..reference.setting() };
-            let airway = Airway { pipework: &on.pipework, cam: &on.cam, inlet_bench: on.bench.as_ref() };
-            breathe(setting, fuel, airway, *speed)
+            breathe(setting, fuel, airway(&on), *speed)
         };
         let found: Vec<BuildBreath> = runs.par_iter().map(run).collect::<Result<_, _>>()?;
-        Ok(Kept { reference, fuel, on, speeds: &speeds, runs: &runs, found: &found }.computed())
+        Ok(Kept { reference, fuel, on, speeds, runs: &runs, found: &found }.computed())
     }
 
     /// What gas dynamics say of the build at rising speeds, two or more, as they say it: without the level of real engines of the kind,
@@ -152,12 +168,45 @@ impl ReferenceJob {
         on: &OnPipes,
         speeds_rpm: &[f64],
     ) -> Result<(Vec<BuildBreath>, Computed), NotSettled> {
-        let airway = Airway { pipework: &on.pipework, cam: &on.cam, inlet_bench: on.bench.as_ref() };
-        let run = |speed: &f64| breathe(self.job.setting(), &self.fuel, airway, *speed);
+        let run = |speed: &f64| self.breath(on, *speed);
         let breaths: Vec<BuildBreath> = speeds_rpm.par_iter().map(run).collect::<Result<_, _>>()?;
         let computed = without_level(&self.job, &self.fuel, on, &breaths);
         Ok((breaths, computed))
     }
+
+    /// The same build with other valves.
+    pub(super) fn with_valves(&self, valves: Valves) -> Self {
+        let mut other = self.clone();
+        other.job.build.valves = valves;
+        other
+    }
+
+    /// How the build breathes through pipes at a speed [rpm].
+    ///
+    /// # Errors
+    /// [`NotSettled`] when the cycles do not repeat.
+    pub fn breath(&self, on: &OnPipes, speed_rpm: f64) -> Result<BuildBreath, NotSettled> {
+        breathe(self.job.setting(), &self.fuel, airway(on), speed_rpm)
+    }
+
+    /// The same with a record of the last cycle at the valves.
+    ///
+    /// # Errors
+    /// As [`Self::breath`].
+    pub(super) fn traced(&self, on: &OnPipes, speed_rpm: f64) -> Result<Vec<AtValves>, NotSettled> {
+        breathe_traced(self.job.setting(), &self.fuel, airway(on), speed_rpm).map(|(_, trace)| trace)
+    }
+
+    /// A build in place of this one, settled at a speed [rpm] on the day and the fuel.
+    pub fn point<'a>(&'a self, build: &'a Build, speed_rpm: f64) -> Point<'a> {
+        let setting = PointSetting { build, ..self.job.setting() };
+        Point::new(setting, &self.fuel, speed_rpm, Shifts::NONE)
+    }
+}
+
+/// What a build on its pipes breathes through.
+fn airway(on: &OnPipes) -> Airway<'_> {
+    Airway { pipework: &on.pipework, cam: &on.cam, inlet_bench: on.bench.as_ref() }
 }
 
 /// All runs, on their way to what is kept of them.

@@ -24,6 +24,8 @@ mod matters;
 mod notice;
 pub(crate) mod notices;
 pub mod octane_slope;
+pub mod pipe_curve;
+pub mod pipe_worth;
 pub mod point;
 pub mod response;
 pub mod result;
@@ -49,6 +51,7 @@ pub use job::{FuelChoice, Job};
 pub use matters::{Matter, Swing};
 pub use notice::Notice;
 pub use octane_slope::octane_per_ratio;
+pub use pipe_curve::{Extent, PipedBreathing, breathing_on_pipes};
 pub use result::{
     Driver, Estimate, FuelEstimate, LadderRung, LeverChange, LeverWorth, Peak, PowerCorrection, Rung,
     TracePoint,

@@ -3,6 +3,7 @@
 //! Nothing here computes physics and nothing here prints: each function returns a string,
 //! and [`mod@write`] puts bytes into files whole or not at all.
 
+mod breathing;
 mod check;
 pub mod choose;
 mod columns;
@@ -30,6 +31,7 @@ mod fixture;
 mod tests;
 
 use crate::printable::printable_path;
+pub use breathing::{TAKEN_AWAY, WORTHS};
 pub use check::all_finite;
 pub use document::file_schema;
 pub use dyno::{Fitting, JudgedPull, check_title};

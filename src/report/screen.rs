@@ -90,6 +90,8 @@ struct Section {
 #[derive(Clone, Debug, Default)]
 pub struct Text {
     sections: Vec<Section>,
+    /// Parts that are there to be asked for, though this run did not make them.
+    not_run: Vec<&'static str>,
     limiting: Option<String>,
 }
 
@@ -127,6 +129,11 @@ impl Text {
         if !body.is_empty() {
             self.push(Place::Part(part), None, &(heading(title) + body));
         }
+    }
+
+    /// A part that is run only when it is asked for, and was not.
+    pub(super) fn not_run(&mut self, part: &'static str) {
+        self.not_run.push(part);
     }
 
     /// A section of a part, of one fuel.
@@ -183,7 +190,8 @@ impl Text {
     /// What else there is to show.
     fn offer(&self, view: &View, parts: &[Part], has_fuel: bool) -> String {
         let is_there = |name: &str| {
-            self.sections.iter().any(|section| matches!(section.place, Place::Part(part) if part == name))
+            let is_of = |section: &Section| matches!(section.place, Place::Part(part) if part == name);
+            self.sections.iter().any(is_of) || self.not_run.contains(&name)
         };
         let others: Vec<&str> = parts
             .iter()

@@ -196,7 +196,7 @@ fn an_output_never_takes_the_place_of_an_input() {
     std::fs::write(&path, &demo).unwrap();
     std::fs::create_dir(folder.path().join("in")).unwrap();
     let (path, again) = (path.to_str().unwrap(), folder.path().join("in/../build.toml"));
-    for command in ["estimate", "choose", "spark", "volumes", "fueling", "report", "goal"] {
+    for command in ["estimate", "choose", "spark", "volumes", "fueling", "breathing", "report", "goal"] {
         let mut arguments = vec![command, path, "--out", again.to_str().unwrap()];
         if command == "goal" {
             arguments.extend(["--wheel-power", "150 kW"]);

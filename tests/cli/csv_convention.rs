@@ -44,6 +44,7 @@ fn every_table_keeps_to_one_convention() {
         for arguments in [
             &["estimate", "--samples", "50", "--fuel", "premium-91"][..],
             &["fueling"],
+            &["breathing", "tests/data/on_pipes.toml"],
             &["spark", "--fuel", "premium-91", "--load", "60,100 %"],
             &["volumes", street, "--wanted", "10.5"],
             &["fuel", "e85", "premium-91"],

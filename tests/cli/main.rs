@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
 mod bad_input;
+mod breathing;
 mod choose;
 #[path = "../common/mod.rs"]
 mod common;

@@ -94,6 +94,7 @@ fn text_tables_and_plots() {
             assert_eq!(metric_columns(&csv), Vec::<String>::new(), "{command} {name}");
         }
     }
+    check(&["breathing", "tests/data/on_pipes.toml", "--show", "all"], true);
     // What is slow, where a column or a sentence is of its own.
     check(&["goal", "scenarios/air-twin-1100.toml", "--samples", "50", "--wheel-power", "90 hp"], false);
     let builds =

@@ -10,6 +10,7 @@ mod goal;
 mod known;
 mod levers;
 mod octane_slope;
+mod pipes;
 mod practice;
 mod volumes_properties;
 mod volumes_reference;

@@ -37,7 +37,7 @@ fn commands() -> Vec<String> {
     let lines = list.lines().filter_map(|line| line.strip_prefix("  ")).filter(|line| !line.starts_with(' '));
     let names = lines.filter_map(|line| line.split_whitespace().next());
     let names: Vec<String> = names.filter(|name| *name != "help").map(str::to_owned).collect();
-    assert!(names.len() == 14 && names.contains(&"estimate".to_owned()), "{names:?}");
+    assert!(names.len() == 15 && names.contains(&"estimate".to_owned()), "{names:?}");
     names
 }
 

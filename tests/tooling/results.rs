@@ -50,7 +50,10 @@ fn every_command_that_prints_json_prints_its_schema() {
         assert!(has("json"), "{command}");
         with_json.push(command);
     }
-    assert_eq!(with_json, ["estimate", "choose", "spark", "dyno", "goal", "fueling", "fuel", "volumes"]);
+    assert_eq!(
+        with_json,
+        ["estimate", "choose", "spark", "dyno", "goal", "fueling", "breathing", "fuel", "volumes"]
+    );
 }
 
 #[test]
@@ -87,6 +90,12 @@ fn goals() {
 #[test]
 fn fuel_supplies() {
     on_every_scenario("fueling", &[&[]]);
+}
+
+#[test]
+fn breathing_on_pipes() {
+    let schema = Schema::printed(&["breathing", "--format", "schema"]);
+    check(&schema, &["breathing"], &["tests/data/on_pipes.toml"]);
 }
 
 #[test]

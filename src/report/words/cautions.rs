@@ -13,6 +13,13 @@ pub(in crate::report) const ESTIMATE: &[&str] = &[
     "The judgement of the licensed or qualified practitioner on the spot comes before these numbers.",
 ];
 
+/// Of every look at cam, ports and pipes.
+pub(in crate::report) const BREATHING: &[&str] = &[
+    "An estimate, not a promise: gas dynamics of one cylinder with usual losses. A flow bench and a dyno decide; start retarded and listen for knock, for more VE is less knock margin.",
+    "More lift, duration, advance or valve size brings valves nearer to pistons and springs nearer to their limits: measure clearance and coil bind before the engine is turned.",
+    "Local emissions and road law (exhaust noise too), and the judgement of the licensed or qualified practitioner on the spot, come first.",
+];
+
 /// Of every fuel system.
 pub(in crate::report) const FUELING: &[&str] = &[
     "An estimate, not a calibration: measure mixture and fuel pressure at full throttle, listen for knock with proper equipment and pull timing. An engine that runs out of fuel runs lean and is destroyed.",
