@@ -1,6 +1,7 @@
 //! The scenario as loaded, and the job that a setting makes of it.
 
 use super::control::Control;
+use super::curves::Curves;
 use super::refusal::Refusal;
 use super::setting::{FUEL, Setting};
 use crate::air::Weather;
@@ -13,7 +14,7 @@ use crate::scenario::{FuelRequest, MOST_SPEEDS, Scenario, WeatherInput, speeds_b
 use crate::units::stated::{ENGINE_SPEED, VE_SPREAD, VOLUMETRIC_EFFICIENCY};
 use crate::units::{CompressionRatio, Lambda};
 use std::ops::RangeInclusive;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 use toml_edit::DocumentMut;
 
 pub use crate::estimate::job::{USUAL_SAMPLES as SAMPLES, USUAL_SEED as SEED};
@@ -34,6 +35,8 @@ pub struct Base {
     pub(super) fuels: Vec<FuelRequest>,
     /// What stands in for keys that are not moved: the options of the command line.
     preset: Setting,
+    /// The estimate as stated, once it was asked for.
+    stated: OnceLock<Curves>,
     pub(super) from_rpm: f64,
     pub(super) step_rpm: f64,
 }
@@ -60,6 +63,7 @@ impl Base {
             library,
             fuels: Vec::new(),
             preset: Setting::default(),
+            stated: OnceLock::new(),
             from_rpm,
             step_rpm,
         };
@@ -71,6 +75,7 @@ impl Base {
     /// # Errors
     /// [`Refusal`] when a fuel cannot be used.
     pub fn with_fuels(mut self, requests: Vec<FuelRequest>) -> Result<Self, Refusal> {
+        self.stated = OnceLock::new();
         let mut names = Vec::new();
         for request in &requests {
             names.push(self.resolved(&request.spec)?.name);
@@ -92,6 +97,7 @@ impl Base {
     /// # Errors
     /// [`Refusal`] when the day is outside the range of a scenario.
     pub fn with_day(mut self, day: WeatherInput) -> Result<Self, Refusal> {
+        self.stated = OnceLock::new();
         let loaded = self.scenario.weather;
         // A millionth of a unit is rounding of the conversion there and back.
         let rounded = |value: f64| (value * 1.0e6).round() / 1.0e6;
@@ -105,6 +111,18 @@ impl Base {
             }
         }
         Ok(self)
+    }
+
+    /// The estimate before anything is moved, made once.
+    ///
+    /// # Errors
+    /// [`Refusal`] when the scenario as loaded cannot be run.
+    pub(super) fn stated(&self) -> Result<&Curves, Refusal> {
+        if let Some(stated) = self.stated.get() {
+            return Ok(stated);
+        }
+        let made = self.sampled(&Setting::default())?;
+        Ok(self.stated.get_or_init(|| made))
     }
 
     /// Allowed values of a control for the scenario that is loaded.

@@ -228,7 +228,7 @@ fn at_fields(problems: &Diagnostics) -> Vec<FieldProblem> {
     found
 }
 
-/// The fields of a section with what is stated, for those who go through them in order.
+/// The sections that hold fields, in the order of the reader.
 pub(super) fn sections() -> Vec<&'static str> {
     let mut sections: Vec<&str> = Vec::new();
     for field in FIELDS.iter() {

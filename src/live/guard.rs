@@ -171,7 +171,7 @@ mod tests {
             assert_eq!(status("GET", "/", &[own, ("origin", origin)]), 403, "{origin}");
         }
         for site in ["cross-site", "same-site"] {
-            assert_eq!(status("GET", "/page.json", &[own, ("sec-fetch-site", site)]), 403, "{site}");
+            assert_eq!(status("GET", "/start.json", &[own, ("sec-fetch-site", site)]), 403, "{site}");
             assert_eq!(status("GET", "/", &[own, ("sec-fetch-site", site)]), 200, "a link to the page");
         }
     }

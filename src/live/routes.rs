@@ -1,5 +1,6 @@
 //! The addresses that are answered. None reaches the file system; a build comes with every question and none is kept.
 
+use super::Refusal;
 use super::edit::{Change, EMPTY, FieldProblem, changed, checked};
 use super::field::field_of;
 use super::form::form;
@@ -12,7 +13,6 @@ use super::shown;
 use super::sliders::sliders;
 use super::stream::streamed;
 use super::talk::Tank;
-use super::{Base, Refusal};
 use crate::fuel::FuelLibrary;
 use axum::body::Bytes;
 use axum::extract::{DefaultBodyLimit, Path, RawQuery, State};
@@ -28,7 +28,7 @@ use std::time::Instant;
 
 /// What is said of a panic.
 pub(super) const MISTAKE: &str = "the program has a mistake here";
-/// Largest change by which a field is tried, either way.
+/// What every question is asked of.
 type Shared = State<Arc<Shop>>;
 
 /// The page and what it asks for.
@@ -55,8 +55,8 @@ pub fn routes(library: FuelLibrary, start: Start, port: u16) -> Router {
             "/sliders",
             asked(|shop, ask: Asked| Ok(json!({ "html": sliders(&*shop.base(&ask.text)?, ask.units()) }))),
         )
-        .route("/likely", asked(|shop, ask: Asked| moved(shop, &ask, Base::likely)))
-        .route("/estimate", asked(|shop, ask: Asked| moved(shop, &ask, Base::sampled)))
+        .route("/likely", asked(|shop, ask: Asked| moved(shop, &ask, false)))
+        .route("/estimate", asked(|shop, ask: Asked| moved(shop, &ask, true)))
         .route("/scenario", asked(|shop, ask: Asked| Ok(json!({ "text": shop.text(&ask)? }))))
         .route("/makes", asked(|shop, ask: Asked| html(shop.makes(&ask))))
         .route("/target", asked(|shop, ask: AskedTarget| html(shop.target(&ask.build, &ask.target))))
@@ -160,25 +160,24 @@ fn edited(shop: &Shop, ask: AskedForm) -> Result<Value, Refusal> {
 }
 
 /// What a setting makes, quick or with ranges.
-fn moved(
-    shop: &Shop,
-    ask: &Asked,
-    make: fn(&Base, &Setting) -> Result<super::Curves, Refusal>,
-) -> Result<Value, Refusal> {
+fn moved(shop: &Shop, ask: &Asked, sampled: bool) -> Result<Value, Refusal> {
     let base = shop.base(&ask.text)?;
     let setting = Setting::read(&ask.moved)?;
-    let now = make(&base, &setting)?;
-    let stated = Setting::default();
-    let was = if setting == stated { None } else { Some(make(&base, &stated)?) };
-    let was = was.as_ref().unwrap_or(&now);
+    let was = if sampled { base.stated()?.clone() } else { base.likely(&Setting::default())? };
+    let now = match (setting == Setting::default(), sampled) {
+        (true, _) => was.clone(),
+        (false, true) => base.sampled(&setting)?,
+        (false, false) => base.likely(&setting)?,
+    };
+    let (now, was) = (&now, &was);
     let units = ask.units();
-    let table = now.sampled.then(|| shown::table(&now, units).into_string());
+    let table = now.sampled.then(|| shown::table(now, units).into_string());
     Ok(json!({
-        "numbers": shown::numbers(&now, was, units),
-        "plots": shown::plots(&now, was, units).map_err(Refusal::whole)?,
-        "notices": now.sampled.then(|| shown::notices(&now, units)),
+        "numbers": shown::numbers(now, was, units),
+        "plots": shown::plots(now, was, units).map_err(Refusal::whole)?,
+        "notices": now.sampled.then(|| shown::notices(now, units)),
         "table": table,
-        "spoken": now.sampled.then(|| shown::spoken(&now, units)),
+        "spoken": now.sampled.then(|| shown::spoken(now, units)),
         "sliders": base.slider_states(&setting, &now.values),
         "stated": was.values,
         "fuel": now.fuel,

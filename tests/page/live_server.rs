@@ -219,6 +219,29 @@ fn a_wrong_setting_is_told_by_label_value_and_range() {
     assert_eq!(served.ask("/likely", &with(&build, "moved", "fuel=%ff%00<script>")).status, 400);
 }
 
+/// HAND: ethanol alone has no base to be blended with; the rev limit ends at 1.4 times that of the scenario, 7500 rpm.
+#[test]
+fn sliders_end_where_the_engine_does() {
+    let served = demo();
+    let state = |moved: &str, key: &str| {
+        let sliders = served.ask("/likely", &with(&served.build(), "moved", moved)).json()["sliders"].clone();
+        ["low", "high"].map(|end| sliders[key][end].as_f64().unwrap())
+    };
+    assert_eq!(state("", "ethanol_percent"), [0.0, 100.0]);
+    assert_eq!(state("fuel=e100", "ethanol_percent"), [100.0, 100.0]);
+    assert_eq!(state("", "to_rpm"), [2500.0, 10500.0]);
+    assert_eq!(state("", "compression_ratio"), [6.0, 18.0]);
+    // Either end of every slider runs.
+    let sliders = served.ask("/likely", &served.build()).json()["sliders"].clone();
+    for (key, ends) in sliders.as_object().unwrap() {
+        for end in ["low", "high"] {
+            let moved = format!("{key}={}", ends[end]);
+            let reply = served.ask("/likely", &with(&served.build(), "moved", moved.as_str()));
+            assert_eq!(reply.status, 200, "{moved}: {}", reply.body);
+        }
+    }
+}
+
 #[test]
 fn a_slow_request_holds_up_no_other_and_ends() {
     let served = demo();
