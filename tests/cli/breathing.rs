@@ -15,7 +15,7 @@ fn changed(folder: &Path, from: &str, to: &str) -> String {
     path.to_str().unwrap().to_owned()
 }
 
-/// The words of a text: every number a #, for figures are tested elsewhere.
+/// The words of a text: every number a #, for figures are tested elsewhere; so is what stands for a peak out of reach.
 fn words(text: &str) -> String {
     let mut words = String::new();
     for c in text.chars() {
@@ -27,7 +27,8 @@ fn words(text: &str) -> String {
             c => words.push(c),
         }
     }
-    words.replace("#.#", "#").replace(" +#", " #").replace(" -#", " #")
+    let words = words.replace("#.#", "#").replace(" +#", " #").replace(" -#", " #").replace(" far\n", " #\n");
+    words.split_inclusive('\n').filter(|line| !line.starts_with(" Far:")).collect()
 }
 
 #[test]
