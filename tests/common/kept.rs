@@ -5,7 +5,7 @@ use std::sync::{Mutex, PoisonError};
 
 /// The blocks that tests write, each with the page under `docs/src` that holds it. In the page a block stands between
 /// `<!-- NAME: written by FILE -->` and `<!-- end of NAME -->`.
-const BLOCKS: [(&str, &str); 17] = [
+const BLOCKS: [(&str, &str); 18] = [
     ("estimate output", "commands/estimate.md"),
     ("choose output", "commands/choose.md"),
     ("dyno output", "commands/dyno.md"),
@@ -18,6 +18,7 @@ const BLOCKS: [(&str, &str); 17] = [
     ("pipes table", "physics/pipes.md"),
     ("peaks table", "physics/pipes.md"),
     ("exchange table", "physics/pipes.md"),
+    ("carried table", "physics/pipes.md"),
     ("factory table", "knock-checks.md"),
     ("accepted table", "knock-checks.md"),
     ("sixteen builds", "knock-checks.md"),

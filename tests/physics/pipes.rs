@@ -1,6 +1,7 @@
 //! Flow in pipes: closed formulas of gas dynamics and acoustics, conservation, and how a cylinder breathes through them.
 
 mod build;
+mod carried;
 mod cylinder;
 mod duct;
 

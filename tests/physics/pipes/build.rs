@@ -10,15 +10,19 @@ use endgas::pipes::{Airway, Breather, Charge, Duct, Opening, Pipe, Side, State, 
 use endgas::units::CompressionRatio;
 
 /// A build of a kind on pipes that are usual of it.
-struct OnPipes {
-    job: Job,
-    fuel: FuelInUse,
-    pipework: Pipework,
+pub(super) struct OnPipes {
+    pub(super) job: Job,
+    pub(super) fuel: FuelInUse,
+    pub(super) pipework: Pipework,
     cam: endgas::engine::Cam,
 }
 
 impl OnPipes {
-    fn new(kind: BuildKind, (cylinders, bore_m, stroke_m): (u32, f64, f64), power_rpm: f64) -> Self {
+    pub(super) fn new(
+        kind: BuildKind,
+        (cylinders, bore_m, stroke_m): (u32, f64, f64),
+        power_rpm: f64,
+    ) -> Self {
         let mut job = job::demo();
         let geometry = Geometry {
             cylinders,
@@ -37,8 +41,22 @@ impl OnPipes {
         Self { fuel, pipework, cam, job }
     }
 
-    fn airway(&self) -> Airway<'_> {
+    pub(super) fn airway(&self) -> Airway<'_> {
         (&self.pipework, &self.cam).into()
+    }
+
+    /// As a scenario would have it.
+    pub(super) fn stated(&self) -> endgas::engine::OnPipes {
+        endgas::engine::OnPipes {
+            kind: BuildKind::ProductionFourValve,
+            pipework: self.pipework,
+            cam: self.cam,
+            bench: None,
+            flow_factor: 1.0,
+            has_card: false,
+            has_lengths: (false, false),
+            level: endgas::engine::PipesLevel::AS_COMPUTED,
+        }
     }
 }
 
