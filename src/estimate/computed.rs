@@ -242,7 +242,7 @@ impl Kept<'_> {
         let power_rpm = usual_peak_power_rpm(self.on.kind, *injection, geometry.stroke_m);
         let per_rpm = geometry.mean_piston_speed_m_per_s(1.0);
         let peaks = PeakSpeeds::Power(power_rpm).resolved(self.on.kind.figures(*injection), per_rpm, 0.0);
-        self.on.kind.computed_level(*injection).at(speed_rpm, peaks)
+        self.on.own_level(self.on.kind.computed_level(*injection).at(speed_rpm, peaks))
     }
 
     /// Change of the logarithm of VE that a variant makes, by speed.
