@@ -71,6 +71,7 @@ fn figure_piece(id: &str, figure: &Figure) -> Result<Markup, ReportError> {
     for (i, panel) in figure.panels.iter().enumerate() {
         let says = format!("{}: {}", plain(&figure.title), panel_words(panel));
         let caption = plain(&panel.y_name);
+        let panel = &with_unit_alone(panel);
         drawn.push(Chart { id: format!("{id}-{i}"), caption, says, panel, large: alone }.render()?);
     }
     Ok(html! {
@@ -144,7 +145,7 @@ pub(crate) fn over_rpm(id: &str, y_name: &str, curves: &[RpmCurve]) -> Result<St
     entries.reverse();
     areas.extend(lines);
     let panel = Panel::over_speed(y_name.to_owned(), areas, &[]);
-    let says = panel_words(&panel);
+    let (says, panel) = (panel_words(&panel), with_unit_alone(&panel));
     let chart = Chart { id: id.to_owned(), caption: y_name.to_owned(), says, panel: &panel, large: false };
     Ok(html! { div .charted { (chart.render()?) (legend(&entries)?) } }.into_string())
 }
@@ -168,9 +169,17 @@ pub(crate) fn power_over_ratio(
     }
     let caption = format!("likely peak wheel power, {}", units.symbol(Power));
     let panel = Panel::over("compression ratio", caption.clone(), series, &[]);
-    let says = panel_words(&panel);
+    let (says, panel) = (panel_words(&panel), with_unit_alone(&panel));
     let chart = Chart { id: id.to_owned(), caption, says, panel: &panel, large: true };
     Ok(html! { div .charted { (chart.render()?) (legend(&entries)?) } }.into_string())
+}
+
+/// A panel with the unit alone at its upright axis: what it is stands above, and a long name would not fit beside it.
+fn with_unit_alone(panel: &Panel) -> Panel {
+    let unit = panel.y_name.rsplit(", ").next().unwrap_or_default().to_owned();
+    let mut short = panel.clone();
+    short.y_name = unit;
+    short
 }
 
 /// What a panel shows, for those who cannot see it.
