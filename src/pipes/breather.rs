@@ -397,7 +397,7 @@ impl<'a> Run<'a> {
         self.mass_kg += entered[0] - left[0];
         let heat_j = self.heat_w(&cylinder, volumes_m3[0]) * step_s;
         self.energy_j += entered[1] - left[1] - work_j + heat_j;
-        self.burned_kg = (self.burned_kg + entered[2] - left[2]).clamp(0.0, self.mass_kg);
+        self.burned_kg = (self.burned_kg + entered[2] - left[2]).min(self.mass_kg).max(0.0);
         let sums = &mut self.sums;
         sums.ledger.cylinder_heat_j += heat_j;
         sums.ledger.exchange_work_j += work_j;

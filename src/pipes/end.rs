@@ -46,7 +46,7 @@ impl Side {
 pub fn nozzle_flow_kg_per_m2_s(gas: &PipeGas, from: &Beyond, ratio: f64) -> f64 {
     let gamma = gas.gamma(from.burned_frac);
     let choked = (2.0 / (gamma + 1.0)).powf(gamma / (gamma - 1.0));
-    let ratio = ratio.clamp(choked, 1.0);
+    let ratio = ratio.max(choked).min(1.0);
     let expansion = (ratio.powf(2.0 / gamma) - ratio.powf((gamma + 1.0) / gamma)).max(0.0);
     let velocity = (2.0 * gamma / (gamma - 1.0) * expansion).sqrt();
     from.pressure_pa / (gas.gas_constant(from.burned_frac) * from.temperature_k).sqrt() * velocity

@@ -84,6 +84,7 @@ fn nonsense_pipes_give_finite_numbers_or_one_error() {
     for pipes in [
         "runner_length_mm = 20\nrunner_diameter_mm = 12\nport_diameter_mm = 12",
         "primary_diameter_mm = 12\nprimary_length_mm = 2000\nback_pressure_kpa = 80",
+        "plenum_cc = 100\nthrottle_diameter_mm = 15",
     ] {
         let file = changed(folder.path(), "runner_length_mm = 400", pipes);
         let output = run(&["breathing", &file, "--format", "json"]);
