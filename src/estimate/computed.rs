@@ -239,9 +239,7 @@ impl Kept<'_> {
     /// Level of real engines of the kind over what usual pipes give, and half of its 10-90 % band [-].
     fn level(&self, speed_rpm: f64) -> (f64, f64) {
         let Build { injection, geometry, .. } = &self.reference.build;
-        let power_rpm = usual_peak_power_rpm(self.on.kind, *injection, geometry.stroke_m);
-        let per_rpm = geometry.mean_piston_speed_m_per_s(1.0);
-        let peaks = PeakSpeeds::Power(power_rpm).resolved(self.on.kind.figures(*injection), per_rpm, 0.0);
+        let peaks = usual_peaks_rpm(self.on.kind, *injection, geometry);
         self.on.own_level(self.on.kind.computed_level(*injection).at(speed_rpm, peaks))
     }
 
@@ -254,6 +252,13 @@ impl Kept<'_> {
         let speeds = self.speeds.iter();
         speeds.filter_map(|n| Some((*n, of(wanted, *n)? - of(Variant::AsBuilt, *n)?))).collect()
     }
+}
+
+/// Rpm at which a kind of build usually has its peaks of torque and power.
+fn usual_peaks_rpm(kind: BuildKind, injection: Injection, geometry: &Geometry) -> (f64, f64) {
+    let power_rpm = usual_peak_power_rpm(kind, injection, geometry.stroke_m);
+    let per_rpm = geometry.mean_piston_speed_m_per_s(1.0);
+    PeakSpeeds::Power(power_rpm).resolved(kind.figures(injection), per_rpm, 0.0)
 }
 
 /// What gas dynamics say of a build, as they say it: without the level of real engines of the kind, and with nothing that moves it.
@@ -276,15 +281,22 @@ fn without_level(reference: &Job, fuel: &FuelInUse, on: &OnPipes, breaths: &[Bui
     let build = Build { breathing, ..reference.build.clone() };
     let setting = PointSetting { build: &build, ..reference.setting() };
     for (point, breath) in computed.points.iter_mut().zip(breaths) {
-        point.exchange = exchange(setting, fuel, breath);
+        let peaks = usual_peaks_rpm(on.kind, build.injection, &build.geometry);
+        let warmer_k = on.kind.computed_level(build.injection).warmer_k_at(breath.speed_rpm, peaks);
+        point.exchange = exchange(setting, fuel, breath, warmer_k);
     }
     computed.on = on.clone();
     computed
 }
 
 /// What the pipes add to the closed formulas at a speed: residual gas first, then the mean pressures, and the temperature of the
-/// fresh charge with which both close the inlet valve on a charge as warm.
-fn exchange(setting: PointSetting<'_>, fuel: &FuelInUse, breath: &BuildBreath) -> ExchangeOnPipes {
+/// fresh charge with which both close the inlet valve on a charge as warm, less what all of the kind are warmer by.
+fn exchange(
+    setting: PointSetting<'_>,
+    fuel: &FuelInUse,
+    breath: &BuildBreath,
+    warmer_k: f64,
+) -> ExchangeOnPipes {
     let said = &breath.breath;
     let residual_kg = said.trapped.mass_kg * said.trapped.burned_frac;
     let plain = Point::new(setting, fuel, breath.speed_rpm, Shifts::NONE);
@@ -303,7 +315,8 @@ fn exchange(setting: PointSetting<'_>, fuel: &FuelInUse, breath: &BuildBreath) -
         Point::new(setting, fuel, breath.speed_rpm, Shifts::NONE).trapped.temperature_k
     };
     let (cool_k, warm_k) = (closing_k(0.0), closing_k(TRIED_K));
-    added.fresh_added_k = TRIED_K * (breath.closing_temperature_k(&plain) - cool_k) / (warm_k - cool_k);
+    let wanted_k = breath.closing_temperature_k(&plain) - warmer_k;
+    added.fresh_added_k = TRIED_K * (wanted_k - cool_k) / (warm_k - cool_k);
     added
 }
 

@@ -277,6 +277,7 @@ fn peaks(all: &[Found]) -> String {
     table
 }
 
+/// The table of what pipes say beside the closed formulas; their warmth by kind is that of the library.
 fn exchange(all: &[Found]) -> String {
     let mut table = String::from(
         "| rows | n | temperature, K | residual share, % | pumping, bar |\n|---|---|---|---|---|\n",
@@ -289,6 +290,10 @@ fn exchange(all: &[Found]) -> String {
         ];
         for (what, peaks) in at.iter().filter(|(_, peaks)| peaks.len() >= ENOUGH_ROWS) {
             let middle = |of: fn(&AtPeak) -> f64| percentile(peaks.iter().map(of), 50);
+            let (torque_k, power_k) = class.1.computed_level(class.2.unwrap_or(Injection::Port)).warmer_k;
+            let shipped = if *what == "torque" { torque_k } else { power_k };
+            let found = middle(|p| p.temperature_k);
+            assert!((shipped - found).abs() < 1.0, "{}, {what}: {shipped} K, rows say {found:.1} K", class.0);
             table += &format!(
                 "| {}, {what} | {} | {:+.0} | {:+.1} | {:+.2} |\n",
                 class.0,

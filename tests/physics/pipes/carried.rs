@@ -17,7 +17,8 @@ use std::sync::Arc;
 
 const SPEEDS_RPM: [f64; 3] = [2500.0, 4500.0, 6000.0];
 
-/// Fuel, mixture and day [K, Pa, -] that VE is carried to.
+/// Fuel, mixture and day [K, Pa, -] that VE is carried from, about, and to.
+const REFERENCE: (&str, f64, (f64, f64, f64)) = ("premium-91", 0.88, (298.15, 99e3, 0.0));
 const CASES: [(&str, f64, (f64, f64, f64)); 4] = [
     ("e85", 0.86, (298.15, 99e3, 0.0)),
     ("e100", 0.86, (298.15, 99e3, 0.0)),
@@ -59,8 +60,13 @@ fn other_fuels_and_days_follow_as_if_run() {
         let reference = ReferenceJob::of(&on.job, BuildKind::ProductionFourValve).unwrap();
         let (_, computed) = reference.without_level(&on.stated(), &SPEEDS_RPM).unwrap();
         for case in CASES {
-            let off: Vec<[f64; 3]> =
-                SPEEDS_RPM.par_iter().map(|rpm| off(on, &computed, case, *rpm)).collect();
+            let beside_reference = |rpm: &f64| {
+                let ([ve, kelvin, residual], at_reference) =
+                    (off(on, &computed, case, *rpm), off(on, &computed, REFERENCE, *rpm));
+                // What all of the kind are warmer by is taken off what is carried.
+                [ve, kelvin - at_reference[1], residual]
+            };
+            let off: Vec<[f64; 3]> = SPEEDS_RPM.par_iter().map(beside_reference).collect();
             let most =
                 |i: usize| off.iter().map(|o| o[i]).max_by(|a, b| a.abs().total_cmp(&b.abs())).unwrap();
             let (fuel, _, (kelvin, pascal, _)) = case;
