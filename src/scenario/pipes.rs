@@ -100,9 +100,6 @@ pub(super) fn pipes(s: &mut Section<'_, '_>, line: usize) -> Option<StatedPipes>
     let damping = s.number_or("damping", PIPE_DAMPING, 1.0);
     let flow_factor = s.number_or("flow_factor", VALVE_FLOW, 1.0);
     let level = level(s);
-    if has_bench && bench.is_none() {
-        return None;
-    }
     let stated = StatedPipes {
         intake: s.optional_word("intake", &intakes),
         runner_length_m: s.optional_si("runner_length_mm", RUNNER_LENGTH),
@@ -126,7 +123,7 @@ pub(super) fn pipes(s: &mut Section<'_, '_>, line: usize) -> Option<StatedPipes>
     if stated.intake == Some(IntakeLayout::Throttles) {
         s.contradiction("plenum_cc", "with a throttle for every cylinder there is no plenum", None);
     }
-    Some(stated)
+    (stated.bench.is_some() || !has_bench).then_some(stated)
 }
 
 /// Where VE lies against what the pipes give, as a fit to a pull writes it.
