@@ -85,23 +85,7 @@ pub struct OnPipes {
     pub level: PipesLevel,
 }
 
-/// Share of the level of a kind, in its logarithm, that is the usual sizes' and not the gas dynamics' [-] (a judgement: nothing tells the two
-/// apart, for no row has its sizes).
-const OF_USUAL_SIZES: f64 = 0.5;
-
 impl OnPipes {
-    /// Level of real engines over what is computed, and half of its 10-90 % band [-]: as much of what usual sizes miss falls away as is
-    /// stated of cam and lengths, and widens the band instead.
-    ///
-    /// # Arguments
-    /// - `of_kind`: level and half width on usual sizes
-    pub fn own_level(&self, (level, half_width): (f64, f64)) -> (f64, f64) {
-        let stated = [self.has_card, self.has_lengths.0, self.has_lengths.1];
-        let share = stated.iter().filter(|is_stated| **is_stated).count() as f64 / stated.len() as f64;
-        let gone = OF_USUAL_SIZES * share * level.ln();
-        (level * (-gone).exp(), half_width.hypot(gone))
-    }
-
     /// Factor on a size when it stands at its 90th percentile [-].
     pub fn high_factor(&self, input: PipeInput) -> f64 {
         let length = |is_stated| if is_stated { STATED_LENGTH } else { USUAL_LENGTH };
@@ -287,17 +271,6 @@ mod tests {
         assert_relative_eq!(friction(3000.0), 0.02, epsilon = 1e-12);
         assert_relative_eq!(friction(9000.0), 0.03, epsilon = 1e-12);
         assert_relative_eq!(computed.on.level.follows_at(3000.0)[Follow::Heat as usize], 0.0);
-    }
-
-    /// HAND: sqrt(1.21) = 1.10; ln 1.10 = 0.09531, with 0.06 beside it 0.11262. With nothing stated the level stays.
-    #[test]
-    fn half_of_the_level_goes_where_all_is_stated() {
-        let usual = OnPipes { has_card: false, has_lengths: (false, false), ..computed().on };
-        assert_eq!(usual.own_level((1.21, 0.06)), (1.21, 0.06));
-        let stated = OnPipes { has_card: true, has_lengths: (true, true), ..usual };
-        let (level, half_width) = stated.own_level((1.21, 0.06));
-        assert_relative_eq!(level, 1.10, epsilon = 1e-12);
-        assert_relative_eq!(half_width, 0.112_62, epsilon = 1e-5);
     }
 
     /// HAND: 5 % of a stated length, 20 % of a usual one.

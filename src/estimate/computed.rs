@@ -240,7 +240,7 @@ impl Kept<'_> {
     fn level(&self, speed_rpm: f64) -> (f64, f64) {
         let Build { injection, geometry, .. } = &self.reference.build;
         let peaks = usual_peaks_rpm(self.on.kind, *injection, geometry);
-        self.on.own_level(self.on.kind.computed_level(*injection).at(speed_rpm, peaks))
+        self.on.kind.computed_level(*injection).at(speed_rpm, peaks)
     }
 
     /// Change of the logarithm of VE that a variant makes, by speed.

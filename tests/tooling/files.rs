@@ -28,6 +28,7 @@ const ONLY_TOGETHER: &[(&str, &str)] = &[
     ("one_cylinder_out_of_range", "a ratio computed from several keys"),
     ("one_piston_touches_the_head", "a sum must be above 0"),
     ("peaks_reversed", "two numbers must rise"),
+    ("pipes_plenum_of_throttles", "a number goes with words of another key"),
     ("port_flow_and_coefficient", "keys of two sections exclude each other"),
     ("port_flow_lifts_fall", "a list must rise"),
     ("port_flow_of_one_valve", "a coefficient computed from several keys"),
