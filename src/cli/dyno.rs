@@ -108,7 +108,7 @@ fn job(
     let mut job = input::job_of(&scenario, &library, asked, args.sampling)?;
     if args.fit.is_some() && args.fuel.is_some() {
         let all = ScenarioArgs { fuel: Vec::new(), ..asked.clone() };
-        let others = input::job_of(&scenario, &library, &all, args.sampling)?.fuels;
+        let others = input::fuels_of(&scenario, &library, &all)?;
         let pulled = job.fuels.first().map(|choice| choice.fuel.name.clone());
         job.fuels.extend(others.into_iter().filter(|o| Some(&o.fuel.name) != pulled.as_ref()));
     }

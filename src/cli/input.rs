@@ -62,9 +62,20 @@ pub(super) fn job_of(
     args: &ScenarioArgs,
     sampling: SamplingArgs,
 ) -> Result<Job, CliError> {
+    job_on(scenario, fuels_of(scenario, library, args)?, library, sampling)
+}
+
+/// The fuels of the arguments, or else of the scenario.
+///
+/// # Errors
+/// [`CliError`] when a fuel is not known.
+pub(super) fn fuels_of(
+    scenario: &Scenario,
+    library: &FuelLibrary,
+    args: &ScenarioArgs,
+) -> Result<Vec<FuelChoice>, CliError> {
     let failed = |source| CliError::Job { file: scenario.file.clone(), source };
-    let fuels = choose_fuels(requests(args, scenario)?, library).map_err(failed)?;
-    job_on(scenario, fuels, library, sampling)
+    choose_fuels(requests(args, scenario)?, library).map_err(failed)
 }
 
 /// The job of a scenario on some fuels.

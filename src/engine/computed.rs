@@ -6,7 +6,7 @@
 use super::breathing::interpolate;
 use super::follows::{Follow, Follows};
 use super::port_flow::BenchSheet;
-use super::{BuildKind, Cam, Pipework};
+use super::{BuildKind, Cam, Pipework, Valves};
 
 /// A size of pipes and valves that is not known exactly and moves VE.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -86,6 +86,12 @@ pub struct OnPipes {
 }
 
 impl OnPipes {
+    /// Flow of the inlet times a factor [-], by the mean coefficient of the valves and by the bench sheet.
+    pub(crate) fn flow_times(&mut self, valves: &mut Valves, factor: f64) {
+        valves.mean_flow_coefficient *= factor;
+        self.bench = self.bench.take().map(|sheet| sheet.times(factor));
+    }
+
     /// Factor on a size when it stands at its 90th percentile [-].
     pub fn high_factor(&self, input: PipeInput) -> f64 {
         let length = |is_stated| if is_stated { STATED_LENGTH } else { USUAL_LENGTH };

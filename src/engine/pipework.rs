@@ -31,7 +31,7 @@ pub enum ExhaustLayout {
 pub struct Pipework {
     /// How air gets to the runners.
     pub intake: IntakeLayout,
-    /// From plenum, carburettor or bell to the inlet valve, the port in the head included [m], 0.08 to 1.2.
+    /// From plenum, carburettor or bell to the inlet valve, the port in the head included [m], 0.06 to 1.2.
     pub runner_length_m: f64,
     /// The part of it that is the port in the head, as warm as the coolant [m].
     pub port_length_m: f64,
@@ -45,7 +45,7 @@ pub struct Pipework {
     pub throttle_area_m2: f64,
     /// How exhaust gas leaves the head.
     pub exhaust: ExhaustLayout,
-    /// From the exhaust valve to the collector, the port in the head included [m], 0.05 to 2.
+    /// From the exhaust valve to the collector, the port in the head included [m], 0.04 to 2.
     pub primary_length_m: f64,
     /// Diameter of the primary [m].
     pub primary_diameter_m: f64,
@@ -169,7 +169,7 @@ fn intake_area_m2(flow_kg_per_s: f64, depression_pa: f64) -> f64 {
 ///
 /// # Arguments
 /// - `flow_m3_per_s`: rated flow of all its barrels, as volume of air before it
-/// - `depression_pa`: at which it is rated [Pa], 1000 to 20 000; 1.5 in of mercury (5080 Pa) for four barrels, 3.0 in (10 160 Pa) for one
+/// - `depression_pa`: at which it is rated [Pa], 1000 to 25 000; 1.5 in of mercury (5080 Pa) for four barrels, 3.0 in (10 160 Pa) for one
 ///   or two (common practice, no source)
 pub fn carburettor_area_m2(flow_m3_per_s: f64, depression_pa: f64) -> f64 {
     intake_area_m2(day_kg_per_m3() * flow_m3_per_s, depression_pa)
@@ -181,7 +181,7 @@ pub fn throttle_area_m2(bore_m: f64) -> f64 {
 }
 
 /// Cylinders whose primaries usually end in one collector: those of a bank.
-pub fn usual_collector_cylinders(cylinders: u32) -> u32 {
+fn usual_collector_cylinders(cylinders: u32) -> u32 {
     match cylinders {
         n @ 6.. if n.is_multiple_of(2) => n / 2,
         n => n,
@@ -202,7 +202,7 @@ fn cylinder_kg_per_s(geometry: &Geometry, speed_rpm: f64) -> f64 {
 ///
 /// # Arguments
 /// - `collector_cylinders`: cylinders of one collector
-/// - `back_pressure_pa`: above that of the day, behind the collector [Pa], 500 to 60 000
+/// - `back_pressure_pa`: above that of the day, behind the collector [Pa], 500 to 80 000
 /// - `speed_rpm`: rpm at which it counts: [`usual_peak_power_rpm`] where it is not stated
 pub fn tail_area_m2(
     geometry: &Geometry,

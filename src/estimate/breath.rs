@@ -14,9 +14,6 @@ use crate::pipes::{
 /// Gas behind the muffler [K] (common practice, no source); it matters where it flows back alone.
 const TAIL_K: f64 = 700.0;
 
-/// CA50 of the closed cycle [deg after top dead centre], near that of best torque.
-const NEAR_MBT_CA50_DEG: f64 = 8.0;
-
 /// How a build breathes at one speed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BuildBreath {
@@ -66,13 +63,12 @@ pub struct CycleEnergy {
 ///
 /// # Errors
 /// [`NotSettled`] when the cycles do not repeat.
-pub fn breathe<'a>(
+pub fn breathe(
     setting: PointSetting<'_>,
     fuel: &FuelInUse,
-    airway: impl Into<Airway<'a>>,
+    airway: Airway<'_>,
     speed_rpm: f64,
 ) -> Result<BuildBreath, NotSettled> {
-    let airway = airway.into();
     let build = seat_to_seat(setting.build, airway.cam);
     let run = Run::new(PointSetting { build: &build, ..setting }, fuel, airway, speed_rpm);
     let breath = run.breather.settled(speed_rpm, |trapped| run.released(trapped))?;
@@ -83,13 +79,12 @@ pub fn breathe<'a>(
 ///
 /// # Errors
 /// As [`breathe`].
-pub fn breathe_traced<'a>(
+pub fn breathe_traced(
     setting: PointSetting<'_>,
     fuel: &FuelInUse,
-    airway: impl Into<Airway<'a>>,
+    airway: Airway<'_>,
     speed_rpm: f64,
 ) -> Result<(BuildBreath, Vec<AtValves>), NotSettled> {
-    let airway = airway.into();
     let build = seat_to_seat(setting.build, airway.cam);
     let run = Run::new(PointSetting { build: &build, ..setting }, fuel, airway, speed_rpm);
     let (breath, mut trace) = run.breather.settled_traced(speed_rpm, |trapped| run.released(trapped))?;
@@ -194,7 +189,7 @@ impl<'a> Run<'a> {
             residual_frac: trapped.burned_frac,
             ..point.trapped
         };
-        point.closed(&point.burn(point.spark_for_ca50(NEAR_MBT_CA50_DEG)), observe)
+        point.closed(&point.burn(point.near_mbt_spark()), observe)
     }
 }
 
@@ -218,7 +213,7 @@ impl Gases {
         let mixture = fresh_mixture(&fuel.blend, fuel.lambda, point.setting().weather);
         let (charge, residual) = (mixture.with_residual(0.0), mixture.residual());
         let trapped = &point.trapped;
-        let closed = point.closed(&point.burn(point.spark_for_ca50(NEAR_MBT_CA50_DEG)), |_| {});
+        let closed = point.closed(&point.burn(point.near_mbt_spark()), |_| {});
         let (hot_k, cold_k) = (closed.end_temperature_k, trapped.temperature_k);
         let fallen_j_per_kg =
             residual.internal_energy_j_per_kg(hot_k) - residual.internal_energy_j_per_kg(cold_k);

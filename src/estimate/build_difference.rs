@@ -171,10 +171,6 @@ pub(super) fn own_inputs(first: &Job, other: &Job) -> Vec<Input> {
 
 fn is_same_engine(first: &Job, other: &Job) -> bool {
     let (a, b) = (&first.build, &other.build);
-    let of_kind = |job: &Job| match job.build.breathing_source() {
-        BreathingSource::Kind { kind, .. } | BreathingSource::Computed { kind, .. } => Some(kind),
-        BreathingSource::Table { .. } | BreathingSource::PortFlow(_) => None,
-    };
     let grown = b.geometry.displacement_m3() / a.geometry.displacement_m3();
     let valves = |job: &Job| (job.build.valves.inlet_count, job.build.valves.exhaust_count);
     a.geometry.cylinders == b.geometry.cylinders
@@ -183,5 +179,5 @@ fn is_same_engine(first: &Job, other: &Job) -> bool {
         && a.combustion.chamber == b.combustion.chamber
         && a.injection == b.injection
         && discriminant(&a.breathing) == discriminant(&b.breathing)
-        && of_kind(first) == of_kind(other)
+        && a.breathing.kind() == b.breathing.kind()
 }

@@ -3,23 +3,21 @@
 use super::breath::{BuildBreath, breathe, breathe_traced};
 use super::job::Job;
 use super::point::{FuelInUse, Point, PointSetting, Shifts};
+use super::sweep::in_order;
 use crate::air::{CorrectionStandard, ReferenceState, Weather};
 use crate::engine::pipework::usual_peak_power_rpm;
 use crate::engine::{
     Breathing, Build, BuildKind, Computed, ComputedPoint, ExchangeOnPipes, Geometry, Injection, OnPipes,
-    PeakSpeeds, PipeInput, PipesLevel, Unmeasured, UnmeasuredPart, Valves,
+    PeakSpeeds, PipeInput, PipesLevel, Unmeasured, UnmeasuredPart, Valves, interpolate,
 };
 use crate::gas::EquilibriumError;
 use crate::pipes::{Airway, AtValves, NotSettled, usual_cam};
 use crate::units::{OutOfRange, PA_PER_BAR};
-use rayon::prelude::*;
 use std::sync::Arc;
 
 /// Speeds at which VE is computed; every third of them for what moves it.
 const SPEEDS: usize = 13;
 const EVERY: usize = 3;
-/// CA50 at which the closed formulas are held against the pipes [deg after top dead centre], near best torque.
-const NEAR_MBT_DEG: f64 = 8.0;
 /// Warming with which the answer of the charge temperature is found [K].
 const TRIED_K: f64 = 10.0;
 
@@ -27,7 +25,7 @@ const TRIED_K: f64 = 10.0;
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Variant {
     AsBuilt,
-    Size(usize),
+    Size(PipeInput),
     Events,
 }
 
@@ -42,7 +40,7 @@ impl Moved {
         let mut moved = Self { build: build.clone(), on: on.clone() };
         match variant {
             Variant::AsBuilt => {}
-            Variant::Size(index) => moved.put(PipeInput::ALL[index]),
+            Variant::Size(size) => moved.put(size),
             Variant::Events => {
                 if let Some(later) = build.with_unmeasured(UnmeasuredPart::ValveEvents, 1.0) {
                     moved.on.cam = usual_cam(&later.valves).unwrap_or(on.cam);
@@ -61,8 +59,7 @@ impl Moved {
             PipeInput::PrimaryLength => pipework.primary_length_m *= factor,
             PipeInput::WaveDamping => pipework.damping *= factor,
             PipeInput::ValveFlow => {
-                self.build.valves.mean_flow_coefficient *= factor;
-                self.on.bench = self.on.bench.take().map(|sheet| sheet.times(factor));
+                self.on.flow_times(&mut self.build.valves, factor);
             }
         }
     }
@@ -126,8 +123,8 @@ impl ReferenceJob {
         let speeds: Vec<f64> =
             (0..SPEEDS).map(|i| from_rpm + (to_rpm - from_rpm) * i as f64 / (SPEEDS - 1) as f64).collect();
         let Unmeasured { valve_events, .. } = self.job.build.unmeasured;
-        let sizes = if on.level.half_width.is_some() { 0 } else { PipeInput::ALL.len() };
-        let moves = (0..sizes).map(Variant::Size).chain(valve_events.then_some(Variant::Events));
+        let sizes: &[PipeInput] = if on.level.half_width.is_some() { &[] } else { &PipeInput::ALL };
+        let moves = sizes.iter().copied().map(Variant::Size).chain(valve_events.then_some(Variant::Events));
         self.kept(on, &speeds, &moves.collect::<Vec<_>>())
     }
 
@@ -154,7 +151,7 @@ impl ReferenceJob {
             let setting = PointSetting { build: &build, ..reference.setting() };
             breathe(setting, fuel, airway(&on), *speed)
         };
-        let found: Vec<BuildBreath> = runs.par_iter().map(run).collect::<Result<_, _>>()?;
+        let found = in_order(&runs, run)?;
         Ok(Kept { reference, fuel, on, speeds, runs: &runs, found: &found }.computed())
     }
 
@@ -168,8 +165,7 @@ impl ReferenceJob {
         on: &OnPipes,
         speeds_rpm: &[f64],
     ) -> Result<(Vec<BuildBreath>, Computed), NotSettled> {
-        let run = |speed: &f64| self.breath(on, *speed);
-        let breaths: Vec<BuildBreath> = speeds_rpm.par_iter().map(run).collect::<Result<_, _>>()?;
+        let breaths = in_order(speeds_rpm, |speed| self.breath(on, *speed))?;
         let computed = without_level(&self.job, &self.fuel, on, &breaths);
         Ok((breaths, computed))
     }
@@ -221,36 +217,32 @@ struct Kept<'a> {
 
 impl Kept<'_> {
     fn computed(&self) -> Computed {
-        let by_size: Vec<Vec<(f64, f64)>> =
-            (0..PipeInput::ALL.len()).map(|i| self.changes(Variant::Size(i))).collect();
+        let by_size = PipeInput::ALL.map(|size| self.changes(Variant::Size(size)));
         let by_events = self.changes(Variant::Events);
         let mut computed =
             without_level(self.reference, self.fuel, self.on, &self.found[..self.speeds.len()]);
+        let Build { injection, geometry, .. } = &self.reference.build;
+        let kind = self.on.kind;
+        let (of_kind, peaks) = (kind.computed_level(*injection), usual_peaks_rpm(kind, *injection, geometry));
         for point in &mut computed.points {
-            let (level, half_width) = self.level(point.speed_rpm);
+            let (level, half_width) = of_kind.at(point.speed_rpm, peaks);
             point.volumetric_efficiency *= level;
             point.half_width = half_width;
-            point.changes = std::array::from_fn(|i| read(&by_size[i], point.speed_rpm));
-            point.by_events = read(&by_events, point.speed_rpm);
+            let at = |(speeds, changes): &(Vec<f64>, Vec<f64>)| interpolate(speeds, changes, point.speed_rpm);
+            point.changes = by_size.each_ref().map(at);
+            point.by_events = at(&by_events);
         }
         computed
     }
 
-    /// Level of real engines of the kind over what usual pipes give, and half of its 10-90 % band [-].
-    fn level(&self, speed_rpm: f64) -> (f64, f64) {
-        let Build { injection, geometry, .. } = &self.reference.build;
-        let peaks = usual_peaks_rpm(self.on.kind, *injection, geometry);
-        self.on.kind.computed_level(*injection).at(speed_rpm, peaks)
-    }
-
-    /// Change of the logarithm of VE that a variant makes, by speed.
-    fn changes(&self, wanted: Variant) -> Vec<(f64, f64)> {
+    /// Speeds at which a variant was run, and the change of the logarithm of VE that it makes there; none where it was not.
+    fn changes(&self, wanted: Variant) -> (Vec<f64>, Vec<f64>) {
         let of = |variant: Variant, speed: f64| {
             let found = self.runs.iter().zip(self.found).find(|((v, s), _)| *v == variant && *s == speed);
             found.map(|(_, breath)| breath.volumetric_efficiency.ln())
         };
         let speeds = self.speeds.iter();
-        speeds.filter_map(|n| Some((*n, of(wanted, *n)? - of(Variant::AsBuilt, *n)?))).collect()
+        speeds.filter_map(|n| Some((*n, of(wanted, *n)? - of(Variant::AsBuilt, *n)?))).unzip()
     }
 }
 
@@ -280,9 +272,10 @@ fn without_level(reference: &Job, fuel: &FuelInUse, on: &OnPipes, breaths: &[Bui
     let breathing = Breathing::Computed(Arc::new(computed.clone()));
     let build = Build { breathing, ..reference.build.clone() };
     let setting = PointSetting { build: &build, ..reference.setting() };
+    let peaks = usual_peaks_rpm(on.kind, build.injection, &build.geometry);
+    let of_kind = on.kind.computed_level(build.injection);
     for (point, breath) in computed.points.iter_mut().zip(breaths) {
-        let peaks = usual_peaks_rpm(on.kind, build.injection, &build.geometry);
-        let warmer_k = on.kind.computed_level(build.injection).warmer_k_at(breath.speed_rpm, peaks);
+        let warmer_k = of_kind.warmer_k_at(breath.speed_rpm, peaks);
         point.exchange = exchange(setting, fuel, breath, warmer_k);
     }
     computed.on = on.clone();
@@ -301,7 +294,7 @@ fn exchange(
     let residual_kg = said.trapped.mass_kg * said.trapped.burned_frac;
     let plain = Point::new(setting, fuel, breath.speed_rpm, Shifts::NONE);
     let formula_kg = plain.trapped.mass_kg * plain.trapped.residual_frac;
-    let run = plain.at_spark(plain.spark_for_ca50(NEAR_MBT_DEG));
+    let run = plain.at_spark(plain.near_mbt_spark());
     let formula_exhaust_pa = plain.exchange.intake_pressure_pa + run.pmep_bar * PA_PER_BAR;
     let mut added = ExchangeOnPipes {
         residual_ratio: residual_kg / formula_kg,
@@ -327,10 +320,4 @@ fn with_exchange(build: &Build, exchange: ExchangeOnPipes) -> Build {
         Arc::make_mut(computed).points.iter_mut().for_each(|point| point.exchange = exchange);
     }
     with
-}
-
-/// A list of (speed, value) between its speeds; 0 where it is empty.
-fn read(list: &[(f64, f64)], speed_rpm: f64) -> f64 {
-    let (speeds, values): (Vec<f64>, Vec<f64>) = list.iter().copied().unzip();
-    crate::engine::interpolate(&speeds, &values, speed_rpm)
 }

@@ -5,12 +5,12 @@ use super::error::EstimateError;
 use super::job::Job;
 use super::pipe_curve::PipedError;
 use super::point::{FuelInUse, Shifts};
+use super::sweep::in_order;
 use super::tuned::Tuned;
 use crate::engine::cam::{EventLift, Lobe};
 use crate::engine::pipework::IntakeLayout;
 use crate::engine::{Breathing, Cam, Computed, OnPipes, Valves};
 use crate::pipes::{FlowCurve, NotSettled};
-use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
 use std::sync::Arc;
@@ -293,12 +293,13 @@ pub(super) fn worths(
     let now = trial.run(on, valves)??;
     let changes: Vec<PipeChange> =
         PipeChange::ALL.into_iter().filter(|change| change.has_a_place(on)).collect();
-    let run = |change: &PipeChange| match change.made(on, valves) {
-        Some((on, valves)) => Ok(trial.run(&on, &valves)?.ok()),
-        None => Ok(None),
+    let run = |change: &PipeChange| -> Result<Option<Ran>, EstimateError> {
+        match change.made(on, valves) {
+            Some((on, valves)) => Ok(trial.run(&on, &valves)?.ok()),
+            None => Ok(None),
+        }
     };
-    let ran: Vec<Option<Ran>> =
-        changes.par_iter().map(run).collect::<Vec<_>>().into_iter().collect::<Result<_, EstimateError>>()?;
+    let ran = in_order(&changes, run)?;
     let hump = |ran: &Ran| hump_rpm(&ran.computed, best_rpm);
     let (mut worths, mut left_out) = (Vec::new(), Vec::new());
     for (change, ran) in changes.into_iter().zip(ran) {

@@ -21,8 +21,8 @@ use crate::units::{PA_PER_BAR, power_of_torque_kw};
 /// Residual gas temperature from which the first cycle starts [K], and cycles that settle it.
 const FIRST_RESIDUAL_TEMPERATURE_K: f64 = 1200.0;
 const SETTLING_CYCLES: u32 = 2;
-/// CA50 at which residual temperature is settled [deg after top dead centre], near best torque.
-const SETTLING_CA50_DEG: f64 = 8.0;
+/// CA50 near best torque [deg after top dead centre], at which residual temperature is settled (common practice, no source).
+const NEAR_MBT_CA50_DEG: f64 = 8.0;
 
 /// A blend at a mixture, with the burned-gas table that goes with it.
 #[derive(Clone, Debug)]
@@ -220,7 +220,7 @@ impl<'a> Point<'a> {
         for _ in 0..cycles {
             point.durations = point.burn_durations(build.combustion.burn_speed * shifts.burn_speed);
             let burn =
-                Burn::from_spark(Burn::early_spark_for(SETTLING_CA50_DEG, point.durations), point.durations);
+                Burn::from_spark(Burn::early_spark_for(NEAR_MBT_CA50_DEG, point.durations), point.durations);
             let closed = point.closed(&burn, |_| {});
             point.residual_temperature_k = exchange.residual_temperature_k(&closed);
             point.trapped = conditions.trapped(build, &exchange, point.residual_temperature_k);
@@ -241,6 +241,11 @@ impl<'a> Point<'a> {
             ethanol_vol_frac: self.fuel.blend.ethanol_vol_frac,
         }
         .durations()
+    }
+
+    /// Timing near that of best torque [deg before top dead centre].
+    pub fn near_mbt_spark(&self) -> f64 {
+        self.spark_for_ca50(NEAR_MBT_CA50_DEG)
     }
 
     /// Timing that puts CA50 at an early angle [deg after top dead centre].

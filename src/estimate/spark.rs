@@ -8,12 +8,12 @@ use serde::Serialize;
 /// Window of CA50 that holds MBT timing [deg after top dead centre].
 const EARLIEST_CA50_DEG: f64 = -6.0;
 const WINDOW_DEG: f64 = 30.0;
-/// Where MBT timing is looked for first: a usual CA50 of it [deg after top dead centre], and as far on either side [deg].
-const USUAL_CA50_DEG: f64 = 8.0;
+/// How far on either side of where MBT timing usually is it is looked for first [deg].
 const FIRST_STEP_DEG: f64 = 6.0;
 /// How closely MBT timing is searched [deg].
 const SPARK_TOLERANCE_DEG: f64 = 0.02;
-/// How closely the knock limit is searched: in timing [deg], or in octane number [-], of which a degree is some 0.3 to 0.6.
+/// How closely the knock limit is searched: in timing [deg], or in octane number [-], of which a degree is some 0.3 to 0.6
+/// (seen in this model).
 const LIMIT_TOLERANCES: (f64, f64) = (0.01, 0.004);
 
 /// Safety margin between the knock limit and the timing of the map.
@@ -81,7 +81,7 @@ impl<'p, 'a> TimingSearch<'p, 'a> {
         let (low, high) = (inside(most - WINDOW_DEG), inside(most));
         // Some width is left to search where window and range hardly meet.
         let ends = (inside(low.min(high - 1.0)), inside(high.max(low + 1.0)));
-        let guess = self.point.spark_for_ca50(USUAL_CA50_DEG);
+        let guess = self.point.near_mbt_spark();
         let made = |spark| self.at(spark).bmep_bar();
         let spark = top(made, ends, guess, FIRST_STEP_DEG, SPARK_TOLERANCE_DEG)?;
         Ok(self.at(spark))

@@ -141,7 +141,7 @@ static NAMES: LazyLock<HashMap<String, String>> = LazyLock::new(|| {
 });
 
 /// Options that the words of a pull name, by what a page calls them.
-const OPTIONS: [(&str, &str); 9] = [
+const OPTIONS: [(&str, &str); 10] = [
     ("--fuel", "\"Fuel in the tank\""),
     ("--at", "\"Taken at\""),
     ("--corrected", "\"Corrected by\""),
@@ -150,6 +150,7 @@ const OPTIONS: [(&str, &str); 9] = [
     ("--humidity", "\"Relative humidity\""),
     ("--afr-stoich", "\"Air-fuel ratio at lambda 1\""),
     ("--keep-ends", "\"Leave the ends of runs in\""),
+    ("--fit", "\"Judge it and fit the build to it\""),
     ("--fit-anyway", "\"Fit it all the same\""),
 ];
 

@@ -110,8 +110,6 @@ pub struct Breath {
     pub volumetric_efficiency: f64,
     /// Fresh mass that left through the exhaust valve over that which came in [-].
     pub short_circuit_frac: f64,
-    /// Work on the piston between the valve events, from exhaust opening to inlet closing [J].
-    pub exchange_work_j: f64,
     /// Mean pressure on the piston over the exhaust stroke [Pa].
     pub exhaust_stroke_pa: f64,
     /// Mean pressure on the piston over the intake stroke [Pa].
@@ -231,7 +229,6 @@ impl Breather {
             volumetric_efficiency: trapped.mass_kg * (1.0 - trapped.burned_frac) / (density * swept_m3),
             trapped,
             short_circuit_frac: sums.fresh_out_kg / sums.fresh_in_kg,
-            exchange_work_j: sums.ledger.exchange_work_j,
             exhaust_stroke_pa: -sums.stroke_work_j[0] / swept_m3,
             intake_stroke_pa: sums.stroke_work_j[1] / swept_m3,
             ledger: sums.ledger,

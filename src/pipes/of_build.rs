@@ -95,12 +95,6 @@ pub struct Airway<'a> {
     pub inlet_bench: Option<&'a BenchSheet>,
 }
 
-impl<'a> From<(&'a Pipework, &'a Cam)> for Airway<'a> {
-    fn from((pipework, cam): (&'a Pipework, &'a Cam)) -> Self {
-        Self { pipework, cam, inlet_bench: None }
-    }
-}
-
 impl Breather {
     /// The breather of a build.
     pub fn of_build(build: &Build, airway: Airway<'_>, charge: &Charge) -> Self {

@@ -58,7 +58,7 @@ pub fn page_piece<S: Shown>(
     Ok(html! {
         (said(&screen))
         @for figure in &drawn { (figure) }
-        @for (part, body) in &parts { details { summary { (part.shows) } (said(body)) } }
+        @for (part, body) in &parts { details { summary { (words(part.shows)) } (said(body)) } }
         (said(&rest))
     }
     .into_string())

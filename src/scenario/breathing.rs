@@ -46,8 +46,8 @@ pub(super) enum Filling {
     OnPipes(BuildKind, Box<StatedPipes>),
 }
 
-/// `[breathing]`: the band of a kind of build, a table, or port flow and cam. Beside the last two the kind says what is usual for
-/// valves that are not stated.
+/// `[breathing]`: the band of a kind of build, a table, port flow and cam, or pipes. Beside all but the first the kind says what is usual for
+/// what is not stated.
 ///
 /// # Arguments
 /// - `valves`: the valves

@@ -145,8 +145,8 @@ fn build(
     if let Breathing::PortFlow(PortFlow { mean_flow_coefficient, .. }) = &breathing {
         resolved.mean_flow_coefficient = *mean_flow_coefficient;
     }
-    if let Some(coefficient) = pipes.as_ref().map(Pipes::mean_flow_coefficient) {
-        resolved.mean_flow_coefficient = coefficient;
+    if let Some(pipes) = &pipes {
+        resolved.mean_flow_coefficient = pipes.mean_flow_coefficient;
     }
     if stated_injection.is_none() {
         found.push(Assumed::Injection(injection));
@@ -193,7 +193,7 @@ fn peak_assumed(breathing: &Breathing, geometry: &Geometry, injection: Injection
 
 impl WeatherInput {
     /// The reference day of SAE J1349 and ISO 1585, dry.
-    pub(super) fn reference() -> Self {
+    fn reference() -> Self {
         let ReferenceState { temperature_k, pressure_pa, .. } = CorrectionStandard::SaeJ1349.reference();
         Self { temperature_k, pressure_pa, relative_humidity: 0.0 }
     }

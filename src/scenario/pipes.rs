@@ -186,14 +186,8 @@ pub struct Pipes {
     pub on: OnPipes,
     /// Line of `[breathing.pipes]`, from 1.
     pub line: usize,
-    mean_flow_coefficient: f64,
-}
-
-impl Pipes {
     /// Mean flow coefficient of the inlet valves, by the bench sheet where there is one [-].
-    pub(super) fn mean_flow_coefficient(&self) -> f64 {
-        self.mean_flow_coefficient
-    }
+    pub(super) mean_flow_coefficient: f64,
 }
 
 impl StatedPipes {

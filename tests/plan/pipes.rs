@@ -77,7 +77,7 @@ fn the_estimate_takes_over_what_the_pipes_say() {
         let breath = found.breath;
         let point = reference.point(&build, speed_rpm);
         assert_abs_diff_eq!(point.trapped.residual_frac, breath.trapped.burned_frac, epsilon = 0.002);
-        let run = point.at_spark(point.spark_for_ca50(8.0));
+        let run = point.at_spark(point.near_mbt_spark());
         let pumped_bar = (breath.exhaust_stroke_pa - breath.intake_stroke_pa) / 1e5;
         assert_abs_diff_eq!(run.pmep_bar, pumped_bar, epsilon = 0.02);
         let valves = &job.build.valves;

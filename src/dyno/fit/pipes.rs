@@ -110,8 +110,7 @@ impl PipeSizes {
     pub(super) fn put(&self, build: &Build, on: &OnPipes) -> (Build, OnPipes) {
         let (mut build, mut on) = (build.clone(), on.clone());
         let flow = self.flow_factor / on.flow_factor;
-        build.valves.mean_flow_coefficient *= flow;
-        on.bench = on.bench.map(|sheet| sheet.times(flow));
+        on.flow_times(&mut build.valves, flow);
         on.flow_factor = self.flow_factor;
         let pipework = &mut on.pipework;
         pipework.runner_length_m = Unit::Millimetre.to_si(self.runner_length_mm) + pipework.port_length_m;

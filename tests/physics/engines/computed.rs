@@ -157,7 +157,7 @@ fn at_peak(
     let once = torque_over_wanted(1.0).powf(-0.85);
     let asked = once * torque_over_wanted(once).powf(-0.85);
     let point = Point::new(job.setting(), reference, breath.speed_rpm, Shifts::NONE);
-    let formula_bar = point.at_spark(point.spark_for_ca50(8.0)).pmep_bar;
+    let formula_bar = point.at_spark(point.near_mbt_spark()).pmep_bar;
     let pumping_bar = 1e-5 * (breath.breath.exhaust_stroke_pa - breath.breath.intake_stroke_pa);
     AtPeak {
         asked: asked.ln(),

@@ -11,6 +11,7 @@ use endgas::units::CompressionRatio;
 
 /// A build of a kind on pipes that are usual of it.
 pub(super) struct OnPipes {
+    pub(super) kind: BuildKind,
     pub(super) job: Job,
     pub(super) fuel: FuelInUse,
     pub(super) pipework: Pipework,
@@ -38,17 +39,17 @@ impl OnPipes {
         let build = &job.build;
         let pipework = Pipework::usual(kind, build.injection, &build.geometry, &build.valves);
         let cam = usual_cam(&build.valves).unwrap();
-        Self { fuel, pipework, cam, job }
+        Self { kind, fuel, pipework, cam, job }
     }
 
     pub(super) fn airway(&self) -> Airway<'_> {
-        (&self.pipework, &self.cam).into()
+        Airway { pipework: &self.pipework, cam: &self.cam, inlet_bench: None }
     }
 
     /// As a scenario would have it.
     pub(super) fn stated(&self) -> endgas::engine::OnPipes {
         endgas::engine::OnPipes {
-            kind: BuildKind::ProductionFourValve,
+            kind: self.kind,
             pipework: self.pipework,
             cam: self.cam,
             bench: None,
@@ -176,7 +177,11 @@ fn an_open_end_adds_what_makes_a_pipe_sound_as_it_does() {
             primary_diameter_m: diameter_m,
             ..on.pipework
         };
-        let breather = Breather::of_build(&on.job.build, (&pipework, &on.cam).into(), &charge);
+        let breather = Breather::of_build(
+            &on.job.build,
+            Airway { pipework: &pipework, cam: &on.cam, inlet_bench: None },
+            &charge,
+        );
         let wanted = 0.25 * sound() / (length_m + 0.6133 * 0.5 * diameter_m);
         for (pipe, open) in [(&breather.runner, Side::First), (&breather.primary, Side::Last)] {
             let found = sounds_hz(pipe, open);

@@ -57,7 +57,7 @@ fn other_fuels_and_days_follow_as_if_run() {
         "| build | fuel | air, C | air, kPa | VE, % | temperature, K | residual, points |\n|---|---|---|---|---|---|---|\n",
     );
     for (name, on) in &builds {
-        let reference = ReferenceJob::of(&on.job, BuildKind::ProductionFourValve).unwrap();
+        let reference = ReferenceJob::of(&on.job, on.kind).unwrap();
         let (_, computed) = reference.without_level(&on.stated(), &SPEEDS_RPM).unwrap();
         for case in CASES {
             let beside_reference = |rpm: &f64| {
