@@ -56,6 +56,7 @@ pub mod gas;
 pub mod goal;
 pub mod input;
 pub mod knock;
+pub mod lanes;
 pub mod live;
 pub mod nasa;
 pub mod pipes;

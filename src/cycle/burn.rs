@@ -1,6 +1,7 @@
 //! How fast the charge burns: a Wiebe law laid through the 0-10 % and 10-90 % durations.
 
 use crate::engine::Chamber;
+use crate::lanes::Lanes;
 use statrs::distribution::{Continuous, ContinuousCDF, Normal};
 
 /// Reference point of the durations: speed [rpm], lambda, dilution, temperature at inlet closing [K], density at bottom
@@ -122,11 +123,27 @@ impl BurnConditions {
 
 /// A burn placed in the cycle: x = 1 - exp(-((a - start) / scale)^shape), scaled to end at 1.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Burn {
-    start_deg: f64,
-    scale_deg: f64,
-    shape: f64,
-    complete_frac: f64,
+pub struct Burn<N = f64> {
+    start_deg: N,
+    scale_deg: N,
+    shape: N,
+    complete_frac: N,
+}
+
+impl<N: Lanes> Burn<N> {
+    /// Burned fraction of the charge [-] and its slope [per deg] at a crank angle [deg].
+    #[inline(always)]
+    pub fn fraction_and_slope(&self, crank_angle_deg: N) -> (N, N) {
+        let along = (crank_angle_deg - self.start_deg) / self.scale_deg;
+        let nothing = along.everywhere(0.0);
+        let is_burning = nothing.is_below(along);
+        let power = (self.shape * along.ln()).exp();
+        let left = (-power).exp();
+        let slope = self.shape * power / along * left / self.scale_deg;
+        let scale = self.complete_frac / END_FRACTION;
+        let fraction = -(left - 1.0) * scale;
+        (N::select(is_burning, fraction, nothing), N::select(is_burning, slope * scale, nothing))
+    }
 }
 
 impl Burn {
@@ -180,18 +197,15 @@ impl Burn {
         self.start_deg + self.scale_deg * log.powf(1.0 / self.shape)
     }
 
-    /// Burned fraction of the charge [-] and its slope [per deg] at a crank angle [deg].
-    #[inline]
-    pub fn fraction_and_slope(&self, crank_angle_deg: f64) -> (f64, f64) {
-        let along = (crank_angle_deg - self.start_deg) / self.scale_deg;
-        if along <= 0.0 {
-            return (0.0, 0.0);
+    /// Several side by side.
+    #[inline(always)]
+    pub(super) fn beside<N: Lanes>(token: N::Token, of: impl Fn(usize) -> Self) -> Burn<N> {
+        Burn {
+            start_deg: N::gathered(token, |lane| of(lane).start_deg),
+            scale_deg: N::gathered(token, |lane| of(lane).scale_deg),
+            shape: N::gathered(token, |lane| of(lane).shape),
+            complete_frac: N::gathered(token, |lane| of(lane).complete_frac),
         }
-        let power = (self.shape * along.ln()).exp();
-        let left = (-power).exp();
-        let slope = self.shape * power / along * left / self.scale_deg;
-        let scale = self.complete_frac / END_FRACTION;
-        ((1.0 - left) * scale, slope * scale)
     }
 }
 

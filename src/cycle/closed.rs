@@ -1,25 +1,20 @@
 //! The closed cycle from inlet valve closing to exhaust valve opening: one pressure, two zones.
 //!
-//! Per kilogram of charge, with x burned, u unburned and b burned:
-//!
-//! - unburned: cp_u dT_u = v_u dp - dq_u
-//! - burned: x dh_b = x v_b dp - dq_b + (h_u - h_b) dx, h_b(T_b, p) in equilibrium
-//! - volume: v = (1 - x) v_u + x v_b
-//!
-//! which is a linear equation for dp. The three phases (compression, burn, expansion) are stepped
-//! by the classical fourth-order Runge-Kutta method on grids that begin and end on the phase
-//! borders, so nothing is discontinuous inside a step.
+//! Three phases (compression, burn, expansion) are stepped on grids that begin and end on their borders, so nothing is
+//! discontinuous inside a step; [`super::stepper`] holds the equations. Several cycles are run side by side where the processor
+//! can: the equations are written once for both.
 
 use super::burn::Burn;
 use super::heat::HeatLaw;
 use super::outcome::{ClosedResult, CycleState, PressurePeak};
+use super::stepper::{Phase, Stepper, Vars};
 use crate::engine::geometry::SliderCrank;
 use crate::gas::{BurnedTable, UnburnedCharge};
+use crate::lanes::{Lanes, MOST};
+use fearless_simd::{Level, Simd, dispatch, f64x4};
 
 /// Burned fraction that appears at once, at constant volume, where the burned zone starts [-].
 const KERNEL_FRACTION: f64 = 0.002;
-/// Exponent of the motored pressure in Woschni's law (common practice, no source).
-const MOTORED_EXPONENT: f64 = 1.3;
 /// Step sizes of the three phases [deg crank] at [`ClosedCycle::step_scale`] 1.
 const COMPRESSION_STEP_DEG: f64 = 3.0;
 const BURN_STEP_DEG: f64 = 1.5;
@@ -32,7 +27,7 @@ const EXPANSION_STEP_DEG: f64 = 4.0;
 /// # Example
 /// One cylinder of half a litre at 5000 rpm, its states seen as they come:
 /// ```
-/// use endgas::cycle::heat::Woschni;
+/// use endgas::cycle::heat::HeatLaw;
 /// use endgas::cycle::{Burn, BurnDurations, ClosedCycle};
 /// use endgas::engine::Geometry;
 /// use endgas::fuel::FuelLibrary;
@@ -51,7 +46,7 @@ const EXPANSION_STEP_DEG: f64 = 4.0;
 ///     compression_ratio: CompressionRatio::new(11.0)?,
 /// };
 /// let (speed_rpm, mass_kg) = (5000.0, 5.6e-4);
-/// let heat = Woschni::new(
+/// let heat = HeatLaw::woschni(
 ///     1.0,
 ///     geometry.bore_m,
 ///     geometry.mean_piston_speed_m_per_s(speed_rpm),
@@ -85,7 +80,7 @@ const EXPANSION_STEP_DEG: f64 = 4.0;
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 #[derive(Clone, Copy, Debug)]
-pub struct ClosedCycle<'a, H> {
+pub struct ClosedCycle<'a> {
     /// Piston motion.
     pub crank: SliderCrank,
     /// Bore [m].
@@ -105,174 +100,202 @@ pub struct ClosedCycle<'a, H> {
     /// Charge temperature at inlet valve closing [K].
     pub temperature_k: f64,
     /// Heat-transfer law.
-    pub heat: H,
+    pub heat: HeatLaw,
     /// Wall temperature [K].
     pub wall_temperature_k: f64,
     /// Multiplier on all step sizes [-]; 1 but for convergence tests.
     pub step_scale: f64,
 }
 
-/// Integration variables; slopes of the same form.
-#[derive(Clone, Copy)]
-struct Vars {
-    /// Pressure [Pa].
-    p: f64,
-    /// Unburned temperature [K].
-    tu: f64,
-    /// Burned temperature [K].
-    tb: f64,
-    /// Temperature of the adiabatic core of the unburned gas [K].
-    tc: f64,
-    /// Work done [J].
-    work: f64,
-    /// Heat lost [J].
-    heat: f64,
+/// What watches a cycle, alone or several side by side.
+pub trait Watch: Copy {
+    /// Several of them.
+    type Beside<N: Lanes>: Copy;
+    /// Several side by side.
+    fn beside<N: Lanes>(token: N::Token, of: impl Fn(usize) -> Self) -> Self::Beside<N>;
+    /// Sees a step border of every cycle that is still `going`, in order of angle.
+    fn see<N: Lanes>(beside: &mut Self::Beside<N>, state: &CycleState<N>, going: N::Mask);
+    /// This one, as it is after what it has seen as one of several.
+    #[must_use]
+    fn seen_at<N: Lanes>(self, beside: &Self::Beside<N>, lane: usize) -> Self;
 }
 
-impl Vars {
-    #[inline]
-    fn step(self, d: Self, by: f64) -> Self {
-        Self {
-            p: self.p + by * d.p,
-            tu: self.tu + by * d.tu,
-            tb: self.tb + by * d.tb,
-            tc: self.tc + by * d.tc,
-            work: self.work + by * d.work,
-            heat: self.heat + by * d.heat,
-        }
-    }
+/// Nobody watches.
+impl Watch for () {
+    type Beside<N: Lanes> = ();
+
+    #[inline(always)]
+    fn beside<N: Lanes>(_token: N::Token, _of: impl Fn(usize) -> Self) {}
+
+    #[inline(always)]
+    fn see<N: Lanes>((): &mut (), _state: &CycleState<N>, _going: N::Mask) {}
+
+    #[inline(always)]
+    fn seen_at<N: Lanes>(self, (): &(), _lane: usize) {}
 }
 
-/// Motored pressure against which Woschni's law measures the combustion pressure.
-#[derive(Clone, Copy)]
-struct Motored {
-    /// p V^n at the start of the burn.
-    constant: f64,
-}
+/// A step border of compression: what is integrated there, the pressures and the watch before it.
+type Border<W> = (Vars<f64>, PressurePeak, W);
 
-impl Motored {
-    fn pressure(self, volume: f64) -> f64 {
-        self.constant * (-MOTORED_EXPONENT * volume.ln()).exp()
-    }
-}
-
-/// One step of the classical fourth-order Runge-Kutta method.
-#[inline]
-fn advanced(vars: &Vars, deg: f64, h: f64, slopes: impl Fn(&Vars, f64) -> Vars) -> Vars {
-    let k1 = slopes(vars, deg);
-    let k2 = slopes(&vars.step(k1, 0.5 * h), deg + 0.5 * h);
-    let k3 = slopes(&vars.step(k2, 0.5 * h), deg + 0.5 * h);
-    let k4 = slopes(&vars.step(k3, h), deg + h);
-    vars.step(k1, h / 6.0).step(k2, h / 3.0).step(k3, h / 3.0).step(k4, h / 6.0)
-}
-
-/// A step border of compression: what is integrated there, the pressures and the observer before it.
-type Border<O> = (Vars, PressurePeak, O);
-
-/// The compression of one cycle as far as it has been run, with what an observer has seen of it: every timing of one operating
+/// The compression of one cycle as far as it has been run, with what a watch has seen of it: every timing of one operating
 /// point has the same.
 #[derive(Clone)]
-pub struct Compression<O> {
-    observer: O,
-    borders: Vec<Border<O>>,
+pub struct Compression<W> {
+    watch: W,
+    borders: Vec<Border<W>>,
 }
 
-impl<O: Copy> Compression<O> {
+impl<W: Watch> Compression<W> {
     /// One that is yet to be run.
     ///
     /// # Arguments
-    /// - `observer`: before it has seen anything
-    pub fn new(observer: O) -> Self {
-        Self { observer, borders: Vec::new() }
+    /// - `watch`: before it has seen anything
+    pub fn new(watch: W) -> Self {
+        Self { watch, borders: Vec::new() }
     }
 }
 
-impl<H: HeatLaw> ClosedCycle<'_, H> {
+/// A cycle with a burn, begun and ready to be run on with others.
+#[derive(Clone, Copy)]
+pub struct Begun<'a, W> {
+    cycle: ClosedCycle<'a>,
+    burn: Burn,
+    /// Whole steps of compression that are left, the rest to the burn, burn and expansion.
+    phases: [Phase; 4],
+    border: Border<W>,
+}
+
+impl<W: Watch> Begun<'_, W> {
+    /// Runs the cycles to their ends, [`MOST`] at a time.
+    ///
+    /// # Returns
+    /// For each its result, and the watch at the end: those of [`ClosedCycle::run`] but for rounding.
+    pub fn finish(cycles: &[Self]) -> Vec<(ClosedResult, W)> {
+        let level = Level::new();
+        let mut found = Vec::with_capacity(cycles.len());
+        for some in cycles.chunks(MOST) {
+            match some {
+                [one] => finish_beside::<f64, W>((), &[one; MOST], &mut found),
+                _ => {
+                    let all = std::array::from_fn(|lane| &some[lane.min(some.len() - 1)]);
+                    dispatch!(level, simd => finish_four(simd, &all, &mut found));
+                    found.truncate(found.len() + some.len() - MOST);
+                }
+            }
+        }
+        found
+    }
+}
+
+/// [`finish_beside`] for four.
+#[inline(always)]
+fn finish_four<S: Simd, W: Watch>(simd: S, runs: &[&Begun<'_, W>; MOST], found: &mut Vec<(ClosedResult, W)>) {
+    finish_beside::<f64x4<S>, W>(simd, runs, found);
+}
+
+#[inline(always)]
+fn finish_beside<N: Lanes, W: Watch>(
+    token: N::Token,
+    runs: &[&Begun<'_, W>; MOST],
+    found: &mut Vec<(ClosedResult, W)>,
+) {
+    let stepper = Stepper::<N>::new(token, |lane| &runs[lane].cycle);
+    let phases: [Phase<N>; 4] = std::array::from_fn(|i| Phase::beside(token, |lane| runs[lane].phases[i]));
+    let burn = Burn::beside(token, |lane| runs[lane].burn);
+    let mut peak = PressurePeak::beside(token, |lane| runs[lane].border.1);
+    let mut watch = W::beside(token, |lane| runs[lane].border.2);
+    let mut vars = Vars::beside(token, |lane| runs[lane].border.0);
+    for phase in &phases[..2] {
+        vars = stepper.compress(
+            phase,
+            vars,
+            #[inline(always)]
+            |vars, state, going| {
+                peak.note(vars.p, state.crank_angle_deg, going);
+                W::see(&mut watch, state, going);
+            },
+        );
+    }
+    stepper.note(
+        &mut peak,
+        &vars,
+        (phases[1].to, vars.p.everywhere(0.0)),
+        #[inline(always)]
+        |state, going| W::see(&mut watch, state, going),
+    );
+    let (vars, left, peak) = stepper.burn_through(
+        &burn,
+        &[phases[2], phases[3]],
+        (vars, peak),
+        #[inline(always)]
+        |state, going| W::see(&mut watch, state, going),
+    );
+    for (lane, run) in runs.iter().enumerate().take(N::WIDTH) {
+        let result = run.cycle.result(Vars::of(&vars, lane), left.lane(lane), PressurePeak::of(&peak, lane));
+        found.push((result, run.border.2.seen_at(&watch, lane)));
+    }
+}
+
+impl<'a> ClosedCycle<'a> {
     /// Runs the cycle with a burn; `observe` sees every step border in order of angle.
     pub fn run(&self, burn: &Burn, mut observe: impl FnMut(&CycleState)) -> ClosedResult {
         let ignition = self.ignition_deg(burn);
-        let (vars, peak) = self.compress(ignition, &mut observe);
-        self.burned_from(burn, ignition, (vars, peak), observe)
+        let start = self.compress(ignition, &mut observe);
+        let phases = self.burn_phases(burn, ignition);
+        let (vars, left, peak) = self.stepper().burn_through(burn, &phases, start, |state, _| observe(state));
+        self.result(vars, left, peak)
     }
 
-    /// Runs the cycle with a burn from a compression that other burns of the same cycle share; it is run on as far as this burn
-    /// needs. The result and the states are those of [`Self::run`].
+    /// Begins the cycle with a burn, nothing run as yet.
+    ///
+    /// # Arguments
+    /// - `watch`: before it has seen anything
+    pub fn begun<W: Watch>(&self, watch: W, burn: &Burn) -> Begun<'a, W> {
+        self.begun_from((self.start(), PressurePeak::default(), watch), 0, burn)
+    }
+
+    /// The cycle with a burn from a border of its compression.
+    fn begun_from<W: Watch>(&self, border: Border<W>, done: usize, burn: &Burn) -> Begun<'a, W> {
+        let ignition = self.ignition_deg(burn);
+        let (step, count) = (self.compression_step_deg(), self.whole_compression_steps(ignition));
+        let at = |i: usize| self.inlet_closes_deg + i as f64 * step;
+        let [burning, expansion] = self.burn_phases(burn, ignition);
+        let whole = Phase::of((at(done), at(count)), step, (count - done) as f64);
+        let rest = Phase::of((at(count), ignition), ignition - at(count), 1.0);
+        Begun { cycle: *self, burn: *burn, phases: [whole, rest, burning, expansion], border }
+    }
+
+    /// Compresses the cycle for a burn, from a compression that other burns of the same cycle share; it is run on as far as this
+    /// burn needs.
     ///
     /// # Arguments
     /// - `compression`: of this cycle alone, empty at first
-    /// - `see`: what an observer makes of every step border, in order of angle
-    ///
-    /// # Returns
-    /// The result, and the observer at the end.
-    pub fn run_after<O: Copy>(
+    pub fn compressed<W: Watch<Beside<f64> = W>>(
         &self,
-        compression: &mut Compression<O>,
+        compression: &mut Compression<W>,
         burn: &Burn,
-        see: impl Fn(&mut O, &CycleState),
-    ) -> (ClosedResult, O) {
+    ) -> Begun<'a, W> {
         let ignition = self.ignition_deg(burn);
-        let step = self.compression_step_deg();
-        let count = self.whole_compression_steps(ignition);
-        if compression.borders.is_empty() {
-            let start = (self.start(), PressurePeak::default(), compression.observer);
-            compression.borders.push(start);
+        let (step, count) = (self.compression_step_deg(), self.whole_compression_steps(ignition));
+        let borders = &mut compression.borders;
+        if borders.is_empty() {
+            borders.push((self.start(), PressurePeak::default(), compression.watch));
         }
-        let pass = |&(vars, mut peak, mut observer): &Border<O>, deg: f64, step: f64| -> Border<O> {
-            peak.note(vars.p, deg);
-            see(&mut observer, &self.state(&vars, deg, 0.0));
-            (advanced(&vars, deg, step, |vars, deg| self.unburned(vars, deg)), peak, observer)
-        };
-        while compression.borders.len() <= count {
-            let last = compression.borders.len() - 1;
-            let next = pass(&compression.borders[last], self.inlet_closes_deg + last as f64 * step, step);
-            compression.borders.push(next);
+        let last = borders.len() - 1;
+        let at = |i: usize| self.inlet_closes_deg + i as f64 * step;
+        if last < count {
+            let (start, mut peak, mut watch) = borders[last];
+            let phase = Phase::of((at(last), at(count)), step, (count - last) as f64);
+            let vars = self.stepper().compress(&phase, start, |vars, state, going| {
+                if state.crank_angle_deg > at(last) {
+                    borders.push((*vars, peak, watch));
+                }
+                peak.note(vars.p, state.crank_angle_deg, going);
+                W::see(&mut watch, state, going);
+            });
+            borders.push((vars, peak, watch));
         }
-        let from = self.inlet_closes_deg + count as f64 * step;
-        let (vars, mut peak, mut observer) = pass(&compression.borders[count], from, ignition - from);
-        peak.note(vars.p, ignition);
-        see(&mut observer, &self.state(&vars, ignition, 0.0));
-        let result = self.burned_from(burn, ignition, (vars, peak), |state| see(&mut observer, state));
-        (result, observer)
-    }
-
-    /// Where the burned zone starts [deg].
-    fn ignition_deg(&self, burn: &Burn) -> f64 {
-        burn.angle_deg(KERNEL_FRACTION).max(self.inlet_closes_deg + 1.0)
-    }
-
-    /// Runs burn and expansion from the end of a compression.
-    fn burned_from(
-        &self,
-        burn: &Burn,
-        ignition: f64,
-        (vars, mut peak): (Vars, PressurePeak),
-        mut observe: impl FnMut(&CycleState),
-    ) -> ClosedResult {
-        let burn_end = burn.end_deg().clamp(ignition + 1.0, self.exhaust_opens_deg - 1.0);
-        let step =
-            BURN_STEP_DEG.min((burn.angle_deg(0.1) - burn.angle_deg(KERNEL_FRACTION)) / EARLY_BURN_STEPS);
-        let vars = self.ignite(vars, ignition, burn.fraction_and_slope(ignition).0);
-        let motored = Motored { constant: self.motored_constant(&vars, ignition) };
-        let vars = self.phase(
-            (ignition, burn_end, step),
-            vars,
-            |vars, deg| self.burning(vars, deg, burn.fraction_and_slope(deg), motored),
-            |vars, deg| {
-                peak.note(vars.p, deg);
-                observe(&self.state(vars, deg, burn.fraction_and_slope(deg).0));
-            },
-        );
-        let left = burn.fraction_and_slope(burn_end).0;
-        let vars = self.phase(
-            (burn_end, self.exhaust_opens_deg, EXPANSION_STEP_DEG),
-            vars,
-            |vars, deg| self.burning(vars, deg, (left, 0.0), motored),
-            |vars, deg| {
-                peak.note(vars.p, deg);
-                observe(&self.state(vars, deg, left));
-            },
-        );
-        self.result(vars, left, peak)
+        self.begun_from(borders[count], count, burn)
     }
 
     /// Runs compression and expansion without any burn (motoring).
@@ -284,25 +307,34 @@ impl<H: HeatLaw> ClosedCycle<'_, H> {
     /// Runs a cycle that burns all at once, at constant volume, at a crank angle.
     pub fn run_instant(&self, at_deg: f64, mut observe: impl FnMut(&CycleState)) -> ClosedResult {
         let (vars, mut peak) = self.compress(at_deg, &mut observe);
-        let motored = Motored { constant: self.motored_constant(&vars, at_deg) };
-        let vars = self.ignite(vars, at_deg, 1.0);
-        let vars = self.phase(
-            (at_deg, self.exhaust_opens_deg, BURN_STEP_DEG),
-            vars,
-            |vars, deg| self.burning(vars, deg, (1.0, 0.0), motored),
-            |vars, deg| {
-                peak.note(vars.p, deg);
-                observe(&self.state(vars, deg, 1.0));
-            },
-        );
+        let stepper = self.stepper();
+        let phase = Phase::new((at_deg, self.exhaust_opens_deg), BURN_STEP_DEG * self.step_scale);
+        let motored = stepper.motored(&vars, &phase);
+        let vars = stepper.ignite(vars, &phase, 1.0);
+        let vars = stepper.expand(&phase, vars, (1.0, motored), &mut peak, |state, _| observe(state));
         self.result(vars, 1.0, peak)
     }
 
-    fn motored_constant(&self, vars: &Vars, deg: f64) -> f64 {
-        vars.p * self.crank.volume_m3(deg.to_radians()).powf(MOTORED_EXPONENT)
+    fn stepper(&self) -> Stepper<'_, f64> {
+        Stepper::new((), |_| self)
     }
 
-    fn start(&self) -> Vars {
+    /// Where the burned zone starts [deg].
+    fn ignition_deg(&self, burn: &Burn) -> f64 {
+        burn.angle_deg(KERNEL_FRACTION).max(self.inlet_closes_deg + 1.0)
+    }
+
+    /// Burn and expansion.
+    fn burn_phases(&self, burn: &Burn, ignition: f64) -> [Phase; 2] {
+        let burn_end = burn.end_deg().clamp(ignition + 1.0, self.exhaust_opens_deg - 1.0);
+        let early = (burn.angle_deg(0.1) - burn.angle_deg(KERNEL_FRACTION)) / EARLY_BURN_STEPS;
+        [
+            Phase::new((ignition, burn_end), BURN_STEP_DEG.min(early) * self.step_scale),
+            Phase::new((burn_end, self.exhaust_opens_deg), EXPANSION_STEP_DEG * self.step_scale),
+        ]
+    }
+
+    fn start(&self) -> Vars<f64> {
         let volume = self.crank.volume_m3(self.inlet_closes_deg.to_radians());
         let p = self.mass_kg * self.charge.gas_constant_j_per_kg_k * self.temperature_k / volume;
         Vars { p, tu: self.temperature_k, tb: 0.0, tc: self.temperature_k, work: 0.0, heat: 0.0 }
@@ -317,169 +349,26 @@ impl<H: HeatLaw> ClosedCycle<'_, H> {
         ((to_deg - self.inlet_closes_deg) / self.compression_step_deg()).ceil().max(1.0) as usize - 1
     }
 
-    fn compress(&self, to_deg: f64, observe: &mut impl FnMut(&CycleState)) -> (Vars, PressurePeak) {
-        let (mut vars, mut peak) = (self.start(), PressurePeak::default());
+    fn compress(&self, to_deg: f64, observe: &mut impl FnMut(&CycleState)) -> (Vars<f64>, PressurePeak) {
         let (step, count) = (self.compression_step_deg(), self.whole_compression_steps(to_deg));
-        for i in 0..=count {
-            let deg = self.inlet_closes_deg + i as f64 * step;
-            peak.note(vars.p, deg);
-            observe(&self.state(&vars, deg, 0.0));
-            let step = if i < count { step } else { to_deg - deg };
-            vars = advanced(&vars, deg, step, |vars, deg| self.unburned(vars, deg));
+        let (stepper, mut peak) = (self.stepper(), PressurePeak::default());
+        let from = self.inlet_closes_deg + count as f64 * step;
+        let mut vars = self.start();
+        for phase in [
+            Phase::of((self.inlet_closes_deg, from), step, count as f64),
+            Phase::of((from, to_deg), to_deg - from, 1.0),
+        ] {
+            vars = stepper.compress(&phase, vars, |vars, state, going| {
+                peak.note(vars.p, state.crank_angle_deg, going);
+                observe(state);
+            });
         }
-        peak.note(vars.p, to_deg);
-        observe(&self.state(&vars, to_deg, 0.0));
+        stepper.note(&mut peak, &vars, (to_deg, 0.0), |state, _| observe(state));
         (vars, peak)
     }
 
-    /// Steps one phase; `seen` gets the start and every step border.
-    #[inline]
-    fn phase(
-        &self,
-        (from, to, step): (f64, f64, f64),
-        start: Vars,
-        slopes: impl Fn(&Vars, f64) -> Vars,
-        mut seen: impl FnMut(&Vars, f64),
-    ) -> Vars {
-        let steps = ((to - from) / (step * self.step_scale)).ceil().max(1.0);
-        let h = (to - from) / steps;
-        let mut vars = start;
-        let count = steps as u32;
-        for i in 0..count {
-            let deg = from + f64::from(i) * h;
-            seen(&vars, deg);
-            vars = advanced(&vars, deg, h, &slopes);
-        }
-        seen(&vars, to);
-        vars
-    }
-
-    /// Wall area of a disc-shaped chamber of the same volume [m2]: two crowns and the liner side.
-    #[inline]
-    fn wall_area_m2(&self, volume: f64) -> f64 {
-        0.5 * std::f64::consts::PI * self.bore_m * self.bore_m + 4.0 * volume / self.bore_m
-    }
-
-    /// Seconds per degree of crank.
-    #[inline]
-    fn second_per_deg(&self) -> f64 {
-        1.0 / (6.0 * self.speed_rpm)
-    }
-
-    /// Slopes per degree while nothing is burned.
-    #[inline]
-    fn unburned(&self, vars: &Vars, deg: f64) -> Vars {
-        let (volume, by_rad) = self.crank.volume_and_slope(deg.to_radians());
-        let dv = by_rad.to_radians();
-        let r = self.charge.gas_constant_j_per_kg_k;
-        let h = self.heat.coefficient_w_per_m2_k(vars.p, vars.tu, 0.0, volume);
-        let heat =
-            h * self.wall_area_m2(volume) * (vars.tu - self.wall_temperature_k) * self.second_per_deg();
-        let work = vars.p * dv;
-        let cv = self.charge.cp_j_per_kg_k(vars.tu) - r;
-        let tu = -(work + heat) / (self.mass_kg * cv);
-        let p = vars.p * (tu / vars.tu - dv / volume);
-        Vars { p, tu, tb: 0.0, tc: self.core_slope(vars, p), work, heat }
-    }
-
-    /// Slope of the core temperature, isentropic with the pressure slope `dp`.
-    #[inline]
-    fn core_slope(&self, vars: &Vars, dp: f64) -> f64 {
-        self.charge.gas_constant_j_per_kg_k * vars.tc * dp / (vars.p * self.charge.cp_j_per_kg_k(vars.tc))
-    }
-
-    /// Slopes per degree while `x` is burned and `dx` burns per degree.
-    ///
-    /// The unburned zone covers the share 1 - sqrt(x) of the walls, the burned one sqrt(x) (common practice, no source).
-    #[inline]
-    fn burning(&self, vars: &Vars, deg: f64, (x, dx): (f64, f64), motored: Motored) -> Vars {
-        let (volume, by_rad) = self.crank.volume_and_slope(deg.to_radians());
-        let dv = by_rad.to_radians() / self.mass_kg;
-        let Vars { p, tu, tb, .. } = *vars;
-        let ru = self.charge.gas_constant_j_per_kg_k;
-        let burned = self.burned.at(tb, p.ln());
-        let rb = burned.gas_constant;
-        let (vu, vb) = (ru * tu / p, rb.value * tb / p);
-        let mean_temperature = p * volume / (self.mass_kg * ((1.0 - x) * ru + x * rb.value));
-        let h = self.heat.coefficient_w_per_m2_k(p, mean_temperature, p - motored.pressure(volume), volume);
-        let flux = h * self.wall_area_m2(volume) * self.second_per_deg() / self.mass_kg;
-        let root = x.sqrt();
-        // Heat per kilogram of unburned gas: (1 - sqrt x) / (1 - x) = 1 / (1 + sqrt x).
-        let qu = flux * (tu - self.wall_temperature_k) / (1.0 + root);
-        let qb = flux * root * (tb - self.wall_temperature_k);
-        let cpu = self.charge.cp_j_per_kg_k(tu);
-        let hu = self.charge.enthalpy_j_per_kg(tu);
-        let enthalpy = burned.enthalpy;
-        let by_p = enthalpy.by_ln_pressure / p;
-        let psi = (rb.value + rb.by_temperature * tb) / enthalpy.by_temperature;
-        let source = qb - (hu - enthalpy.value) * dx;
-        let dp = (p * dv - dx * (rb.value * tb - ru * tu) + (1.0 - x) * ru * qu / cpu + psi * source)
-            / ((1.0 - x) * (ru / cpu - 1.0) * vu
-                + psi * x * (vb - by_p)
-                + x * (rb.by_ln_pressure * tb / p - vb));
-        Vars {
-            p: dp,
-            tu: (vu * dp - qu) / cpu,
-            tb: ((vb - by_p) * dp - source / x) / enthalpy.by_temperature,
-            tc: self.core_slope(vars, dp),
-            work: p * dv * self.mass_kg,
-            heat: ((1.0 - x) * qu + qb) * self.mass_kg,
-        }
-    }
-
-    /// Burns the fraction `x` at once at constant volume, energy kept; the unburned rest is
-    /// compressed isentropically.
-    fn ignite(&self, vars: Vars, deg: f64, x: f64) -> Vars {
-        let (ru, t0, p0) = (self.charge.gas_constant_j_per_kg_k, vars.tu, vars.p);
-        let v = self.crank.volume_m3(deg.to_radians()) / self.mass_kg;
-        let e0 = self.charge.internal_energy_j_per_kg(t0);
-        let exponent = ru / self.charge.cp_j_per_kg_k(t0);
-        let hu = self.charge.enthalpy_j_per_kg(t0);
-        let flame = self.burned.temperature_at_enthalpy_k(hu, p0.ln(), 2400.0);
-        let mut next = Vars { tb: flame, p: p0 * (1.0 + 3.0 * x), ..vars };
-        for _ in 0..40 {
-            next.tu = t0 * (next.p / p0).powf(exponent);
-            let tu_by_p = exponent * next.tu / next.p;
-            let burned = self.burned.at(next.tb, next.p.ln());
-            let (h, r) = (burned.enthalpy, burned.gas_constant);
-            let energy = (1.0 - x) * self.charge.internal_energy_j_per_kg(next.tu)
-                + x * (h.value - r.value * next.tb)
-                - e0;
-            let volume = (1.0 - x) * ru * next.tu + x * r.value * next.tb - next.p * v;
-            let cvu = self.charge.cp_j_per_kg_k(next.tu) - ru;
-            let energy_by_p =
-                (1.0 - x) * cvu * tu_by_p + x * (h.by_ln_pressure - r.by_ln_pressure * next.tb) / next.p;
-            let volume_by_t = x * (r.value + r.by_temperature * next.tb);
-            let energy_by_t = x * h.by_temperature - volume_by_t;
-            let volume_by_p = (1.0 - x) * ru * tu_by_p + x * r.by_ln_pressure * next.tb / next.p - v;
-            let determinant = energy_by_p * volume_by_t - energy_by_t * volume_by_p;
-            let dp = (-energy * volume_by_t + volume * energy_by_t) / determinant;
-            let dt = (-volume * energy_by_p + energy * volume_by_p) / determinant;
-            next.p += dp;
-            next.tb += dt;
-            if dp.abs() < 1e-10 * next.p && dt.abs() < 1e-9 * next.tb {
-                break;
-            }
-        }
-        next.tu = t0 * (next.p / p0).powf(exponent);
-        next.tc = vars.tc * (next.p / p0).powf(exponent);
-        next
-    }
-
-    fn state(&self, vars: &Vars, deg: f64, x: f64) -> CycleState {
-        CycleState {
-            crank_angle_deg: deg,
-            time_s: (deg - self.inlet_closes_deg) * self.second_per_deg(),
-            pressure_pa: vars.p,
-            unburned_temperature_k: vars.tu,
-            burned_temperature_k: vars.tb,
-            core_temperature_k: vars.tc,
-            burn_fraction: x,
-        }
-    }
-
     /// Sums up; `x` is the fraction burned at the end.
-    fn result(&self, vars: Vars, x: f64, peak: PressurePeak) -> ClosedResult {
+    fn result(&self, vars: Vars<f64>, x: f64, peak: PressurePeak) -> ClosedResult {
         let charge = &self.charge;
         let unburned = 1.0 - x;
         let burned = if x > 0.0 { self.burned.at(vars.tb, vars.p.ln()) } else { Default::default() };
@@ -500,6 +389,64 @@ impl<H: HeatLaw> ClosedCycle<'_, H> {
             end_cp_j_per_kg_k: unburned * charge.cp_j_per_kg_k(vars.tu) + x * h.by_temperature,
             peak_pressure_pa: peak.top().0,
             peak_pressure_deg: peak.top().1,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cycle::BurnDurations;
+    use crate::engine::Geometry;
+    use crate::fuel::FuelLibrary;
+    use crate::gas::FreshMixture;
+    use crate::knock::{BlendDelay, EndGas, KnockFit, KnockIntegral};
+    use crate::units::CompressionRatio;
+
+    /// What the oldest of these processors gives is what the newest gives, to the last bit.
+    #[cfg(target_arch = "x86_64")]
+    #[test]
+    fn every_processor_gives_the_same_bits() {
+        let blend = FuelLibrary::shipped().unwrap().resolve("e85").unwrap().blend().unwrap();
+        let fresh = FreshMixture::new((&blend).into(), 0.88, 0.008);
+        let burned = BurnedTable::new(&fresh.elements()).unwrap();
+        let geometry = Geometry {
+            cylinders: 1,
+            bore_m: 0.09,
+            stroke_m: 0.08,
+            rod_length_m: 0.14,
+            pin_offset_m: 0.001,
+            compression_ratio: CompressionRatio::new(12.0).unwrap(),
+        };
+        let cycle = ClosedCycle {
+            crank: geometry.slider_crank(),
+            bore_m: geometry.bore_m,
+            inlet_closes_deg: -125.0,
+            exhaust_opens_deg: 120.0,
+            speed_rpm: 6500.0,
+            charge: fresh.with_residual(0.05),
+            burned: &burned,
+            mass_kg: 5.5e-4,
+            temperature_k: 350.0,
+            heat: HeatLaw::woschni(1.0, geometry.bore_m, 17.0, geometry.swept_volume_m3(), 0.16),
+            wall_temperature_k: 470.0,
+            step_scale: 1.0,
+        };
+        let gas = EndGas { lambda: 0.88, residual_frac: 0.05, water_mole_frac: 0.01, ethanol_mole_frac: 0.9 };
+        let mut compression =
+            Compression::new(KnockIntegral::new(BlendDelay::new(&KnockFit::SHIPPED, &gas, cycle.speed_rpm)));
+        let durations = BurnDurations { early_deg: 20.0, main_deg: 24.0, complete_frac: 0.97 };
+        let runs = [30.0, 22.0, 15.0, -5.0]
+            .map(|spark| cycle.compressed(&mut compression, &Burn::from_spark(spark, durations)));
+        let at = |level: Level| {
+            let (runs, mut found) = (runs.each_ref(), Vec::new());
+            dispatch!(level, simd => finish_four(simd, &runs, &mut found));
+            found.into_iter().map(|(result, knock)| (result, knock.value())).collect::<Vec<_>>()
+        };
+        let oldest = at(Level::baseline());
+        assert_eq!(oldest, at(Level::new()));
+        if let Some(avx2) = Level::new().as_avx2() {
+            assert_eq!(oldest, at(Level::Avx2(avx2)));
         }
     }
 }

@@ -1,21 +1,6 @@
 //! Heat from the gas to the cylinder walls.
 
-/// A published heat-transfer coefficient law, evaluated in the inner loop.
-pub trait HeatLaw: Copy {
-    /// Coefficient [W/(m2 K)].
-    ///
-    /// # Arguments
-    /// - `pressure_pa`, `temperature_k`: cylinder pressure and mean gas temperature
-    /// - `excess_pressure_pa`: pressure above the motored one, 0 before the burn
-    /// - `volume_m3`: cylinder volume
-    fn coefficient_w_per_m2_k(
-        &self,
-        pressure_pa: f64,
-        temperature_k: f64,
-        excess_pressure_pa: f64,
-        volume_m3: f64,
-    ) -> f64;
-}
+use crate::lanes::Lanes;
 
 /// Multiplier that endgas puts on both published laws [-].
 ///
@@ -24,29 +9,37 @@ pub trait HeatLaw: Copy {
 /// little heat; more than this would put best torque too late at low speed.
 pub const WALL_HEAT_SCALE: f64 = 1.35;
 
-/// Woschni's law in the form given by Heywood.
-///
-/// h = 3.26 B^-0.2 p^0.8 T^-0.55 w^0.8 (m, kPa, K, m/s),
-/// w = 2.28 Sp + 3.24e-3 (Vd Tr / (pr Vr)) (p - pm).
-///
-/// # Source
-/// Woschni, SAE 670931 (1967); Heywood, Internal Combustion Engine Fundamentals, 1988, eq. 12.19
-/// (coefficients confirmed by reading, exponent of temperature `from memory`).
+/// A published law of the heat-transfer coefficient: h = scale (p w)^0.8 T^-b V^-c with w = w0 + w1 (p - pm), pm the motored
+/// pressure.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Woschni {
-    scale: f64,
-    piston_velocity_m_per_s: f64,
-    combustion_velocity_per_pa: f64,
+pub struct HeatLaw<N = f64> {
+    scale: N,
+    /// w0 [m/s].
+    velocity_m_per_s: N,
+    /// w1 [m/(s Pa)].
+    velocity_per_pa: N,
+    temperature_exponent: N,
+    volume_exponent: N,
 }
 
-impl Woschni {
-    /// Law for one cylinder and speed.
+/// Exponent of pressure times velocity in both laws.
+const PRESSURE_EXPONENT: f64 = 0.8;
+
+impl HeatLaw {
+    /// Woschni's law in the form given by Heywood, for one cylinder and speed.
+    ///
+    /// h = 3.26 B^-0.2 p^0.8 T^-0.55 w^0.8 (m, kPa, K, m/s),
+    /// w = 2.28 Sp + 3.24e-3 (Vd Tr / (pr Vr)) (p - pm).
     ///
     /// # Arguments
     /// - `factor`: multiplier on the coefficient [-]
     /// - `bore_m`, `mean_piston_speed_m_per_s`, `swept_volume_m3`: of the cylinder
     /// - `charge_mass_gas_constant_j_per_k`: charge mass times gas constant, pr Vr / Tr [J/K]
-    pub fn new(
+    ///
+    /// # Source
+    /// Woschni, SAE 670931 (1967); Heywood, Internal Combustion Engine Fundamentals, 1988, eq. 12.19
+    /// (coefficients confirmed by reading, exponent of temperature `from memory`).
+    pub fn woschni(
         factor: f64,
         bore_m: f64,
         mean_piston_speed_m_per_s: f64,
@@ -55,58 +48,73 @@ impl Woschni {
     ) -> Self {
         Self {
             // p is in kPa in the published form: 1000^-0.8 brings it to Pa.
-            scale: factor * WALL_HEAT_SCALE * 3.26 * bore_m.powf(-0.2) * 1000f64.powf(-0.8),
-            piston_velocity_m_per_s: 2.28 * mean_piston_speed_m_per_s,
-            combustion_velocity_per_pa: 3.24e-3 * swept_volume_m3 / charge_mass_gas_constant_j_per_k,
+            scale: factor * WALL_HEAT_SCALE * 3.26 * bore_m.powf(-0.2) * 1000f64.powf(-PRESSURE_EXPONENT),
+            velocity_m_per_s: 2.28 * mean_piston_speed_m_per_s,
+            velocity_per_pa: 3.24e-3 * swept_volume_m3 / charge_mass_gas_constant_j_per_k,
+            temperature_exponent: 0.55,
+            volume_exponent: 0.0,
         }
     }
-}
 
-impl HeatLaw for Woschni {
-    #[inline]
-    fn coefficient_w_per_m2_k(
+    /// Hohenberg's law, the alternative, for one speed.
+    ///
+    /// h = 130 V^-0.06 p^0.8 T^-0.4 (Sp + 1.4)^0.8 (m3, bar, K, m/s).
+    ///
+    /// # Arguments
+    /// - `factor`: multiplier on the coefficient [-]
+    ///
+    /// # Source
+    /// Hohenberg, SAE 790825 (1979); constants 1.4 and -0.06 `from memory`.
+    pub fn hohenberg(factor: f64, mean_piston_speed_m_per_s: f64) -> Self {
+        Self {
+            // p is in bar in the published form.
+            scale: factor * WALL_HEAT_SCALE * 130.0 * 1e-5f64.powf(PRESSURE_EXPONENT),
+            velocity_m_per_s: mean_piston_speed_m_per_s + 1.4,
+            velocity_per_pa: 0.0,
+            temperature_exponent: 0.4,
+            volume_exponent: 0.06,
+        }
+    }
+
+    /// Coefficient [W/(m2 K)].
+    ///
+    /// # Arguments
+    /// - `pressure_pa`, `temperature_k`: cylinder pressure and mean gas temperature
+    /// - `excess_pressure_pa`: pressure above the motored one, 0 before the burn
+    /// - `volume_m3`: cylinder volume
+    pub fn coefficient_w_per_m2_k(
         &self,
         pressure_pa: f64,
         temperature_k: f64,
         excess_pressure_pa: f64,
-        _volume_m3: f64,
+        volume_m3: f64,
     ) -> f64 {
-        let velocity =
-            self.piston_velocity_m_per_s + self.combustion_velocity_per_pa * excess_pressure_pa.max(0.0);
-        self.scale * (0.8 * (pressure_pa * velocity).ln() - 0.55 * temperature_k.ln()).exp()
+        self.of_logarithms(pressure_pa.ln(), temperature_k, excess_pressure_pa, volume_m3.ln())
     }
-}
 
-/// Hohenberg's law, the alternative.
-///
-/// h = 130 V^-0.06 p^0.8 T^-0.4 (Sp + 1.4)^0.8 (m3, bar, K, m/s).
-///
-/// # Source
-/// Hohenberg, SAE 790825 (1979); constants 1.4 and -0.06 `from memory`.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Hohenberg {
-    scale: f64,
-}
-
-impl Hohenberg {
-    /// Law for one speed; `factor` multiplies the coefficient [-].
-    pub fn new(factor: f64, mean_piston_speed_m_per_s: f64) -> Self {
-        Self {
-            scale: factor * WALL_HEAT_SCALE * 130.0 * (1e-5f64 * (mean_piston_speed_m_per_s + 1.4)).powf(0.8),
+    /// Several side by side.
+    #[inline(always)]
+    pub(super) fn beside<N: Lanes>(token: N::Token, of: impl Fn(usize) -> Self) -> HeatLaw<N> {
+        let each = |get: fn(&Self) -> f64| N::gathered(token, |lane| get(&of(lane)));
+        HeatLaw {
+            scale: each(|law| law.scale),
+            velocity_m_per_s: each(|law| law.velocity_m_per_s),
+            velocity_per_pa: each(|law| law.velocity_per_pa),
+            temperature_exponent: each(|law| law.temperature_exponent),
+            volume_exponent: each(|law| law.volume_exponent),
         }
     }
 }
 
-impl HeatLaw for Hohenberg {
-    #[inline]
-    fn coefficient_w_per_m2_k(
-        &self,
-        pressure_pa: f64,
-        temperature_k: f64,
-        _excess_pressure_pa: f64,
-        volume_m3: f64,
-    ) -> f64 {
-        self.scale * (0.8 * pressure_pa.ln() - 0.4 * temperature_k.ln() - 0.06 * volume_m3.ln()).exp()
+impl<N: Lanes> HeatLaw<N> {
+    /// The coefficient where ln p [Pa] and ln V [m3] are known.
+    #[inline(always)]
+    pub(super) fn of_logarithms(&self, ln_p: N, temperature_k: N, excess_pressure_pa: N, ln_volume: N) -> N {
+        let velocity = self.velocity_m_per_s + self.velocity_per_pa * excess_pressure_pa.at_least(0.0);
+        let exponent = (ln_p + velocity.ln()) * PRESSURE_EXPONENT
+            - self.temperature_exponent * temperature_k.ln()
+            - self.volume_exponent * ln_volume;
+        self.scale * exponent.exp()
     }
 }
 
@@ -119,7 +127,7 @@ mod tests {
     // 3.26 * 0.086^-0.2 * 3000^0.8 * 1000^-0.55 * 22.8^0.8 = 879.757 W/(m2 K).
     #[test]
     fn woschni_by_hand() {
-        let law = Woschni::new(1.0 / WALL_HEAT_SCALE, 0.086, 10.0, 5e-4, 0.17);
+        let law = HeatLaw::woschni(1.0 / WALL_HEAT_SCALE, 0.086, 10.0, 5e-4, 0.17);
         assert_relative_eq!(
             law.coefficient_w_per_m2_k(30e5, 1000.0, 0.0, 1e-4),
             879.757,
@@ -131,7 +139,7 @@ mod tests {
     // HAND: 130 * (1e-4)^-0.06 * 30^0.8 * 1000^-0.4 * 11.4^0.8 = 1517.624 W/(m2 K).
     #[test]
     fn hohenberg_by_hand() {
-        let law = Hohenberg::new(1.0 / WALL_HEAT_SCALE, 10.0);
+        let law = HeatLaw::hohenberg(1.0 / WALL_HEAT_SCALE, 10.0);
         assert_relative_eq!(
             law.coefficient_w_per_m2_k(30e5, 1000.0, 0.0, 1e-4),
             1517.624,

@@ -1,23 +1,25 @@
 //! What a closed cycle gives: its states, its sums, its highest pressure.
 
+use crate::lanes::Lanes;
+
 /// One state along the closed cycle, as observers see it.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct CycleState {
+pub struct CycleState<N = f64> {
     /// Crank angle [deg after firing top dead centre].
-    pub crank_angle_deg: f64,
+    pub crank_angle_deg: N,
     /// Time since inlet valve closing [s].
-    pub time_s: f64,
+    pub time_s: N,
     /// Cylinder pressure [Pa].
-    pub pressure_pa: f64,
+    pub pressure_pa: N,
     /// Unburned temperature [K]; after the burn, that of its last part.
-    pub unburned_temperature_k: f64,
+    pub unburned_temperature_k: N,
     /// Burned temperature [K]; 0 before the burn.
-    pub burned_temperature_k: f64,
+    pub burned_temperature_k: N,
     /// Temperature of the adiabatic core of the unburned gas [K]: the part that wall layers
     /// have not cooled, where autoignition begins.
-    pub core_temperature_k: f64,
+    pub core_temperature_k: N,
     /// Burned mass fraction [-].
-    pub burn_fraction: f64,
+    pub burn_fraction: N,
 }
 
 /// What the closed cycle gives, for one cylinder.
@@ -54,23 +56,51 @@ impl ClosedResult {
 
 /// Highest pressure seen, refined by a parabola through its neighbours.
 #[derive(Clone, Copy, Default)]
-pub(super) struct PressurePeak {
-    last: [(f64, f64); 2],
-    around: [(f64, f64); 3],
+pub(super) struct PressurePeak<N = f64> {
+    /// Pressures and angles.
+    last: [(N, N); 2],
+    around: [(N, N); 3],
+}
+
+impl<N: Lanes> PressurePeak<N> {
+    /// Takes note of a pressure where the cycle is still `going`.
+    #[inline(always)]
+    pub(super) fn note(&mut self, pressure: N, deg: N, going: N::Mask) {
+        let [before, last] = self.last;
+        let is_same = !(last.1.is_below(deg)) & !(deg.is_below(last.1));
+        // A jump at one angle: the top is not to be refined across it.
+        let jumps = going & is_same & !(pressure.is_below(last.0));
+        let tops = going & !jumps & self.around[1].0.is_below(last.0);
+        let now = (pressure, deg);
+        let [a, b, c] = self.around;
+        self.around = [pick(tops, before, a), pick(tops, last, b), pick(tops, now, c)];
+        let earlier = pick(jumps, (pressure.everywhere(0.0), deg), last);
+        self.last = [pick(going, earlier, before), pick(going, now, last)];
+    }
+}
+
+#[inline(always)]
+fn pick<N: Lanes>(mask: N::Mask, then: (N, N), otherwise: (N, N)) -> (N, N) {
+    (N::select(mask, then.0, otherwise.0), N::select(mask, then.1, otherwise.1))
 }
 
 impl PressurePeak {
-    #[inline]
-    pub(super) fn note(&mut self, pressure: f64, deg: f64) {
-        if deg == self.last[1].1 && pressure >= self.last[1].0 {
-            // A jump at one angle: the top is not to be refined across it.
-            self.last = [(0.0, deg), (pressure, deg)];
-        } else if self.last[1].0 > self.around[1].0 {
-            self.around = [self.last[0], self.last[1], (pressure, deg)];
-            self.last = [self.last[1], (pressure, deg)];
-        } else {
-            self.last = [self.last[1], (pressure, deg)];
+    /// Several side by side.
+    #[inline(always)]
+    pub(super) fn beside<N: Lanes>(token: N::Token, of: impl Fn(usize) -> Self) -> PressurePeak<N> {
+        let point = |get: &dyn Fn(Self) -> (f64, f64)| {
+            (N::gathered(token, |lane| get(of(lane)).0), N::gathered(token, |lane| get(of(lane)).1))
+        };
+        PressurePeak {
+            last: std::array::from_fn(|i| point(&|peak| peak.last[i])),
+            around: std::array::from_fn(|i| point(&|peak| peak.around[i])),
         }
+    }
+
+    /// One of several.
+    pub(super) fn of<N: Lanes>(beside: &PressurePeak<N>, lane: usize) -> Self {
+        let point = |(pressure, deg): (N, N)| (pressure.lane(lane), deg.lane(lane));
+        Self { last: beside.last.map(point), around: beside.around.map(point) }
     }
 
     /// Pressure and angle of the top.

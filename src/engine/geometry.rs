@@ -1,5 +1,6 @@
 //! Slider-crank geometry.
 
+use crate::lanes::Lanes;
 use crate::units::{CompressionRatio, PA_PER_BAR};
 use std::f64::consts::PI;
 
@@ -96,16 +97,42 @@ impl Geometry {
 
 /// Piston motion of one cylinder. Crank angle is in radians, 0 at firing top dead centre of the crank.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct SliderCrank {
-    crank_m: f64,
-    rod_squared_m2: f64,
-    offset_m: f64,
-    top_m: f64,
-    piston_area_m2: f64,
-    clearance_m3: f64,
+pub struct SliderCrank<N = f64> {
+    crank_m: N,
+    rod_squared_m2: N,
+    offset_m: N,
+    top_m: N,
+    piston_area_m2: N,
+    clearance_m3: N,
+}
+
+impl<N: Lanes> SliderCrank<N> {
+    /// [`SliderCrank::volume_and_slope`] of sine and cosine of the crank angle.
+    #[inline(always)]
+    pub(crate) fn volume_and_slope_at(&self, sin: N, cos: N) -> (N, N) {
+        let (rs, rc) = (self.crank_m * sin, self.crank_m * cos);
+        let side = rs - self.offset_m;
+        let rod = (self.rod_squared_m2 - side * side).sqrt();
+        let drop = self.top_m - rc - rod;
+        (self.clearance_m3 + self.piston_area_m2 * drop, self.piston_area_m2 * (rs + side * rc / rod))
+    }
 }
 
 impl SliderCrank {
+    /// Several side by side.
+    #[inline(always)]
+    pub(crate) fn beside<N: Lanes>(token: N::Token, of: impl Fn(usize) -> Self) -> SliderCrank<N> {
+        let each = |get: fn(&Self) -> f64| N::gathered(token, |lane| get(&of(lane)));
+        SliderCrank {
+            crank_m: each(|crank| crank.crank_m),
+            rod_squared_m2: each(|crank| crank.rod_squared_m2),
+            offset_m: each(|crank| crank.offset_m),
+            top_m: each(|crank| crank.top_m),
+            piston_area_m2: each(|crank| crank.piston_area_m2),
+            clearance_m3: each(|crank| crank.clearance_m3),
+        }
+    }
+
     /// Cylinder volume [m3] and its slope [m3/rad] at a crank angle [rad].
     ///
     /// Piston drop s = sqrt((r+l)^2 - e^2) - r cos(a) - sqrt(l^2 - (r sin(a) - e)^2), the exact
@@ -113,11 +140,7 @@ impl SliderCrank {
     #[inline]
     pub fn volume_and_slope(&self, crank_angle_rad: f64) -> (f64, f64) {
         let (sin, cos) = crank_angle_rad.sin_cos();
-        let (rs, rc) = (self.crank_m * sin, self.crank_m * cos);
-        let side = rs - self.offset_m;
-        let rod = (self.rod_squared_m2 - side * side).sqrt();
-        let drop = self.top_m - rc - rod;
-        (self.clearance_m3 + self.piston_area_m2 * drop, self.piston_area_m2 * (rs + side * rc / rod))
+        self.volume_and_slope_at(sin, cos)
     }
 
     /// Cylinder volume [m3] at a crank angle [rad].

@@ -133,9 +133,9 @@ impl<'a> PointAnalysis<'a> {
     /// Octane numbers of margin that 1 deg of retard from the timing used gives [-/deg], by a central difference.
     pub fn octane_per_deg(&self) -> f64 {
         let spark_deg_btdc = self.likely.used.spark_deg_btdc;
-        let margin = |spark: f64| self.likely.octane_margin(&self.likely.point.at_spark(spark));
-        (margin(spark_deg_btdc - SLOPE_STEP_DEG) - margin(spark_deg_btdc + SLOPE_STEP_DEG))
-            / (2.0 * SLOPE_STEP_DEG)
+        let sparks = [spark_deg_btdc - SLOPE_STEP_DEG, spark_deg_btdc + SLOPE_STEP_DEG];
+        let [later, earlier] = self.likely.point.timings().at_sparks(sparks);
+        (self.likely.octane_margin(&later) - self.likely.octane_margin(&earlier)) / (2.0 * SLOPE_STEP_DEG)
     }
 
     /// Ignition integral of the fuel at the timing used [-].

@@ -8,12 +8,11 @@
 use super::analysis::PreparedFuel;
 use super::band::band;
 use super::error::EstimateError;
-use super::point::{FuelInUse, Point, Shifts};
+use super::point::{FuelInUse, Point, PointInputs, PointSetting, Shifts, Timings};
 use super::response::{CYCLE_INPUTS, CycleInputs};
 use super::sampling::{SampledFuel, cycle_inputs};
 use super::uncertainty::{Input, Sample};
 use crate::engine::UnmeasuredPart;
-use crate::estimate::point::PointSetting;
 
 /// A fuel of a map with its samples drawn.
 pub(super) struct MapFuel<'a> {
@@ -59,32 +58,38 @@ impl<'a> MapFuel<'a> {
 
     /// ln of the ignition integral at a timing as linear in each input.
     fn line(&self, (point, likely): (&Point<'_>, Shifts), spark_deg_btdc: f64) -> SlopeLine {
-        let ln_integral = |point: &Point<'_>| point.at_spark(spark_deg_btdc).integral_at_100.max(1e-12).ln();
-        let base = ln_integral(point);
-        let slope_of = |setting: PointSetting<'_>, fuel: &FuelInUse, shifts: Shifts, step: f64| {
-            let moved = point.beside(setting, fuel, shifts);
-            (ln_integral(&moved) - base) / step
-        };
-        let slope =
-            |fuel: &FuelInUse, shifts: Shifts, step: f64| slope_of(point.setting(), fuel, shifts, step);
-        let of = |input: Input, edit: fn(&mut Shifts, f64)| {
+        let (setting, variants, fuel) = (point.setting(), &self.fuel.variants, self.likely());
+        let on_fuel = |fuel, step: f64| Some((PointInputs { setting, fuel, shifts: likely }, step));
+        let shift = |edit: fn(&mut Shifts, f64), step: f64| {
             let mut shifts = likely;
-            edit(&mut shifts, input.half_width());
-            slope(self.likely(), shifts, input.half_width())
+            edit(&mut shifts, step);
+            Some((PointInputs { setting, fuel, shifts }, step))
         };
         let (_, most_filling) = point.breathing().whole_ratios();
-        let filled = Shifts { breathing: likely.breathing * most_filling, ..likely };
-        let (variants, fuel) = (&self.fuel.variants, self.likely());
-        let content = variants.content.as_ref().map_or(0.0, |[least, _]| {
-            let step = least.blend.ethanol_vol_frac - fuel.blend.ethanol_vol_frac;
-            slope(least, likely, step)
+        let unmeasured = [UnmeasuredPart::ValveEvents, UnmeasuredPart::BoreAndStroke]
+            .map(|part| setting.build.with_unmeasured(part, 1.0));
+        let [events, bore] = unmeasured.each_ref().map(|build| {
+            let setting = PointSetting { build: build.as_ref()?, ..setting };
+            Some((PointInputs { setting, fuel, shifts: likely }, 1.0))
         });
-        let unmeasured = |part: UnmeasuredPart| {
-            let build = point.setting().build.with_unmeasured(part, 1.0);
-            build.map_or(0.0, |build| {
-                slope_of(PointSetting { build: &build, ..point.setting() }, fuel, likely, 1.0)
-            })
-        };
+        let steps = [
+            shift(|s, step| s.breathing *= 1.0 + step, most_filling - 1.0),
+            shift(|s, step| s.burn_speed += step, Input::BurnSpeed.half_width()),
+            shift(|s, step| s.heat += step, Input::Heat.half_width()),
+            shift(|s, step| s.charge_temperature_k += step, Input::ChargeTemperature.half_width()),
+            on_fuel(&variants.mixture[1], variants.mixture[1].lambda - fuel.lambda),
+            variants.content.as_ref().and_then(|[least, _]| {
+                on_fuel(least, least.blend.ethanol_vol_frac - fuel.blend.ethanol_vol_frac)
+            }),
+            events,
+            bore,
+        ];
+        let moved: Vec<_> = steps.iter().flatten().map(|(moved, _)| *moved).collect();
+        let mut points = vec![*point];
+        points.extend(point.beside(&moved));
+        let runs = Timings::of_all(&points, [spark_deg_btdc]);
+        let mut found = runs.iter().map(|[run]| run.integral_at_100.max(1e-12).ln());
+        let base = found.next().unwrap_or_default();
         SlopeLine {
             ln_integral: base,
             likely: CycleInputs {
@@ -94,16 +99,10 @@ impl<'a> MapFuel<'a> {
                 unmeasured: [0.0; 2],
             }
             .values(),
-            slopes: [
-                slope(fuel, filled, most_filling - 1.0),
-                of(Input::BurnSpeed, |s, step| s.burn_speed += step),
-                of(Input::Heat, |s, step| s.heat += step),
-                of(Input::ChargeTemperature, |s, step| s.charge_temperature_k += step),
-                slope(&variants.mixture[1], likely, variants.mixture[1].lambda - fuel.lambda),
-                content,
-                unmeasured(UnmeasuredPart::ValveEvents),
-                unmeasured(UnmeasuredPart::BoreAndStroke),
-            ],
+            slopes: steps.map(|step| {
+                let of_step = |(_, step): (_, f64)| Some((found.next()? - base) / step);
+                step.and_then(of_step).unwrap_or_default()
+            }),
         }
     }
 }

@@ -3,9 +3,9 @@
 use crate::air::Weather;
 use crate::constants::{GAS_CONSTANT_J_PER_MOL_K, WATER_MOLAR_MASS_KG_PER_MOL};
 use crate::cycle::charge::fresh_mixture;
-use crate::cycle::heat::{HeatLaw, Hohenberg, Woschni};
+use crate::cycle::heat::HeatLaw;
 use crate::cycle::{
-    Burn, BurnConditions, BurnDurations, ChargeConditions, ClosedCycle, ClosedResult, Compression,
+    Begun, Burn, BurnConditions, BurnDurations, ChargeConditions, ClosedCycle, ClosedResult, Compression,
     CycleState, GasExchange, TrappedCharge,
 };
 use crate::engine::breathing::VolumetricEfficiency;
@@ -145,44 +145,70 @@ pub struct Timings<'p, 'a> {
     compression: Compression<KnockIntegral>,
 }
 
-impl Timings<'_, '_> {
+impl<'a> Timings<'_, 'a> {
     /// Runs the point at a timing [deg before top dead centre], as [`Point::at_spark`] does.
     pub fn at_spark(&mut self, spark_deg_btdc: f64) -> AtSpark {
-        let (point, shared) = (self.point, &mut self.compression);
-        let burn = point.burn(spark_deg_btdc);
-        let factor = point.heat_factor;
-        let (closed, knock) = match point.setting.build.combustion.heat_law {
-            HeatLawKind::Woschni => {
-                point.cycle(point.woschni(factor)).run_after(shared, &burn, KnockIntegral::add)
-            }
-            HeatLawKind::Hohenberg => {
-                point.cycle(point.hohenberg(factor)).run_after(shared, &burn, KnockIntegral::add)
-            }
-        };
-        point.summed_up(&burn, &closed, &knock)
+        let [at] = self.at_sparks([spark_deg_btdc]);
+        at
+    }
+
+    /// Runs the point at some timings [deg before top dead centre], side by side.
+    pub fn at_sparks<const N: usize>(&mut self, sparks_deg_btdc: [f64; N]) -> [AtSpark; N] {
+        let begun = self.begun(sparks_deg_btdc);
+        self.ended(&begun, &Begun::finish(&begun.map(|(_, begun)| begun)))
+    }
+
+    /// Runs some points at some timings [deg before top dead centre], all side by side.
+    pub fn of_all<const N: usize>(points: &[Point<'a>], sparks_deg_btdc: [f64; N]) -> Vec<[AtSpark; N]> {
+        let mut timings: Vec<_> = points.iter().map(Point::timings).collect();
+        let begun: Vec<_> = timings.iter_mut().map(|of_one| of_one.begun(sparks_deg_btdc)).collect();
+        let cycles: Vec<_> = begun.as_flattened().iter().map(|(_, begun)| *begun).collect();
+        let ends = Begun::finish(&cycles);
+        let each = timings.iter().zip(&begun).zip(ends.chunks(N));
+        each.map(|((of_one, begun), ends)| of_one.ended(begun, ends)).collect()
+    }
+
+    fn begun<const N: usize>(&mut self, sparks_deg_btdc: [f64; N]) -> [BegunAt<'a>; N] {
+        let cycle = self.point.cycle(self.point.heat_law(self.point.heat_factor));
+        sparks_deg_btdc.map(|spark| {
+            let burn = self.point.burn(spark);
+            (burn, cycle.compressed(&mut self.compression, &burn))
+        })
+    }
+
+    fn ended<const N: usize>(
+        &self,
+        begun: &[BegunAt<'a>; N],
+        ends: &[(ClosedResult, KnockIntegral)],
+    ) -> [AtSpark; N] {
+        std::array::from_fn(|i| self.point.summed_up(&begun[i].0, &ends[i].0, &ends[i].1))
     }
 }
 
-impl<'a> Point<'a> {
-    /// Settles the charge of an operating point: the residual gas is that of the cycle before.
-    pub fn new(setting: PointSetting<'a>, fuel: &'a FuelInUse, speed_rpm: f64, shifts: Shifts) -> Self {
-        Self::settled(setting, fuel, speed_rpm, shifts, (FIRST_RESIDUAL_TEMPERATURE_K, SETTLING_CYCLES))
-    }
+/// A run at a timing that has been begun.
+type BegunAt<'a> = (Burn, Begun<'a, KnockIntegral>);
 
-    /// Settles the charge of a point little different from this one, at the same speed: from its residual gas one cycle is
-    /// enough, for what is left of an error in its temperature is some twentieth after each.
-    #[must_use]
-    pub fn beside<'b>(&self, setting: PointSetting<'b>, fuel: &'b FuelInUse, shifts: Shifts) -> Point<'b> {
-        Point::settled(setting, fuel, self.speed_rpm, shifts, (self.residual_temperature_k, 1))
-    }
+/// What a point is made of besides its speed.
+#[derive(Clone, Copy, Debug)]
+pub struct PointInputs<'a> {
+    /// Build and day.
+    pub setting: PointSetting<'a>,
+    /// Fuel at its mixture.
+    pub fuel: &'a FuelInUse,
+    /// What its inputs are moved by.
+    pub shifts: Shifts,
+}
 
-    fn settled(
-        setting: PointSetting<'a>,
-        fuel: &'a FuelInUse,
-        speed_rpm: f64,
-        shifts: Shifts,
-        (residual_temperature_k, cycles): (f64, u32),
-    ) -> Self {
+/// A point whose charge is being settled.
+struct Settling<'a> {
+    point: Point<'a>,
+    conditions: ChargeConditions<'a>,
+    burn_speed: f64,
+}
+
+impl<'a> Settling<'a> {
+    fn new(moved: &PointInputs<'a>, speed_rpm: f64, residual_temperature_k: f64) -> Self {
+        let PointInputs { setting, fuel, shifts } = *moved;
         let (build, weather) = (setting.build, setting.weather);
         let on_pipes = build.breathing.exchange(speed_rpm);
         let exchange = GasExchange::new(
@@ -207,7 +233,7 @@ impl<'a> Point<'a> {
                 * build.breathing.at(speed_rpm, &build.intake(weather.temperature_k)).likely,
             temperature_shift_k: shifts.charge_temperature_k + on_pipes.fresh_added_k,
         };
-        let mut point = Self {
+        let point = Point {
             setting,
             fuel,
             speed_rpm,
@@ -217,15 +243,52 @@ impl<'a> Point<'a> {
             residual_temperature_k,
             trapped: conditions.trapped(build, &exchange, residual_temperature_k),
         };
-        for _ in 0..cycles {
-            point.durations = point.burn_durations(build.combustion.burn_speed * shifts.burn_speed);
-            let burn =
-                Burn::from_spark(Burn::early_spark_for(NEAR_MBT_CA50_DEG, point.durations), point.durations);
-            let closed = point.closed(&burn, |_| {});
-            point.residual_temperature_k = exchange.residual_temperature_k(&closed);
-            point.trapped = conditions.trapped(build, &exchange, point.residual_temperature_k);
+        Self { point, conditions, burn_speed: build.combustion.burn_speed * shifts.burn_speed }
+    }
+
+    /// The burn of its next cycle.
+    fn burn(&mut self) -> Burn {
+        self.point.durations = self.point.burn_durations(self.burn_speed);
+        self.point.burn(self.point.near_mbt_spark())
+    }
+
+    /// Its charge after a cycle.
+    fn settle(&mut self, closed: &ClosedResult) {
+        let point = &mut self.point;
+        point.residual_temperature_k = point.exchange.residual_temperature_k(closed);
+        let build = point.setting.build;
+        point.trapped = self.conditions.trapped(build, &point.exchange, point.residual_temperature_k);
+    }
+}
+
+impl<'a> Point<'a> {
+    /// Settles the charge of an operating point: the residual gas is that of the cycle before.
+    pub fn new(setting: PointSetting<'a>, fuel: &'a FuelInUse, speed_rpm: f64, shifts: Shifts) -> Self {
+        let moved = PointInputs { setting, fuel, shifts };
+        let mut settling = Settling::new(&moved, speed_rpm, FIRST_RESIDUAL_TEMPERATURE_K);
+        for _ in 0..SETTLING_CYCLES {
+            let burn = settling.burn();
+            settling.settle(&settling.point.closed(&burn, |_| {}));
         }
-        point
+        settling.point
+    }
+
+    /// Settles the charges of points little different from this one, at the same speed, side by side: from its residual gas one
+    /// cycle is enough, for what is left of an error in its temperature is some twentieth after each.
+    #[must_use]
+    pub fn beside<'b>(&self, moved: &[PointInputs<'b>]) -> Vec<Point<'b>> {
+        let begin = |moved| Settling::new(moved, self.speed_rpm, self.residual_temperature_k);
+        let mut all: Vec<Settling<'b>> = moved.iter().map(begin).collect();
+        let begun = |settling: &mut Settling<'b>| {
+            let (burn, point) = (settling.burn(), &settling.point);
+            point.cycle(point.heat_law(point.heat_factor)).begun((), &burn)
+        };
+        let ends = Begun::finish(&all.iter_mut().map(begun).collect::<Vec<_>>());
+        let settled = all.iter_mut().zip(&ends).map(|(settling, (closed, ()))| {
+            settling.settle(closed);
+            settling.point
+        });
+        settled.collect()
     }
 
     fn burn_durations(&self, burn_speed: f64) -> BurnDurations {
@@ -253,7 +316,7 @@ impl<'a> Point<'a> {
         Burn::early_spark_for(ca50_deg, self.durations)
     }
 
-    fn cycle<H: HeatLaw>(&self, heat: H) -> ClosedCycle<'_, H> {
+    fn cycle(&self, heat: HeatLaw) -> ClosedCycle<'a> {
         let build = self.setting.build;
         ClosedCycle {
             crank: build.geometry.slider_crank(),
@@ -271,19 +334,21 @@ impl<'a> Point<'a> {
         }
     }
 
-    fn woschni(&self, factor: f64) -> Woschni {
-        let geometry = &self.setting.build.geometry;
-        Woschni::new(
-            factor,
-            geometry.bore_m,
-            geometry.mean_piston_speed_m_per_s(self.speed_rpm),
-            geometry.swept_volume_m3(),
-            self.trapped.mass_kg * self.trapped.charge.gas_constant_j_per_kg_k,
-        )
-    }
-
-    fn hohenberg(&self, factor: f64) -> Hohenberg {
-        Hohenberg::new(factor, self.setting.build.geometry.mean_piston_speed_m_per_s(self.speed_rpm))
+    /// The build's heat law with a factor [-].
+    fn heat_law(&self, factor: f64) -> HeatLaw {
+        let (build, charge) = (self.setting.build, &self.trapped.charge);
+        let (geometry, piston_speed) =
+            (&build.geometry, build.geometry.mean_piston_speed_m_per_s(self.speed_rpm));
+        match build.combustion.heat_law {
+            HeatLawKind::Woschni => HeatLaw::woschni(
+                factor,
+                geometry.bore_m,
+                piston_speed,
+                geometry.swept_volume_m3(),
+                self.trapped.mass_kg * charge.gas_constant_j_per_kg_k,
+            ),
+            HeatLawKind::Hohenberg => HeatLaw::hohenberg(factor, piston_speed),
+        }
     }
 
     /// What sets the delay of the end gas besides pressure and temperature.
@@ -305,20 +370,17 @@ impl<'a> Point<'a> {
 
     /// Runs the closed cycle of one cylinder; `observe` sees its states in order.
     pub fn closed(&self, burn: &Burn, observe: impl FnMut(&CycleState)) -> ClosedResult {
-        match self.setting.build.combustion.heat_law {
-            HeatLawKind::Woschni => self.cycle(self.woschni(self.heat_factor)).run(burn, observe),
-            HeatLawKind::Hohenberg => self.cycle(self.hohenberg(self.heat_factor)).run(burn, observe),
-        }
+        self.cycle(self.heat_law(self.heat_factor)).run(burn, observe)
     }
 
     /// Runs a closed cycle that burns at once at top dead centre, without wall heat.
     pub fn closed_instant(&self) -> ClosedResult {
-        self.cycle(self.woschni(0.0)).run_instant(0.0, |_| {})
+        self.cycle(self.heat_law(0.0)).run_instant(0.0, |_| {})
     }
 
     /// Runs the closed cycle of a burn without wall heat.
     pub fn closed_without_heat(&self, burn: &Burn) -> ClosedResult {
-        self.cycle(self.woschni(0.0)).run(burn, |_| {})
+        self.cycle(self.heat_law(0.0)).run(burn, |_| {})
     }
 
     /// The burn that follows a timing [deg before top dead centre].

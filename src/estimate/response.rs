@@ -91,7 +91,7 @@ impl Response {
         let offsets = grid(likely.used.spark_deg_btdc - likely.mbt.spark_deg_btdc);
         let sparks_deg_btdc = offsets.map(|offset| likely.mbt.spark_deg_btdc + offset);
         let mut timings = likely.point.timings();
-        let base = sparks_deg_btdc.map(|spark| kept(&timings.at_spark(spark)));
+        let base = timings.at_sparks(sparks_deg_btdc).map(|at| kept(&at));
         Self { sparks_deg_btdc, base, inputs: slopes.at(&offsets) }
     }
 

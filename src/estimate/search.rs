@@ -101,12 +101,8 @@ pub fn top(
     step: f64,
     tolerance: f64,
 ) -> Result<f64, SearchFault> {
-    let step = step.min(0.5 * (high - low));
-    let middle = guess.min(high - step).max(low + step);
     let mut tried: Vec<Tried> = Vec::with_capacity(8);
-    for place in [(middle - step).max(low), middle, (middle + step).min(high)] {
-        tried.push((place, function(place)));
-    }
+    tried.extend(first_places((low, high), guess, step).map(|place| (place, function(place))));
     let mut within = tolerance;
     for _ in 0..MAX_ITERATIONS {
         if tried.iter().any(|(_, value)| value.is_nan()) {
@@ -134,6 +130,13 @@ pub fn top(
         tried.insert(at, (next, function(next)));
     }
     Err(SearchFault::NotConverged { iterations: MAX_ITERATIONS })
+}
+
+/// The places that [`top`] tries first.
+pub fn first_places((low, high): (f64, f64), guess: f64, step: f64) -> [f64; 3] {
+    let step = step.min(0.5 * (high - low));
+    let middle = guess.min(high - step).max(low + step);
+    [(middle - step).max(low), middle, (middle + step).min(high)]
 }
 
 /// Where the function is highest by what was tried of it, and whether a cubic says so.

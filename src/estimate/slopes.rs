@@ -6,11 +6,11 @@
 
 use super::analysis::PreparedFuel;
 use super::interpolate::NearestCubic;
-use super::point::{AtSpark, FuelInUse, PointSetting, Shifts};
+use super::point::{AtSpark, FuelInUse, PointInputs, PointSetting, Shifts, Timings};
 use super::response::{CYCLE_INPUTS, NODES};
 use super::tuned::Tuned;
 use super::uncertainty::Input;
-use crate::engine::UnmeasuredPart;
+use crate::engine::{Build, UnmeasuredPart};
 
 /// Timings at which slopes are run against MBT timing [deg], most advanced first.
 const OFFSETS_DEG: [f64; TIMINGS] = [8.0, 1.0, -6.0, -15.0, -26.0, -38.0];
@@ -126,32 +126,59 @@ struct Runs<'r, 'a, const N: usize> {
     sparks: [f64; N],
 }
 
+/// An input at a low and a high value, and its three values.
+type Pair<'b> = ([PointInputs<'b>; 2], [f64; 3]);
+
 impl<const N: usize> Runs<'_, '_, N> {
-    /// Each input at a low and a high value, on its own.
+    /// Each input at a low and a high value, on its own, all side by side.
     fn inputs(&self, fuel: &PreparedFuel) -> Quadratics<N> {
-        let mut timings = self.likely.point.timings();
-        let base = self.sparks.map(|spark| kept(&timings.at_spark(spark)));
+        let likely = &self.likely.point;
+        let build = likely.setting().build;
+        let unmeasured = [UnmeasuredPart::ValveEvents, UnmeasuredPart::BoreAndStroke].map(|part| {
+            let [low, _, high] = about(0.0, SPREAD);
+            Some([build.with_unmeasured(part, low)?, build.with_unmeasured(part, high)?])
+        });
+        let pairs = self.pairs(fuel, &unmeasured);
+        let moved: Vec<PointInputs<'_>> = pairs.iter().flatten().flat_map(|(moved, _)| *moved).collect();
+        let mut points = likely.beside(&moved);
+        points.push(*likely);
+        let runs: Vec<[Kept; N]> =
+            Timings::of_all(&points, self.sparks).iter().map(|run| run.each_ref().map(kept)).collect();
+        let base = &runs[moved.len()];
+        let mut ends = runs.chunks_exact(2);
+        pairs.map(|pair| {
+            let ((_, values), [low, high]) = (pair?, ends.next()?) else { return None };
+            Some(Quadratic::through(base, low, high, values))
+        })
+    }
+
+    /// What each input moves; none where it is known.
+    fn pairs<'b>(
+        &'b self,
+        fuel: &'b PreparedFuel,
+        unmeasured: &'b [Option<[Build; 2]>; 2],
+    ) -> [Option<Pair<'b>>; CYCLE_INPUTS] {
         let setting = self.likely.point.setting();
         let own = fuel.likely();
         let shift = |edit: fn(&mut Shifts, f64), x: [f64; 3]| {
             let with = |x: f64| {
                 let mut shifts = Shifts::NONE;
                 edit(&mut shifts, x);
-                self.run(setting, own, shifts)
+                PointInputs { setting, fuel: own, shifts }
             };
-            Some(Quadratic::through(&base, &with(x[0]), &with(x[2]), x))
+            Some(([with(x[0]), with(x[2])], x))
         };
-        let pair = |[low, high]: &[FuelInUse; 2], value: fn(&FuelInUse) -> f64| {
-            let of = |fuel: &FuelInUse| self.run(setting, fuel, Shifts::NONE);
-            Quadratic::through(&base, &of(low), &of(high), [value(low), value(own), value(high)])
+        let of_fuel = |ends: &'b [FuelInUse; 2], value: fn(&FuelInUse) -> f64| {
+            let moved = ends.each_ref().map(|fuel| PointInputs { setting, fuel, shifts: Shifts::NONE });
+            (moved, [value(&ends[0]), value(own), value(&ends[1])])
         };
-        let unmeasured = |part: UnmeasuredPart| {
-            let at = |deviate: f64| {
-                let build = setting.build.with_unmeasured(part, deviate)?;
-                Some(self.run(PointSetting { build: &build, ..setting }, own, Shifts::NONE))
+        let of_build = |ends: &'b Option<[Build; 2]>| {
+            let with = |build| PointInputs {
+                setting: PointSetting { build, ..setting },
+                fuel: own,
+                shifts: Shifts::NONE,
             };
-            let x = about(0.0, SPREAD);
-            Some(Quadratic::through(&base, &at(x[0])?, &at(x[2])?, x))
+            Some((ends.as_ref()?.each_ref().map(with), about(0.0, SPREAD)))
         };
         let burn_speed = setting.build.unmeasured.burn_speed_half_width(Input::BurnSpeed.half_width());
         let (least_ve, most_ve) = self.likely.point.breathing().whole_ratios();
@@ -163,18 +190,14 @@ impl<const N: usize> Runs<'_, '_, N> {
                 |s, x| s.charge_temperature_k = x,
                 about(0.0, SPREAD * Input::ChargeTemperature.half_width()),
             ),
-            Some(pair(&fuel.variants.mixture, |fuel| fuel.lambda)),
-            fuel.variants.content.as_ref().map(|content| pair(content, |fuel| fuel.blend.ethanol_vol_frac)),
-            unmeasured(UnmeasuredPart::ValveEvents),
-            unmeasured(UnmeasuredPart::BoreAndStroke),
+            Some(of_fuel(&fuel.variants.mixture, |fuel| fuel.lambda)),
+            fuel.variants
+                .content
+                .as_ref()
+                .map(|content| of_fuel(content, |fuel| fuel.blend.ethanol_vol_frac)),
+            of_build(&unmeasured[0]),
+            of_build(&unmeasured[1]),
         ]
-    }
-
-    /// The point beside the likely one, at every timing.
-    fn run(&self, setting: PointSetting<'_>, fuel: &FuelInUse, shifts: Shifts) -> [Kept; N] {
-        let point = self.likely.point.beside(setting, fuel, shifts);
-        let mut timings = point.timings();
-        self.sparks.map(|spark| kept(&timings.at_spark(spark)))
     }
 }
 

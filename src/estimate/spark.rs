@@ -1,7 +1,7 @@
 //! MBT timing by search, and the most advanced timing that knock allows.
 
 use super::point::{AtSpark, Point, Timings};
-use super::search::{SearchFault, root_below, top};
+use super::search::{SearchFault, first_places, root_below, top};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -82,6 +82,10 @@ impl<'p, 'a> TimingSearch<'p, 'a> {
         // Some width is left to search where window and range hardly meet.
         let ends = (inside(low.min(high - 1.0)), inside(high.max(low + 1.0)));
         let guess = self.point.near_mbt_spark();
+        // Side by side, with one more where knock may set the timing, which costs nothing besides.
+        let [low, middle, high] = first_places(ends, guess, FIRST_STEP_DEG);
+        let lower = inside(low - FIRST_STEP_DEG);
+        self.runs.extend(self.timings.at_sparks([lower, low, middle, high]));
         let made = |spark| self.at(spark).bmep_bar();
         let spark = top(made, ends, guess, FIRST_STEP_DEG, SPARK_TOLERANCE_DEG)?;
         Ok(self.at(spark))

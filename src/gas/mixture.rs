@@ -4,6 +4,7 @@ use super::newton;
 use super::species::{POLYNOMIALS, Species};
 use crate::constants::{GAS_CONSTANT_J_PER_MOL_K, WATER_MOLAR_MASS_KG_PER_MOL, dry_air};
 use crate::fuel::Blend;
+use crate::lanes::Lanes;
 use crate::nasa::Nasa7;
 
 /// Temperature at which the composition of rich residual gas is taken to freeze [K].
@@ -230,31 +231,43 @@ fn water_gas_co(carbon: f64, water_max: f64, missing: f64) -> f64 {
 
 /// Unburned charge of frozen composition, all quantities per kilogram.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct UnburnedCharge {
-    poly: Nasa7,
+pub struct UnburnedCharge<N = f64> {
+    poly: Nasa7<N>,
     /// Gas constant [J/(kg K)].
-    pub gas_constant_j_per_kg_k: f64,
+    pub gas_constant_j_per_kg_k: N,
     /// Mass of fresh fuel per mass of charge [-].
-    pub fuel_mass_frac: f64,
+    pub fuel_mass_frac: N,
 }
 
-impl UnburnedCharge {
+impl<N: Lanes> UnburnedCharge<N> {
     /// Enthalpy, formation included [J/kg].
-    #[inline]
-    pub fn enthalpy_j_per_kg(&self, temperature_k: f64) -> f64 {
+    #[inline(always)]
+    pub fn enthalpy_j_per_kg(&self, temperature_k: N) -> N {
         self.poly.enthalpy(temperature_k)
     }
 
     /// Internal energy, formation included [J/kg].
-    #[inline]
-    pub fn internal_energy_j_per_kg(&self, temperature_k: f64) -> f64 {
+    #[inline(always)]
+    pub fn internal_energy_j_per_kg(&self, temperature_k: N) -> N {
         self.poly.enthalpy(temperature_k) - self.gas_constant_j_per_kg_k * temperature_k
     }
 
     /// Heat capacity at constant pressure [J/(kg K)].
-    #[inline]
-    pub fn cp_j_per_kg_k(&self, temperature_k: f64) -> f64 {
+    #[inline(always)]
+    pub fn cp_j_per_kg_k(&self, temperature_k: N) -> N {
         self.poly.cp(temperature_k)
+    }
+}
+
+impl UnburnedCharge {
+    /// Several side by side.
+    #[inline(always)]
+    pub(crate) fn beside<N: Lanes>(token: N::Token, of: impl Fn(usize) -> Self) -> UnburnedCharge<N> {
+        UnburnedCharge {
+            poly: Nasa7::beside(token, |lane| of(lane).poly),
+            gas_constant_j_per_kg_k: N::gathered(token, |lane| of(lane).gas_constant_j_per_kg_k),
+            fuel_mass_frac: N::gathered(token, |lane| of(lane).fuel_mass_frac),
+        }
     }
 
     /// Ratio of heat capacities [-].

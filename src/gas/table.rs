@@ -7,6 +7,7 @@
 use super::equilibrium::{EquilibriumError, EquilibriumState};
 use super::mixture::Elements;
 use super::newton;
+use crate::lanes::{Lanes, MOST};
 
 /// Lowest temperature of the table [K].
 pub const TEMPERATURE_LOW_K: f64 = 700.0;
@@ -16,6 +17,8 @@ const TEMPERATURE_STEP_K: f64 = 50.0;
 const TEMPERATURE_CELLS: usize = 56;
 /// Lowest pressure of the table [Pa].
 pub const PRESSURE_LOW_PA: f64 = 0.3e5;
+/// ln 0.3e5.
+const LN_PRESSURE_LOW: f64 = 10.308_952_660_644_293;
 /// Spacing in ln p.
 const LN_PRESSURE_STEP: f64 = 0.45;
 /// Patches in ln p; the table ends at about 270 bar.
@@ -27,25 +30,25 @@ const COLUMNS: usize = PRESSURE_CELLS + 1 + 2 * BORDER;
 
 /// A quantity with its partial slopes.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct WithSlopes {
+pub struct WithSlopes<N = f64> {
     /// The value.
-    pub value: f64,
+    pub value: N,
     /// Slope in temperature [per K].
-    pub by_temperature: f64,
+    pub by_temperature: N,
     /// Slope in ln p [-].
-    pub by_ln_pressure: f64,
+    pub by_ln_pressure: N,
 }
 
 /// Enthalpy and gas constant of burned gas at one state.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct BurnedState {
+pub struct BurnedState<N = f64> {
     /// Enthalpy, formation included [J/kg].
-    pub enthalpy: WithSlopes,
+    pub enthalpy: WithSlopes<N>,
     /// Gas constant [J/(kg K)].
-    pub gas_constant: WithSlopes,
+    pub gas_constant: WithSlopes<N>,
 }
 
-/// Coefficients of one patch: value = sum c[i][j] x^i y^j with x, y in 0..1.
+/// Coefficients of one patch: value = sum c[j][i] x^i y^j with x, y in 0..1.
 type Patch = [[f64; 4]; 4];
 
 /// Burned-gas properties of one set of elements, tabulated.
@@ -98,10 +101,44 @@ impl BurnedTable {
     /// (`tests/physics/gas_properties.rs`).
     #[inline]
     pub fn at(&self, temperature_k: f64, ln_pressure: f64) -> BurnedState {
-        let (i, x) = cell((temperature_k - TEMPERATURE_LOW_K) / TEMPERATURE_STEP_K, TEMPERATURE_CELLS);
-        let (j, y) = cell((ln_pressure - PRESSURE_LOW_PA.ln()) / LN_PRESSURE_STEP, PRESSURE_CELLS);
-        let [enthalpy, gas_constant] = &self.patches[i * PRESSURE_CELLS + j];
-        BurnedState { enthalpy: evaluate(enthalpy, x, y), gas_constant: evaluate(gas_constant, x, y) }
+        Self::beside((), &[self; MOST], temperature_k, ln_pressure)
+    }
+
+    /// Properties of several tables side by side, each at its own temperature [K] and ln of pressure [Pa].
+    #[inline(always)]
+    pub(crate) fn beside<N: Lanes>(
+        token: N::Token,
+        tables: &[&Self; MOST],
+        temperature_k: N,
+        ln_pressure: N,
+    ) -> BurnedState<N> {
+        let along = (temperature_k - TEMPERATURE_LOW_K) * (1.0 / TEMPERATURE_STEP_K);
+        let up = (ln_pressure - LN_PRESSURE_LOW) * (1.0 / LN_PRESSURE_STEP);
+        let (mut of, mut corners) = ([&tables[0].patches[0]; MOST], [(0.0, 0.0); MOST]);
+        for lane in 0..N::WIDTH {
+            let i = cell(along.lane(lane), TEMPERATURE_CELLS);
+            let j = cell(up.lane(lane), PRESSURE_CELLS);
+            of[lane] = &tables[lane].patches[i * PRESSURE_CELLS + j];
+            corners[lane] = (i as f64, j as f64);
+        }
+        let x = along - N::gathered(token, |lane| corners[lane].0);
+        let y = up - N::gathered(token, |lane| corners[lane].1);
+        BurnedState {
+            enthalpy: evaluate(
+                x,
+                y.cubics(
+                    #[inline(always)]
+                    |lane| &of[lane][0],
+                ),
+            ),
+            gas_constant: evaluate(
+                x,
+                y.cubics(
+                    #[inline(always)]
+                    |lane| &of[lane][1],
+                ),
+            ),
+        }
     }
 
     /// Temperature [K] at which the enthalpy is `enthalpy_j_per_kg` at a pressure, from `guess_k`.
@@ -113,9 +150,19 @@ impl BurnedTable {
     }
 }
 
-fn cell(position: f64, cells: usize) -> (usize, f64) {
-    let index = (position.max(0.0) as usize).min(cells - 1);
-    (index, position - index as f64)
+/// Value and slopes from the cubics in x, their values and slopes in y.
+#[inline(always)]
+fn evaluate<N: Lanes>(x: N, [a, b]: [[N; 4]; 2]) -> WithSlopes<N> {
+    WithSlopes {
+        value: a[0] + x * (a[1] + x * (a[2] + x * a[3])),
+        by_temperature: (a[1] + x * (a[2] * 2.0 + x * (a[3] * 3.0))) * (1.0 / TEMPERATURE_STEP_K),
+        by_ln_pressure: (b[0] + x * (b[1] + x * (b[2] + x * b[3]))) * (1.0 / LN_PRESSURE_STEP),
+    }
+}
+
+#[inline(always)]
+fn cell(position: f64, cells: usize) -> usize {
+    (position as usize).min(cells - 1)
 }
 
 fn nodes(elements: &Elements) -> Result<Vec<EquilibriumState>, EquilibriumError> {
@@ -162,22 +209,10 @@ fn patch(node: &impl Fn(usize, usize) -> f64, i: usize, j: usize) -> Patch {
         for (n, coefficient) in row.iter_mut().enumerate() {
             for (a, line) in data.iter().enumerate() {
                 for (b, value) in line.iter().enumerate() {
-                    *coefficient += BASIS[m][a] * value * BASIS[n][b];
+                    *coefficient += BASIS[n][a] * value * BASIS[m][b];
                 }
             }
         }
     }
     out
-}
-
-#[inline]
-fn evaluate(c: &Patch, x: f64, y: f64) -> WithSlopes {
-    let cubic = |r: &[f64; 4]| r[0] + y * (r[1] + y * (r[2] + y * r[3]));
-    let cubic_slope = |r: &[f64; 4]| r[1] + y * (2.0 * r[2] + y * 3.0 * r[3]);
-    let (a, b) = (c.each_ref().map(cubic), c.each_ref().map(cubic_slope));
-    WithSlopes {
-        value: a[0] + x * (a[1] + x * (a[2] + x * a[3])),
-        by_temperature: (a[1] + x * (2.0 * a[2] + x * 3.0 * a[3])) / TEMPERATURE_STEP_K,
-        by_ln_pressure: (b[0] + x * (b[1] + x * (b[2] + x * b[3]))) / LN_PRESSURE_STEP,
-    }
 }

@@ -1,5 +1,6 @@
 //! Ignition delay of the end gas.
 
+use crate::lanes::Lanes;
 use crate::units::PA_PER_BAR;
 
 /// Constants of the knock model that are fitted, not published.
@@ -104,12 +105,21 @@ pub const RON_TEST_PRESSURE_PA: f64 = 26.0 * PA_PER_BAR;
 /// Form for gasoline: Douaud and Eyzat, SAE 780080 (1978), by way of Heywood 1988, ch. 9 (`from memory`), with constants
 /// fitted anew, see [`KnockFit`].
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct BlendDelay {
+pub struct BlendDelay<N = f64> {
     /// ln of the delay at 1 Pa and infinite temperature.
-    ln_scale: f64,
-    pressure_exponent: f64,
-    activation_temperature_k: f64,
-    octane_exponent: f64,
+    ln_scale: N,
+    pressure_exponent: N,
+    activation_temperature_k: N,
+    octane_exponent: N,
+}
+
+impl<N: Lanes> BlendDelay<N> {
+    /// ln of the delay [s] of gas of octane number 100 at a pressure [Pa] and temperature [K].
+    #[inline(always)]
+    pub fn ln_delay_at_100(&self, pressure_pa: N, temperature_k: N) -> N {
+        self.ln_scale + self.activation_temperature_k / temperature_k
+            - self.pressure_exponent * pressure_pa.ln()
+    }
 }
 
 impl BlendDelay {
@@ -135,11 +145,19 @@ impl BlendDelay {
     }
 
     /// Delay [s] of gas of octane number 100 at a pressure [Pa] and temperature [K].
-    #[inline]
     pub fn delay_at_100_s(&self, pressure_pa: f64, temperature_k: f64) -> f64 {
-        (self.ln_scale + self.activation_temperature_k / temperature_k
-            - self.pressure_exponent * pressure_pa.ln())
-        .exp()
+        self.ln_delay_at_100(pressure_pa, temperature_k).exp()
+    }
+
+    /// Several side by side.
+    #[inline(always)]
+    pub(super) fn beside<N: Lanes>(token: N::Token, of: impl Fn(usize) -> Self) -> BlendDelay<N> {
+        BlendDelay {
+            ln_scale: N::gathered(token, |lane| of(lane).ln_scale),
+            pressure_exponent: N::gathered(token, |lane| of(lane).pressure_exponent),
+            activation_temperature_k: N::gathered(token, |lane| of(lane).activation_temperature_k),
+            octane_exponent: N::gathered(token, |lane| of(lane).octane_exponent),
+        }
     }
 
     /// Exponent b of the octane number: delay = delay at 100 times (ON / 100)^b [-].

@@ -6,8 +6,9 @@
 
 pub mod delay;
 
-use crate::cycle::CycleState;
+use crate::cycle::{CycleState, Watch};
 use crate::engine::Injection;
+use crate::lanes::Lanes;
 pub use delay::{BlendDelay, EndGas, KnockFit};
 
 /// Burned fraction at which the integral stops [-]: the last tenth burns in cooled layers at the
@@ -50,49 +51,97 @@ pub const END_OF_INTEGRAL: f64 = 0.90;
 /// assert!((stood - integral.value().ln()).abs() < 1e-12);
 /// ```
 #[derive(Clone, Copy, Debug)]
-pub struct KnockIntegral {
-    law: BlendDelay,
-    sum: f64,
-    last: Option<(f64, f64, f64)>,
+pub struct KnockIntegral<N = f64> {
+    law: BlendDelay<N>,
+    sum: N,
+    /// Of the last state that counted: time, burned fraction, rate and its logarithm.
+    last: [N; 4],
+    /// 1 once a state has counted.
+    begun: N,
 }
+
+/// Temperature of the core below which nothing counts [K].
+const COOLEST_K: f64 = 500.0;
 
 impl KnockIntegral {
     /// An empty integral.
     pub fn new(law: BlendDelay) -> Self {
-        Self { law, sum: 0.0, last: None }
+        Self { law, sum: 0.0, last: [0.0; 4], begun: 0.0 }
     }
 
     /// Adds the span up to this state.
     #[inline]
     pub fn add(&mut self, state: &CycleState) {
-        if state.core_temperature_k < 500.0 {
-            return;
-        }
-        if let Some((_, _, fraction)) = self.last
-            && fraction >= END_OF_INTEGRAL
-        {
-            return;
-        }
-        let rate = 1.0 / self.law.delay_at_100_s(state.pressure_pa, state.core_temperature_k);
-        if let Some((time, old, fraction)) = self.last {
-            let whole = state.time_s - time;
-            // The span that crosses the end of the integral counts up to the end alone.
-            let part = if state.burn_fraction > END_OF_INTEGRAL {
-                (END_OF_INTEGRAL - fraction) / (state.burn_fraction - fraction)
-            } else {
-                1.0
-            };
-            let growth = part * (rate / old).ln();
-            let mean =
-                if growth.abs() < 1e-3 { old * (1.0 + 0.5 * growth) } else { old * growth.exp_m1() / growth };
-            self.sum += mean * part * whole;
-        }
-        self.last = Some((state.time_s, rate, state.burn_fraction));
+        self.add_where(state, true);
     }
 
     /// The integral at octane number 100 [-].
     pub fn value(&self) -> f64 {
         self.sum
+    }
+}
+
+impl<N: Lanes> KnockIntegral<N> {
+    #[inline(always)]
+    fn add_where(&mut self, state: &CycleState<N>, going: N::Mask) {
+        let [old_time, old_fraction, from, old_ln] = self.last;
+        let (end, one) = (old_time.everywhere(END_OF_INTEGRAL), old_time.everywhere(1.0));
+        let counts = going
+            & !state.core_temperature_k.is_below(old_time.everywhere(COOLEST_K))
+            & old_fraction.is_below(end);
+        if N::all(!counts) {
+            return;
+        }
+        let ln = -self.law.ln_delay_at_100(state.pressure_pa, state.core_temperature_k);
+        // The span that crosses the end of the integral counts up to the end alone.
+        let crosses = end.is_below(state.burn_fraction);
+        let upto = -(old_fraction - END_OF_INTEGRAL) / (state.burn_fraction - old_fraction);
+        let part = N::select(crosses, upto, one);
+        let growth = part * (ln - old_ln);
+        let to = (old_ln + growth).exp();
+        let is_level = (growth * growth).is_below(old_time.everywhere(1e-6));
+        let level = from * (growth * (growth * (1.0 / 6.0) + 0.5) + 1.0);
+        let mean = N::select(is_level, level, (to - from) / growth);
+        let whole = mean * part * (state.time_s - old_time);
+        let spans = counts & old_time.everywhere(0.5).is_below(self.begun);
+        self.sum = N::select(spans, self.sum + whole, self.sum);
+        self.last = [
+            N::select(counts, state.time_s, old_time),
+            N::select(counts, state.burn_fraction, old_fraction),
+            N::select(counts, to, from),
+            N::select(counts, ln, old_ln),
+        ];
+        self.begun = N::select(counts, one, self.begun);
+    }
+}
+
+impl Watch for KnockIntegral {
+    type Beside<N: Lanes> = KnockIntegral<N>;
+
+    #[inline(always)]
+    fn beside<N: Lanes>(token: N::Token, of: impl Fn(usize) -> Self) -> KnockIntegral<N> {
+        let each = |get: fn(Self) -> f64| N::gathered(token, |lane| get(of(lane)));
+        KnockIntegral {
+            law: BlendDelay::beside(token, |lane| of(lane).law),
+            sum: each(|integral| integral.sum),
+            last: std::array::from_fn(|i| N::gathered(token, |lane| of(lane).last[i])),
+            begun: each(|integral| integral.begun),
+        }
+    }
+
+    #[inline(always)]
+    fn see<N: Lanes>(integral: &mut KnockIntegral<N>, state: &CycleState<N>, going: N::Mask) {
+        integral.add_where(state, going);
+    }
+
+    #[inline(always)]
+    fn seen_at<N: Lanes>(self, integral: &KnockIntegral<N>, lane: usize) -> Self {
+        Self {
+            law: self.law,
+            sum: integral.sum.lane(lane),
+            last: integral.last.map(|of| of.lane(lane)),
+            begun: integral.begun.lane(lane),
+        }
     }
 }
 

@@ -5,7 +5,7 @@ use crate::energy::traced;
 use crate::law::{Law, Tally};
 use crate::mass::fresh;
 use endgas::constants::{GAS_CONSTANT_J_PER_MOL_K as RU, STANDARD_PRESSURE_PA, dry_air};
-use endgas::cycle::heat::Hohenberg;
+use endgas::cycle::heat::HeatLaw;
 use endgas::cycle::{ClosedCycle, CycleState};
 use endgas::gas::UnburnedCharge;
 use endgas::gas::otto::{FuelAirOtto, air_standard_efficiency, fuel_air_otto};
@@ -174,7 +174,7 @@ fn entropy_never_falls(bench: &Bench, tally: &mut Tally) {
         burned: &bench.gas.burned,
         mass_kg: point.trapped.mass_kg,
         temperature_k: point.trapped.temperature_k,
-        heat: Hohenberg::new(0.0, 10.0),
+        heat: HeatLaw::hohenberg(0.0, 10.0),
         wall_temperature_k: 450.0,
         step_scale: 1.0,
     };

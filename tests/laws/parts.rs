@@ -3,7 +3,7 @@
 use crate::bench::Bench;
 use crate::law::{Law, Tally};
 use endgas::cycle::BurnConditions;
-use endgas::cycle::heat::{HeatLaw, Hohenberg};
+use endgas::cycle::heat::HeatLaw;
 use endgas::engine::{Breathing, BuildKind, FrictionLaw, HeatLawKind, Injection, Intake, PeakSpeeds};
 use endgas::knock::sensitivity_weight;
 use std::f64::consts::PI;
@@ -154,7 +154,7 @@ fn wall_heat(bench: &Bench, tally: &mut Tally) {
     let build = &other.build;
     let (g, factor) = (&build.geometry, build.combustion.heat_factor);
     let crank = g.slider_crank();
-    let law = Hohenberg::new(factor, g.mean_piston_speed_m_per_s(other.speed_rpm));
+    let law = HeatLaw::hohenberg(factor, g.mean_piston_speed_m_per_s(other.speed_rpm));
     let (heat, wanted, scale) = bench.with(&other, |point| {
         let trapped = point.trapped;
         let (mut last, mut sum, mut size) = (None, 0.0, 0.0);

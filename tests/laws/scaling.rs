@@ -3,7 +3,7 @@
 use crate::bench::{Bench, best_of};
 use crate::law::{Law, Tally};
 use crate::random_build::RandomBuild;
-use endgas::cycle::heat::{HeatLaw, Hohenberg, Woschni};
+use endgas::cycle::heat::HeatLaw;
 use endgas::cycle::{ClosedCycle, ClosedResult};
 use endgas::engine::{Breathing, FrictionLaw, HeatLawKind};
 use endgas::estimate::point::Point;
@@ -72,11 +72,7 @@ fn scaled(random: &RandomBuild, scale: f64) -> RandomBuild {
 const SCALE: f64 = 0.5;
 
 /// The closed cycle of the bench's charge in a cylinder at a scale.
-fn closed<H: HeatLaw>(
-    bench: &Bench,
-    scale: f64,
-    heat: impl Fn(&RandomBuild, f64) -> H,
-) -> (ClosedResult, f64) {
+fn closed(bench: &Bench, scale: f64, heat: impl Fn(&RandomBuild, f64) -> HeatLaw) -> (ClosedResult, f64) {
     let (random, point) = (scaled(&bench.random, scale), bench.point());
     let mass_kg = point.trapped.mass_kg * scale.powi(3);
     let cycle = ClosedCycle {
@@ -96,14 +92,14 @@ fn closed<H: HeatLaw>(
     (cycle.run(&point.burn(bench.spark), |_| {}), mass_kg)
 }
 
-fn woschni(random: &RandomBuild, factor: f64, charge_j_per_k: f64) -> Woschni {
+fn woschni(random: &RandomBuild, factor: f64, charge_j_per_k: f64) -> HeatLaw {
     let g = &random.build.geometry;
     let speed = g.mean_piston_speed_m_per_s(random.speed_rpm);
-    Woschni::new(factor, g.bore_m, speed, g.swept_volume_m3(), charge_j_per_k)
+    HeatLaw::woschni(factor, g.bore_m, speed, g.swept_volume_m3(), charge_j_per_k)
 }
 
-fn hohenberg(random: &RandomBuild, factor: f64) -> Hohenberg {
-    Hohenberg::new(factor, random.build.geometry.mean_piston_speed_m_per_s(random.speed_rpm))
+fn hohenberg(random: &RandomBuild, factor: f64) -> HeatLaw {
+    HeatLaw::hohenberg(factor, random.build.geometry.mean_piston_speed_m_per_s(random.speed_rpm))
 }
 
 fn closed_cycles_scale(bench: &Bench, tally: &mut Tally) {

@@ -2,7 +2,7 @@
 
 use crate::common::tables::{reference_fuels, table};
 use approx::assert_relative_eq;
-use endgas::cycle::heat::Woschni;
+use endgas::cycle::heat::HeatLaw;
 use endgas::cycle::{Burn, BurnDurations, ClosedCycle, ClosedResult};
 use endgas::engine::Geometry;
 use endgas::gas::mixture::FreshMixture;
@@ -47,7 +47,7 @@ impl Rig {
         }
     }
 
-    fn cycle(&self) -> ClosedCycle<'_, Woschni> {
+    fn cycle(&self) -> ClosedCycle<'_> {
         let speed_rpm = 4000.0;
         ClosedCycle {
             crank: self.geometry.slider_crank(),
@@ -59,7 +59,7 @@ impl Rig {
             burned: &self.burned,
             mass_kg: self.mass_kg,
             temperature_k: self.temperature_k,
-            heat: Woschni::new(
+            heat: HeatLaw::woschni(
                 self.heat_factor,
                 self.geometry.bore_m,
                 self.geometry.mean_piston_speed_m_per_s(speed_rpm),

@@ -3,10 +3,11 @@
 
 use crate::common::cases::cases;
 use crate::common::random_fuel;
-use endgas::cycle::heat::{HeatLaw, Hohenberg, Woschni};
-use endgas::cycle::{Burn, BurnDurations, ClosedCycle, CycleState};
+use endgas::cycle::heat::HeatLaw;
+use endgas::cycle::{Begun, Burn, BurnDurations, ClosedCycle, Compression, CycleState};
 use endgas::engine::Geometry;
 use endgas::gas::{BurnedTable, FreshMixture, UnburnedCharge};
+use endgas::knock::{BlendDelay, EndGas, KnockFit, KnockIntegral};
 use endgas::units::CompressionRatio;
 use proptest::prelude::*;
 use random_fuel::{Named, any_fuel, worst_over};
@@ -72,7 +73,7 @@ impl Rig {
         }
     }
 
-    fn cycle<H: HeatLaw>(&self, heat: H) -> ClosedCycle<'_, H> {
+    fn cycle(&self, heat: HeatLaw) -> ClosedCycle<'_> {
         ClosedCycle {
             crank: self.geometry.slider_crank(),
             bore_m: self.geometry.bore_m,
@@ -89,15 +90,15 @@ impl Rig {
         }
     }
 
-    fn woschni(&self) -> Woschni {
+    fn woschni(&self) -> HeatLaw {
         let geometry = &self.geometry;
         let speed = geometry.mean_piston_speed_m_per_s(self.running.0);
         let gas = self.mass_kg * self.charge.gas_constant_j_per_kg_k;
-        Woschni::new(self.running.4, geometry.bore_m, speed, geometry.swept_volume_m3(), gas)
+        HeatLaw::woschni(self.running.4, geometry.bore_m, speed, geometry.swept_volume_m3(), gas)
     }
 
-    fn hohenberg(&self) -> Hohenberg {
-        Hohenberg::new(self.running.4, self.geometry.mean_piston_speed_m_per_s(self.running.0))
+    fn hohenberg(&self) -> HeatLaw {
+        HeatLaw::hohenberg(self.running.4, self.geometry.mean_piston_speed_m_per_s(self.running.0))
     }
 
     fn burn(&self) -> Burn {
@@ -120,7 +121,7 @@ impl Rig {
     }
 
     /// Worst volume error and the energy error over the fuel energy of one cycle.
-    fn errors<H: HeatLaw>(&self, heat: H) -> Result<[f64; 2], TestCaseError> {
+    fn errors(&self, heat: HeatLaw) -> Result<[f64; 2], TestCaseError> {
         let mut volume = 0.0f64;
         let result =
             self.cycle(heat).run(&self.burn(), |state| volume = volume.max(self.volume_error(state)));
@@ -147,4 +148,48 @@ fn zones_fill_the_cylinder_and_energy_is_kept_with_woschni() {
 fn zones_fill_the_cylinder_and_energy_is_kept_with_hohenberg() {
     let [volume, energy] = check(|rig| rig.errors(rig.hohenberg()));
     println!("worst volume error {volume:.1e}, energy error {energy:.1e} of the fuel energy");
+}
+
+/// The most that cycles run side by side differ from those run alone, as shares: work, peak pressure, ignition integral.
+fn beside(rig: &Rig) -> Result<[f64; 3], TestCaseError> {
+    let (_, spark, early_deg, main_deg, _, complete_frac) = rig.running;
+    let durations = BurnDurations { early_deg, main_deg, complete_frac };
+    let gas = EndGas { lambda: 0.9, residual_frac: 0.05, water_mole_frac: 0.01, ethanol_mole_frac: 0.2 };
+    let empty = KnockIntegral::new(BlendDelay::new(&KnockFit::SHIPPED, &gas, rig.running.0));
+    let (first, other) = (rig.cycle(rig.woschni()), rig.cycle(rig.hohenberg()));
+    let later =
+        ClosedCycle { temperature_k: 1.05 * first.temperature_k, speed_rpm: 0.7 * first.speed_rpm, ..first };
+    // Six of three cycles: a full set and a part of one, in which no two last equally long.
+    let jobs = [(first, 0.0), (first, 9.0), (other, 2.0), (later, 4.0), (other, -3.0), (later, 14.0)];
+    let burns = jobs.map(|(_, earlier)| Burn::from_spark(spark - earlier, durations));
+    let ready: Vec<_> = jobs
+        .iter()
+        .zip(&burns)
+        .map(|((cycle, _), burn)| cycle.compressed(&mut Compression::new(empty), burn))
+        .collect();
+    let mut most = [0.0_f64; 3];
+    for (((cycle, _), burn), (found, integral)) in jobs.iter().zip(&burns).zip(Begun::finish(&ready)) {
+        let mut watch = empty;
+        let alone = cycle.run(burn, |state| watch.add(state));
+        let off = [
+            (found.work_j - alone.work_j).abs() / rig.fuel_energy_j,
+            (found.peak_pressure_pa / alone.peak_pressure_pa - 1.0).abs(),
+            (integral.value() / watch.value().max(1e-9) - 1.0).abs() * f64::from(watch.value() > 1e-6),
+        ];
+        prop_assert!(off.iter().all(|off| *off < 1e-9), "{off:?}");
+        most = std::array::from_fn(|i| most[i].max(off[i]));
+    }
+    Ok(most)
+}
+
+#[test]
+fn cycles_side_by_side_are_those_run_alone() {
+    let ranges = (any_engine(), any_filling(), any_running());
+    let most = worst_over(cases(100, 20), &ranges, |(engine, filling, running)| {
+        beside(&Rig::new(engine, filling, running))
+    });
+    println!(
+        "most off side by side, as shares: work {:.0e}, peak pressure {:.0e}, integral {:.0e}",
+        most[0], most[1], most[2]
+    );
 }
