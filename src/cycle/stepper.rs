@@ -265,8 +265,8 @@ impl<'a, N: Lanes> Stepper<'a, N> {
         (vars, mut peak): (Vars<N>, PressurePeak<N>),
         mut see: impl FnMut(&CycleState<N>, N::Mask),
     ) -> (Vars<N>, N, PressurePeak<N>) {
-        let motored = self.motored(&vars, burning);
         let vars = self.ignite(vars, burning, burn.fraction_and_slope(burning.from).0);
+        let motored = self.motored(&vars, burning);
         let vars = self.stepped(
             burning,
             vars,
