@@ -197,8 +197,14 @@ fn every_fuzz_target_is_whole() {
     assert_eq!(names("seeds"), targets);
     assert_eq!(manifest.matches("[[bin]]").count(), targets.len());
     for name in targets {
-        assert!(manifest.contains(&format!("name = \"{name}\"\npath = \"fuzz_targets/{name}.rs\"")), "{name}");
-        assert!(read(&format!("fuzz_targets/{name}.rs")).contains(&format!("checks::{name}(bytes)")), "{name}");
+        assert!(
+            manifest.contains(&format!("name = \"{name}\"\npath = \"fuzz_targets/{name}.rs\"")),
+            "{name}"
+        );
+        assert!(
+            read(&format!("fuzz_targets/{name}.rs")).contains(&format!("checks::{name}(bytes)")),
+            "{name}"
+        );
         assert!(readme.contains(&format!("\n| `{name}` | ")), "{name}");
     }
 }

@@ -46,7 +46,7 @@ pub fn upload(bytes: &[u8]) {
     };
     shown(done["html"].as_str().unwrap());
     if let Some(columns) = done["columns"].as_str() {
-        shown(columns);
+        is_html(columns);
     }
     if let Some(fitted) = done["fitted"].as_str() {
         read("fitted", fitted).unwrap();
@@ -65,12 +65,7 @@ fn typed_into(changes: &[Value]) -> Option<String> {
     for key in ["text", "ok", "problems", "form", "name"] {
         assert_eq!(made[key], again[key], "{key} is another when read again");
     }
-    // As typed it stands in its own field, and nowhere else.
-    let form = made["form"].as_str().unwrap();
-    let outside = |(i, part): (usize, &'_ str)| -> String {
-        if i == 0 { part.to_owned() } else { part.split_once('"').unwrap().1.to_owned() }
-    };
-    shown(&form.split("value=\"").enumerate().map(outside).collect::<String>());
+    is_html(made["form"].as_str().unwrap());
     for problem in made["problems"].as_array().unwrap() {
         said(problem["message"].as_str().unwrap());
     }
@@ -79,4 +74,15 @@ fn typed_into(changes: &[Value]) -> Option<String> {
         read("typed", text).unwrap();
     }
     (made["ok"] == true).then(|| text.to_owned())
+}
+
+/// HTML in which what was put in stands as it is in its own field and as the heading that is asked for, and nowhere else.
+fn is_html(html: &str) {
+    let mut outside = html.to_owned();
+    for attribute in ["value=\"", "data-heading=\""] {
+        let (first, rest) = outside.split_once(attribute).unwrap_or((&outside, ""));
+        let after = |part: &str| part.split_once('"').map_or(String::new(), |(_, after)| after.to_owned());
+        outside = first.to_owned() + &rest.split(attribute).map(after).collect::<String>();
+    }
+    shown(&outside);
 }
