@@ -23,6 +23,8 @@ const OXYGEN_TO_CARBON: Allowed = Unit::None.of(0.0..=2.0);
 const DENSITY: Allowed = Unit::KilogramPerCubicMetre.of(500.0..=1500.0);
 const EXPANSION: Allowed = Unit::PerKelvin.of(0.0..=3e-3);
 const HEATING_VALUE: Allowed = Unit::MegajoulePerKilogram.of(1.0..=60.0);
+/// Of what holds no carbon, as water: it may take up no more than its own vaporisation.
+const CARBON_FREE_HEATING_VALUE: Allowed = Unit::MegajoulePerKilogram.of(-3.0..=60.0);
 const VAPORISATION: Allowed = Unit::KilojoulePerKilogram.of(100.0..=3000.0);
 const OCTANE: Allowed = Unit::None.of(0.0..=140.0);
 /// Beyond this a coefficient of a NASA polynomial is a slip; real ones stay below 1e6.
@@ -215,10 +217,11 @@ fn check_vapour(s: &mut Section<'_, '_>, component: &Component, is_lhv_stated: b
     let cp_over_r = VAPOUR_CHECKED_K.map(|k| (k, component.vapour.cp(k) / GAS_CONSTANT_J_PER_MOL_K));
     let wrong = cp_over_r.into_iter().find(|(_, cp)| !VAPOUR_CP_OVER_R.range().contains(cp));
     let mj_per_kg = component.lhv_liquid_j_per_kg / 1e6;
+    let heat = if component.carbon > 0.0 { HEATING_VALUE } else { CARBON_FREE_HEATING_VALUE };
     let (what, value, allowed) = match wrong {
         Some((k, cp)) => (format!("heat capacity over R at {k} K"), cp, VAPOUR_CP_OVER_R),
-        None if component.carbon > 0.0 && !is_lhv_stated && !HEATING_VALUE.range().contains(&mj_per_kg) => {
-            ("heating value that follows from it".to_owned(), mj_per_kg, HEATING_VALUE)
+        None if !is_lhv_stated && !heat.range().contains(&mj_per_kg) => {
+            ("heating value that follows from it".to_owned(), mj_per_kg, heat)
         }
         None => return,
     };

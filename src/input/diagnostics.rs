@@ -144,8 +144,15 @@ pub struct Problem {
 }
 
 impl Problem {
-    /// The message without file, line and hint.
-    fn write_message(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+    /// What is wrong, without file, line and hint.
+    pub fn message(&self) -> String {
+        let mut message = String::new();
+        // Writing to a string does not fail.
+        let _ = self.write_message(&mut message);
+        message
+    }
+
+    fn write_message(&self, f: &mut dyn fmt::Write) -> fmt::Result {
         let found = self.found.as_deref().unwrap_or_default();
         let key = &self.key;
         match &self.kind {

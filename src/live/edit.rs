@@ -189,25 +189,24 @@ fn words(value: &Value) -> String {
 /// The scenario of a text, or all that is wrong with it, at the fields.
 pub(super) fn checked(text: &str, library: &FuelLibrary) -> Result<Scenario, Vec<FieldProblem>> {
     let scenario = scenario::read("build", text).map_err(|problems| at_fields(&problems))?;
-    match scenario::choose_fuels(scenario.fuel_requests(), library) {
+    let mut requests = scenario.fuel_requests();
+    for (request, fuel) in requests.iter_mut().zip(&scenario.fuels) {
+        request.place = format!("line {}", fuel.line);
+    }
+    match scenario::choose_fuels(requests, library) {
         Ok(_) => Ok(scenario),
-        Err(error) => Err(vec![FieldProblem {
-            path: FUELS.to_owned(),
-            message: error.to_string().replace("build:", "line ").replace(": fuels.run", ""),
-            missing: false,
-        }]),
+        Err(error) => {
+            Err(vec![FieldProblem { path: FUELS.to_owned(), message: error.to_string(), missing: false }])
+        }
     }
 }
 
 fn at_fields(problems: &Diagnostics) -> Vec<FieldProblem> {
     let mut found: Vec<FieldProblem> = Vec::new();
     for problem in &problems.0 {
-        let said = problem.to_string();
         let field = field_at(&problem.key);
-        let words = match (field, said.split_once(": ")) {
-            (_, Some((place, words))) if place.starts_with("build") => words,
-            _ => said.as_str(),
-        };
+        let hint = problem.hint.iter().map(|hint| format!("; {hint}"));
+        let words = hint.fold(problem.message(), |words, hint| words + &hint);
         let place = match field {
             Some(_) => String::new(),
             None => format!("Line {}: ", problem.line),
@@ -218,7 +217,7 @@ fn at_fields(problems: &Diagnostics) -> Vec<FieldProblem> {
                 (Some(FUELS), ProblemKind::Missing { .. }) => {
                     "Fuels are missing; tick one or more".to_owned()
                 }
-                _ => place + &labelled(&words.replace("\n  hint: ", "; ")),
+                _ => place + &labelled(&words),
             },
             // What a section lacks is missing too.
             missing: matches!(problem.kind, ProblemKind::Missing { .. })

@@ -96,6 +96,12 @@ pub(super) fn field_at(path: &str) -> Option<&'static Field> {
 
 /// A key in words.
 pub(super) fn label(key: &str) -> String {
+    // Keys that a shop has another word for.
+    match key {
+        "spark" => return "Timing".to_owned(),
+        "reserve_octane" => return "Safety margin".to_owned(),
+        _ => {}
+    }
     let mut words: Vec<String> = Vec::new();
     for word in without_unit(key).unwrap_or(key).split('_') {
         words.push(match word {
@@ -141,7 +147,7 @@ static NAMES: LazyLock<HashMap<String, String>> = LazyLock::new(|| {
 });
 
 /// Options that the words of a pull name, by what a page calls them.
-const OPTIONS: [(&str, &str); 10] = [
+const OPTIONS: [(&str, &str); 11] = [
     ("--fuel", "\"Fuel in the tank\""),
     ("--at", "\"Taken at\""),
     ("--corrected", "\"Corrected by\""),
@@ -152,6 +158,7 @@ const OPTIONS: [(&str, &str); 10] = [
     ("--keep-ends", "\"Leave the ends of runs in\""),
     ("--fit", "\"Judge it and fit the build to it\""),
     ("--fit-anyway", "\"Fit it all the same\""),
+    ("--free-table", "`endgas dyno` on the command line"),
 ];
 
 /// A text with the labels of a page in place of the keys of a file and of the options of a command.

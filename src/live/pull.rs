@@ -9,6 +9,7 @@ use crate::dyno::{
     PullErrors, Quantity, fit, judge, read,
 };
 use crate::estimate::Job;
+use crate::printable::printable;
 use crate::report::{Fitting, JudgedPull};
 use crate::scenario::typed::{HUMIDITY, PRESSURE, TEMPERATURE, TypedQuantity};
 use crate::scenario::{WeatherInput, fitted_text, with_known_points};
@@ -207,17 +208,17 @@ fn unclear(errors: &PullErrors, bytes: &[u8]) -> JudgedAnswer {
         }
         @for heading in &headings {
             div .column data-heading=(heading) {
-                span { (heading) }
-                select .quantity aria-label={ "What " (heading) " is" } {
+                span { (printable(heading)) }
+                select .quantity aria-label={ "What " (printable(heading)) " is" } {
                     option value="" { "as the log says" }
                     option value="ignore" { "leave it out" }
                     @for quantity in Quantity::ALL { option value=(quantity.key()) { (quantity.key()) } }
                 }
-                select .unit aria-label={ "Unit of " (heading) } {
+                select .unit aria-label={ "Unit of " (printable(heading)) } {
                     option value="" { "unit as the log says" }
                     @for quantity in Quantity::ALL {
                         @for unit in quantity.units().iter().filter(|unit| !unit.symbol().is_empty()) {
-                            option value=(unit.symbol()) data-of=(quantity.key()) { (unit.symbol()) }
+                            option value=(unit.symbol()) { (unit.symbol()) }
                         }
                     }
                 }

@@ -3,7 +3,7 @@
 use super::control::Control;
 use super::field::{field_of, label};
 use crate::estimate::EstimateError;
-use crate::printable::is_hidden;
+use crate::printable::{is_hidden, printable_lines};
 use schemars::JsonSchema;
 use serde::Serialize;
 use std::ops::RangeInclusive;
@@ -33,7 +33,7 @@ impl Refusal {
             }
             told
         };
-        Self { key: told(key), value: told(value), allowed: allowed.into() }
+        Self { key: told(key), value: told(value), allowed: printable_lines(&allowed.into()).into_owned() }
     }
 
     /// A control whose value is no number, or outside its range.
@@ -42,9 +42,9 @@ impl Refusal {
         Self::new(control.key(), value, format!("it takes a number from {low} to {high} {unit}").trim_end())
     }
 
-    /// A setting whose every key is allowed, but which does not run.
+    /// A setting whose every key is allowed, but which does not run; or a text that cannot be read, of which `why` may quote a line.
     pub fn whole(why: impl std::fmt::Display) -> Self {
-        Self { key: String::new(), value: String::new(), allowed: why.to_string() }
+        Self::new("", "", why.to_string())
     }
 
     fn sentence(&self) -> String {

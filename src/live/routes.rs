@@ -180,7 +180,6 @@ fn moved(shop: &Shop, ask: &Asked, sampled: bool) -> Result<Value, Refusal> {
         "spoken": now.sampled.then(|| shown::spoken(now, units)),
         "sliders": base.slider_states(&setting, &now.values),
         "stated": was.values,
-        "fuel": now.fuel,
         "curves": now,
     }))
 }

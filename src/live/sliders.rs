@@ -18,8 +18,6 @@ pub struct SliderState {
     pub high: f64,
     /// The value.
     pub value: f64,
-    /// Whether it was moved.
-    pub moved: bool,
 }
 
 /// Places after the point beyond which a value is rounding.
@@ -39,7 +37,7 @@ impl Base {
             let limits = self.limits(control);
             let low = self.end(setting, control, value, *limits.start());
             let high = self.end(setting, control, value, *limits.end());
-            (control.key(), SliderState { low, high, value, moved: setting.get(control).is_some() })
+            (control.key(), SliderState { low, high, value })
         };
         Control::ALL.into_iter().map(state).collect()
     }

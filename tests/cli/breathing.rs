@@ -57,7 +57,7 @@ fn plots_show_the_valves_and_the_parts() {
     let files: Vec<String> = names.iter().flat_map(|n| [format!("{n}.png"), format!("{n}.svg")]).collect();
     assert_eq!(entries(&plots), files);
     for (name, said) in
-        [("valve-pressure", "inlet open, 1 mm of lift"), ("volumetric-efficiency", "no runner")]
+        [("valve-pressure", "intake open, 1 mm of lift"), ("volumetric-efficiency", "no runner")]
     {
         let svg = std::fs::read_to_string(plots.join(format!("{name}.svg"))).unwrap();
         assert!(svg.contains(said), "{name}: {said}");

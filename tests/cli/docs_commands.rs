@@ -14,12 +14,13 @@ use std::process::Command;
 use std::time::Instant;
 
 /// Lines that a reader types in the folder of the sources.
-const CARGO: [&str; 5] = [
+const CARGO: [&str; 6] = [
     "cargo install --path . --locked",
     "cargo run --release --locked -- estimate",
     "cargo test --release --locked",
     "cargo run --release --locked --example estimate",
     "cargo doc --no-deps --open",
+    "cargo test --release --locked --test blind -- --nocapture",
 ];
 
 fn pages() -> Vec<PathBuf> {

@@ -5,13 +5,14 @@ use std::sync::{Mutex, PoisonError};
 
 /// The blocks that tests write, each with the page under `docs/src` that holds it. In the page a block stands between
 /// `<!-- NAME: written by FILE -->` and `<!-- end of NAME -->`.
-const BLOCKS: [(&str, &str); 18] = [
+const BLOCKS: [(&str, &str); 19] = [
     ("estimate output", "commands/estimate.md"),
     ("choose output", "commands/choose.md"),
     ("dyno output", "commands/dyno.md"),
     ("fuel mix output", "commands/fuel.md"),
     ("library example", "library.md"),
     ("accuracy table", "accuracy.md"),
+    ("blind table", "blind.md"),
     ("kinds table", "engines.md"),
     ("engines table", "engines.md"),
     ("practice table", "engines.md"),

@@ -3,31 +3,79 @@
 use endgas::gas::mixture::FuelVapour;
 use endgas::nasa::Nasa7;
 use std::collections::HashMap;
+use std::ops::RangeInclusive;
+use std::path::Path;
 
 /// One row of a CSV table, by column name.
-pub struct Row(HashMap<String, String>);
+pub struct Row {
+    /// File and line, for messages.
+    place: String,
+    cells: HashMap<String, String>,
+}
 
 impl Row {
+    /// The words of a column.
+    ///
+    /// # Errors
+    /// Words naming file, line and column when there is no such column.
+    pub fn read_text(&self, column: &str) -> Result<&str, String> {
+        let cell = self.cells.get(column).map(String::as_str);
+        cell.ok_or_else(|| format!("{}: there is no column {column}", self.place))
+    }
+
+    /// The number of a column.
+    ///
+    /// # Errors
+    /// Words naming file, line, column and what stands there when it is no number within the range.
+    pub fn read_number(&self, column: &str, range: RangeInclusive<f64>) -> Result<f64, String> {
+        let text = self.read_text(column)?;
+        let number = text.parse().map_err(|_| self.wrong(column, "is not a number"))?;
+        let outside = || self.wrong(column, &format!("is outside {} to {}", range.start(), range.end()));
+        Some(number).filter(|number| range.contains(number)).ok_or_else(outside)
+    }
+
+    /// Words for what is wrong with a column.
+    pub fn wrong(&self, column: &str, why: &str) -> String {
+        format!("{}: {column} = {} {why}", self.place, self.text(column))
+    }
+
     pub fn text(&self, column: &str) -> &str {
-        self.0.get(column).unwrap_or_else(|| panic!("no column {column}"))
+        self.read_text(column).unwrap_or_else(|wrong| panic!("{wrong}"))
     }
 
     pub fn number(&self, column: &str) -> f64 {
-        let text = self.text(column);
-        text.parse().unwrap_or_else(|_| panic!("{column} = {text} is not a number"))
+        self.read_number(column, f64::MIN..=f64::MAX).unwrap_or_else(|wrong| panic!("{wrong}"))
     }
 }
 
+/// The rows of a CSV file; at least one.
+///
+/// # Errors
+/// Words naming the file, and the line where there is one.
+pub fn read_table(path: &Path) -> Result<Vec<Row>, String> {
+    let file = path.display();
+    let failed = |error: csv::Error| match error.kind() {
+        csv::ErrorKind::UnequalLengths { pos: Some(pos), expected_len, len } => {
+            format!("{file}:{}: {len} cells where the header has {expected_len}", pos.line())
+        }
+        _ => format!("{file}: {error}"),
+    };
+    let mut reader = csv::Reader::from_path(path).map_err(failed)?;
+    let header = reader.headers().map_err(failed)?.clone();
+    let mut rows = Vec::new();
+    for record in reader.records() {
+        let record = record.map_err(failed)?;
+        let line = record.position().map_or(0, csv::Position::line);
+        let cells = header.iter().map(str::to_owned).zip(record.iter().map(str::to_owned)).collect();
+        rows.push(Row { place: format!("{file}:{line}"), cells });
+    }
+    if rows.is_empty() { Err(format!("{file}: there are no rows")) } else { Ok(rows) }
+}
+
+/// The rows of a file of `tests/data`.
 pub fn table(path: &str) -> Vec<Row> {
     let full = format!("{}/tests/data/{path}", env!("CARGO_MANIFEST_DIR"));
-    let mut reader = csv::Reader::from_path(full).unwrap();
-    let header = reader.headers().unwrap().clone();
-    let rows: Vec<Row> = reader
-        .records()
-        .map(|r| Row(header.iter().map(str::to_owned).zip(r.unwrap().iter().map(str::to_owned)).collect()))
-        .collect();
-    assert!(!rows.is_empty(), "{path} is empty");
-    rows
+    read_table(Path::new(&full)).unwrap_or_else(|wrong| panic!("{wrong}"))
 }
 
 /// Relative difference, on a scale that must not be zero.
@@ -137,26 +185,29 @@ const SPECIES: [(&str, [f64; 3], Nasa7); 4] = [
 
 /// The reference fuels of `thermo/fuels.csv` as the gas layer takes them.
 pub fn reference_fuels() -> HashMap<String, FuelVapour> {
-    table("thermo/fuels.csv")
-        .iter()
-        .map(|row| {
-            let mut poly = Nasa7::ZERO;
-            let mut atoms = [0.0; 3];
-            for (column, of, p) in &SPECIES {
-                let x = row.number(column);
-                poly = poly.plus_scaled(p, x);
-                for (sum, n) in atoms.iter_mut().zip(of) {
-                    *sum += x * n;
-                }
-            }
-            let vapour = FuelVapour {
-                carbon: atoms[0],
-                hydrogen: atoms[1],
-                oxygen: atoms[2],
-                molar_mass_kg_per_mol: row.number("M_kg_per_kmol") * 1e-3,
-                poly,
-            };
-            (row.text("fuel").to_owned(), vapour)
-        })
-        .collect()
+    table("thermo/fuels.csv").iter().map(|row| reference_fuel(row).unwrap()).collect()
+}
+
+/// A fuel of such a file, with its name.
+///
+/// # Errors
+/// Words naming file, line and column.
+pub fn reference_fuel(row: &Row) -> Result<(String, FuelVapour), String> {
+    let mut poly = Nasa7::ZERO;
+    let mut atoms = [0.0; 3];
+    for (column, of, p) in &SPECIES {
+        let x = row.read_number(column, 0.0..=1.0)?;
+        poly = poly.plus_scaled(p, x);
+        for (sum, n) in atoms.iter_mut().zip(of) {
+            *sum += x * n;
+        }
+    }
+    let vapour = FuelVapour {
+        carbon: atoms[0],
+        hydrogen: atoms[1],
+        oxygen: atoms[2],
+        molar_mass_kg_per_mol: row.read_number("M_kg_per_kmol", 10.0..=500.0)? * 1e-3,
+        poly,
+    };
+    Ok((row.read_text("fuel")?.to_owned(), vapour))
 }

@@ -43,6 +43,15 @@ static WORDS: LazyLock<Vec<Vec<u8>>> = LazyLock::new(|| files(&["tests/fuzz/seed
 static REQUESTS: LazyLock<Vec<Vec<u8>>> = LazyLock::new(|| files(&["tests/fuzz/seeds/request"]));
 static SETTINGS: LazyLock<Vec<Vec<u8>>> = LazyLock::new(|| files(&["tests/fuzz/seeds/setting"]));
 
+/// Inputs of what the commands make of a scenario: parts of one.
+static CHOOSE: LazyLock<Vec<Vec<u8>>> = LazyLock::new(|| files(&["tests/fuzz/seeds/choose"]));
+static GOAL: LazyLock<Vec<Vec<u8>>> = LazyLock::new(|| files(&["tests/fuzz/seeds/goal"]));
+static FUELING: LazyLock<Vec<Vec<u8>>> = LazyLock::new(|| files(&["tests/fuzz/seeds/fueling"]));
+static VOLUMES: LazyLock<Vec<Vec<u8>>> = LazyLock::new(|| files(&["tests/fuzz/seeds/volumes"]));
+static BREATHING: LazyLock<Vec<Vec<u8>>> = LazyLock::new(|| files(&["tests/fuzz/seeds/breathing"]));
+static REPORT: LazyLock<Vec<Vec<u8>>> = LazyLock::new(|| files(&["tests/fuzz/seeds/report"]));
+static UPLOADS: LazyLock<Vec<Vec<u8>>> = LazyLock::new(|| files(&["tests/fuzz/seeds/upload"]));
+
 /// A file as shipped with a few changes, or bytes of any kind.
 fn near(files: &'static LazyLock<Vec<Vec<u8>>>) -> impl Strategy<Value = Vec<u8>> {
     let shipped =
@@ -99,18 +108,104 @@ proptest! {
     }
 }
 
+proptest! {
+    #![proptest_config(cases(60, 1))]
+
+    #[test]
+    fn a_fuel_supply_of_any_kind(bytes in near(&FUELING)) {
+        checks::fueling(&bytes);
+    }
+
+    #[test]
+    fn measured_volumes_of_any_kind(bytes in near(&VOLUMES)) {
+        checks::volumes(&bytes);
+    }
+
+    #[test]
+    fn an_upload_of_any_kind(bytes in near(&UPLOADS)) {
+        checks::upload(&bytes);
+    }
+}
+
+proptest! {
+    #![proptest_config(cases(12, 10))]
+
+    #[test]
+    fn a_choice_of_any_kind(bytes in near(&CHOOSE)) {
+        checks::choose(&bytes);
+    }
+
+    #[test]
+    fn a_goal_of_any_kind(bytes in near(&GOAL)) {
+        checks::goal(&bytes);
+    }
+
+    #[test]
+    fn a_page_of_any_kind(bytes in near(&REPORT)) {
+        checks::report(&bytes);
+    }
+
+    #[test]
+    fn pipes_of_any_kind(bytes in near(&BREATHING)) {
+        checks::breathing(&bytes);
+    }
+}
+
+/// A fuzz target: its name, its law, its seeds.
+type Target = (&'static str, fn(&[u8]), &'static LazyLock<Vec<Vec<u8>>>);
+
+/// Every target.
+const TARGETS: [Target; 13] = [
+    ("breathing", checks::breathing, &BREATHING),
+    ("choose", checks::choose, &CHOOSE),
+    ("fuel_file", checks::fuel_file, &FUELS),
+    ("fueling", checks::fueling, &FUELING),
+    ("goal", checks::goal, &GOAL),
+    ("pull", checks::pull, &PULLS),
+    ("report", checks::report, &REPORT),
+    ("request", checks::request, &REQUESTS),
+    ("scenario", checks::scenario, &SCENARIOS),
+    ("setting", checks::setting, &SETTINGS),
+    ("upload", checks::upload, &UPLOADS),
+    ("volumes", checks::volumes, &VOLUMES),
+    ("words", checks::words, &WORDS),
+];
+
 /// Every seed as it stands: what fuzzing once found stays mended.
 #[test]
 fn every_seed_holds() {
-    for (check, files) in [
-        (checks::scenario as fn(&[u8]), &SCENARIOS),
-        (checks::fuel_file, &FUELS),
-        (checks::pull, &PULLS),
-        (checks::words, &WORDS),
-        (checks::request, &REQUESTS),
-        (checks::setting, &SETTINGS),
-    ] {
+    for (_, check, files) in TARGETS {
         files.iter().for_each(|bytes| check(bytes));
+    }
+}
+
+/// Every target is built, has seeds of its own and a row in the README, and there is no other.
+#[test]
+fn every_fuzz_target_is_whole() {
+    let fuzz = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fuzz");
+    let names = |folder: &str| -> Vec<String> {
+        let entries = std::fs::read_dir(fuzz.join(folder)).unwrap().map(|entry| entry.unwrap().path());
+        let mut names: Vec<String> =
+            entries.map(|path| path.file_stem().unwrap().to_str().unwrap().to_owned()).collect();
+        names.sort();
+        names
+    };
+    let read = |file: &str| std::fs::read_to_string(fuzz.join(file)).unwrap();
+    let (manifest, readme) = (read("Cargo.toml"), read("README.md"));
+    let targets = TARGETS.map(|(name, ..)| name);
+    assert_eq!(names("fuzz_targets"), targets);
+    assert_eq!(names("seeds"), targets);
+    assert_eq!(manifest.matches("[[bin]]").count(), targets.len());
+    for name in targets {
+        assert!(
+            manifest.contains(&format!("name = \"{name}\"\npath = \"fuzz_targets/{name}.rs\"")),
+            "{name}"
+        );
+        assert!(
+            read(&format!("fuzz_targets/{name}.rs")).contains(&format!("checks::{name}(bytes)")),
+            "{name}"
+        );
+        assert!(readme.contains(&format!("\n| `{name}` | ")), "{name}");
     }
 }
 

@@ -170,8 +170,8 @@ fn keys_of(schema: &Value, keys: &mut BTreeSet<String>) {
 #[test]
 fn units_are_those_asked_for() {
     let (metric, us) = (demo().page(false, Units::Metric), demo().page(false, Units::Us));
-    assert!(metric.contains("Peak wheel power, kW") && metric.contains("crank torque, N m"));
-    assert!(us.contains("Peak wheel power, hp") && us.contains("crank torque, lb-ft"));
+    assert!(metric.contains("Peak wheel power, kW") && metric.contains("flywheel torque, N m"));
+    assert!(us.contains("Peak wheel power, hp") && us.contains("flywheel torque, lb-ft"));
     assert!(us.contains("bore and stroke 3.681 by 3.441 in") && !us.contains(", kW"));
 }
 

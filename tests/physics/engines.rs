@@ -2,79 +2,30 @@
 //!
 //! Each row is predicted from bore and stroke (square where not stated), ratio (a usual value where not stated), the
 //! speeds of peak torque and power, the kind of build and the fuel that the maker requires; all else is a rule that is the
-//! same for every row, see `engines/rules.rs`. The catalogue's power and torque are only compared with. What the levels of the
+//! same for every row, see `tests/common/engines/rules.rs`. The catalogue's power and torque are only compared with. What the levels of the
 //! kinds were fitted to stands in `kinds.rs`; here every row is predicted as shipped, and once more with levels that the
 //! row had no part in. Run with `UPDATE_DOCS=1` to write the tables into the docs.
 
 mod computed;
-pub(crate) mod rows;
-pub(crate) mod rules;
+
+use crate::common::engines::compared::{Compared, HEAD, compare, percentile, summary};
+use crate::common::engines::rows::{CLASSES, Engine, Set, catalogue, curves, is_of};
+use crate::common::engines::rules::{Told, job};
 use crate::common::kept;
-use crate::kinds::{CLASSES, is_of};
-use endgas::engine::{BuildKind, PeakSpeeds};
-use endgas::estimate::{Band, estimate};
+use endgas::engine::BuildKind;
+use endgas::estimate::estimate;
 use rayon::prelude::*;
-use rows::{Engine, Set, catalogue};
-use rules::{Told, job};
-use statrs::statistics::{Data, OrderStatistics as _};
-
-/// A predicted quantity beside the catalogue's.
-#[derive(Clone)]
-struct Compared {
-    engine: Engine,
-    what: &'static str,
-    stated: f64,
-    found: Band,
-}
-
-impl Compared {
-    /// Error of the prediction, in logarithm.
-    fn log(&self) -> f64 {
-        (self.found.likely / self.stated).ln()
-    }
-
-    fn percent(&self) -> f64 {
-        100.0 * (self.found.likely / self.stated - 1.0)
-    }
-
-    fn is_covered(&self) -> bool {
-        (self.found.low..=self.found.high).contains(&self.stated)
-    }
-
-    /// Half of the band, in logarithm.
-    fn half_width(&self) -> f64 {
-        0.5 * (self.found.high / self.found.low).ln()
-    }
-}
-
-/// Speeds at which a row is run [rpm]: from well below its torque peak to beyond its power peak, wherever that may lie.
-fn speeds(engine: &Engine, told: Told) -> Vec<f64> {
-    const STEPS: u32 = 13;
-    let peaks = engine.peaks(told).unwrap();
-    let figures = engine.kind.figures(engine.injection);
-    let at = |deviate: f64| peaks.resolved(figures, engine.stroke_m / 30.0, deviate);
-    let (low, high) = (at(-1.0).0, at(1.3).1);
-    (0..=STEPS).map(|i| 0.75 * low + (1.15 * high - 0.75 * low) * f64::from(i) / f64::from(STEPS)).collect()
-}
-
-/// Peak power and peak torque of the predicted curve at the crank beside the catalogue's.
-fn compare(engine: &Engine, told: Told) -> Vec<Compared> {
-    let Some(peaks) = engine.peaks(told) else { return Vec::new() };
-    let found = estimate(&job(engine, peaks, speeds(engine, told))).unwrap();
-    let fuel = &found.fuels[0];
-    if told == Told::All && engine.torque_rpm.is_some_and(|rpm| rpm < 0.9 * engine.power_rpm) {
-        keeps_its_torque(engine, fuel.peak_torque.crank.likely, peaks);
-    }
-    let of = |what, stated, found| Compared { engine: engine.clone(), what, stated, found };
-    let torque = engine.torque_nm.map(|nm| of("torque", nm, fuel.peak_torque.crank));
-    std::iter::once(of("power", engine.power_kw, fuel.peak_power.crank)).chain(torque).collect()
-}
 
 /// At rated speed the likely curve keeps 0.83 to 0.97 of its torque, as real engines do (mostly 0.86 to 0.96, ratings of
 /// `tests/data/engines`), however far apart the catalogue has the two speeds.
-fn keeps_its_torque(engine: &Engine, peak_torque_nm: f64, peaks: PeakSpeeds) {
+fn keeps_its_torque(peak: &Compared) {
+    let engine = &peak.engine;
+    if peak.what != "torque" || engine.torque_rpm.is_none_or(|rpm| rpm >= 0.9 * engine.power_rpm) {
+        return;
+    }
+    let peaks = engine.peaks(Told::All).unwrap();
     let found = estimate(&job(engine, peaks, vec![engine.power_rpm])).unwrap();
-    let kept = found.fuels[0].curve[0].crank_torque_nm.likely / peak_torque_nm;
+    let kept = found.fuels[0].curve[0].crank_torque_nm.likely / peak.found.likely;
     assert!((0.83..0.98).contains(&kept), "{}: {kept:.3} of peak torque at rated speed", engine.row);
 }
 
@@ -102,7 +53,7 @@ fn bend_percent(torque_nm: [f64; 3]) -> f64 {
 /// model's bend over the next two is within 40 % of that.
 #[test]
 fn torque_bends_past_peak_power_as_it_does_before() {
-    for (engine, points) in rows::curves() {
+    for (engine, points) in curves() {
         let last: [f64; 3] = std::array::from_fn(|i| points[points.len() - 3 + i].1);
         let step_rpm = 0.5 * (engine.power_rpm - points[points.len() - 3].0);
         let speeds_rpm = (0..3).map(|i| engine.power_rpm + step_rpm * f64::from(i)).collect();
@@ -114,28 +65,6 @@ fn torque_bends_past_peak_power_as_it_does_before() {
         assert!((0.6..1.4).contains(&(model / measured)), "{}: {model:.2} against {measured:.2}", engine.row);
     }
 }
-
-pub(crate) fn percentile(values: impl Iterator<Item = f64>, percent: usize) -> f64 {
-    Data::new(values.collect::<Vec<f64>>()).percentile(percent)
-}
-
-fn summary(what: &str, rows: &[&Compared]) -> String {
-    let covered = rows.iter().filter(|r| r.is_covered()).count();
-    let worst = rows.iter().max_by(|a, b| a.percent().abs().total_cmp(&b.percent().abs())).unwrap();
-    format!(
-        "| {what} | {} | {:.1} | {:.1} | {:+.1} | {:+.1} ({}) | {:.0} |\n",
-        rows.len(),
-        percentile(rows.iter().map(|r| r.percent().abs()), 50),
-        percentile(rows.iter().map(|r| r.percent().abs()), 90),
-        percentile(rows.iter().map(|r| r.percent()), 50),
-        worst.percent(),
-        worst.engine.row,
-        100.0 * covered as f64 / rows.len() as f64
-    )
-}
-
-const HEAD: &str = "| rows | n | median error, % | 90th percentile, % | median, signed, % | worst, % | in the 10-90 band, % |\n\
-     |---|---|---|---|---|---|---|\n";
 
 /// Kinds of which so many rows are needed before a figure is asked of them.
 const ENOUGH_ROWS: usize = 5;
@@ -213,6 +142,7 @@ fn real_engines_are_as_close_as_the_docs_say() {
     let engines = catalogue();
     let of = |told: Told| -> Vec<Compared> { engines.par_iter().flat_map(|e| compare(e, told)).collect() };
     let (all, torque_speed, power_speed) = (of(Told::All), of(Told::TorqueSpeed), of(Told::PowerSpeed));
+    all.par_iter().for_each(keeps_its_torque);
     let mut text =
         String::from("Given both rpm where the catalogue has them, otherwise the rpm of peak power:\n\n");
     text += &table(&all, Told::All);
@@ -225,7 +155,7 @@ fn real_engines_are_as_close_as_the_docs_say() {
     // Within a per cent or so of the first table: held, not shown.
     table(&power_speed, Told::PowerSpeed);
     text.push('\n');
-    for (engine, points) in rows::curves() {
+    for (engine, points) in curves() {
         let percent = shape_percent(&engine, &points);
         text += &format!(
             "- Shape of torque over {} rpm points, {}: {percent:.1} % rms after one free scale.\n",

@@ -6,10 +6,10 @@
 //! practice, no source). A sound model finds margins that depend neither on the kind of engine nor on its VE. Nothing is
 //! fitted to these rows. Run with `UPDATE_DOCS=1` to write the table into the docs.
 
+use crate::common::engines::rows::{CLASSES, Engine, Set, catalogue, is_of};
+use crate::common::engines::rules::{Told, job};
 use crate::common::kept;
-use crate::engines::rows::{Engine, Set, catalogue};
-use crate::engines::rules::{Told, job};
-use crate::kinds::{CLASSES, deviation, is_of, line_slope, matched_shifts, mean};
+use crate::kinds::{deviation, line_slope, matched_shifts, mean};
 use endgas::engine::BuildKind;
 use endgas::estimate::tuned::Tuned;
 use endgas::units::power_of_torque_kw;

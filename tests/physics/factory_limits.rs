@@ -4,9 +4,9 @@
 //! in the usual service conditions of `choose`: hot day, weak tank, deposits, the usual reserve. What nine of ten of a class stay
 //! within is the limit of that class, at the knock limit and at the timing to start from alike.
 
+use crate::common::engines::rows::{Engine, catalogue};
+use crate::common::engines::rules::{Told, job};
 use crate::common::kept;
-use crate::engines::rows::{Engine, catalogue};
-use crate::engines::rules::{Told, job};
 use crate::kinds::matched_shifts;
 use endgas::choose::{Ignition, Service, accepted};
 use endgas::engine::practice::{FuelGrade, PracticeClass};

@@ -7,9 +7,9 @@
 //! slopes over piston speed are those of the kinds drawn towards their common 0.9 % per m/s by their standard errors; what is left
 //! of a slope must be within twice its error. Race engines have no rows.
 
+use crate::common::engines::rows::{CLASSES, Engine, catalogue, is_of};
+use crate::common::engines::rules::{Told, job};
 use crate::common::kept;
-use crate::engines::rows::{Engine, catalogue};
-use crate::engines::rules::{Told, job};
 use endgas::engine::{BuildKind, Figure, Injection, PeakSpeeds};
 use endgas::estimate::Job;
 use endgas::estimate::point::{FuelInUse, Shifts};
@@ -94,21 +94,6 @@ fn median(mut values: Vec<f64>) -> f64 {
     values.sort_by(f64::total_cmp);
     let n = values.len();
     0.5 * (values[(n - 1) / 2] + values[n / 2])
-}
-
-/// The kinds as the table of `src/engine/kind.rs` has them: production four-valve by injection.
-pub(crate) const CLASSES: [(&str, BuildKind, Option<Injection>); 7] = [
-    ("carburetted two-valve", BuildKind::CarburettedTwoValve, None),
-    ("injected two-valve", BuildKind::InjectedTwoValve, None),
-    ("performance two-valve", BuildKind::PerformanceTwoValve, None),
-    ("production four-valve, port", BuildKind::ProductionFourValve, Some(Injection::Port)),
-    ("production four-valve, direct", BuildKind::ProductionFourValve, Some(Injection::Direct)),
-    ("sport four-valve", BuildKind::SportFourValve, None),
-    ("motorcycle", BuildKind::Motorcycle, None),
-];
-
-pub(crate) fn is_of((_, kind, injection): (&str, BuildKind, Option<Injection>), engine: &Engine) -> bool {
-    engine.kind == kind && injection.is_none_or(|injection| engine.injection == injection)
 }
 
 /// Slope over piston speed that is left, with its standard error [per m/s].

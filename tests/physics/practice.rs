@@ -4,10 +4,10 @@
 //! year: all but the listing of 2022. Run with `UPDATE_DOCS=1` to write the table into the docs.
 
 use crate::common::bench::blend;
+use crate::common::engines::compared::percentile;
+use crate::common::engines::rows::{Engine, Set, catalogue};
+use crate::common::engines::rules::{Told, job};
 use crate::common::kept;
-use crate::engines::percentile;
-use crate::engines::rows::{Engine, Set, catalogue};
-use crate::engines::rules::{Told, job};
 use endgas::engine::{BuildKind, FuelGrade, Injection, PracticeBand, PracticeClass};
 
 /// Rows of which so many are needed before they say what makers run.

@@ -1,9 +1,9 @@
 //! Gas properties and fuel-air cycles against Cantera 3.2.0 (see `data/thermo/README.md`).
 //! PUBLISHED here means computed by that independent library from the same polynomials.
 
+use crate::common::otto;
 use crate::common::tables::{Row, reference_fuels, relative, table};
 use endgas::gas::mixture::FreshMixture;
-use endgas::gas::otto::fuel_air_otto;
 use endgas::gas::species::Species;
 use endgas::gas::table::BurnedTable;
 use std::collections::HashMap;
@@ -131,32 +131,14 @@ fn adiabatic_flames_match() {
 #[test]
 fn fuel_air_otto_cycles_match() {
     let mut worst = Worst::default();
+    let fuels = reference_fuels();
     for row in table("thermo/D_fuel_air_otto.csv") {
-        let place = format!(
-            "{} {} phi {} cr {}",
-            row.text("case"),
-            row.text("fuel"),
-            row.number("phi"),
-            row.number("cr")
-        );
-        let otto = fuel_air_otto(
-            &fresh(&row),
-            row.number("residual_mass_frac"),
-            row.number("T1_K"),
-            row.number("p1_bar") * 1e5,
-            row.number("cr"),
-        )
-        .unwrap();
-        worst.note("T2 [K]", (otto.compressed_temperature_k - row.number("T2_K")).abs(), place.clone());
-        worst.note("T3 [K]", (otto.burned.temperature_k - row.number("T3_K")).abs(), place.clone());
-        worst.note("T4 [K]", (otto.expanded.temperature_k - row.number("T4_K")).abs(), place.clone());
-        worst.note("p3", relative(otto.burned.pressure_pa, row.number("p3_bar") * 1e5), place.clone());
-        worst.note("work", relative(otto.work_j_per_kg, row.number("work_J_per_kg_mix")), place.clone());
-        worst.note("imep", relative(otto.imep_pa, row.number("imep_bar") * 1e5), place);
+        let place = ["case", "fuel", "phi", "cr"].map(|column| row.text(column)).join(" ");
+        for ((what, _), error) in otto::BOUNDS.into_iter().zip(otto::errors(&row, &fuels).unwrap()) {
+            worst.note(what, error, place.clone());
+        }
     }
-    for (what, bound) in
-        [("T2 [K]", 0.02), ("T3 [K]", 0.05), ("T4 [K]", 0.05), ("p3", 2e-5), ("work", 5e-5), ("imep", 5e-5)]
-    {
+    for (what, bound) in otto::BOUNDS {
         worst.within(what, bound);
     }
 }

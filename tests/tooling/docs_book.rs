@@ -131,6 +131,11 @@ fn the_readme_trusts_what_the_tables_show() {
     ] {
         assert!(readme.replace("\n  ", " ").contains(&words), "{words}");
     }
+    let blind = read(&root().join("docs/src/blind.md"));
+    let all: Vec<&str> = blind.lines().find(|l| l.starts_with("| all | ")).unwrap().split(" | ").collect();
+    let words =
+        format!("nothing was fitted to: {} %, {} %, {} %", all[2], all[3], all[6].trim_end_matches(" |"));
+    assert!(readme.replace("\n  ", " ").contains(&words), "{words}");
     let builds = read(&root().join("docs/src/knock-checks.md"));
     let within = builds.split(" answers lie within the band").next().unwrap().lines().last().unwrap();
     assert!(readme.contains(&format!("{within} orders")), "{within}");

@@ -1,6 +1,6 @@
 //! The schemas of scenario and fuel files: they take all that is shipped and refuse what a key alone makes wrong.
 
-use super::{Schema, endgas, json_of, toml_files};
+use super::{Schema, endgas, json_of, printed_schema, toml_files};
 use endgas::scenario::{ProblemKind, read, starter};
 use serde_json::Value;
 use std::fs::read_to_string;
@@ -53,7 +53,7 @@ const NO_TOML: &[&str] = &["infinite", "key_twice", "syntax"];
 
 #[test]
 fn the_schema_takes_every_shipped_scenario() {
-    let schema = Schema::printed(&["schema", "scenario"]);
+    let schema = printed_schema(&["schema", "scenario"]);
     for file in toml_files("scenarios") {
         let document = json_of(&read_to_string(&file).unwrap()).unwrap();
         assert_eq!(schema.refusal(&document), None, "{}", file.display());
@@ -62,7 +62,7 @@ fn the_schema_takes_every_shipped_scenario() {
 
 #[test]
 fn the_schema_refuses_every_bad_scenario_but_those_that_only_cross_checks_find() {
-    let schema = Schema::printed(&["schema", "scenario"]);
+    let schema = printed_schema(&["schema", "scenario"]);
     let mut wrong = Vec::new();
     let mut seen = 0;
     for file in toml_files("tests/bad") {
@@ -105,7 +105,7 @@ fn every_key_of_a_shipped_scenario_is_described_with_its_range() {
 
 #[test]
 fn the_schemas_take_every_shipped_fuel() {
-    let (component, pump) = (Schema::printed(&["schema", "component"]), Schema::printed(&["schema", "pump"]));
+    let (component, pump) = (printed_schema(&["schema", "component"]), printed_schema(&["schema", "pump"]));
     for folder in ["fuels/components", "fuels/pump", "fuels/examples"] {
         for file in toml_files(folder) {
             let document = json_of(&read_to_string(&file).unwrap()).unwrap();
@@ -135,7 +135,7 @@ const FUELS_ONLY_TOGETHER: &[&str] = &[
 
 #[test]
 fn the_schemas_refuse_every_bad_fuel_but_those_that_only_the_library_finds() {
-    let (component, pump) = (Schema::printed(&["schema", "component"]), Schema::printed(&["schema", "pump"]));
+    let (component, pump) = (printed_schema(&["schema", "component"]), printed_schema(&["schema", "pump"]));
     for file in toml_files("tests/bad_fuels") {
         let name = file.file_stem().unwrap().to_str().unwrap();
         let Ok(document) = json_of(&read_to_string(&file).unwrap()) else {
@@ -151,8 +151,8 @@ fn the_schemas_refuse_every_bad_fuel_but_those_that_only_the_library_finds() {
 /// Each change makes a fuel file wrong; the program and the schema must both refuse it.
 #[test]
 fn what_the_program_refuses_of_a_fuel_the_schema_refuses_too() {
-    let component = Schema::printed(&["schema", "component"]);
-    let pump = Schema::printed(&["schema", "pump"]);
+    let component = printed_schema(&["schema", "component"]);
+    let pump = printed_schema(&["schema", "pump"]);
     let race = include_str!("../../fuels/examples/race-base.toml");
     let e85 = include_str!("../../fuels/pump/e85.toml").replace("\"e85\"", "\"my-e85\"");
     let pure = include_str!("../../fuels/components/ethanol.toml").replace("\"ethanol\"", "\"my-spirit\"");
@@ -277,7 +277,7 @@ fn wrong_in_one_key(section: &Table) -> Vec<(String, Table)> {
 
 #[test]
 fn reader_and_schema_agree_on_every_key_made_wrong() {
-    let schema = Schema::printed(&["schema", "scenario"]);
+    let schema = printed_schema(&["schema", "scenario"]);
     let mut seen = 0;
     for file in toml_files("scenarios") {
         let table: Table = toml::from_str(&read_to_string(&file).unwrap()).unwrap();
@@ -292,7 +292,7 @@ fn reader_and_schema_agree_on_every_key_made_wrong() {
 /// Most of these lack what the key needs, or say a thing in two ways.
 #[test]
 fn reader_and_schema_agree_on_every_line_of_the_starter_switched_on_alone() {
-    let schema = Schema::printed(&["schema", "scenario"]);
+    let schema = printed_schema(&["schema", "scenario"]);
     let text = starter();
     let lines: Vec<&str> = text.lines().collect();
     let is_off = |line: &str| line.starts_with('#') && !line.starts_with("# ") && line.len() > 1;

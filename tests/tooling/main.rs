@@ -6,10 +6,13 @@ mod docs_sources;
 mod files;
 mod new;
 mod results;
+#[path = "../common/schema.rs"]
+mod schema;
 mod shell;
 mod words;
 
 use assert_cmd::Command;
+use schema::Schema;
 use serde_json::Value;
 use std::path::PathBuf;
 use std::process::Output;
@@ -41,27 +44,9 @@ fn commands() -> Vec<String> {
     names
 }
 
-/// A schema that checks documents.
-struct Schema {
-    schemas: boon::Schemas,
-    index: boon::SchemaIndex,
-}
-
-impl Schema {
-    /// The schema that the program prints; it must be one itself.
-    fn printed(arguments: &[&str]) -> Self {
-        let value: Value = serde_json::from_str(&printed(arguments)).unwrap();
-        assert_eq!(value["$schema"], "https://json-schema.org/draft/2020-12/schema", "{arguments:?}");
-        let (mut schemas, mut compiler) = (boon::Schemas::new(), boon::Compiler::new());
-        compiler.add_resource("schema.json", value).unwrap();
-        let index = compiler.compile("schema.json", &mut schemas).unwrap_or_else(|e| panic!("{e:#}"));
-        Self { schemas, index }
-    }
-
-    /// Why a document does not fit; none when it does.
-    fn refusal(&self, document: &Value) -> Option<String> {
-        self.schemas.validate(document, self.index).err().map(|error| format!("{error:#}"))
-    }
+/// The schema that a run of the program prints.
+fn printed_schema(arguments: &[&str]) -> Schema {
+    Schema::of(&printed(arguments))
 }
 
 /// A TOML text as JSON; what is not finite becomes null.

@@ -1,6 +1,6 @@
 //! `endgas new`: the starter scenario as its user gets it.
 
-use super::{Schema, endgas, json_of, printed};
+use super::{endgas, json_of, printed, printed_schema};
 use std::fs::read_to_string;
 
 #[test]
@@ -12,7 +12,7 @@ fn the_starter_is_written_and_every_command_runs_on_it() {
     assert!(output.status.success() && output.stdout.is_empty());
     assert!(String::from_utf8(output.stderr).unwrap().contains(&format!("endgas estimate {file}")));
     let text = read_to_string(&path).unwrap();
-    assert_eq!(Schema::printed(&["schema", "scenario"]).refusal(&json_of(&text).unwrap()), None);
+    assert_eq!(printed_schema(&["schema", "scenario"]).refusal(&json_of(&text).unwrap()), None);
     let few = ["--samples", "50"];
     for command in [
         &["estimate", file, few[0], few[1]][..],
@@ -69,7 +69,7 @@ fn what_is_said_is_written_and_answers_as_the_options_do() {
     assert!(endgas(&[&["new", file, "--name", "Unnamed build"], &SAID[..]].concat()).status.success());
     let text = read_to_string(&path).unwrap();
     assert!(text.lines().count() <= 36, "{text}");
-    assert_eq!(Schema::printed(&["schema", "scenario"]).refusal(&json_of(&text).unwrap()), None);
+    assert_eq!(printed_schema(&["schema", "scenario"]).refusal(&json_of(&text).unwrap()), None);
     let of_file = printed(&["estimate", file, "--samples", "50"]);
     assert_eq!(of_file, printed(&[&["estimate", "--samples", "50"], &SAID[..]].concat()));
     assert!(of_file.contains("Not stated, so taken as usual"), "{of_file}");

@@ -1,6 +1,6 @@
 //! Every result in JSON against the schema that its command prints.
 
-use super::{Schema, commands, json_of, printed, toml_files};
+use super::{Schema, commands, json_of, printed, printed_schema, toml_files};
 use serde_json::Value;
 
 /// Fewest samples that a run takes.
@@ -18,7 +18,7 @@ fn check(schema: &Schema, command: &[&str], arguments: &[&str]) {
 
 /// Runs a command with each of some sets of arguments on every shipped scenario.
 fn on_every_scenario(command: &str, sets: &[&[&str]]) {
-    let schema = Schema::printed(&[command, "--format", "schema"]);
+    let schema = printed_schema(&[command, "--format", "schema"]);
     for file in toml_files("scenarios") {
         for set in sets {
             check(&schema, &[command], &[&[file.to_str().unwrap()], *set].concat());
@@ -28,7 +28,7 @@ fn on_every_scenario(command: &str, sets: &[&[&str]]) {
 
 /// The same, each scenario with a fifth of its speeds, for a command that takes long.
 fn on_every_scenario_with_few_speeds(command: &str, set: &[&str]) {
-    let schema = Schema::printed(&[command, "--format", "schema"]);
+    let schema = printed_schema(&[command, "--format", "schema"]);
     let folder = tempfile::tempdir().unwrap();
     for file in toml_files("scenarios") {
         let text = std::fs::read_to_string(&file).unwrap();
@@ -66,7 +66,7 @@ fn builds_side_by_side() {
     let files: Vec<_> =
         toml_files("scenarios").iter().map(|file| file.to_str().unwrap().to_owned()).collect();
     let command = ["estimate", &files[0], &files[1]];
-    let schema = Schema::printed(&[&command[..], &["--format", "schema"]].concat());
+    let schema = printed_schema(&[&command[..], &["--format", "schema"]].concat());
     check(&schema, &command, &[&files[2], &files[3], "--fuel", "e30", FEW[0], FEW[1]]);
 }
 
@@ -94,7 +94,7 @@ fn fuel_supplies() {
 
 #[test]
 fn breathing_on_pipes() {
-    let schema = Schema::printed(&["breathing", "--format", "schema"]);
+    let schema = printed_schema(&["breathing", "--format", "schema"]);
     check(&schema, &["breathing"], &["tests/data/on_pipes.toml"]);
 }
 
@@ -105,7 +105,7 @@ fn measured_volumes() {
 
 #[test]
 fn dyno_pulls_and_a_fit() {
-    let schema = Schema::printed(&["dyno", "--format", "schema"]);
+    let schema = printed_schema(&["dyno", "--format", "schema"]);
     let folder = tempfile::tempdir().unwrap();
     let fitted = folder.path().join("fitted.toml");
     let fit = ["--fit", fitted.to_str().unwrap(), FEW[0], FEW[1]];
@@ -126,12 +126,12 @@ fn dyno_pulls_and_a_fit() {
     check(&schema, &["dyno"], &knock);
     // What a fit writes fits the schema of scenarios too.
     let text = std::fs::read_to_string(&fitted).unwrap();
-    assert_eq!(Schema::printed(&["schema", "scenario"]).refusal(&json_of(&text).unwrap()), None);
+    assert_eq!(printed_schema(&["schema", "scenario"]).refusal(&json_of(&text).unwrap()), None);
 }
 
 #[test]
 fn fuels_and_tanks() {
-    let schema = Schema::printed(&["fuel", "--format", "schema"]);
+    let schema = printed_schema(&["fuel", "--format", "schema"]);
     let library = printed(&["fuel", "--list"]);
     assert!(library.contains("e85"));
     for set in [
@@ -142,7 +142,7 @@ fn fuels_and_tanks() {
     ] {
         check(&schema, &["fuel"], set);
     }
-    let mixed = Schema::printed(&["fuel", "mix", "--format", "schema"]);
+    let mixed = printed_schema(&["fuel", "mix", "--format", "schema"]);
     check(&mixed, &["fuel", "mix"], &["20 L e85 at 71 %", "30 L premium-91"]);
     let to = ["30 L premium-91", "--to", "50 %", "--add", "e85", "--tank", "80 L"];
     check(&mixed, &["fuel", "mix"], &to);

@@ -11,14 +11,14 @@ let running = null, waiting = false, restTimer = 0, resting = null;
 function readForm(changes, whole) {
   editing = editing.catch(() => {}).then(async () => {
     const reply = await ask("form", { text: build.text, changes, whole });
-    if (changes.length && reply.text !== build.text) past.push(build);
     // What is stated anew is moved no longer.
     const moved = movedNow();
     for (const { path } of changes) {
       moved.delete(path.split(".").pop());
       if (path === "fuels.run") { moved.delete("fuel"); moved.delete("ethanol_percent"); }
     }
-    build = { text: reply.text, moved: moved.toString() };
+    const next = { text: reply.text, moved: moved.toString() };
+    if (changes.length) replaceBuild(next); else build = next;
     isRight = reply.ok;
     problems = reply.problems;
     if (reply.form !== null) put("form", reply.form);
@@ -27,7 +27,7 @@ function readForm(changes, whole) {
     if (document.activeElement !== byId("text")) byId("text").value = build.text;
     remember();
     showProblems();
-    if (changes.length) { showSliders(); writeAddress(); document.querySelectorAll(".result").forEach((r) => r.classList.add("stale")); }
+    if (changes.length) showSliders();
   });
   return editing;
 }
@@ -109,6 +109,7 @@ function move(key, value) {
   if (value === null) moved.delete(key); else moved.set(key, value);
   if (!restTimer) past.push(build);
   build = { ...build, moved: moved.toString() };
+  staleResults();
   changed();
 }
 
@@ -212,4 +213,4 @@ async function showMade(route, signal) {
   }
 }
 
-byId("reset").addEventListener("click", () => { past.push(build); build = { ...build, moved: "" }; remember(); writeAddress(); changed(); });
+byId("reset").addEventListener("click", () => { replaceBuild({ ...build, moved: "" }); changed(); });

@@ -61,16 +61,24 @@ function remember() {
   byId("undo").disabled = past.length === 0;
 }
 
-// Another build; what was shown of the last one is stale.
-async function take(next, undoable = true) {
+// What was shown of the last build is stale.
+function staleResults() { document.querySelectorAll(".result").forEach((result) => result.classList.add("stale")); }
+
+// Another state of the build; the last one can be had back.
+function replaceBuild(next, undoable = true) {
   if (undoable && (next.text !== build.text || next.moved !== build.moved)) past.push(build);
   if (past.length > 200) past.shift();
   build = next;
   remember();
-  document.querySelectorAll(".result").forEach((result) => result.classList.add("stale"));
+  writeAddress();
+  staleResults();
+}
+
+// Another build, with its form and sliders.
+async function take(next, undoable = true) {
+  replaceBuild(next, undoable);
   await readForm([], true);
   showSliders();
-  writeAddress();
 }
 
 byId("undo").addEventListener("click", () => {
@@ -150,7 +158,7 @@ function showStep() {
 
 addEventListener("hashchange", () => {
   const moved = location.hash.split("?")[1];
-  if (moved !== undefined && moved !== build.moved) { past.push(build); build = { ...build, moved }; remember(); showSliders(); }
+  if (moved !== undefined && moved !== build.moved) { replaceBuild({ ...build, moved }); showSliders(); }
   else if (build.moved && moved === undefined) writeAddress();
   showStep();
   byId(`${step()}-title`).scrollIntoView({ block: "nearest" });

@@ -61,7 +61,7 @@ fn grounds(units: Units) -> [Entry; 2] {
     let open = |valve: &str, index: usize| {
         Entry::new(format!("{valve} open, {lift} of lift"), look(index).colour, &[Mark::Area])
     };
-    [open("inlet", INLET), open("exhaust", EXHAUST)]
+    [open("intake", INLET), open("exhaust", EXHAUST)]
 }
 
 fn entry(words: &str, index: usize) -> Entry {
@@ -80,7 +80,7 @@ fn pressures(b: &PipedBreathing, units: Units) -> Figure {
         line(cycle, INLET, |at| at.cylinder_pressure_bar.filter(|bar| *bar <= HIGHEST_BAR).map(shown));
     series.push(Series { mark: Mark::Line(None), colour: INK, ..in_cylinder });
     let mut legend = vec![
-        entry("runner before the inlet valve", INLET),
+        entry("runner before the intake valve", INLET),
         entry("primary behind the exhaust valve", EXHAUST),
         Entry::new("cylinder", INK, &[Mark::Line(None)]),
     ];
@@ -105,7 +105,7 @@ fn flows(b: &PipedBreathing, units: Units) -> Figure {
         line(cycle, EXHAUST, |at| flow(at.exhaust_flow_kg_per_s)),
     ];
     let mut legend = vec![
-        entry("through the inlet, into the cylinder", INLET),
+        entry("through the intake, into the cylinder", INLET),
         entry("through the exhaust, out of it", EXHAUST),
     ];
     legend.extend(grounds(units));

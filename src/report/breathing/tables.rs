@@ -19,7 +19,7 @@ pub(super) fn curve<'a>(units: Units) -> Columns<'a, &'a PipedPoint> {
     let pumping = c.number("pumping", Pressure, |p| p.pmep_bar);
     pumping.digits(if units == Units::Metric { 2 } else { 1 }).key("pmep", 3);
     c.number("short circuit", Share, |p| p.short_circuit_frac).digits(1).key("short_circuit", 2);
-    c.number("inlet closing", Temperature, |p| p.closing_temperature_k).key("closing_temperature", 1);
+    c.number("intake closing", Temperature, |p| p.closing_temperature_k).key("closing_temperature", 1);
     c
 }
 

@@ -46,11 +46,11 @@ pub(super) fn change(change: &PipeChange, units: Units) -> String {
         PipeChange::CamAdvance { by_deg } => {
             format!("cam {} deg {}", fixed(by_deg.abs(), 0), either(by_deg, "advanced", "retarded"))
         }
-        PipeChange::InletDuration { by_deg } => longer("inlet", by_deg),
+        PipeChange::InletDuration { by_deg } => longer("intake", by_deg),
         PipeChange::ExhaustDuration { by_deg } => longer("exhaust", by_deg),
         PipeChange::Lift { by_m } => format!("lift {} {}", by(by_m), either(by_m, "more", "less")),
         PipeChange::InletValve { by_m } => {
-            format!("inlet valve {} {}", by(by_m), either(by_m, "larger", "smaller"))
+            format!("intake valve {} {}", by(by_m), either(by_m, "larger", "smaller"))
         }
         PipeChange::Plenum { by_frac } => {
             format!("plenum {} {}", share(by_frac), either(by_frac, "larger", "smaller"))
@@ -92,9 +92,9 @@ pub(super) fn answer(b: &PipedBreathing) -> Vec<String> {
 pub(super) fn cam(b: &PipedBreathing, units: Units) -> String {
     let lift = length(b.sizes.inlet_lift_m, units);
     match b.has_cam_card {
-        true => format!("of the card, inlet valve lift {lift}"),
+        true => format!("of the card, intake valve lift {lift}"),
         false => format!(
-            "no card: the usual lobe of the kind with the valve events, inlet valve lift {lift}; [valves.cam] takes the card"
+            "no card: the usual lobe of the kind with the valve events, intake valve lift {lift}; [valves.cam] takes the card"
         ),
     }
 }

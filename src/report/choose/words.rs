@@ -93,7 +93,7 @@ pub(super) fn loosened(state: &LimitState, units: Units) -> String {
     // Rounded up to what is shown, so that what is said is enough.
     let up = |scale: f64| value(state.kind, (scale * state.found).ceil() / scale, units);
     match state.kind {
-        LimitKind::Reserve => "allow later timing in the scenario".to_owned(),
+        LimitKind::Reserve => "allow later timing".to_owned(),
         LimitKind::PeakPressure => format!("fit parts good for {}", up(1.0)),
         LimitKind::Retard => format!("allow {}", up(10.0)),
         LimitKind::TorqueLoss => format!("allow {}", up(1000.0)),
@@ -227,7 +227,7 @@ fn step_words(step_k: f64, units: Units) -> String {
 pub(in crate::report) fn variant_words(kind: &VariantKind, choice: &Choice, units: Units) -> String {
     let octane = |numbers: &f64| fixed(*numbers, 1);
     match kind {
-        VariantKind::NoHotDay => "never hotter than the scenario's weather".to_owned(),
+        VariantKind::NoHotDay => "never hotter than the stated weather".to_owned(),
         VariantKind::NoHeatSoak => "no heat soak".to_owned(),
         VariantKind::NoDeposits => "an engine that stays clean".to_owned(),
         VariantKind::NoWeakTank => "every tank at the pump's octane".to_owned(),

@@ -59,7 +59,7 @@ pub(super) fn columns<'a>(j: &Judgement, units: Units) -> Columns<'a, &'a Compar
     }
     c.group("");
     c.number("off likely", Share, |p| p.deviation_frac).signed().key("deviation", 2).named("off_likely");
-    let crank = c.number("crank torque", Torque, |p| p.implied_crank_torque_nm);
+    let crank = c.number("flywheel torque", Torque, |p| p.implied_crank_torque_nm);
     crank.key("implied_crank_torque", 2).named("crank_torque");
     c.number("BMEP", Pressure, |p| p.implied_bmep_bar).key("implied_bmep", 2).named("bmep");
     c.group("VE");

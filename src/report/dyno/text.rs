@@ -45,7 +45,7 @@ pub(super) fn render(j: &Judgement, fitting: &Fitting<'_>, units: Units) -> Text
     out.screen(&(heading("Pulls, uncorrected") + &pulls(j, units)));
     super::fit::render(j, fitting, units, FIT, &mut out);
     let mut notes: Vec<String> = j.notes.iter().map(|note| words::note(note, units)).collect();
-    notes.extend(j.knock.as_ref().map(|_| format!("The log holds timing and knock: see --show {KNOCK}.")));
+    notes.extend(j.knock.as_ref().map(|_| format!("The log holds timing and knock: see part \"{KNOCK}\".")));
     out.screen(&list("Notes", notes.iter().map(String::as_str)));
     out.cautions(&words::CAUTIONS);
     let title = format!("Measured against the estimate (low, likely, high), {}, uncorrected", j.place.at());
@@ -178,7 +178,7 @@ fn finding(j: &Judgement, found: &SubjectVerdict, units: Units) -> String {
     let others: Vec<&str> = checks.map(|check| words::check_title(check.name)).collect();
     let also = match others.join(", ") {
         others if others.is_empty() => String::new(),
-        others => format!(" The same by {others}: see --show {CHECKS}."),
+        others => format!(" The same by {others}: see part \"{CHECKS}\"."),
     };
     let look_at = match found.subject {
         Subject::Curve | Subject::Dips => String::new(),
@@ -233,5 +233,5 @@ fn limits(j: &Judgement, units: Units) -> String {
         let (number, source) = (words::what(check), words::source(check.name, units));
         wrap("  - ", &format!("{reason} Number: {number}. Limits: {source}."))
     });
-    lines.collect::<String>() + &wrap("  ", "Reason, limits and their source of every check: --format json.")
+    lines.collect::<String>() + &wrap("  ", "Reason, limits and source of every check stand in the JSON.")
 }

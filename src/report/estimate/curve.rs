@@ -201,9 +201,9 @@ fn output(c: &mut Columns<'_, CurveRow<'_>>, units: Units, curve: &[CurvePoint])
     let (torque, power) = (Torque.unit(units), Power.unit(units));
     let torque_digits = digits_for(curve.iter().map(|p| torque.of(p.crank_torque_nm.high)));
     let power_digits = digits_for(curve.iter().map(|p| power.of(p.wheel_power_kw.high)));
-    c.group_of("crank torque");
+    c.group_of("flywheel torque");
     c.band("limit", Torque, |(_, p)| Some(p.crank_torque_nm)).digits(torque_digits).key("crank_torque", 2);
-    c.group_of("crank power");
+    c.group_of("flywheel power");
     c.band("limit", Power, |(_, p)| Some(p.crank_power_kw)).digits(power_digits).key("crank_power", 2);
     c.group_of("wheel power");
     c.band("limit", Power, |(_, p)| Some(p.wheel_power_kw)).digits(power_digits).key("wheel_power", 2);
@@ -212,7 +212,7 @@ fn output(c: &mut Columns<'_, CurveRow<'_>>, units: Units, curve: &[CurvePoint])
     start.percent().key("start_knock_probability", 4);
     c.group("octane margin");
     c.band("start", Pure, |(_, p)| p.start_octane_margin_band).key("start_octane_margin", 2);
-    c.group_of("crank torque");
+    c.group_of("flywheel torque");
     let start = c.band("start", Torque, |(_, p)| p.start_crank_torque_nm);
     start.digits(torque_digits).key("start_crank_torque", 2);
     c.group_of("wheel power");

@@ -276,7 +276,7 @@ pub(in crate::report) fn way_note(goal: &Goal) -> String {
     };
     let marks = [
         ("K", "K: no timing keeps the safety margin at some rpm."),
-        ("L", "L: over a limit of the scenario."),
+        ("L", "L: over a stated limit."),
         ("R", "R: held to the end of race engines in BMEP or power over displacement."),
     ];
     let shown = marks.iter().filter(|(letter, _)| rows(goal).any(|way| mark(way) == *letter));
@@ -330,4 +330,4 @@ fn together(goal: &Goal, units: Units, out: &mut Text) {
     }
 }
 
-const READING_NOTE: &str = "Likely case. Wheel, BMEP, VE, piston speed and fuel at peak power; octane margin and peak pressure: the worst of the rpm run, at MBT timing and at the timing used. Where several sets of parts reach the target the one that costs least is shown, within the limits of the scenario where one keeps them.";
+const READING_NOTE: &str = "Likely case. Wheel, BMEP, VE, piston speed and fuel at peak power; octane margin and peak pressure: the worst of the rpm run, at MBT timing and at the timing used. Where several sets of parts reach the target the one that costs least is shown, within the stated limits where one keeps them.";

@@ -134,12 +134,12 @@ pub(in crate::report) fn what_it_takes(own: &FuelChance, goal: &Goal, units: Uni
     }
 }
 
-/// Limits of the scenario that parts go over.
+/// Stated limits that parts go over.
 fn limits_words(way: &Way, units: Units) -> String {
     if way.limits_passed.is_empty() {
         return String::new();
     }
-    format!(" It goes over a limit of the scenario: {}.", joined(&way.limits_passed, units))
+    format!(" It goes over a stated limit: {}.", joined(&way.limits_passed, units))
 }
 
 /// What some parts ask of the engine and its driver.

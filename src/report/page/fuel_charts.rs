@@ -24,7 +24,7 @@ impl<'a> Banded<'a> {
         let start =
             move |p: &CurvePoint| Some(converted(p.start_crank_torque_nm?, |nm| units.of(Torque, nm)));
         let limit = move |p: &CurvePoint| units.of(Torque, p.crank_torque_nm.likely);
-        let y_name = format!("crank torque, {}", units.symbol(Torque));
+        let y_name = format!("flywheel torque, {}", units.symbol(Torque));
         Self { estimate, y_name, start: Box::new(start), limit: Box::new(limit), also: Vec::new() }
     }
 

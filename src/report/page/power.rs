@@ -86,7 +86,7 @@ fn torque_words(fuel: &FuelEstimate, units: Units) -> String {
 
 fn numbers(fuel: &FuelEstimate, units: Units) -> Markup {
     let caption = format!(
-        "{}: wheel power and crank torque at the timing to start from and at the likely limit",
+        "{}: wheel power and flywheel torque at the timing to start from and at the likely limit",
         name_of(&fuel.name)
     );
     let rows = fuel.curve.iter().map(|point| (fuel, point));

@@ -21,7 +21,7 @@ const METHODS: [(&str, &str); 6] = [
         "Cycle",
         "one pressure, two zones; NASA polynomials for the charge, chemical equilibrium of twelve species for burned gas; Wiebe burn",
     ),
-    ("Wall heat", "Woschni's law, or Hohenberg's where the scenario says so"),
+    ("Heat lost to coolant and oil", "Woschni's law, or Hohenberg's where that is stated"),
     (
         "Knock",
         "ignition integral of the end gas (Livengood and Wu 1955) with a delay of the form of Douaud and Eyzat, SAE 780080, its constants fitted; octane index after Kalghatgi, SAE 2001-01-3584",

@@ -40,7 +40,7 @@ fn each_chart_names_scenario_estimate_fuels_and_axes() {
                 assert!(words.iter().any(|w| w.starts_with(fuel)), "{name} {fuel}");
             }
         }
-        assert!(charts[0].1.contains(&format!("crank torque, {torque}")));
+        assert!(charts[0].1.contains(&format!("flywheel torque, {torque}")));
         assert!(charts[2].1.contains("autoignition limit"));
         assert!(charts[3].1.contains(&format!("cylinder pressure, {pressure} absolute")));
         assert!(charts[3].1.contains("timing 28 deg BTDC"));

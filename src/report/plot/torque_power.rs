@@ -19,10 +19,10 @@ pub(super) fn figure(estimate: &Estimate, units: Units) -> Figure {
     let torque = series(estimate, &banded, &torque, |nm| units.of(Torque, nm));
     let power = series(estimate, &banded, &power, |kw| units.of(Power, kw));
     Figure {
-        title: title(estimate, "crank torque and wheel power"),
+        title: title(estimate, "flywheel torque and wheel power"),
         legend,
         panels: vec![
-            Panel::over_speed(format!("crank torque, {}", units.symbol(Torque)), torque, &[]),
+            Panel::over_speed(format!("flywheel torque, {}", units.symbol(Torque)), torque, &[]),
             Panel::over_speed(format!("wheel power, {}", units.symbol(Power)), power, &[]),
         ],
     }

@@ -44,10 +44,10 @@ impl Say for Notice {
                 format!("{start} reaches {found}{on} at {speed_rpm:.0} rpm; the stated limit is {allowed}.")
             }
             Self::MbtAtEarliest { deg_btdc } => format!(
-                "The timing range of the scenario ends at {deg_btdc:.0} deg BTDC and MBT timing lies at that end: more advance may give more torque."
+                "The stated timing range ends at {deg_btdc:.0} deg BTDC and MBT timing lies at that end: more advance may give more torque."
             ),
             Self::MbtAtLatest { deg_btdc } => format!(
-                "The timing range of the scenario begins at {deg_btdc:.0} deg BTDC, earlier than MBT timing at some rpm: widen it."
+                "The stated timing range begins at {deg_btdc:.0} deg BTDC, earlier than MBT timing at some rpm: widen it."
             ),
             Self::BmepInDoubt { found_pa, credible_pa } => format!(
                 "Brake mean effective pressure reaches {}; above {} even race engines on gasoline are in doubt. Check VE.",
@@ -167,7 +167,7 @@ impl Say for BreathingSource {
             Self::Table { spread_frac, has_follows } => {
                 let with = if *has_follows { ", and with what a pull could not tell from it" } else { "" };
                 format!(
-                    "VE (volumetric efficiency) from the scenario's table, +/-{} %{with}",
+                    "VE (volumetric efficiency) from the stated table, +/-{} %{with}",
                     percent(*spread_frac, 0)
                 )
             }

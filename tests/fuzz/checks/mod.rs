@@ -5,15 +5,32 @@
 #![allow(dead_code, unused_imports, reason = "each fuzz target uses its own part")]
 #![allow(clippy::unwrap_used, reason = "a broken law panics")]
 
+mod breathing;
+mod choose;
 mod fuel;
+mod fueling;
+mod goal;
 mod page;
 mod pull;
+mod report;
+mod run;
 mod scenario;
+#[path = "../../common/schema.rs"]
+mod schema;
+mod upload;
+mod volumes;
 
+pub use breathing::breathing;
+pub use choose::choose;
 pub use fuel::{fuel_file, words};
+pub use fueling::fueling;
+pub use goal::goal;
 pub use page::{request, setting};
 pub use pull::pull;
+pub use report::report;
 pub use scenario::scenario;
+pub use upload::upload;
+pub use volumes::volumes;
 
 use endgas::fuel::FuelLibrary;
 use endgas::live::{Base, Curves, Refusal};

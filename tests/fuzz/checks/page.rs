@@ -12,6 +12,8 @@ use tower::ServiceExt as _;
 
 /// Port of the page.
 const PORT: u16 = 4000;
+/// What is said of a panic.
+const MISTAKE: &str = "the program has a mistake here";
 /// Largest answer.
 const MOST_BYTES: usize = 16 << 20;
 /// The built-in example at one speed, as the page holds it.
@@ -21,19 +23,32 @@ static ROUTES: LazyLock<Router> =
 
 /// A request as bytes: a line of method and target, lines of headers, and the body after an empty line.
 pub fn request(bytes: &[u8]) {
-    let Some(request) = read_request(bytes) else { return };
+    if let Some(request) = read_request(bytes) {
+        answered(request);
+    }
+}
+
+/// The answer to a body sent to an address of the page.
+pub(super) fn posted(address: &str, body: Vec<u8>) -> String {
+    let request = Request::post(address).header("host", format!("127.0.0.1:{PORT}"));
+    answered(request.header("content-type", "application/json").body(Body::from(body)).unwrap())
+}
+
+/// What a request is answered, which says something.
+fn answered(request: Request<Body>) -> String {
     let runtime = tokio::runtime::Builder::new_current_thread().enable_time().build().unwrap();
     runtime.block_on(async {
         let (head, body) = ROUTES.clone().oneshot(request).await.unwrap().into_parts();
         assert_ne!(head.status, StatusCode::INTERNAL_SERVER_ERROR);
         assert!(head.headers.contains_key("content-security-policy"));
         let body = to_bytes(body, MOST_BYTES).await.unwrap();
-        if head.status == StatusCode::METHOD_NOT_ALLOWED {
-            return;
+        let body = String::from_utf8(body.to_vec()).unwrap();
+        if head.status != StatusCode::METHOD_NOT_ALLOWED {
+            let kind = head.headers.get("content-type").map_or("", |kind| kind.to_str().unwrap());
+            is_answer(head.status, kind, &body);
         }
-        let kind = head.headers.get("content-type").map_or("", |kind| kind.to_str().unwrap());
-        is_answer(head.status, kind, std::str::from_utf8(&body).unwrap());
-    });
+        body
+    })
 }
 
 /// The request, where the words of its head can stand in one.
@@ -58,6 +73,15 @@ fn is_answer(status: StatusCode, kind: &str, body: &str) {
         let value: serde_json::Value = serde_json::from_str(body).unwrap();
         if status != StatusCode::OK {
             said(value["message"].as_str().unwrap());
+        }
+    } else if kind == "application/x-ndjson" {
+        for line in body.lines() {
+            let value: serde_json::Value = serde_json::from_str(line).unwrap();
+            if let Some(refused) = value.get("refused") {
+                let message = refused["message"].as_str().unwrap();
+                said(message);
+                assert_ne!(message, MISTAKE);
+            }
         }
     } else if status != StatusCode::OK {
         said(body);

@@ -1,31 +1,21 @@
 //! Scenario files.
 
+use super::volumes::{is_sheet, sheet_job};
 use super::{LABEL, LABEL_SHOWN, LIBRARY, answers, keep_one_speed, one_in, one_speed, said, shown, within};
 use endgas::dyno::Written;
-use endgas::engine::volumes::{OctaneSlope, VolumesJob, VolumesSheet, Wanted};
+use endgas::engine::volumes::{OctaneSlope, VolumesSheet, Wanted};
 use endgas::estimate::likely_curve::likely_curve;
 use endgas::estimate::{Job, estimate};
 use endgas::live::{Base, Setting};
 use endgas::report::{Format, Units, plots, render};
-use endgas::scenario::{ProblemKind, Scenario, fitted_text, read, typed};
+use endgas::scenario::{Diagnostics, ProblemKind, Scenario, fitted_text, read, typed};
 
 /// A scenario file.
 pub fn scenario(bytes: &[u8]) {
     // Bytes that are no text are refused before a scenario is read.
     let Ok(text) = std::str::from_utf8(bytes) else { return };
     match read(LABEL, text) {
-        Err(problems) => {
-            said(&problems.to_string());
-            assert!(!problems.0.is_empty());
-            let lines = 1 + text.bytes().filter(|b| *b == b'\n').count();
-            for problem in &problems.0 {
-                let told = problem.to_string();
-                assert!(told.starts_with(LABEL_SHOWN), "{told}");
-                assert!((1..=lines).contains(&problem.line) && problem.column >= 1, "{told}");
-                let is_syntax = matches!(problem.kind, ProblemKind::Syntax { .. });
-                assert_eq!(problem.key.is_empty(), is_syntax, "{told}");
-            }
-        }
+        Err(problems) => are_told(&problems, text),
         Ok(scenario) => {
             shown(&scenario.name);
             shown(&scenario.note);
@@ -33,6 +23,20 @@ pub fn scenario(bytes: &[u8]) {
             is_measured(&scenario);
             is_edited(&scenario, text);
         }
+    }
+}
+
+/// What is wrong with a text names file, line and key.
+pub(super) fn are_told(problems: &Diagnostics, text: &str) {
+    said(&problems.to_string());
+    assert!(!problems.0.is_empty());
+    let lines = 1 + text.bytes().filter(|b| *b == b'\n').count();
+    for problem in &problems.0 {
+        let told = problem.to_string();
+        assert!(told.starts_with(LABEL_SHOWN), "{told}");
+        assert!((1..=lines).contains(&problem.line) && problem.column >= 1, "{told}");
+        let is_syntax = matches!(problem.kind, ProblemKind::Syntax { .. });
+        assert_eq!(problem.key.is_empty(), is_syntax, "{told}");
     }
 }
 
@@ -92,22 +96,8 @@ fn is_estimated(job: &Job) {
 /// The sheet of measured volumes.
 fn is_measured(scenario: &Scenario) {
     let octane = OctaneSlope { per_ratio: 4.0, speed_rpm: 4000.0, fuel: "premium-91".to_owned() };
-    let sheet = VolumesSheet::new(&VolumesJob {
-        scenario: &scenario.name,
-        geometry: &scenario.build.geometry,
-        inlet_closes_deg_abdc: scenario.build.valves.inlet_closes_deg_abdc,
-        inlet_seats_deg_abdc: scenario.build.valves.inlet_seats_deg_abdc(),
-        cam: scenario.cam.as_ref(),
-        air_pressure_pa: scenario.weather.pressure_pa,
-        volumes: scenario.volumes.as_ref(),
-        by_cylinder: &scenario.volumes_by_cylinder,
-        octane: &octane,
-        wanted: typed::ratio("12").ok().map(|ratio| Wanted { ratio, octane_per_ratio: octane.per_ratio }),
-    });
-    within("ratio", sheet.compression_ratio, 6.0..=18.0);
-    for format in [Format::Text, Format::Json, Format::Csv] {
-        shown(&render(&sheet, format, Units::Metric).unwrap());
-    }
+    let wanted = typed::ratio("12").ok().map(|ratio| Wanted { ratio, octane_per_ratio: octane.per_ratio });
+    is_sheet(&VolumesSheet::new(&sheet_job(scenario, &octane, wanted)));
 }
 
 /// The text of a scenario takes fitted values and saved settings.

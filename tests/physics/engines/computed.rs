@@ -3,11 +3,12 @@
 //! Nothing of the gas dynamics is fitted to these rows but the runner lengths of the kinds, which were moved once, by kind, so that
 //! torque does not all come too late (`src/engine/pipework.rs`), and the levels of `src/engine/computed_level.rs`, which are found here.
 
-use super::rows::{Engine, catalogue};
-use super::rules::{Told, job};
-use super::{ENOUGH_ROWS, percentile};
+use super::ENOUGH_ROWS;
+use crate::common::engines::compared::percentile;
+use crate::common::engines::rows::{CLASSES, Engine, catalogue, is_of};
+use crate::common::engines::rules::{Told, job};
 use crate::common::kept;
-use crate::kinds::{CLASSES, is_of, mean};
+use crate::kinds::mean;
 use endgas::engine::{Breathing, Computed, Follows, Injection, OnPipes, PipesLevel, Pipework};
 use endgas::estimate::Job;
 use endgas::estimate::breath::BuildBreath;

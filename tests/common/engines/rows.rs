@@ -1,35 +1,38 @@
-//! Rows of `tests/data/engines`: what a catalogue says of an engine, and what kind of build it is taken for.
+//! Rows of `tests/data/engines`, or in its formats: what a catalogue says of an engine, and what kind of build it is taken for.
 
 use crate::common::tables::{Row, table};
 use endgas::engine::{BuildKind, Injection};
+use endgas::fuel::FuelLibrary;
+use endgas::units::CompressionRatio;
 use std::f64::consts::PI;
+use std::ops::RangeInclusive;
 
 /// What a catalogue says of an engine.
 #[derive(Clone, Debug)]
-pub(crate) struct Engine {
-    pub(crate) row: String,
-    pub(crate) kind: BuildKind,
-    pub(crate) injection: Injection,
-    pub(crate) is_air_cooled: bool,
-    pub(crate) cylinders: u32,
-    pub(crate) bore_m: f64,
-    pub(crate) stroke_m: f64,
-    pub(crate) compression_ratio: f64,
-    pub(crate) fuel: String,
-    pub(crate) power_rpm: f64,
+pub struct Engine {
+    pub row: String,
+    pub kind: BuildKind,
+    pub injection: Injection,
+    pub is_air_cooled: bool,
+    pub cylinders: u32,
+    pub bore_m: f64,
+    pub stroke_m: f64,
+    pub compression_ratio: f64,
+    pub fuel: String,
+    pub power_rpm: f64,
     /// Where the catalogue gives it.
-    pub(crate) torque_rpm: Option<f64>,
+    pub torque_rpm: Option<f64>,
     /// Compared with, never an input.
-    pub(crate) power_kw: f64,
+    pub power_kw: f64,
     /// Compared with, never an input.
-    pub(crate) torque_nm: Option<f64>,
+    pub torque_nm: Option<f64>,
     /// Where the row comes from, for the table.
-    pub(crate) set: Set,
+    pub set: Set,
 }
 
 /// Where a row comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Set {
+pub enum Set {
     /// Model year 1985.
     Imports85,
     /// On sale in 2022.
@@ -38,6 +41,22 @@ pub(crate) enum Set {
     Recalled,
     /// Recalled from memory, second list.
     RecalledMore,
+}
+
+/// The kinds as the table of `src/engine/kind.rs` has them: production four-valve by injection.
+pub const CLASSES: [(&str, BuildKind, Option<Injection>); 7] = [
+    ("carburetted two-valve", BuildKind::CarburettedTwoValve, None),
+    ("injected two-valve", BuildKind::InjectedTwoValve, None),
+    ("performance two-valve", BuildKind::PerformanceTwoValve, None),
+    ("production four-valve, port", BuildKind::ProductionFourValve, Some(Injection::Port)),
+    ("production four-valve, direct", BuildKind::ProductionFourValve, Some(Injection::Direct)),
+    ("sport four-valve", BuildKind::SportFourValve, None),
+    ("motorcycle", BuildKind::Motorcycle, None),
+];
+
+/// Whether an engine is of a class.
+pub fn is_of((_, kind, injection): (&str, BuildKind, Option<Injection>), engine: &Engine) -> bool {
+    engine.kind == kind && injection.is_none_or(|injection| engine.injection == injection)
 }
 
 /// Rated speed from which a four-valve engine counts as sport [rpm].
@@ -118,23 +137,43 @@ fn on_sale_2022() -> Vec<Engine> {
 }
 
 /// A row of a recalled list, with its kind and cooling.
-fn recalled(row: &Row, kind: BuildKind, is_air_cooled: bool) -> Engine {
-    Engine {
-        row: row.text("id").to_owned(),
-        kind,
-        injection: if row.text("injection") == "direct" { Injection::Direct } else { Injection::Port },
-        is_air_cooled,
-        cylinders: row.number("cylinders") as u32,
-        bore_m: mm(row, "bore_mm"),
-        stroke_m: mm(row, "stroke_mm"),
-        compression_ratio: row.number("compression_ratio"),
-        fuel: row.text("fuel_required").to_owned(),
-        power_rpm: row.number("power_rpm"),
-        torque_rpm: number(row, "torque_rpm"),
-        power_kw: row.number("power_kw"),
-        torque_nm: number(row, "torque_nm"),
-        set: Set::Recalled,
+///
+/// # Errors
+/// Words naming file, line and column; the ranges are those of a scenario.
+fn recalled(row: &Row, kind: BuildKind, is_air_cooled: bool) -> Result<Engine, String> {
+    const RPM: RangeInclusive<f64> = 500.0..=15e3;
+    let optional = |column: &str, range: RangeInclusive<f64>| match row.read_text(column)? {
+        "" => Ok(None),
+        _ => row.read_number(column, range).map(Some),
+    };
+    let cylinders = row.read_number("cylinders", 1.0..=16.0)?;
+    if cylinders.fract() != 0.0 {
+        return Err(row.wrong("cylinders", "is not a whole number"));
     }
+    let fuel = row.read_text("fuel_required")?;
+    if FuelLibrary::shipped().unwrap().resolve(fuel).is_err() {
+        return Err(row.wrong("fuel_required", "is no fuel of the library"));
+    }
+    Ok(Engine {
+        row: row.read_text("id")?.to_owned(),
+        kind,
+        injection: match row.read_text("injection")? {
+            "direct" => Injection::Direct,
+            "port" => Injection::Port,
+            _ => return Err(row.wrong("injection", "is neither port nor direct")),
+        },
+        is_air_cooled,
+        cylinders: cylinders as u32,
+        bore_m: row.read_number("bore_mm", 40.0..=150.0)? / 1e3,
+        stroke_m: row.read_number("stroke_mm", 30.0..=150.0)? / 1e3,
+        compression_ratio: row.read_number("compression_ratio", CompressionRatio::RANGE)?,
+        fuel: fuel.to_owned(),
+        power_rpm: row.read_number("power_rpm", RPM)?,
+        torque_rpm: optional("torque_rpm", RPM)?,
+        power_kw: row.read_number("power_kw", 1.0..=2000.0)?,
+        torque_nm: optional("torque_nm", 1.0..=5000.0)?,
+        set: Set::Recalled,
+    })
 }
 
 /// The first recalled list, by classes of its own. Its air-cooled engines are of two sorts: those that peak below 5000 rpm
@@ -152,27 +191,40 @@ fn recalled_first() -> Vec<Engine> {
             "2v air-cooled" => BuildKind::PerformanceTwoValve,
             other => panic!("{other} is no class"),
         };
-        recalled(row, kind, class == "2v air-cooled")
+        recalled(row, kind, class == "2v air-cooled").unwrap()
     };
     table("engines/recalled_engines.csv").iter().map(engine).collect()
 }
 
-/// The second recalled list, which names its kinds.
-fn recalled_second() -> Vec<Engine> {
-    let engine = |row: &Row| {
-        let kind = BuildKind::ALL.into_iter().find(|kind| kind.key() == row.text("kind")).unwrap();
-        Engine { set: Set::RecalledMore, ..recalled(row, kind, row.text("cooling") == "air") }
+/// A row that names its kind, as the second recalled list has them.
+///
+/// # Errors
+/// Words naming file, line and column.
+pub fn of_named_kind(row: &Row) -> Result<Engine, String> {
+    let key = row.read_text("kind")?;
+    let kind = BuildKind::ALL.into_iter().find(|kind| kind.key() == key);
+    let kind = kind.ok_or_else(|| row.wrong("kind", "is no kind of build"))?;
+    let is_air_cooled = match row.read_text("cooling")? {
+        "air" => true,
+        "liquid" => false,
+        _ => return Err(row.wrong("cooling", "is neither liquid nor air")),
     };
+    recalled(row, kind, is_air_cooled)
+}
+
+/// The second recalled list.
+fn recalled_second() -> Vec<Engine> {
+    let engine = |row: &Row| Engine { set: Set::RecalledMore, ..of_named_kind(row).unwrap() };
     table("engines/recalled_more.csv").iter().map(engine).collect()
 }
 
 /// All rows; the second recalled list last.
-pub(crate) fn catalogue() -> Vec<Engine> {
+pub fn catalogue() -> Vec<Engine> {
     [imports_85(), on_sale_2022(), recalled_first(), recalled_second()].concat()
 }
 
 /// Torque curves [rpm, N m] of the laboratories; the speeds of most torque and power are those of the curve itself.
-pub(crate) fn curves() -> Vec<(Engine, Vec<(f64, f64)>)> {
+pub fn curves() -> Vec<(Engine, Vec<(f64, f64)>)> {
     let rows = table("engines/vehicle_lab_wot_curves.csv");
     let curve = |name: &str, kind: BuildKind, cylinders: u32, compression_ratio: f64| {
         let own: Vec<&Row> = rows.iter().filter(|r| r.text("engine") == name).collect();

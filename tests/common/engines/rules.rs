@@ -13,7 +13,7 @@ const AIR_COOLED_HEAD_K: f64 = 453.15;
 
 /// Which of its two speeds the model is told.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Told {
+pub enum Told {
     /// Both where the catalogue has both, else that of peak power.
     All,
     /// That of peak torque alone.
@@ -24,7 +24,7 @@ pub(crate) enum Told {
 
 impl Engine {
     /// The speeds that the model is told; none when it has not got them.
-    pub(crate) fn peaks(&self, told: Told) -> Option<PeakSpeeds> {
+    pub fn peaks(&self, told: Told) -> Option<PeakSpeeds> {
         match (told, self.torque_rpm) {
             (Told::All, Some(torque_rpm)) => Some(PeakSpeeds::Both { torque_rpm, power_rpm: self.power_rpm }),
             (Told::All, None) | (Told::PowerSpeed, _) => Some(PeakSpeeds::Power(self.power_rpm)),
@@ -60,7 +60,7 @@ fn build(engine: &Engine, peaks: PeakSpeeds) -> Build {
 
 /// The estimate of a row: the fuel it requires at best-power mixture, the reference day of SAE J1349 and ISO 1585 (25 C, 99 kPa
 /// dry), no octane kept in hand: ratings are made with the maker's own knock control or timing.
-pub(crate) fn job(engine: &Engine, peaks: PeakSpeeds, speeds_rpm: Vec<f64>) -> Job {
+pub fn job(engine: &Engine, peaks: PeakSpeeds, speeds_rpm: Vec<f64>) -> Job {
     let library = FuelLibrary::shipped().unwrap();
     Job {
         scenario: engine.row.clone(),
