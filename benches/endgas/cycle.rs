@@ -63,7 +63,7 @@ fn closed_cycle_with_trace(bencher: Bencher<'_, '_>) {
 fn four_sparks(bencher: Bencher<'_, '_>) {
     let bench = Bench::new();
     let point = bench.point();
-    bencher.bench(|| point.timings().at_sparks(black_box([30.0, 26.0, 22.0, 16.0])));
+    bencher.bench(|| point.timings().at_sparks(black_box(&[30.0, 26.0, 22.0, 16.0])));
 }
 
 /// The closed cycle with the knock integral, and all that is reported about a spark.

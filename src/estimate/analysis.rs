@@ -2,16 +2,18 @@
 
 use super::band::band;
 use super::error::EstimateError;
+use super::interpolate::NearestCubic;
 use super::job::{Job, fuel_in_use};
-use super::point::{FuelInUse, PointSetting, Shifts};
+use super::point::{AtSpark, FuelInUse, PointSetting, Shifts};
 use super::response::{CycleInputs, FuelVariants, Response};
-use super::slopes::Slopes;
+use super::slopes::{SlopeTable, Slopes, slope_speeds};
 use super::sweep::{in_order, over_speeds};
 use super::tuned::Tuned;
 use super::uncertainty::{INPUTS, Input, Sample};
 use crate::engine::breathing::VolumetricEfficiency;
 use crate::fuel::PumpFuel;
 use nalgebra::{DMatrix, DVector};
+use rayon::prelude::*;
 
 /// Half of the step of timing over which the slope of the margin is taken [deg].
 const SLOPE_STEP_DEG: f64 = 0.5;
@@ -77,6 +79,9 @@ pub struct PointAnalysis<'a> {
     pub spark_margin_deg: f64,
     /// Response to uncertain inputs.
     pub response: Response,
+    /// Between the timings of its grid at MBT timing and at the one used.
+    pub(super) mbt_cubic: NearestCubic,
+    pub(super) used_cubic: NearestCubic,
 }
 
 impl<'a> PointAnalysis<'a> {
@@ -97,8 +102,13 @@ impl<'a> PointAnalysis<'a> {
 
     /// Runs the response grid of a point whose slopes are known.
     pub fn with_slopes(likely: Tuned<'a>, fuel: &PreparedFuel, slopes: &Slopes) -> Self {
-        let breathing = likely.point.breathing();
         let response = Response::new(&likely, slopes);
+        Self::with_response(likely, fuel, response)
+    }
+
+    /// A point whose response grid is known.
+    pub fn with_response(likely: Tuned<'a>, fuel: &PreparedFuel, response: Response) -> Self {
+        let breathing = likely.point.breathing();
         let inputs = CycleInputs {
             shifts: Shifts::NONE,
             lambda: fuel.likely().lambda,
@@ -107,7 +117,9 @@ impl<'a> PointAnalysis<'a> {
         };
         let limit = likely.point.ln_integral_allowed(likely.octane_index);
         let spark_margin_deg = response.at(&inputs).spark_at_limit(limit) - likely.used.spark_deg_btdc;
-        Self { likely, breathing, spark_margin_deg, response }
+        let cubic = |at: &AtSpark| NearestCubic::new(&response.sparks_deg_btdc, at.spark_deg_btdc);
+        let (mbt_cubic, used_cubic) = (cubic(&likely.mbt), cubic(&likely.used));
+        Self { likely, breathing, spark_margin_deg, response, mbt_cubic, used_cubic }
     }
 
     /// Every fuel at every speed of a job: the speeds of the first fuel, then of the next.
@@ -123,19 +135,37 @@ impl<'a> PointAnalysis<'a> {
         done: impl Fn() + Sync + Send,
     ) -> Result<Vec<Self>, EstimateError> {
         let setting = job.setting();
-        over_speeds(fuels, &job.speeds_rpm, |fuel, speed| {
-            let found = Self::new(job, setting, fuel, speed);
+        let tuned = over_speeds(fuels, &job.speeds_rpm, |fuel, speed| {
+            Tuned::new(job, setting, fuel.named(), speed, Shifts::NONE)
+        })?;
+        let speeds = job.speeds_rpm.len();
+        let at = slope_speeds(&job.speeds_rpm);
+        let ratio = job.build.geometry.compression_ratio.get();
+        let curves: Vec<_> = fuels.iter().zip(tuned.chunks(speeds)).collect();
+        let tables: Vec<_> = curves
+            .par_iter()
+            .map(|(fuel, curve)| {
+                let nodes: Vec<_> = at.iter().map(|i| [&curve[*i]]).collect();
+                SlopeTable::new([ratio], &nodes, fuel)
+            })
+            .collect();
+        let points: Vec<_> = (0..tuned.len()).collect();
+        let found = points.par_iter().map(|i| {
+            let likely = tuned[*i];
+            let slopes = tables[i / speeds].at(likely.speed_rpm(), ratio);
             done();
-            found
-        })
+            Self::with_slopes(likely, &fuels[i / speeds], &slopes)
+        });
+        Ok(found.collect())
     }
 
     /// Octane numbers of margin that 1 deg of retard from the timing used gives [-/deg], by a central difference.
     pub fn octane_per_deg(&self) -> f64 {
         let spark_deg_btdc = self.likely.used.spark_deg_btdc;
         let sparks = [spark_deg_btdc - SLOPE_STEP_DEG, spark_deg_btdc + SLOPE_STEP_DEG];
-        let [later, earlier] = self.likely.point.timings().at_sparks(sparks);
-        (self.likely.octane_margin(&later) - self.likely.octane_margin(&earlier)) / (2.0 * SLOPE_STEP_DEG)
+        let runs = self.likely.point.timings().at_sparks(&sparks);
+        let [later, earlier] = [0, 1].map(|i| self.likely.octane_margin(&runs[i]));
+        (later - earlier) / (2.0 * SLOPE_STEP_DEG)
     }
 
     /// Ignition integral of the fuel at the timing used [-].

@@ -84,14 +84,16 @@ impl<'a> MapFuel<'a> {
             events,
             bore,
         ];
-        let moved: Vec<_> = steps.iter().flatten().map(|(moved, _)| *moved).collect();
+        let mut inputs = vec![PointInputs { setting, fuel, shifts: likely }];
+        inputs.extend(steps.iter().flatten().map(|(moved, _)| *moved));
         let mut points = vec![*point];
-        points.extend(point.beside(&moved));
-        let runs = Timings::of_all(&points, [spark_deg_btdc]);
+        points.extend(point.beside(&inputs));
+        let timed: Vec<_> = points.into_iter().map(|point| (point, [spark_deg_btdc])).collect();
+        let runs = Timings::of_all(&timed);
         let mut found = runs.iter().map(|[run]| run.integral_at_100.max(1e-12).ln());
-        let base = found.next().unwrap_or_default();
+        let (own, base) = (found.next().unwrap_or_default(), found.next().unwrap_or_default());
         SlopeLine {
-            ln_integral: base,
+            ln_integral: own,
             likely: CycleInputs {
                 shifts: likely,
                 lambda: fuel.lambda,

@@ -105,6 +105,28 @@ pub struct Point<'a> {
     pub trapped: TrappedCharge,
 }
 
+/// What the settled charge of a point has led to.
+#[derive(Clone, Copy, Debug)]
+pub struct Found {
+    residual_temperature_k: f64,
+    durations: BurnDurations,
+}
+
+impl Found {
+    /// What lies between some, each with its weight.
+    pub fn mixed<'f>(found: impl Iterator<Item = (f64, &'f Self)> + Clone) -> Self {
+        let of = |figure: fn(&Self) -> f64| found.clone().map(|(weight, f)| weight * figure(f)).sum();
+        Self {
+            residual_temperature_k: of(|f| f.residual_temperature_k),
+            durations: BurnDurations {
+                early_deg: of(|f| f.durations.early_deg),
+                main_deg: of(|f| f.durations.main_deg),
+                complete_frac: of(|f| f.durations.complete_frac),
+            },
+        }
+    }
+}
+
 /// Results at one timing, for the whole engine where they are extensive.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AtSpark {
@@ -133,6 +155,26 @@ pub struct AtSpark {
 }
 
 impl AtSpark {
+    /// What lies between some runs, each with its weight: every figure is taken as linear, but for the integral, of which the
+    /// logarithm is.
+    pub fn mixed<'r>(runs: impl Iterator<Item = (f64, &'r Self)> + Clone) -> Self {
+        let of =
+            |figure: fn(&Self) -> f64| runs.clone().map(|(weight, run)| weight * figure(run)).sum::<f64>();
+        Self {
+            spark_deg_btdc: of(|run| run.spark_deg_btdc),
+            ca50_deg_atdc: of(|run| run.ca50_deg_atdc),
+            imep_gross_bar: of(|run| run.imep_gross_bar),
+            imep_net_bar: of(|run| run.imep_net_bar),
+            pmep_bar: of(|run| run.pmep_bar),
+            fmep_bar: of(|run| run.fmep_bar),
+            peak_pressure_bar: of(|run| run.peak_pressure_bar),
+            peak_pressure_deg_atdc: of(|run| run.peak_pressure_deg_atdc),
+            integral_at_100: of(|run| run.integral_at_100.max(1e-12).ln()).exp(),
+            heat_loss_frac: of(|run| run.heat_loss_frac),
+            exhaust_temperature_k: of(|run| run.exhaust_temperature_k),
+        }
+    }
+
     /// Brake mean effective pressure [bar].
     pub fn bmep_bar(&self) -> f64 {
         self.imep_net_bar - self.fmep_bar
@@ -146,42 +188,43 @@ pub struct Timings<'p, 'a> {
 }
 
 impl<'a> Timings<'_, 'a> {
-    /// Runs the point at a timing [deg before top dead centre], as [`Point::at_spark`] does.
-    pub fn at_spark(&mut self, spark_deg_btdc: f64) -> AtSpark {
-        let [at] = self.at_sparks([spark_deg_btdc]);
-        at
-    }
-
-    /// Runs the point at some timings [deg before top dead centre], side by side.
-    pub fn at_sparks<const N: usize>(&mut self, sparks_deg_btdc: [f64; N]) -> [AtSpark; N] {
+    /// Runs the point at some timings [deg before top dead centre], side by side; each as [`Point::at_spark`] does.
+    pub fn at_sparks(&mut self, sparks_deg_btdc: &[f64]) -> Vec<AtSpark> {
         let begun = self.begun(sparks_deg_btdc);
-        self.ended(&begun, &Begun::finish(&begun.map(|(_, begun)| begun)))
+        let cycles: Vec<_> = begun.iter().map(|(_, cycle)| *cycle).collect();
+        self.ended(&begun, &Begun::finish(&cycles)).collect()
     }
 
-    /// Runs some points at some timings [deg before top dead centre], all side by side.
-    pub fn of_all<const N: usize>(points: &[Point<'a>], sparks_deg_btdc: [f64; N]) -> Vec<[AtSpark; N]> {
-        let mut timings: Vec<_> = points.iter().map(Point::timings).collect();
-        let begun: Vec<_> = timings.iter_mut().map(|of_one| of_one.begun(sparks_deg_btdc)).collect();
-        let cycles: Vec<_> = begun.as_flattened().iter().map(|(_, begun)| *begun).collect();
+    /// Runs some points, each at its own timings [deg before top dead centre], all side by side.
+    pub fn of_all<const N: usize>(points: &[(Point<'a>, [f64; N])]) -> Vec<[AtSpark; N]> {
+        let mut timings: Vec<_> = points.iter().map(|(point, _)| point.timings()).collect();
+        let begin = |(of_one, (_, sparks)): (&mut Timings<'_, 'a>, &(_, [f64; N]))| of_one.begun(sparks);
+        let begun: Vec<_> = timings.iter_mut().zip(points).flat_map(begin).collect();
+        let cycles: Vec<_> = begun.iter().map(|(_, cycle)| *cycle).collect();
         let ends = Begun::finish(&cycles);
-        let each = timings.iter().zip(&begun).zip(ends.chunks(N));
-        each.map(|((of_one, begun), ends)| of_one.ended(begun, ends)).collect()
+        let each = timings.iter().zip(begun.chunks(N)).zip(ends.chunks(N));
+        let run = |((of_one, begun), ends): ((&Timings<'_, 'a>, _), _)| {
+            let runs: Vec<_> = of_one.ended(begun, ends).collect();
+            std::array::from_fn(|i| runs[i])
+        };
+        each.map(run).collect()
     }
 
-    fn begun<const N: usize>(&mut self, sparks_deg_btdc: [f64; N]) -> [BegunAt<'a>; N] {
+    fn begun(&mut self, sparks_deg_btdc: &[f64]) -> Vec<BegunAt<'a>> {
         let cycle = self.point.cycle(self.point.heat_law(self.point.heat_factor));
-        sparks_deg_btdc.map(|spark| {
-            let burn = self.point.burn(spark);
+        let begin = |spark: &f64| {
+            let burn = self.point.burn(*spark);
             (burn, cycle.compressed(&mut self.compression, &burn))
-        })
+        };
+        sparks_deg_btdc.iter().map(begin).collect()
     }
 
-    fn ended<const N: usize>(
+    fn ended(
         &self,
-        begun: &[BegunAt<'a>; N],
+        begun: &[BegunAt<'a>],
         ends: &[(ClosedResult, KnockIntegral)],
-    ) -> [AtSpark; N] {
-        std::array::from_fn(|i| self.point.summed_up(&begun[i].0, &ends[i].0, &ends[i].1))
+    ) -> impl Iterator<Item = AtSpark> {
+        begun.iter().zip(ends).map(|((burn, _), (closed, knock))| self.point.summed_up(burn, closed, knock))
     }
 }
 
@@ -253,7 +296,7 @@ impl<'a> Settling<'a> {
     }
 
     /// Its charge after a cycle.
-    fn settle(&mut self, closed: &ClosedResult) {
+    fn fill(&mut self, closed: &ClosedResult) {
         let point = &mut self.point;
         point.residual_temperature_k = point.exchange.residual_temperature_k(closed);
         let build = point.setting.build;
@@ -261,34 +304,60 @@ impl<'a> Settling<'a> {
     }
 }
 
+/// Settles some charges by one cycle more.
+fn settle<'a>(all: &mut [Settling<'a>]) {
+    let begin = |settling: &mut Settling<'a>| {
+        let (burn, point) = (settling.burn(), &settling.point);
+        point.cycle(point.heat_law(point.heat_factor)).begun((), &burn)
+    };
+    let begun: Vec<_> = all.iter_mut().map(begin).collect();
+    for (settling, (closed, ())) in all.iter_mut().zip(Begun::finish(&begun)) {
+        settling.fill(&closed);
+    }
+}
+
 impl<'a> Point<'a> {
     /// Settles the charge of an operating point: the residual gas is that of the cycle before.
     pub fn new(setting: PointSetting<'a>, fuel: &'a FuelInUse, speed_rpm: f64, shifts: Shifts) -> Self {
-        let moved = PointInputs { setting, fuel, shifts };
-        let mut settling = Settling::new(&moved, speed_rpm, FIRST_RESIDUAL_TEMPERATURE_K);
+        let [point] = Self::all(&[PointInputs { setting, fuel, shifts }], speed_rpm);
+        point
+    }
+
+    /// Settles the charges of some points at a speed [rpm], side by side.
+    pub fn all<const N: usize>(inputs: &[PointInputs<'a>; N], speed_rpm: f64) -> [Self; N] {
+        let begin = |inputs| Settling::new(inputs, speed_rpm, FIRST_RESIDUAL_TEMPERATURE_K);
+        let mut all = inputs.each_ref().map(begin);
         for _ in 0..SETTLING_CYCLES {
-            let burn = settling.burn();
-            settling.settle(&settling.point.closed(&burn, |_| {}));
+            settle(&mut all);
         }
-        settling.point
+        all.map(|settling| settling.point)
     }
 
     /// Settles the charges of points little different from this one, at the same speed, side by side: from its residual gas one
-    /// cycle is enough, for what is left of an error in its temperature is some twentieth after each.
+    /// cycle is enough, for what is left of an error in its temperature is some twentieth after each; the burn is then that of the
+    /// charge it leaves.
     #[must_use]
-    pub fn beside<'b>(&self, moved: &[PointInputs<'b>]) -> Vec<Point<'b>> {
-        let begin = |moved| Settling::new(moved, self.speed_rpm, self.residual_temperature_k);
-        let mut all: Vec<Settling<'b>> = moved.iter().map(begin).collect();
-        let begun = |settling: &mut Settling<'b>| {
-            let (burn, point) = (settling.burn(), &settling.point);
-            point.cycle(point.heat_law(point.heat_factor)).begun((), &burn)
+    pub fn beside<'b>(&self, inputs: &[PointInputs<'b>]) -> Vec<Point<'b>> {
+        let begin = |inputs| Settling::new(inputs, self.speed_rpm, self.residual_temperature_k);
+        let mut all: Vec<Settling<'b>> = inputs.iter().map(begin).collect();
+        settle(&mut all);
+        let point = |settling: Settling<'b>| {
+            let durations = settling.point.burn_durations(settling.burn_speed);
+            Point { durations, ..settling.point }
         };
-        let ends = Begun::finish(&all.iter_mut().map(begun).collect::<Vec<_>>());
-        let settled = all.iter_mut().zip(&ends).map(|(settling, (closed, ()))| {
-            settling.settle(closed);
-            settling.point
-        });
-        settled.collect()
+        all.into_iter().map(point).collect()
+    }
+
+    /// What settling a charge finds of a point, besides what follows from it.
+    pub fn found(&self) -> Found {
+        Found { residual_temperature_k: self.residual_temperature_k, durations: self.durations }
+    }
+
+    /// The likely case of a point whose charge has been settled elsewhere.
+    pub fn with_found(setting: PointSetting<'a>, fuel: &'a FuelInUse, speed_rpm: f64, found: Found) -> Self {
+        let inputs = PointInputs { setting, fuel, shifts: Shifts::NONE };
+        let point = Settling::new(&inputs, speed_rpm, found.residual_temperature_k).point;
+        Self { durations: found.durations, ..point }
     }
 
     fn burn_durations(&self, burn_speed: f64) -> BurnDurations {

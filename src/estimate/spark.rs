@@ -1,6 +1,6 @@
 //! MBT timing by search, and the most advanced timing that knock allows.
 
-use super::point::{AtSpark, Point, Timings};
+use super::point::{AtSpark, Point};
 use super::search::{SearchFault, first_places, root_below, top};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -41,30 +41,30 @@ impl SparkRange {
 }
 
 /// Timings of one point that are searched, with all that has been run.
-pub struct TimingSearch<'p, 'a> {
+pub struct TimingSearch<'p, 'a, R> {
     point: &'p Point<'a>,
-    timings: Timings<'p, 'a>,
+    run: R,
     range: SparkRange,
     runs: Vec<AtSpark>,
 }
 
-impl<'p, 'a> TimingSearch<'p, 'a> {
+impl<'p, 'a, R: FnMut(&[f64]) -> Vec<AtSpark>> TimingSearch<'p, 'a, R> {
     /// Nothing run as yet.
     ///
     /// # Arguments
     /// - `range`: latest after earliest, however narrow
-    pub fn new(point: &'p Point<'a>, range: SparkRange) -> Self {
-        Self { point, timings: point.timings(), range, runs: Vec::with_capacity(12) }
+    /// - `run`: runs the point at some timings [deg before top dead centre], as [`super::point::Timings::at_sparks`] does
+    pub fn new(point: &'p Point<'a>, range: SparkRange, run: R) -> Self {
+        Self { point, run, range, runs: Vec::with_capacity(12) }
     }
 
     /// Runs the point at a timing [deg before top dead centre], once.
     pub fn at(&mut self, spark_deg_btdc: f64) -> AtSpark {
-        if let Some(run) = self.runs.iter().find(|run| run.spark_deg_btdc == spark_deg_btdc) {
-            return *run;
+        let is_it = |run: &&AtSpark| run.spark_deg_btdc == spark_deg_btdc;
+        if !self.runs.iter().any(|run| is_it(&run)) {
+            self.runs.extend((self.run)(&[spark_deg_btdc]));
         }
-        let run = self.timings.at_spark(spark_deg_btdc);
-        self.runs.push(run);
-        run
+        self.runs[self.runs.iter().position(|run| is_it(&run)).unwrap_or(self.runs.len() - 1)]
     }
 
     /// Timing of best brake torque within the range.
@@ -85,7 +85,7 @@ impl<'p, 'a> TimingSearch<'p, 'a> {
         // Side by side, with one more where knock may set the timing, which costs nothing besides.
         let [low, middle, high] = first_places(ends, guess, FIRST_STEP_DEG);
         let lower = inside(low - FIRST_STEP_DEG);
-        self.runs.extend(self.timings.at_sparks([lower, low, middle, high]));
+        self.runs.extend((self.run)(&[lower, low, middle, high]));
         let made = |spark| self.at(spark).bmep_bar();
         let spark = top(made, ends, guess, FIRST_STEP_DEG, SPARK_TOLERANCE_DEG)?;
         Ok(self.at(spark))
@@ -122,7 +122,8 @@ impl<'p, 'a> TimingSearch<'p, 'a> {
 /// # Errors
 /// As there.
 pub fn best_torque_spark(point: &Point<'_>, range: SparkRange) -> Result<AtSpark, SearchFault> {
-    TimingSearch::new(point, range).best_torque()
+    let mut timings = point.timings();
+    TimingSearch::new(point, range, |sparks| timings.at_sparks(sparks)).best_torque()
 }
 
 /// Most advanced timing that keeps a safety margin [deg before top dead centre]; see [`TimingSearch::knock_limit`].
@@ -136,6 +137,8 @@ pub fn knock_limited_spark(
     reserve: f64,
     range: SparkRange,
 ) -> Result<Option<f64>, SearchFault> {
-    let found = TimingSearch::new(point, range).knock_limit(most_deg_btdc, octane_index, reserve)?;
+    let mut timings = point.timings();
+    let mut search = TimingSearch::new(point, range, |sparks| timings.at_sparks(sparks));
+    let found = search.knock_limit(most_deg_btdc, octane_index, reserve)?;
     Ok(found.map(|run| run.spark_deg_btdc))
 }
