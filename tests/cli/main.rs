@@ -18,6 +18,7 @@ mod fit;
 mod fuel;
 mod fueling;
 mod goal;
+mod places;
 mod report;
 mod spark;
 mod spark_window;
