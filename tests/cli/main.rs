@@ -4,6 +4,7 @@
 mod bad_input;
 mod breathing;
 mod choose;
+mod columns;
 #[path = "../common/mod.rs"]
 mod common;
 mod common_options;
