@@ -9,7 +9,7 @@ use crate::estimate::analysis::{PointAnalysis, PreparedFuel};
 use crate::estimate::interpolate::NearestCubic;
 use crate::estimate::sampling::{SampleOutcome, outcomes};
 use crate::estimate::start::{StartCurve, StartPoint, knock_free_spark};
-use crate::estimate::sweep::over_speeds;
+use crate::estimate::sweep::in_order;
 use crate::estimate::tuned::{Tuned, torque_at_peak_power_nm};
 use crate::estimate::uncertainty::Sample;
 use crate::estimate::{EstimateError, Job};
@@ -122,11 +122,11 @@ impl<'a> PowerCurve<'a> {
         progress: &Progress<'a>,
     ) -> Result<Self, ChooseError> {
         let job = &ask.job;
-        let sloped = |fuel| SlopedFuel::new(fuel, (ask.lowest, ask.highest), &job.speeds_rpm);
+        let sloped = |fuel| SlopedFuel::new(fuel, (ask.lowest, ask.highest));
         let fuels: Vec<SlopedFuel> = PreparedFuel::of_job(job)?.into_iter().map(sloped).collect();
         let (lowest, highest) = (ask.lowest.get(), ask.highest.get());
         let cells = (((highest - lowest) / STEP).ceil() as usize).max(LEAST_NODES - 1);
-        let total = (cells + 1 + MOST_ADDED) * fuels.len() * job.speeds_rpm.len();
+        let total = (cells + 1 + MOST_ADDED) * fuels.len();
         let part = progress.part((0.0, DONE), total);
         let at_peak_power = |sloped: &SlopedFuel| {
             Tuned::over_speeds(job, job.setting(), sloped.fuel.named())
@@ -154,12 +154,12 @@ impl<'a> PowerCurve<'a> {
 
     fn node(&self, job: &Job, ratio: f64) -> Result<Node, EstimateError> {
         let speeds = &job.speeds_rpm;
-        let points = over_speeds(&self.fuels, speeds, |sloped, speed| {
-            let found = sloped.analysis(job, speed);
+        let points = in_order(&self.fuels, |sloped| {
+            let found = sloped.analyses(job, speeds);
             self.part.step();
             found
         })?;
-        let curves = self.fuels.iter().zip(&self.peak_power_torques_nm).zip(points.chunks(speeds.len()));
+        let curves = self.fuels.iter().zip(&self.peak_power_torques_nm).zip(&points);
         let rows = curves.map(|((sloped, torque_nm), points)| {
             let rows = outcomes(job, &sloped.fuel, points, self.samples, *torque_nm, |row| row)?;
             Ok(FuelSamples { points, start: StartCurve::new(job, points, &rows), rows })

@@ -7,7 +7,7 @@ use crate::estimate::interpolate::NearestCubic;
 use crate::estimate::point::Shifts;
 use crate::estimate::sampling::{SampleOutcome, outcomes};
 use crate::estimate::start::{knock_free_spark, knock_share};
-use crate::estimate::sweep::{in_order, over_speeds};
+use crate::estimate::sweep::over_speeds;
 use crate::estimate::tuned::Tuned;
 use crate::estimate::uncertainty::Sample;
 use crate::estimate::{EstimateError, Job};
@@ -56,12 +56,6 @@ pub(super) struct SampledBlend<'a> {
     pub(super) samples: &'a [Sample],
 }
 
-impl SampledBlend<'_> {
-    fn analyses(&self, speeds_rpm: &[f64]) -> Result<Vec<PointAnalysis<'_>>, EstimateError> {
-        in_order(speeds_rpm, |speed| self.sloped.analysis(self.job, *speed))
-    }
-}
-
 /// Readings of a fuel at some speeds [rpm], at the most advanced timing at which no more than a share of the samples knocks.
 ///
 /// # Errors
@@ -72,7 +66,7 @@ pub(super) fn sampled_row(
     share: f64,
 ) -> Result<Vec<BlendReading>, EstimateError> {
     let job = blend.job;
-    let analyses = blend.analyses(speeds_rpm)?;
+    let analyses = blend.sloped.analyses(job, speeds_rpm)?;
     // Wheel torque does not enter what is kept of the samples here.
     let rows = outcomes(job, &blend.sloped.fuel, &analyses, blend.samples, 1.0, |row| row)?;
     let latest = job.spark_range.latest_deg_btdc;

@@ -148,7 +148,7 @@ impl<'a> Watch<'a> {
         fuel.ethanol = ContentRange::known(content);
         let lambda = self.choice.lambda.map_or_else(|| best_power_lambda(content), |lambda| lambda.get());
         let prepared = PreparedFuel::new(&self.days[day], &fuel, Some(lambda))?;
-        Ok(SlopedFuel::new(prepared, (self.ask.lowest, self.ask.highest), &self.days[day].speeds_rpm))
+        Ok(SlopedFuel::new(prepared, (self.ask.lowest, self.ask.highest)))
     }
 
     /// Readings of every watched blend, day and speed at a ratio. Without knock control those of the weakest blend, or of every

@@ -5,13 +5,14 @@ use super::error::EstimateError;
 use super::job::{Job, fuel_in_use};
 use super::point::{FuelInUse, PointSetting, Shifts};
 use super::response::{CycleInputs, FuelVariants, Response};
-use super::slopes::Slopes;
+use super::slopes::{SlopeTable, Slopes, slope_speeds};
 use super::sweep::{in_order, over_speeds};
 use super::tuned::Tuned;
 use super::uncertainty::{INPUTS, Input, Sample};
 use crate::engine::breathing::VolumetricEfficiency;
 use crate::fuel::PumpFuel;
 use nalgebra::{DMatrix, DVector};
+use rayon::prelude::*;
 
 /// Half of the step of timing over which the slope of the margin is taken [deg].
 const SLOPE_STEP_DEG: f64 = 0.5;
@@ -123,11 +124,28 @@ impl<'a> PointAnalysis<'a> {
         done: impl Fn() + Sync + Send,
     ) -> Result<Vec<Self>, EstimateError> {
         let setting = job.setting();
-        over_speeds(fuels, &job.speeds_rpm, |fuel, speed| {
-            let found = Self::new(job, setting, fuel, speed);
+        let tuned = over_speeds(fuels, &job.speeds_rpm, |fuel, speed| {
+            Tuned::new(job, setting, fuel.named(), speed, Shifts::NONE)
+        })?;
+        let speeds = job.speeds_rpm.len();
+        let at = slope_speeds(&job.speeds_rpm);
+        let ratio = job.build.geometry.compression_ratio.get();
+        let curves: Vec<_> = fuels.iter().zip(tuned.chunks(speeds)).collect();
+        let tables: Vec<_> = curves
+            .par_iter()
+            .map(|(fuel, curve)| {
+                let nodes: Vec<_> = at.iter().map(|i| [&curve[*i]]).collect();
+                SlopeTable::new([ratio], &nodes, fuel)
+            })
+            .collect();
+        let points: Vec<_> = (0..tuned.len()).collect();
+        let found = points.par_iter().map(|i| {
+            let likely = tuned[*i];
+            let slopes = tables[i / speeds].at(likely.speed_rpm(), ratio);
             done();
-            found
-        })
+            Self::with_slopes(likely, &fuels[i / speeds], &slopes)
+        });
+        Ok(found.collect())
     }
 
     /// Octane numbers of margin that 1 deg of retard from the timing used gives [-/deg], by a central difference.

@@ -27,6 +27,11 @@ impl NearestCubic {
         Self { first, weights }
     }
 
+    /// The nodes it goes through, each with its weight.
+    pub fn weights(self) -> impl Iterator<Item = (usize, f64)> {
+        self.weights.into_iter().enumerate().map(move |(i, weight)| (self.first + i, weight))
+    }
+
     /// Value of a curve whose value at node `i` is `value(i)`.
     #[inline]
     pub fn of(&self, value: impl Fn(usize) -> f64) -> f64 {

@@ -60,9 +60,9 @@ impl<'a> MapFuel<'a> {
     /// ln of the ignition integral at a timing as linear in each input.
     fn line(&self, (point, likely): (&Point<'_>, Shifts), spark_deg_btdc: f64) -> SlopeLine {
         let ln_integral = |point: &Point<'_>| point.at_spark(spark_deg_btdc).integral_at_100.max(1e-12).ln();
-        let base = ln_integral(point);
+        let base = ln_integral(&point.beside((point.setting(), self.likely()), likely, 1.0));
         let slope_of = |setting: PointSetting<'_>, fuel: &FuelInUse, shifts: Shifts, step: f64| {
-            let moved = point.beside(setting, fuel, shifts);
+            let moved = point.beside((setting, fuel), shifts, 1.0);
             (ln_integral(&moved) - base) / step
         };
         let slope =
@@ -86,7 +86,7 @@ impl<'a> MapFuel<'a> {
             })
         };
         SlopeLine {
-            ln_integral: base,
+            ln_integral: ln_integral(point),
             likely: CycleInputs {
                 shifts: likely,
                 lambda: fuel.lambda,

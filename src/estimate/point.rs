@@ -103,6 +103,8 @@ pub struct Point<'a> {
     residual_temperature_k: f64,
     /// Charge at inlet closing.
     pub trapped: TrappedCharge,
+    /// Steps of the closed cycle over the usual ones [-].
+    step_scale: f64,
 }
 
 /// Results at one timing, for the whole engine where they are extensive.
@@ -166,14 +168,28 @@ impl Timings<'_, '_> {
 impl<'a> Point<'a> {
     /// Settles the charge of an operating point: the residual gas is that of the cycle before.
     pub fn new(setting: PointSetting<'a>, fuel: &'a FuelInUse, speed_rpm: f64, shifts: Shifts) -> Self {
-        Self::settled(setting, fuel, speed_rpm, shifts, (FIRST_RESIDUAL_TEMPERATURE_K, SETTLING_CYCLES))
+        let residual = (FIRST_RESIDUAL_TEMPERATURE_K, SETTLING_CYCLES);
+        Self::settled(setting, fuel, speed_rpm, shifts, residual, 1.0)
     }
 
     /// Settles the charge of a point little different from this one, at the same speed: from its residual gas one cycle is
-    /// enough, for what is left of an error in its temperature is some twentieth after each.
+    /// enough, for what is left of an error in its temperature is some twentieth after each; the burn is then that of the charge
+    /// it leaves.
+    ///
+    /// # Arguments
+    /// - `step_scale`: steps of its cycles over the usual ones [-]; a point of longer steps is held against another such point,
+    ///   so that what the steps err by is much the same in both and leaves the difference
     #[must_use]
-    pub fn beside<'b>(&self, setting: PointSetting<'b>, fuel: &'b FuelInUse, shifts: Shifts) -> Point<'b> {
-        Point::settled(setting, fuel, self.speed_rpm, shifts, (self.residual_temperature_k, 1))
+    pub fn beside<'b>(
+        &self,
+        (setting, fuel): (PointSetting<'b>, &'b FuelInUse),
+        shifts: Shifts,
+        step_scale: f64,
+    ) -> Point<'b> {
+        let residual = (self.residual_temperature_k, 1);
+        let mut point = Point::settled(setting, fuel, self.speed_rpm, shifts, residual, step_scale);
+        point.durations = point.burn_durations(setting.build.combustion.burn_speed * shifts.burn_speed);
+        point
     }
 
     fn settled(
@@ -182,6 +198,7 @@ impl<'a> Point<'a> {
         speed_rpm: f64,
         shifts: Shifts,
         (residual_temperature_k, cycles): (f64, u32),
+        step_scale: f64,
     ) -> Self {
         let (build, weather) = (setting.build, setting.weather);
         let on_pipes = build.breathing.exchange(speed_rpm);
@@ -216,6 +233,7 @@ impl<'a> Point<'a> {
             exchange,
             residual_temperature_k,
             trapped: conditions.trapped(build, &exchange, residual_temperature_k),
+            step_scale,
         };
         for _ in 0..cycles {
             point.durations = point.burn_durations(build.combustion.burn_speed * shifts.burn_speed);
@@ -267,7 +285,7 @@ impl<'a> Point<'a> {
             temperature_k: self.trapped.temperature_k,
             heat,
             wall_temperature_k: build.combustion.wall_temperature_k,
-            step_scale: 1.0,
+            step_scale: self.step_scale,
         }
     }
 
