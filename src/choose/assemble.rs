@@ -19,6 +19,7 @@ use super::variants::Variants;
 use super::watch::{Watch, most};
 use crate::estimate::band::band;
 use crate::estimate::octane_per_ratio;
+use crate::estimate::sweep::in_order;
 use crate::estimate::tuned::{Tuned, peak_torque_speed_rpm};
 use crate::estimate::uncertainty::Sample;
 use crate::estimate::{Band, Job};
@@ -144,7 +145,7 @@ fn check(
         part.step();
         checked
     };
-    let checked = ratios.into_iter().map(at).collect::<Result<Vec<_>, _>>()?;
+    let checked = in_order(&ratios, |ratio| at(*ratio))?;
     let ranges = feasible(watch, &checked)?;
     Ok((checked, ranges))
 }
@@ -298,7 +299,8 @@ impl Maker<'_> {
         };
         let (samples, torque_rpm) = self.watch.judged();
         let (ask, view) = (self.ask, self.view);
-        Variants { ask, view, samples, torque_rpm, solution, here, nearest }.all(&self.progress)
+        Variants { ask, view, watch: self.watch, samples, torque_rpm, solution, here, nearest }
+            .all(&self.progress)
     }
 
     fn ignitions(&self, variants: &[Variant]) -> Vec<IgnitionWorth> {

@@ -126,7 +126,7 @@ impl<'a> PowerCurve<'a> {
         let fuels: Vec<SlopedFuel> = PreparedFuel::of_job(job)?.into_iter().map(sloped).collect();
         let (lowest, highest) = (ask.lowest.get(), ask.highest.get());
         let cells = (((highest - lowest) / STEP).ceil() as usize).max(LEAST_NODES - 1);
-        let total = (cells + 1 + MOST_ADDED) * fuels.len();
+        let total = (cells + 1 + MOST_ADDED) * fuels.len() * job.speeds_rpm.len();
         let part = progress.part((0.0, DONE), total);
         let at_peak_power = |sloped: &SlopedFuel| {
             Tuned::over_speeds(job, job.setting(), sloped.fuel.named())
@@ -155,9 +155,9 @@ impl<'a> PowerCurve<'a> {
     fn node(&self, job: &Job, ratio: f64) -> Result<Node, EstimateError> {
         let speeds = &job.speeds_rpm;
         let points = in_order(&self.fuels, |sloped| {
-            let found = sloped.analyses(job, speeds);
-            self.part.step();
-            found
+            let found = sloped.analyses(job, &sloped.read(job, speeds)?);
+            speeds.iter().for_each(|_| self.part.step());
+            Ok::<_, EstimateError>(found)
         })?;
         let curves = self.fuels.iter().zip(&self.peak_power_torques_nm).zip(&points);
         let rows = curves.map(|((sloped, torque_nm), points)| {

@@ -1,13 +1,11 @@
 //! One blend at one speed and ratio: what the limits look at.
 
 use super::limit::BlendReading;
-use super::slopes::SlopedFuel;
-use crate::estimate::analysis::{PointAnalysis, PreparedFuel};
+use super::slopes::{LikelyPoint, SlopedFuel};
+use crate::estimate::analysis::PointAnalysis;
 use crate::estimate::interpolate::NearestCubic;
-use crate::estimate::point::Shifts;
-use crate::estimate::sampling::{SampleOutcome, outcomes};
+use crate::estimate::sampling::node_margins;
 use crate::estimate::start::{knock_free_spark, knock_share};
-use crate::estimate::sweep::over_speeds;
 use crate::estimate::tuned::Tuned;
 use crate::estimate::uncertainty::Sample;
 use crate::estimate::{EstimateError, Job};
@@ -15,10 +13,15 @@ use statrs::statistics::{Data, OrderStatistics};
 
 impl BlendReading {
     /// A point at the timing it is run with; the share of samples that knock is left at none.
-    fn of(job: &Job, tuned: &Tuned<'_>) -> Self {
+    pub(super) fn of(job: &Job, likely: &LikelyPoint<'_>) -> Self {
+        Self::at(job, likely, &likely.tuned)
+    }
+
+    /// The same at the timing that `tuned` is run with.
+    fn at(job: &Job, likely: &LikelyPoint<'_>, tuned: &Tuned<'_>) -> Self {
         let latest = job.spark_range.latest_deg_btdc;
         let Tuned { point, used, .. } = tuned;
-        let most_retarded = if used.spark_deg_btdc > latest { &point.at_spark(latest) } else { used };
+        let most_retarded = if used.spark_deg_btdc > latest { &likely.at_spark(latest) } else { used };
         Self {
             ethanol_vol_frac: point.fuel().blend.ethanol_vol_frac,
             speed_rpm: point.speed_rpm(),
@@ -32,20 +35,6 @@ impl BlendReading {
     }
 }
 
-/// The likely case of some fuels at every speed of a job: one row per fuel.
-///
-/// # Errors
-/// [`EstimateError`] when a search fails or the engine makes no torque there.
-pub(super) fn likely_rows(
-    job: &Job,
-    fuels: &[&PreparedFuel],
-) -> Result<Vec<Vec<BlendReading>>, EstimateError> {
-    let readings = over_speeds(fuels, &job.speeds_rpm, |fuel, speed| {
-        Tuned::new(job, job.setting(), fuel.named(), speed, Shifts::NONE).map(|p| BlendReading::of(job, &p))
-    })?;
-    Ok(readings.chunks(job.speeds_rpm.len()).map(<[BlendReading]>::to_vec).collect())
-}
-
 /// A fuel on a day at a ratio, with samples.
 pub(super) struct SampledBlend<'a> {
     /// The job on that day at that ratio.
@@ -56,26 +45,29 @@ pub(super) struct SampledBlend<'a> {
     pub(super) samples: &'a [Sample],
 }
 
-/// Readings of a fuel at some speeds [rpm], at the most advanced timing at which no more than a share of the samples knocks.
+/// Readings of a fuel at the most advanced timing at which no more than a share of the samples knocks.
+///
+/// # Arguments
+/// - `likely`: its likely case at some speeds
 ///
 /// # Errors
-/// As [`likely_rows`].
+/// [`EstimateError`] when a sampled content makes no blend.
 pub(super) fn sampled_row(
     blend: &SampledBlend<'_>,
-    speeds_rpm: &[f64],
+    likely: &[LikelyPoint<'_>],
     share: f64,
 ) -> Result<Vec<BlendReading>, EstimateError> {
     let job = blend.job;
-    let analyses = blend.sloped.analyses(job, speeds_rpm)?;
-    // Wheel torque does not enter what is kept of the samples here.
-    let rows = outcomes(job, &blend.sloped.fuel, &analyses, blend.samples, 1.0, |row| row)?;
+    let analyses = blend.sloped.analyses(job, likely);
+    let rows = node_margins(&blend.sloped.fuel, &analyses, blend.samples)?;
     let latest = job.spark_range.latest_deg_btdc;
     let at_speed = |(i, a): (usize, &PointAnalysis<'_>)| {
-        let margins: Vec<_> = rows.iter().map(|row| row[i].node_margins).collect();
+        let margins: Vec<_> = rows.iter().map(|row| row[i]).collect();
         let spark = knock_free_spark(job, a, share, &margins).unwrap_or(latest);
+        let tuned = Tuned { used: likely[i].at_spark(spark), ..a.likely };
         BlendReading {
             latest_knock_probability: knock_share(&a.response.sparks_deg_btdc, &margins, latest),
-            ..BlendReading::of(job, &a.likely.at(spark))
+            ..BlendReading::at(job, &likely[i], &tuned)
         }
     };
     Ok(analyses.iter().enumerate().map(at_speed).collect())
@@ -84,17 +76,16 @@ pub(super) fn sampled_row(
 /// Octane margin at MBT timing at a speed [rpm] that all but a share of the samples keep [-].
 ///
 /// # Errors
-/// As [`likely_rows`].
+/// As [`Tuned::new`], or as [`sampled_row`].
 pub(super) fn start_margin(
     blend: &SampledBlend<'_>,
     speed_rpm: f64,
     share: f64,
 ) -> Result<f64, EstimateError> {
     let (job, fuel) = (blend.job, &blend.sloped.fuel);
-    // It is asked once: slopes of its own cost less than those of three ratios.
-    let at = PointAnalysis::new(job, job.setting(), fuel, speed_rpm)?;
+    let at = blend.sloped.analysis(job, &blend.sloped.run(job, speed_rpm)?);
     let cubic = NearestCubic::new(&at.response.sparks_deg_btdc, at.likely.mbt.spark_deg_btdc);
-    let margin = |outcomes: Vec<SampleOutcome>| cubic.of(|node| outcomes[0].node_margins[node]);
-    let margins = outcomes(job, fuel, std::slice::from_ref(&at), blend.samples, 1.0, margin)?;
+    let rows = node_margins(fuel, std::slice::from_ref(&at), blend.samples)?;
+    let margins: Vec<f64> = rows.iter().flatten().map(|margins| cubic.of(|node| margins[node])).collect();
     Ok(Data::new(margins).quantile(share))
 }

@@ -6,6 +6,7 @@ use super::progress::ProgressPart;
 use super::result::{Regret, RegretOn};
 use super::solve::{Solution, View};
 use super::watch::Watch;
+use crate::estimate::sweep::in_order;
 
 /// One fuel alone: its limits and its best ratio.
 struct Alone<'a> {
@@ -35,18 +36,18 @@ pub(super) fn regret(
     overall: Option<&Solution>,
     part: &ProgressPart<'_>,
 ) -> Result<Vec<Regret>, ChooseError> {
-    let mut alone = Vec::new();
-    for (i, choice) in ask.job.fuels.iter().enumerate() {
+    let fuels: Vec<_> = ask.job.fuels.iter().enumerate().collect();
+    let alone: Vec<Alone<'_>> = in_order(&fuels, |(i, choice)| {
         let watch = Watch::of_fuel(ask, choice, overall_watch.judged())?;
         let at = |ratio: f64| Checked::new(&watch, ratio);
         let checked = every_second(view.curve.ratios()).map(at).collect::<Result<Vec<_>, _>>()?;
         let ranges = feasible(&watch, &checked)?;
-        let shares: Vec<f64> = (0..ask.job.fuels.len()).map(|j| f64::from(u8::from(i == j))).collect();
+        let shares: Vec<f64> = (0..ask.job.fuels.len()).map(|j| f64::from(u8::from(*i == j))).collect();
         let solution = View { shares: &shares, ..view }.solve(&ranges)?;
         let (best, most_power) = (solution.map(|s| s.ratio), solution.map(|s| s.most_power));
-        alone.push(Alone { watch, shares, best, most_power });
         part.step();
-    }
+        Ok::<_, ChooseError>(Alone { watch, shares, best, most_power })
+    })?;
     let row = |chosen_for: Option<String>, ratio: Option<f64>| -> Result<Regret, ChooseError> {
         let on = match ratio {
             Some(ratio) => alone.iter().map(|fuel| on(view, fuel, ratio)).collect::<Result<_, _>>()?,

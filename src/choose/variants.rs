@@ -19,6 +19,7 @@ use crate::air::Weather;
 use crate::estimate::EstimateError;
 use crate::estimate::band::band;
 use crate::estimate::search::root;
+use crate::estimate::sweep::in_order;
 use crate::estimate::uncertainty::{Input, Sample};
 use crate::knock::Deposits;
 
@@ -44,6 +45,7 @@ const SOAK_K: f64 = 15.0;
 pub(super) struct Variants<'a> {
     pub(super) ask: &'a ChooseJob,
     pub(super) view: View<'a>,
+    pub(super) watch: &'a Watch<'a>,
     pub(super) samples: &'a [Sample],
     /// Speed of peak torque [rpm].
     pub(super) torque_rpm: f64,
@@ -61,19 +63,16 @@ impl Variants<'_> {
     pub(super) fn all(&self, progress: &Progress<'_>) -> Result<Vec<Variant>, ChooseError> {
         let kinds = self.kinds()?;
         let part = progress.part((FROM, 1.0), kinds.len());
-        let as_asked = self.margin(self.ask, self.content(), self.samples)?;
-        kinds
-            .into_iter()
-            .map(|kind| {
-                let found = self.ratio(kind, as_asked)?;
-                part.step();
-                Ok(Variant {
-                    kind,
-                    compression_ratio: found.map(|(ratio, _)| ratio),
-                    ends_the_range: found.is_some_and(|(_, top)| top >= self.ask.highest.get()),
-                })
+        let as_asked = self.margin(self.watch, self.content())?;
+        in_order(&kinds, |kind| {
+            let found = self.ratio(*kind, as_asked)?;
+            part.step();
+            Ok(Variant {
+                kind: *kind,
+                compression_ratio: found.map(|(ratio, _)| ratio),
+                ends_the_range: found.is_some_and(|(_, top)| top >= self.ask.highest.get()),
             })
-            .collect()
+        })
     }
 
     fn kinds(&self) -> Result<Vec<VariantKind>, ChooseError> {
@@ -127,20 +126,19 @@ impl Variants<'_> {
         self.change(kind, &mut ask, &mut content, &mut samples)?;
         ask.job.speeds_rpm = self.speeds_rpm();
         let contents = self.contents(content);
-        let watch = Watch::of_contents(&ask, contents, (&samples, self.torque_rpm))?;
+        let watch = Watch::of_contents(&ask, contents, (&samples, self.torque_rpm), self.watch)?;
         let Some(top) = self.top_of(&watch)? else { return Ok(None) };
         let end = |ratio: f64| RangeEnd { ratio, limit: None };
         let ends: Ends = (end(ask.lowest.get()), end(top));
         let keeps_map = ask.ignition == self.ask.ignition && !ask.ignition.has_knock_control();
-        let shift_octane = if keeps_map { as_asked - self.margin(&ask, content, &samples)? } else { 0.0 };
+        let shift_octane = if keeps_map { as_asked - self.margin(&watch, content)? } else { 0.0 };
         let view = View { timed: Timed { ignition: ask.ignition, shift_octane }, ..self.view };
         Ok(view.solve(&[ends])?.map(|solution| (solution.ratio, top)))
     }
 
     /// Octane margin of a map at MBT timing on one content, at the ordered ratio and the judged rpm of the nearest limit [-].
-    fn margin(&self, ask: &ChooseJob, content: f64, samples: &[Sample]) -> Result<f64, ChooseError> {
-        let watch = Watch::of_contents(ask, vec![content], (samples, self.torque_rpm))?;
-        watch.start_margin(self.solution.ratio, self.nearest.speed_rpm.max(self.torque_rpm))
+    fn margin(&self, watch: &Watch<'_>, content: f64) -> Result<f64, ChooseError> {
+        watch.start_margin(content, self.solution.ratio, self.nearest.speed_rpm.max(self.torque_rpm))
     }
 
     /// The contents that decide: the weakest, and those at which a limit that is not of knock is worst, rising.

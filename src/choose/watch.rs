@@ -2,8 +2,9 @@
 
 use super::job::{ChooseError, ChooseJob};
 use super::limit::{BlendReading, Limit, LimitState};
-use super::reading::{SampledBlend, likely_rows, sampled_row, start_margin};
-use super::slopes::SlopedFuel;
+use super::reading::{SampledBlend, sampled_row, start_margin};
+use super::slopes::{LikelyPoint, SlopedFuel, read_rows, run_row};
+use crate::estimate::EstimateError;
 use crate::estimate::analysis::PreparedFuel;
 use crate::estimate::job::{FuelChoice, Job};
 use crate::estimate::search::minimum;
@@ -15,6 +16,8 @@ use crate::fuel::pump::{ContentRange, best_power_lambda};
 const CONTENTS: usize = 7;
 /// How closely the worst content is searched [-].
 const CONTENT_TOLERANCE: f64 = 0.005;
+/// Contents as near as this are one [-].
+const SAME_CONTENT: f64 = 1e-6;
 /// A content between the watched ones is worth watching when it is worse by this much, on the scale of a
 /// limit's excess.
 const WORTH_WATCHING: f64 = 0.02;
@@ -88,10 +91,10 @@ impl<'a> Watch<'a> {
         let last = if high > low { CONTENTS - 1 } else { 0 };
         let share = |i: usize| if last == 0 { 0.0 } else { i as f64 / last as f64 };
         let contents = (0..=last).map(|i| low + share(i) * (high - low)).collect();
-        Self::of_contents(ask, contents, judged)
+        Self::new(ask, blended(ask), contents, judged)
     }
 
-    /// Watches some contents of the blend range, rising.
+    /// Watches some contents of the blend range, rising, by the slopes that another watch has run for them.
     ///
     /// # Errors
     /// As [`Self::of_range`].
@@ -99,9 +102,17 @@ impl<'a> Watch<'a> {
         ask: &'a ChooseJob,
         contents: Vec<f64>,
         judged: Judged<'a>,
+        other: &Watch<'_>,
     ) -> Result<Self, ChooseError> {
-        let blended = FuelChoice { fuel: ask.range.base.clone(), lambda: ask.range.lambda };
-        Self::new(ask, blended, contents, judged)
+        let mut watch = Self::new(ask, blended(ask), contents, judged)?;
+        let with_slopes = |fuel: SlopedFuel| match &other.blends[0][other.nearest(fuel.content())] {
+            known if (known.content() - fuel.content()).abs() < SAME_CONTENT => fuel.with_slopes_of(known),
+            _ => fuel,
+        };
+        if let Some(day) = watch.blends.first_mut() {
+            *day = std::mem::take(day).into_iter().map(with_slopes).collect();
+        }
+        Ok(watch)
     }
 
     /// Watches one fuel of the choice at the contents it may have.
@@ -160,33 +171,50 @@ impl<'a> Watch<'a> {
         let mut readings = Readings(Vec::with_capacity(self.days.len()));
         for (job, blends) in self.days.iter().zip(&self.blends) {
             let job = job.at_ratio(ratio)?;
-            let fuels: Vec<_> = blends.iter().map(|blend| &blend.fuel).collect();
-            readings.0.push(likely_rows(&job, &fuels).map_err(ChooseError::at(ratio))?);
-        }
-        if self.ask.ignition.has_knock_control() {
-            return Ok(readings);
-        }
-        let job = self.days[0].at_ratio(ratio)?;
-        let judged = job.speeds_rpm.partition_point(|speed| *speed < self.torque_rpm);
-        let weakest = readings.weakest();
-        for (i, sloped) in self.blends[0].iter().enumerate().filter(|(i, _)| all_sampled || *i == weakest) {
-            let blend = SampledBlend { job: &job, sloped, samples: self.samples };
-            let row = sampled_row(&blend, &job.speeds_rpm[judged..], self.ask.limits.knock_probability)
-                .map_err(ChooseError::at(ratio))?;
-            readings.0[0][i].splice(judged.., row);
+            let rows = read_rows(&job, blends).map_err(ChooseError::at(ratio))?;
+            readings.0.push(rows.iter().map(|row| of_row(&job, row)).collect());
+            if readings.0.len() == 1 && !self.ask.ignition.has_knock_control() {
+                self.sample(&mut readings, &job, &rows, all_sampled).map_err(ChooseError::at(ratio))?;
+            }
         }
         Ok(readings)
     }
 
-    /// Octane margin at MBT timing that the first watched blend keeps at one speed [rpm] in all but the share of samples that may
-    /// knock [-].
+    /// Puts readings at the timing to start from in place of those of the likely case, from peak torque on, of the weakest blend of
+    /// the first day or of all of them.
+    fn sample(
+        &self,
+        readings: &mut Readings,
+        job: &Job,
+        rows: &[Vec<LikelyPoint<'_>>],
+        all_sampled: bool,
+    ) -> Result<(), EstimateError> {
+        let judged = job.speeds_rpm.partition_point(|speed| *speed < self.torque_rpm);
+        let weakest = readings.weakest();
+        for (i, row) in rows.iter().enumerate().filter(|(i, _)| all_sampled || *i == weakest) {
+            let blend = SampledBlend { job, sloped: &self.blends[0][i], samples: self.samples };
+            let row = sampled_row(&blend, &row[judged..], self.ask.limits.knock_probability)?;
+            readings.0[0][i].splice(judged.., row);
+        }
+        Ok(())
+    }
+
+    /// Octane margin at MBT timing that the watched blend nearest to a content by volume [-] keeps at one speed [rpm] in all but the
+    /// share of samples that may knock [-].
     ///
     /// # Errors
     /// As [`Self::readings`].
-    pub(super) fn start_margin(&self, ratio: f64, speed_rpm: f64) -> Result<f64, ChooseError> {
+    pub(super) fn start_margin(&self, content: f64, ratio: f64, speed_rpm: f64) -> Result<f64, ChooseError> {
         let job = self.days[0].at_ratio(ratio)?;
-        let blend = SampledBlend { job: &job, sloped: &self.blends[0][0], samples: self.samples };
+        let sloped = &self.blends[0][self.nearest(content)];
+        let blend = SampledBlend { job: &job, sloped, samples: self.samples };
         start_margin(&blend, speed_rpm, self.ask.limits.knock_probability).map_err(ChooseError::at(ratio))
+    }
+
+    /// Index of the watched blend nearest to a content by volume [-].
+    fn nearest(&self, content: f64) -> usize {
+        let off = |i: &usize| (self.blends[0][*i].content() - content).abs();
+        (0..self.blends[0].len()).min_by(|a, b| off(a).total_cmp(&off(b))).unwrap_or(0)
     }
 
     /// State of every limit in some readings.
@@ -220,8 +248,7 @@ impl<'a> Watch<'a> {
         for content in found {
             for day in 0..self.days.len() {
                 let fuel = self.prepared(day, content)?;
-                let at =
-                    self.blends[day].partition_point(|b| b.fuel.likely().blend.ethanol_vol_frac < content);
+                let at = self.blends[day].partition_point(|b| b.content() < content);
                 self.blends[day].insert(at, fuel);
             }
         }
@@ -233,12 +260,22 @@ impl<'a> Watch<'a> {
         let mut most = f64::NEG_INFINITY;
         for (day, job) in self.days.iter().enumerate() {
             let job = job.at_ratio(ratio)?;
-            let rows =
-                likely_rows(&job, &[&self.prepared(day, content)?.fuel]).map_err(ChooseError::at(ratio))?;
-            most = limit.worst(rows.iter().flatten()).map_or(most, |state| most.max(state.excess));
+            let fuel = self.prepared(day, content)?;
+            let row = of_row(&job, &run_row(&job, &fuel).map_err(ChooseError::at(ratio))?);
+            most = limit.worst(row.iter()).map_or(most, |state| most.max(state.excess));
         }
         Ok(most)
     }
+}
+
+/// What is blended of a choice.
+fn blended(ask: &ChooseJob) -> FuelChoice {
+    FuelChoice { fuel: ask.range.base.clone(), lambda: ask.range.lambda }
+}
+
+/// Readings of a fuel in the likely case.
+fn of_row(job: &Job, row: &[LikelyPoint<'_>]) -> Vec<BlendReading> {
+    row.iter().map(|at| BlendReading::of(job, at)).collect()
 }
 
 /// A content whose excess is greater than that of every watched one, between the neighbours of the worst of them.

@@ -2,8 +2,9 @@
 
 use super::band::band;
 use super::error::EstimateError;
+use super::interpolate::NearestCubic;
 use super::job::{Job, fuel_in_use};
-use super::point::{FuelInUse, PointSetting, Shifts};
+use super::point::{AtSpark, FuelInUse, PointSetting, Shifts};
 use super::response::{CycleInputs, FuelVariants, Response};
 use super::slopes::{SlopeTable, Slopes, slope_speeds};
 use super::sweep::{in_order, over_speeds};
@@ -78,6 +79,9 @@ pub struct PointAnalysis<'a> {
     pub spark_margin_deg: f64,
     /// Response to uncertain inputs.
     pub response: Response,
+    /// Between the timings of its grid at MBT timing and at the one used.
+    pub(super) mbt_cubic: NearestCubic,
+    pub(super) used_cubic: NearestCubic,
 }
 
 impl<'a> PointAnalysis<'a> {
@@ -98,8 +102,13 @@ impl<'a> PointAnalysis<'a> {
 
     /// Runs the response grid of a point whose slopes are known.
     pub fn with_slopes(likely: Tuned<'a>, fuel: &PreparedFuel, slopes: &Slopes) -> Self {
-        let breathing = likely.point.breathing();
         let response = Response::new(&likely, slopes);
+        Self::with_response(likely, fuel, response)
+    }
+
+    /// A point whose response grid is known.
+    pub fn with_response(likely: Tuned<'a>, fuel: &PreparedFuel, response: Response) -> Self {
+        let breathing = likely.point.breathing();
         let inputs = CycleInputs {
             shifts: Shifts::NONE,
             lambda: fuel.likely().lambda,
@@ -108,7 +117,9 @@ impl<'a> PointAnalysis<'a> {
         };
         let limit = likely.point.ln_integral_allowed(likely.octane_index);
         let spark_margin_deg = response.at(&inputs).spark_at_limit(limit) - likely.used.spark_deg_btdc;
-        Self { likely, breathing, spark_margin_deg, response }
+        let cubic = |at: &AtSpark| NearestCubic::new(&response.sparks_deg_btdc, at.spark_deg_btdc);
+        let (mbt_cubic, used_cubic) = (cubic(&likely.mbt), cubic(&likely.used));
+        Self { likely, breathing, spark_margin_deg, response, mbt_cubic, used_cubic }
     }
 
     /// Every fuel at every speed of a job: the speeds of the first fuel, then of the next.

@@ -17,18 +17,20 @@ impl NearestCubic {
         let near = &nodes[first..(first + 4).min(nodes.len())];
         let mut weights = [0.0; 4];
         for (i, weight) in weights.iter_mut().enumerate().take(near.len()) {
-            *weight = 1.0;
+            let (mut here, mut there) = (1.0, 1.0);
             for (j, other) in near.iter().enumerate() {
                 if j != i {
-                    *weight *= (x - other) / (near[i] - other);
+                    here *= x - other;
+                    there *= near[i] - other;
                 }
             }
+            *weight = here / there;
         }
         Self { first, weights }
     }
 
     /// The nodes it goes through, each with its weight.
-    pub fn weights(self) -> impl Iterator<Item = (usize, f64)> {
+    pub fn weights(self) -> impl Iterator<Item = (usize, f64)> + Clone {
         self.weights.into_iter().enumerate().map(move |(i, weight)| (self.first + i, weight))
     }
 
@@ -36,6 +38,35 @@ impl NearestCubic {
     #[inline]
     pub fn of(&self, value: impl Fn(usize) -> f64) -> f64 {
         self.weights.iter().enumerate().map(|(i, weight)| weight * value(self.first + i)).sum()
+    }
+}
+
+/// The cubic of [`NearestCubic`] between two neighbouring nodes, in Newton's form: cheap to ask many times.
+#[derive(Clone, Copy, Debug)]
+pub struct CubicPiece {
+    nodes: [f64; 4],
+    divided: [f64; 4],
+}
+
+impl CubicPiece {
+    /// The piece that ends at node `end` of at least four, from the one before it.
+    pub fn to_node<const N: usize>(nodes: &[f64; N], values: &[f64; N], end: usize) -> Self {
+        let first = end.saturating_sub(2).min(N - 4);
+        let nodes: [f64; 4] = std::array::from_fn(|i| nodes[first + i]);
+        let mut divided: [f64; 4] = std::array::from_fn(|i| values[first + i]);
+        for order in 1..4 {
+            for i in (order..4).rev() {
+                divided[i] = (divided[i] - divided[i - 1]) / (nodes[i] - nodes[i - order]);
+            }
+        }
+        Self { nodes, divided }
+    }
+
+    /// Its value at a place.
+    #[inline]
+    pub fn at(&self, x: f64) -> f64 {
+        let [a, b, c, d] = self.divided;
+        a + (x - self.nodes[0]) * (b + (x - self.nodes[1]) * (c + (x - self.nodes[2]) * d))
     }
 }
 
@@ -60,6 +91,19 @@ mod tests {
             for x in [-0.5, 0.0, 0.3, 2.5, 3.7, 5.9, 6.0, 6.5] {
                 let found = cubic_through_nearest(&nodes, &values, x);
                 assert!((found - cubic(x)).abs() < 1e-10, "{x}: {found}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_piece_is_the_cubic_through_the_nearest() {
+        let nodes = [8.0, 3.0, -2.0, -7.0, -13.0, -20.0];
+        let values = [0.3, 1.7, 1.1, -0.4, 0.9, 2.2];
+        for end in 1..6 {
+            let piece = CubicPiece::to_node(&nodes, &values, end);
+            for share in [0.01, 0.4, 0.99] {
+                let x = nodes[end] + share * (nodes[end - 1] - nodes[end]);
+                assert!((piece.at(x) - cubic_through_nearest(&nodes, &values, x)).abs() < 1e-12, "{x}");
             }
         }
     }

@@ -27,6 +27,7 @@ pub mod octane_slope;
 pub mod pipe_curve;
 pub mod pipe_worth;
 pub mod point;
+pub mod ratio_grid;
 pub mod response;
 pub mod result;
 mod run;

@@ -107,6 +107,28 @@ pub struct Point<'a> {
     step_scale: f64,
 }
 
+/// What the settled charge of a point has led to.
+#[derive(Clone, Copy, Debug)]
+pub struct Found {
+    residual_temperature_k: f64,
+    durations: BurnDurations,
+}
+
+impl Found {
+    /// What lies between some, each with its weight.
+    pub fn mixed<'f>(found: impl Iterator<Item = (f64, &'f Self)> + Clone) -> Self {
+        let of = |figure: fn(&Self) -> f64| found.clone().map(|(weight, f)| weight * figure(f)).sum();
+        Self {
+            residual_temperature_k: of(|f| f.residual_temperature_k),
+            durations: BurnDurations {
+                early_deg: of(|f| f.durations.early_deg),
+                main_deg: of(|f| f.durations.main_deg),
+                complete_frac: of(|f| f.durations.complete_frac),
+            },
+        }
+    }
+}
+
 /// Results at one timing, for the whole engine where they are extensive.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AtSpark {
@@ -135,6 +157,26 @@ pub struct AtSpark {
 }
 
 impl AtSpark {
+    /// What lies between some runs, each with its weight: every figure is taken as linear, but for the integral, of which the
+    /// logarithm is.
+    pub fn mixed<'r>(runs: impl Iterator<Item = (f64, &'r Self)> + Clone) -> Self {
+        let of =
+            |figure: fn(&Self) -> f64| runs.clone().map(|(weight, run)| weight * figure(run)).sum::<f64>();
+        Self {
+            spark_deg_btdc: of(|run| run.spark_deg_btdc),
+            ca50_deg_atdc: of(|run| run.ca50_deg_atdc),
+            imep_gross_bar: of(|run| run.imep_gross_bar),
+            imep_net_bar: of(|run| run.imep_net_bar),
+            pmep_bar: of(|run| run.pmep_bar),
+            fmep_bar: of(|run| run.fmep_bar),
+            peak_pressure_bar: of(|run| run.peak_pressure_bar),
+            peak_pressure_deg_atdc: of(|run| run.peak_pressure_deg_atdc),
+            integral_at_100: of(|run| run.integral_at_100.max(1e-12).ln()).exp(),
+            heat_loss_frac: of(|run| run.heat_loss_frac),
+            exhaust_temperature_k: of(|run| run.exhaust_temperature_k),
+        }
+    }
+
     /// Brake mean effective pressure [bar].
     pub fn bmep_bar(&self) -> f64 {
         self.imep_net_bar - self.fmep_bar
@@ -189,6 +231,19 @@ impl<'a> Point<'a> {
         let residual = (self.residual_temperature_k, 1);
         let mut point = Point::settled(setting, fuel, self.speed_rpm, shifts, residual, step_scale);
         point.durations = point.burn_durations(setting.build.combustion.burn_speed * shifts.burn_speed);
+        point
+    }
+
+    /// What settling a charge finds of a point, besides what follows from it.
+    pub fn found(&self) -> Found {
+        Found { residual_temperature_k: self.residual_temperature_k, durations: self.durations }
+    }
+
+    /// The likely case of a point whose charge has been settled elsewhere.
+    pub fn with_found(setting: PointSetting<'a>, fuel: &'a FuelInUse, speed_rpm: f64, found: Found) -> Self {
+        let residual = (found.residual_temperature_k, 0);
+        let mut point = Self::settled(setting, fuel, speed_rpm, Shifts::NONE, residual, 1.0);
+        point.durations = found.durations;
         point
     }
 

@@ -6,8 +6,8 @@
 //! quadratic in each input at each timing. Inputs act independently in the logarithm. The error
 //! against the cycle itself is bounded in `tests/physics/response_surrogate.rs`.
 
-use super::interpolate::cubic_through_nearest;
-use super::point::{FuelInUse, Shifts};
+use super::interpolate::{CubicPiece, cubic_through_nearest};
+use super::point::{AtSpark, FuelInUse, Shifts};
 use super::slopes::{Kept, Quadratics, Slopes, kept, stretched};
 use super::tuned::Tuned;
 
@@ -86,13 +86,31 @@ impl Response {
     ///
     /// # Arguments
     /// - `likely`: the point; the grid reaches the timing it uses
-    /// - `slopes`: its own, or those of its ratio
+    /// - `slopes`: its own, or those of its speed and ratio
     pub fn new(likely: &Tuned<'_>, slopes: &Slopes) -> Self {
+        let mut timings = likely.point.timings();
+        Self::read(likely, slopes, |spark| timings.at_spark(spark))
+    }
+
+    /// The same where `run` reads the point at a timing [deg before top dead centre].
+    pub fn read(likely: &Tuned<'_>, slopes: &Slopes, mut run: impl FnMut(f64) -> AtSpark) -> Self {
         let offsets = grid(likely.used.spark_deg_btdc - likely.mbt.spark_deg_btdc);
         let sparks_deg_btdc = offsets.map(|offset| likely.mbt.spark_deg_btdc + offset);
-        let mut timings = likely.point.timings();
-        let base = sparks_deg_btdc.map(|spark| kept(&timings.at_spark(spark)));
+        let base = sparks_deg_btdc.map(|spark| kept(&run(spark)));
         Self { sparks_deg_btdc, base, inputs: slopes.at(&offsets) }
+    }
+
+    /// ln of the ignition integral at octane number 100 for one sample, as [`Self::at`] has it [-].
+    pub fn ln_integrals(&self, inputs: &CycleInputs) -> [f64; NODES] {
+        let mut found = self.base.map(|[_, ln_integral, _]| ln_integral);
+        for (quadratic, value) in self.inputs.iter().zip(inputs.values()) {
+            let Some(q) = quadratic else { continue };
+            let x = value - q.likely;
+            for (node, (linear, square)) in found.iter_mut().zip(q.linear.iter().zip(&q.square)) {
+                *node += x * (linear[1] + x * square[1]);
+            }
+        }
+        found
     }
 
     /// Curves for one sample.
@@ -147,21 +165,16 @@ impl SparkCurves {
         if self.at(&self.ln_integral, best) <= limit {
             return best;
         }
-        let last = self.sparks[NODES - 1];
-        let (mut high, mut low) = (best, last);
-        for spark in self.sparks.iter().copied().filter(|s| *s < best) {
-            if self.at(&self.ln_integral, spark) <= limit {
-                low = spark;
-                break;
-            }
-            high = spark;
-        }
-        if high <= last {
-            return last;
-        }
+        let before = self.sparks.iter().take_while(|spark| **spark >= best).count();
+        let Some(end) = (before..NODES).find(|node| self.ln_integral[*node] <= limit) else {
+            return self.sparks[NODES - 1];
+        };
+        let high = if end == before { best } else { self.sparks[end - 1] };
+        let piece = CubicPiece::to_node(&self.sparks, &self.ln_integral, end);
+        let (mut high, mut low) = (high, self.sparks[end]);
         for _ in 0..30 {
             let middle = 0.5 * (low + high);
-            if self.at(&self.ln_integral, middle) <= limit {
+            if piece.at(middle) <= limit {
                 low = middle;
             } else {
                 high = middle;

@@ -11,7 +11,7 @@ use super::notices::notices;
 use super::result::{Driver, Estimate, FuelEstimate, FuelSamples, Peak, PowerCorrection, TracePoint};
 use super::sampling::{SampleOutcome, outcomes};
 use super::start::{StartCurve, StartPoint};
-use super::sweep::top_index;
+use super::sweep::{in_order, top_index};
 use super::tuned::{peak_power_lost_frac, torque_at_peak_power_nm};
 use super::uncertainty::{Input, Sample, rank_correlation};
 use crate::air::{CorrectionStandard, Weather};
@@ -49,15 +49,12 @@ pub(super) fn estimate_with(job: &Job, samples: &[Sample]) -> Result<Estimate, E
     let fuels = PreparedFuel::of_job(job)?;
     let analyses = PointAnalysis::over_speeds(job, &fuels, || {})?;
     let curves: Vec<&[PointAnalysis<'_>]> = analyses.chunks(job.speeds_rpm.len()).collect();
-    let found = fuels
-        .iter()
-        .zip(&curves)
-        .map(|(fuel, curve)| {
-            // The drag torque of the driveline is set at peak power on each fuel: the other fuels play no part.
-            let peak_power_torque = torque_at_peak_power_nm(curve.iter().map(|a| &a.likely));
-            FuelRun { job, fuel, curve, samples, peak_power_torque }.estimate()
-        })
-        .collect::<Result<Vec<_>, _>>()?;
+    let runs: Vec<_> = fuels.iter().zip(&curves).collect();
+    let found = in_order(&runs, |(fuel, curve)| {
+        // The drag torque of the driveline is set at peak power on each fuel: the other fuels play no part.
+        let peak_power_torque = torque_at_peak_power_nm(curve.iter().map(|a| &a.likely));
+        FuelRun { job, fuel, curve, samples, peak_power_torque }.estimate()
+    })?;
     Ok(whole(job, &analyses, found))
 }
 

@@ -2,13 +2,14 @@
 
 use super::analysis::{PointAnalysis, PreparedFuel};
 use super::error::EstimateError;
+use super::interpolate::NearestCubic;
 use super::job::Job;
 use super::point::{Point, Shifts};
 use super::response::{CycleInputs, NODES, SparkCurves};
 use super::uncertainty::{Input, Sample};
 use crate::engine::breathing::VolumetricEfficiency;
 use crate::engine::{Driveline, Follow, PipeInput};
-use crate::knock::{ln_integral_allowed, ln_speed, octane_requirement, sensitivity_weight};
+use crate::knock::{ln_integral_allowed, ln_speed, sensitivity_weight};
 use rayon::prelude::*;
 
 /// One sample at one speed.
@@ -41,8 +42,13 @@ pub struct SampledKnock {
 impl SampledKnock {
     /// Octane margin at ln of the ignition integral at octane number 100 [-].
     pub fn margin(&self, ln_integral: f64) -> f64 {
-        self.octane - octane_requirement(ln_integral.exp(), self.exponent)
+        self.octane - requirement_of_ln(ln_integral, self.exponent)
     }
+}
+
+/// [`crate::knock::octane_requirement`] from the logarithm of the integral: one exponential in place of that and a power.
+fn requirement_of_ln(ln_integral: f64, octane_exponent: f64) -> f64 {
+    100.0 * (ln_integral / octane_exponent).exp()
 }
 
 /// What of a sample is the same at every speed of a fuel.
@@ -211,12 +217,12 @@ impl Sampling<'_> {
         let node_crank_torque_nm = brake.map(|bar| analysis.torque_nm(bar));
         let wheel = |crank_nm: f64| Driveline::wheel_torque_nm(crank_nm, loss, self.peak_power_torque_nm);
         let margin = |ln_integral: f64| knock.margin(ln_integral);
-        let margin_at = |spark: f64| margin(curves.at(&curves.ln_integral, spark));
+        let margin_at = |cubic: &NearestCubic| margin(cubic.of(|node| curves.ln_integral[node]));
         SampleOutcome {
             crank_torque_nm: crank,
             wheel_torque_nm: wheel(crank),
-            margin: margin_at(analysis.likely.used.spark_deg_btdc),
-            mbt_margin: margin_at(analysis.likely.mbt.spark_deg_btdc),
+            margin: margin_at(&analysis.used_cubic),
+            mbt_margin: margin_at(&analysis.mbt_cubic),
             node_margins: curves.ln_integral.map(margin),
             node_crank_torque_nm,
             node_wheel_torque_nm: node_crank_torque_nm.map(wheel),
@@ -255,6 +261,27 @@ pub fn crank_torque_nm(
     Ok(sampling.outcome(analysis, &drawn, sample, 0.0).crank_torque_nm)
 }
 
+/// Octane margin of every sample of one fuel at each timing of the response grid [-]: by sample, then speed, as [`outcomes`] has it.
+///
+/// # Errors
+/// As [`outcomes`].
+pub fn node_margins(
+    fuel: &PreparedFuel,
+    analyses: &[PointAnalysis<'_>],
+    samples: &[Sample],
+) -> Result<Vec<Vec<[f64; NODES]>>, EstimateError> {
+    let of_sample = |sample: &Sample| {
+        let drawn = SampledFuel::new(fuel, sample)?;
+        let margins = |a: &PointAnalysis<'_>| {
+            let knock = drawn.knock(&a.likely.point, sample);
+            let inputs = cycle_inputs(&a.likely.point, &a.breathing, fuel, sample);
+            a.response.ln_integrals(&inputs).map(|ln_integral| knock.margin(ln_integral))
+        };
+        Ok(analyses.iter().map(margins).collect())
+    };
+    samples.par_iter().map(of_sample).collect()
+}
+
 /// All samples of one fuel: what `keep` makes of the outcomes of each, one per speed, in the order of the samples.
 ///
 /// # Errors
@@ -277,4 +304,18 @@ pub fn outcomes<T: Send>(
             Ok(keep(analyses.iter().map(|a| sampling.outcome(a, &drawn, sample, loss)).collect()))
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::knock::octane_requirement;
+
+    #[test]
+    fn the_requirement_of_a_logarithm_is_that_of_its_integral() {
+        for (integral, exponent) in [(0.3_f64, 3.4), (1.0, 3.4), (4.7, 2.9)] {
+            let off = requirement_of_ln(integral.ln(), exponent) - octane_requirement(integral, exponent);
+            assert!(off.abs() < 1e-11, "{integral}: {off}");
+        }
+    }
 }

@@ -1,6 +1,6 @@
 //! MBT timing by search, and the most advanced timing that knock allows.
 
-use super::point::{AtSpark, Point, Timings};
+use super::point::{AtSpark, Point};
 use super::search::{SearchFault, root_below, top};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -41,20 +41,21 @@ impl SparkRange {
 }
 
 /// Timings of one point that are searched, with all that has been run.
-pub struct TimingSearch<'p, 'a> {
+pub struct TimingSearch<'p, 'a, R> {
     point: &'p Point<'a>,
-    timings: Timings<'p, 'a>,
+    run: R,
     range: SparkRange,
     runs: Vec<AtSpark>,
 }
 
-impl<'p, 'a> TimingSearch<'p, 'a> {
+impl<'p, 'a, R: FnMut(f64) -> AtSpark> TimingSearch<'p, 'a, R> {
     /// Nothing run as yet.
     ///
     /// # Arguments
     /// - `range`: latest after earliest, however narrow
-    pub fn new(point: &'p Point<'a>, range: SparkRange) -> Self {
-        Self { point, timings: point.timings(), range, runs: Vec::with_capacity(12) }
+    /// - `run`: runs the point at a timing [deg before top dead centre], as [`super::point::Timings::at_spark`] does
+    pub fn new(point: &'p Point<'a>, range: SparkRange, run: R) -> Self {
+        Self { point, run, range, runs: Vec::with_capacity(12) }
     }
 
     /// Runs the point at a timing [deg before top dead centre], once.
@@ -62,7 +63,7 @@ impl<'p, 'a> TimingSearch<'p, 'a> {
         if let Some(run) = self.runs.iter().find(|run| run.spark_deg_btdc == spark_deg_btdc) {
             return *run;
         }
-        let run = self.timings.at_spark(spark_deg_btdc);
+        let run = (self.run)(spark_deg_btdc);
         self.runs.push(run);
         run
     }
@@ -118,7 +119,8 @@ impl<'p, 'a> TimingSearch<'p, 'a> {
 /// # Errors
 /// As there.
 pub fn best_torque_spark(point: &Point<'_>, range: SparkRange) -> Result<AtSpark, SearchFault> {
-    TimingSearch::new(point, range).best_torque()
+    let mut timings = point.timings();
+    TimingSearch::new(point, range, |spark| timings.at_spark(spark)).best_torque()
 }
 
 /// Most advanced timing that keeps a safety margin [deg before top dead centre]; see [`TimingSearch::knock_limit`].
@@ -132,6 +134,8 @@ pub fn knock_limited_spark(
     reserve: f64,
     range: SparkRange,
 ) -> Result<Option<f64>, SearchFault> {
-    let found = TimingSearch::new(point, range).knock_limit(most_deg_btdc, octane_index, reserve)?;
+    let mut timings = point.timings();
+    let mut search = TimingSearch::new(point, range, |spark| timings.at_spark(spark));
+    let found = search.knock_limit(most_deg_btdc, octane_index, reserve)?;
     Ok(found.map(|run| run.spark_deg_btdc))
 }

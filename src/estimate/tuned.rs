@@ -43,11 +43,28 @@ impl<'a> Tuned<'a> {
         shifts: Shifts,
     ) -> Result<Self, EstimateError> {
         let point = Point::new(setting, fuel, speed_rpm, shifts);
-        let tuned = Self::searched(job, name, point, Reserve::Octane(job.reserve_octane))?;
+        let mut timings = point.timings();
+        Self::read(job, name, point, |spark| timings.at_spark(spark))
+    }
+
+    /// The same of a settled point.
+    ///
+    /// # Arguments
+    /// - `run`: runs or reads the point at a timing [deg before top dead centre]
+    ///
+    /// # Errors
+    /// As [`Self::new`].
+    pub fn read(
+        job: &Job,
+        name: &str,
+        point: Point<'a>,
+        run: impl FnMut(f64) -> AtSpark,
+    ) -> Result<Self, EstimateError> {
+        let tuned = Self::searched_by(job, name, point, Reserve::Octane(job.reserve_octane), run)?;
         if tuned.makes_torque() {
             return Ok(tuned);
         }
-        Err(no_torque(name, speed_rpm, tuned.mbt.bmep_bar()))
+        Err(no_torque(name, point.speed_rpm(), tuned.mbt.bmep_bar()))
     }
 
     /// Searches both timings of a settled point, whether it makes torque or not.
@@ -60,9 +77,20 @@ impl<'a> Tuned<'a> {
         point: Point<'a>,
         reserve: Reserve,
     ) -> Result<Self, EstimateError> {
+        let mut timings = point.timings();
+        Self::searched_by(job, name, point, reserve, |spark| timings.at_spark(spark))
+    }
+
+    fn searched_by(
+        job: &Job,
+        name: &str,
+        point: Point<'a>,
+        reserve: Reserve,
+        run: impl FnMut(f64) -> AtSpark,
+    ) -> Result<Self, EstimateError> {
         let failed = EstimateError::search(name, point.speed_rpm());
         let range = job.spark_range;
-        let mut search = TimingSearch::new(&point, range);
+        let mut search = TimingSearch::new(&point, range, run);
         let mbt = match search.best_torque() {
             Err(SearchFault::NoValue) => return Err(no_torque(name, point.speed_rpm(), f64::NAN)),
             found => found.map_err(&failed)?,
