@@ -44,12 +44,35 @@ impl Side {
 ///
 /// Source: isentropic flow of a perfect gas, any textbook of gas dynamics.
 pub fn nozzle_flow_kg_per_m2_s(gas: &PipeGas, from: &Beyond, ratio: f64) -> f64 {
-    let gamma = gas.gamma(from.burned_frac);
-    let choked = (2.0 / (gamma + 1.0)).powf(gamma / (gamma - 1.0));
-    let ratio = ratio.max(choked).min(1.0);
-    let expansion = (ratio.powf(2.0 / gamma) - ratio.powf((gamma + 1.0) / gamma)).max(0.0);
-    let velocity = (2.0 * gamma / (gamma - 1.0) * expansion).sqrt();
-    from.pressure_pa / (gas.gas_constant(from.burned_frac) * from.temperature_k).sqrt() * velocity
+    Nozzle::new(gas, from.burned_frac).flow_kg_per_m2_s(from, ratio)
+}
+
+/// What of a nozzle depends on the gas alone.
+#[derive(Clone, Copy)]
+struct Nozzle {
+    gas_constant_j_per_kg_k: f64,
+    gamma: f64,
+    /// Pressure ratio at which it chokes [-].
+    choked: f64,
+}
+
+impl Nozzle {
+    fn new(gas: &PipeGas, burned_frac: f64) -> Self {
+        let gamma = gas.gamma(burned_frac);
+        let choked = (2.0 / (gamma + 1.0)).powf(gamma / (gamma - 1.0));
+        Self { gas_constant_j_per_kg_k: gas.gas_constant(burned_frac), gamma, choked }
+    }
+
+    /// As [`nozzle_flow_kg_per_m2_s`].
+    fn flow_kg_per_m2_s(&self, from: &Beyond, ratio: f64) -> f64 {
+        let gamma = self.gamma;
+        let ratio = ratio.max(self.choked).min(1.0);
+        // Density over that at rest; ratio^(2/gamma) - ratio^((gamma + 1)/gamma).
+        let thinned = ratio.powf(1.0 / gamma);
+        let expansion = (thinned * (thinned - ratio)).max(0.0);
+        let velocity = (2.0 * gamma / (gamma - 1.0) * expansion).sqrt();
+        from.pressure_pa / (self.gas_constant_j_per_kg_k * from.temperature_k).sqrt() * velocity
+    }
 }
 
 /// Flux through the end of a pipe along its axis, per pipe area and time.
@@ -59,11 +82,13 @@ pub fn nozzle_flow_kg_per_m2_s(gas: &PipeGas, from: &Beyond, ratio: f64) -> f64 
 /// - `beyond`: the gas at rest beyond it
 /// - `open_frac`: effective area of the opening over that of the pipe [-], 0 closed to 1 open
 pub(super) fn flux(gas: &PipeGas, side: Side, inside: &State, beyond: &Beyond, open_frac: f64) -> Conserved {
-    let end = End { gas, out: side.out(), inside, beyond, open_frac };
+    let sound_m_per_s = inside.sound_m_per_s(gas);
+    let gamma = gas.gamma(inside.burned_frac);
+    let end = End { gas, out: side.out(), inside, beyond, open_frac, gamma, sound_m_per_s };
     if open_frac <= 0.0 {
         return [0.0, end.at_rest_pa(), 0.0, 0.0];
     }
-    end.state(end.pressure_pa()).flux(gas)
+    end.state(&end.at(end.pressure_pa())).flux(gas)
 }
 
 struct End<'a> {
@@ -73,24 +98,39 @@ struct End<'a> {
     inside: &'a State,
     beyond: &'a Beyond,
     open_frac: f64,
+    /// Ratio of heat capacities and speed of sound of the gas inside.
+    gamma: f64,
+    sound_m_per_s: f64,
+}
+
+/// What the wave along the pipe makes of an end pressure.
+struct AtEnd {
+    pressure_pa: f64,
+    /// Velocity out of the pipe [m/s].
+    velocity_out: f64,
+    /// Density of the gas of the pipe there [kg/m3].
+    density_kg_per_m3: f64,
 }
 
 impl End<'_> {
-    /// Velocity out of the pipe that the wave along the pipe makes at an end pressure [m/s].
-    fn velocity(&self, pressure_pa: f64) -> f64 {
-        let State { velocity_m_per_s, pressure_pa: inside_pa, burned_frac, .. } = *self.inside;
-        let sound = self.inside.sound_m_per_s(self.gas);
-        let gamma = self.gas.gamma(burned_frac);
-        let sound_at_end = sound * (pressure_pa / inside_pa).powf(0.5 * (gamma - 1.0) / gamma);
-        self.out * velocity_m_per_s + 2.0 / (gamma - 1.0) * (sound - sound_at_end)
+    /// What the wave along the pipe makes of an end pressure: sound changes with its power of (gamma - 1)/(2 gamma), density with
+    /// that of 1/gamma, which is pressure over sound squared.
+    fn at(&self, pressure_pa: f64) -> AtEnd {
+        let State { velocity_m_per_s, pressure_pa: inside_pa, density_kg_per_m3, .. } = *self.inside;
+        let (gamma, ratio) = (self.gamma, pressure_pa / inside_pa);
+        let sound_ratio = ratio.powf(0.5 * (gamma - 1.0) / gamma);
+        let slowed = 2.0 / (gamma - 1.0) * self.sound_m_per_s * (1.0 - sound_ratio);
+        AtEnd {
+            pressure_pa,
+            velocity_out: self.out * velocity_m_per_s + slowed,
+            density_kg_per_m3: density_kg_per_m3 * ratio / (sound_ratio * sound_ratio),
+        }
     }
 
-    /// Gas of the pipe at an end pressure.
-    fn own(&self, pressure_pa: f64) -> State {
-        let gamma = self.gas.gamma(self.inside.burned_frac);
-        let density_kg_per_m3 =
-            self.inside.density_kg_per_m3 * (pressure_pa / self.inside.pressure_pa).powf(1.0 / gamma);
-        let velocity_m_per_s = self.out * self.velocity(pressure_pa);
+    /// Gas of the pipe at its end.
+    fn own(&self, at: &AtEnd) -> State {
+        let AtEnd { pressure_pa, velocity_out, density_kg_per_m3 } = *at;
+        let velocity_m_per_s = self.out * velocity_out;
         State { density_kg_per_m3, velocity_m_per_s, pressure_pa, burned_frac: self.inside.burned_frac }
     }
 
@@ -106,16 +146,16 @@ impl End<'_> {
 
     /// Pressure at an end that lets nothing through [Pa].
     fn at_rest_pa(&self) -> f64 {
-        let gamma = self.gas.gamma(self.inside.burned_frac);
-        let mach = self.out * self.inside.velocity_m_per_s / self.inside.sound_m_per_s(self.gas);
+        let gamma = self.gamma;
+        let mach = self.out * self.inside.velocity_m_per_s / self.sound_m_per_s;
         let base = (1.0 + 0.5 * (gamma - 1.0) * mach).max(0.1);
         self.inside.pressure_pa * base.powf(2.0 * gamma / (gamma - 1.0))
     }
 
     /// Pressure at which the gas of the pipe leaves at the speed of sound [Pa].
     fn sonic_pa(&self) -> f64 {
-        let gamma = self.gas.gamma(self.inside.burned_frac);
-        let mach = self.out * self.inside.velocity_m_per_s / self.inside.sound_m_per_s(self.gas);
+        let gamma = self.gamma;
+        let mach = self.out * self.inside.velocity_m_per_s / self.sound_m_per_s;
         let base = ((gamma - 1.0) * mach + 2.0) / (gamma + 1.0);
         self.inside.pressure_pa * base.max(0.1).powf(2.0 * gamma / (gamma - 1.0))
     }
@@ -126,7 +166,12 @@ impl End<'_> {
         const PASSES: usize = 30;
         /// Of pressure, relative.
         const WITHIN: f64 = 1e-8;
-        let excess = |pressure_pa: f64| self.brought(pressure_pa) - self.taken(pressure_pa);
+        let [own, beyond] =
+            [self.inside.burned_frac, self.beyond.burned_frac].map(|frac| Nozzle::new(self.gas, frac));
+        let excess = |pressure_pa: f64| {
+            let at = self.at(pressure_pa);
+            self.brought(&at) - self.taken(&at, (&own, &beyond))
+        };
         let (mut low, mut high) = (self.sonic_pa(), 2.0 * self.at_rest_pa().max(self.beyond.pressure_pa));
         let (mut at_low, mut at_high) = (excess(low), excess(high));
         if at_low <= 0.0 {
@@ -155,9 +200,9 @@ impl End<'_> {
         0.5 * (low + high)
     }
 
-    /// The gas of a state brought to rest.
+    /// The gas of a state of the pipe brought to rest.
     fn stagnation(&self, state: &State) -> Beyond {
-        let gamma = self.gas.gamma(state.burned_frac);
+        let gamma = self.gamma;
         let mach = state.velocity_m_per_s / state.sound_m_per_s(self.gas);
         let warmed = 1.0 + 0.5 * (gamma - 1.0) * mach * mach;
         Beyond {
@@ -167,37 +212,34 @@ impl End<'_> {
         }
     }
 
-    /// Mass flow per pipe area that the wave along the pipe brings out at an end pressure [kg/(m2 s)].
-    fn brought(&self, pressure_pa: f64) -> f64 {
-        let velocity = self.velocity(pressure_pa);
-        if velocity >= 0.0 {
-            self.own(pressure_pa).density_kg_per_m3 * velocity
-        } else {
-            self.entered(pressure_pa, velocity).density_kg_per_m3 * velocity
-        }
+    /// Mass flow per pipe area that the wave along the pipe brings out [kg/(m2 s)].
+    fn brought(&self, at: &AtEnd) -> f64 {
+        self.state(at).density_kg_per_m3 * at.velocity_out
     }
 
-    /// Mass flow per pipe area that the opening takes out at an end pressure, below 0 where it lets in [kg/(m2 s)].
-    fn taken(&self, pressure_pa: f64) -> f64 {
-        let own = self.own(pressure_pa);
-        let from = if self.velocity(pressure_pa) > 0.0 {
+    /// Mass flow per pipe area that the opening takes out, below 0 where it lets in [kg/(m2 s)].
+    ///
+    /// # Arguments
+    /// - `nozzles`: of the gas of the pipe, and of that beyond
+    fn taken(&self, at: &AtEnd, nozzles: (&Nozzle, &Nozzle)) -> f64 {
+        let own = self.own(at);
+        let from = if at.velocity_out > 0.0 {
             self.stagnation(&own)
         } else {
             let (temperature_k, burned_frac) = (own.temperature_k(self.gas), own.burned_frac);
-            Beyond { pressure_pa, temperature_k, burned_frac }
+            Beyond { pressure_pa: at.pressure_pa, temperature_k, burned_frac }
         };
         let ratio = self.beyond.pressure_pa / from.pressure_pa;
         let flow = if ratio < 1.0 {
-            nozzle_flow_kg_per_m2_s(self.gas, &from, ratio)
+            nozzles.0.flow_kg_per_m2_s(&from, ratio)
         } else {
-            -nozzle_flow_kg_per_m2_s(self.gas, self.beyond, 1.0 / ratio)
+            -nozzles.1.flow_kg_per_m2_s(self.beyond, 1.0 / ratio)
         };
         self.open_frac * flow
     }
 
-    /// The gas that passes the end at a pressure.
-    fn state(&self, pressure_pa: f64) -> State {
-        let velocity = self.velocity(pressure_pa);
-        if velocity >= 0.0 { self.own(pressure_pa) } else { self.entered(pressure_pa, velocity) }
+    /// The gas that passes the end.
+    fn state(&self, at: &AtEnd) -> State {
+        if at.velocity_out >= 0.0 { self.own(at) } else { self.entered(at.pressure_pa, at.velocity_out) }
     }
 }
