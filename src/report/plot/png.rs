@@ -1,5 +1,6 @@
 //! Plots as PNG, with a font of our own, so that no font of the system is asked for.
 
+use crate::estimate::sweep::in_order;
 use crate::report::ReportError;
 use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{Options, Tree, fontdb};
@@ -27,14 +28,14 @@ pub fn plot_files(plots: &[(String, String)]) -> Result<Vec<(String, Vec<u8>)>, 
     let fonts = options.fontdb_mut();
     fonts.load_font_source(fontdb::Source::Binary(Arc::new(FONT_BYTES)));
     fonts.set_sans_serif_family(FAMILY);
-    let mut files = Vec::with_capacity(2 * plots.len());
-    for (name, svg) in plots {
-        let drawn =
-            png(svg, &options).map_err(|reason| ReportError::Raster { name: name.clone(), reason })?;
-        files.push((name.clone(), svg.clone().into_bytes()));
-        files.push((format!("{}.png", name.strip_suffix(".svg").unwrap_or(name)), drawn));
-    }
-    Ok(files)
+    let drawn = in_order(plots, |(name, svg)| {
+        png(svg, &options).map_err(|reason| ReportError::Raster { name: name.clone(), reason })
+    })?;
+    let pair = |((name, svg), drawn): (&(String, String), Vec<u8>)| {
+        let raster = format!("{}.png", name.strip_suffix(".svg").unwrap_or(name));
+        [(name.clone(), svg.clone().into_bytes()), (raster, drawn)]
+    };
+    Ok(plots.iter().zip(drawn).flat_map(pair).collect())
 }
 
 fn png(svg: &str, options: &Options<'_>) -> Result<Vec<u8>, String> {
