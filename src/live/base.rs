@@ -35,10 +35,22 @@ pub struct Base {
     pub(super) fuels: Vec<FuelRequest>,
     /// What stands in for keys that are not moved: the options of the command line.
     preset: Setting,
-    /// The estimate as stated, once it was asked for.
-    stated: OnceLock<Curves>,
+    /// The estimate as stated, with samples and as likely, each once it was asked for.
+    stated: [OnceLock<Curves>; 2],
     pub(super) from_rpm: f64,
     pub(super) step_rpm: f64,
+}
+
+/// What is kept in a place, made where nothing is kept yet.
+fn made_once(
+    kept: &OnceLock<Curves>,
+    make: impl FnOnce() -> Result<Curves, Refusal>,
+) -> Result<&Curves, Refusal> {
+    if let Some(known) = kept.get() {
+        return Ok(known);
+    }
+    let made = make()?;
+    Ok(kept.get_or_init(|| made))
 }
 
 impl Base {
@@ -63,7 +75,7 @@ impl Base {
             library,
             fuels: Vec::new(),
             preset: Setting::default(),
-            stated: OnceLock::new(),
+            stated: Default::default(),
             from_rpm,
             step_rpm,
         };
@@ -75,7 +87,7 @@ impl Base {
     /// # Errors
     /// [`Refusal`] when a fuel cannot be used.
     pub fn with_fuels(mut self, requests: Vec<FuelRequest>) -> Result<Self, Refusal> {
-        self.stated = OnceLock::new();
+        self.stated = Default::default();
         let mut names = Vec::new();
         for request in &requests {
             names.push(self.resolved(&request.spec)?.name);
@@ -97,7 +109,7 @@ impl Base {
     /// # Errors
     /// [`Refusal`] when the day is outside the range of a scenario.
     pub fn with_day(mut self, day: WeatherInput) -> Result<Self, Refusal> {
-        self.stated = OnceLock::new();
+        self.stated = Default::default();
         let loaded = self.scenario.weather;
         // A millionth of a unit is rounding of the conversion there and back.
         let rounded = |value: f64| (value * 1.0e6).round() / 1.0e6;
@@ -118,11 +130,15 @@ impl Base {
     /// # Errors
     /// [`Refusal`] when the scenario as loaded cannot be run.
     pub(super) fn stated(&self) -> Result<&Curves, Refusal> {
-        if let Some(stated) = self.stated.get() {
-            return Ok(stated);
-        }
-        let made = self.sampled(&Setting::default())?;
-        Ok(self.stated.get_or_init(|| made))
+        made_once(&self.stated[0], || self.sampled(&Setting::default()))
+    }
+
+    /// Its likely case, made once.
+    ///
+    /// # Errors
+    /// As [`Self::stated`].
+    pub(super) fn stated_likely(&self) -> Result<&Curves, Refusal> {
+        made_once(&self.stated[1], || self.likely(&Setting::default()))
     }
 
     /// Allowed values of a control for the scenario that is loaded.

@@ -163,13 +163,13 @@ fn edited(shop: &Shop, ask: AskedForm) -> Result<Value, Refusal> {
 fn moved(shop: &Shop, ask: &Asked, sampled: bool) -> Result<Value, Refusal> {
     let base = shop.base(&ask.text)?;
     let setting = Setting::read(&ask.moved)?;
-    let was = if sampled { base.stated()?.clone() } else { base.likely(&Setting::default())? };
-    let now = match (setting == Setting::default(), sampled) {
-        (true, _) => was.clone(),
-        (false, true) => base.sampled(&setting)?,
-        (false, false) => base.likely(&setting)?,
+    let was = if sampled { base.stated()? } else { base.stated_likely()? };
+    let other = match (setting == Setting::default(), sampled) {
+        (true, _) => None,
+        (false, true) => Some(base.sampled(&setting)?),
+        (false, false) => Some(base.likely(&setting)?),
     };
-    let (now, was) = (&now, &was);
+    let now = other.as_ref().unwrap_or(was);
     let units = ask.units();
     let table = now.sampled.then(|| shown::table(now, units).into_string());
     Ok(json!({

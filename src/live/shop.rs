@@ -50,6 +50,15 @@ fn locked<T>(kept: &Mutex<T>) -> MutexGuard<'_, T> {
     kept.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
+/// The build of a text, kept as the one used last.
+fn used_again(builds: &mut VecDeque<(String, Arc<Base>)>, text: &str) -> Option<Arc<Base>> {
+    let at = builds.iter().position(|(kept, _)| kept == text)?;
+    let build = builds.remove(at)?;
+    let base = Arc::clone(&build.1);
+    builds.push_front(build);
+    Some(base)
+}
+
 impl Shop {
     /// A shop with some fuels.
     pub fn new(library: FuelLibrary) -> Self {
@@ -61,8 +70,8 @@ impl Shop {
     /// # Errors
     /// [`Refusal`] when the text holds mistakes.
     pub(super) fn base(&self, text: &str) -> Result<Arc<Base>, Refusal> {
-        if let Some((_, base)) = locked(&self.builds).iter().find(|(kept, _)| kept == text) {
-            return Ok(Arc::clone(base));
+        if let Some(base) = used_again(&mut locked(&self.builds), text) {
+            return Ok(base);
         }
         let scenario = checked(text, &self.library).map_err(|problems| {
             let said: Vec<String> = problems.into_iter().map(|problem| problem.message).collect();
@@ -109,5 +118,25 @@ impl Shop {
     /// A page that was kept.
     pub(super) fn page(&self, number: u64) -> Option<String> {
         locked(&self.pages).1.iter().find(|(kept, _)| *kept == number).map(|(_, page)| page.clone())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::DEMO;
+
+    #[test]
+    fn the_build_used_last_is_kept_longest() {
+        let shop = Shop::new(FuelLibrary::shipped().unwrap());
+        let text = |n: usize| format!("{DEMO}\n# {n}\n");
+        let first = shop.base(&text(0)).unwrap();
+        for n in 1..KEPT_BUILDS {
+            shop.base(&text(n)).unwrap();
+        }
+        assert!(Arc::ptr_eq(&first, &shop.base(&text(0)).unwrap()));
+        shop.base(&text(KEPT_BUILDS)).unwrap();
+        assert!(Arc::ptr_eq(&first, &shop.base(&text(0)).unwrap()), "used but now, and dropped");
+        assert!(!locked(&shop.builds).iter().any(|(kept, _)| *kept == text(1)), "used longest ago, and kept");
     }
 }
