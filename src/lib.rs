@@ -8,7 +8,7 @@
 //! 2. [`air`]: the day's temperature, pressure and humidity.
 //! 3. [`gas`]: the unburned charge, burned gas at equilibrium, and a fast table of it.
 //! 4. [`engine`]: geometry, measured volumes, valves, volumetric efficiency, friction, driveline.
-//! 5. [`pipes`]: unsteady flow in runner and primary, not yet part of the estimate.
+//! 5. [`pipes`]: unsteady flow in runner and primary, of which volumetric efficiency comes where a build states them.
 //! 6. [`cycle`]: charge at inlet closing, burn law, wall heat, the two-zone closed cycle.
 //! 7. [`knock`]: ignition integral of the end gas, octane requirement and margin.
 //! 8. [`estimate`]: timing searches, samples of what is uncertain, power as low, likely, high.
@@ -42,6 +42,8 @@
 //! Four-stroke spark ignition at full load, naturally aspirated; gasoline, alcohols and their
 //! mixtures at equivalence ratios 0.5 to 1.6 (table and equilibrium). Burned gas holds no soot.
 //! Constants that are fitted or common practice say so where they stand.
+
+#![forbid(unsafe_code)]
 
 pub mod air;
 pub mod choose;

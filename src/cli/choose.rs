@@ -9,10 +9,10 @@ use super::progress::with_bar;
 use super::span::ends;
 use super::view::ShowArgs;
 use clap::Args;
-use endgas::choose::{Choice, ChooseJob, choose};
-use endgas::scenario::Scenario;
+use endgas::choose::{Choice, ChooseError, ChooseJob, choose};
 use endgas::scenario::choose::{ForFuel, WEIGHT, is_named};
 use endgas::scenario::typed::ratio;
+use endgas::scenario::{Origin, Scenario};
 use endgas::units::CompressionRatio;
 
 /// Arguments of `endgas choose`.
@@ -86,14 +86,20 @@ fn ratios(typed: &str) -> Result<(CompressionRatio, CompressionRatio), String> {
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &ChooseArgs) -> Result<Outcome, CliError> {
     draw(&args.output, args.scenario.inputs(), args.show.view(), || {
-        let ask = job(args)?;
-        Ok(with_bar("choosing", |bar| choose(&ask, &|share| bar.at(share)))?)
+        let (ask, origin) = job(args)?;
+        with_bar("choosing", |bar| choose(&ask, &|share| bar.at(share))).map_err(|error| match error {
+            // They stand in for those of the file.
+            ChooseError::Piston { .. } if !args.piston.is_empty() => {
+                CliError::Placed { place: "--piston".to_owned(), source: Box::new(error.into()) }
+            }
+            error => CliError::at(&origin)(error),
+        })
     })
 }
 
-/// The scenario's choice with what was typed put in.
-fn job(args: &ChooseArgs) -> Result<ChooseJob, CliError> {
-    let AskedRun { mut scenario, library, job } = input::asked(&args.scenario, args.sampling)?;
+/// The scenario's choice with what was typed put in, and where it was asked for.
+fn job(args: &ChooseArgs) -> Result<(ChooseJob, Origin), CliError> {
+    let AskedRun { mut scenario, library, job, origin } = input::asked(&args.scenario, args.sampling)?;
     let names: Vec<&str> = job.fuels.iter().map(|choice| choice.fuel.name.as_str()).collect();
     for typed in args.weight.iter().chain(&args.likelihood) {
         if !names.iter().any(|name| is_named(&typed.spec, name, &library)) {
@@ -102,7 +108,8 @@ fn job(args: &ChooseArgs) -> Result<ChooseJob, CliError> {
         }
     }
     put_in(&mut scenario, args);
-    scenario.choose_job(job, &library).map_err(|source| CliError::Job { file: scenario.file.clone(), source })
+    let failed = |source| CliError::Job { file: scenario.file.clone(), source };
+    Ok((scenario.choose_job(job, &library).map_err(failed)?, origin))
 }
 
 fn put_in(scenario: &mut Scenario, args: &ChooseArgs) {

@@ -15,7 +15,7 @@ use endgas::dyno::{
 use endgas::estimate::Job;
 use endgas::printable::printable_path;
 use endgas::report::{Fitting, JudgedPull, Shown as _, plots, write_new};
-use endgas::scenario::{WeatherInput, fitted_text, with_known_points};
+use endgas::scenario::{Origin, WeatherInput, fitted_text, with_known_points};
 use std::fs::File;
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
@@ -49,7 +49,7 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
         build: BuildArgs::default(),
     };
     let day = |day| args.weather.over(of_log(&logged, day));
-    let (job, text) = job(&asked, args, day)?;
+    let (job, text, origin) = job(&asked, args, day)?;
     targets.check()?;
     check_fit(args)?;
     let (temperature, pressure) = args.weather.states();
@@ -57,12 +57,12 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
         (temperature || logged.temperature_k.is_some()) && (pressure || logged.pressure_pa.is_some());
     let settings =
         JudgeSettings { standard: args.standard, weather_stated, fuel_stated: args.fuel.is_some() };
-    let judgement = judge(&job, &log, &settings)?;
+    let judgement = judge(&job, &log, &settings).map_err(CliError::at(&origin))?;
     let is_credible = judgement.verdict != Verdict::NotCredible;
     let fit = match &args.fit {
         Some(_) if judgement.bars_fit().is_empty() || args.fit_anyway => {
             let fit = if args.free_table { fit_table } else { fit };
-            Some(while_shown("fitting", || fit(&job, &log, &settings))?)
+            Some(while_shown("fitting", || fit(&job, &log, &settings)).map_err(CliError::at(&origin))?)
         }
         _ => None,
     };
@@ -95,12 +95,13 @@ pub(super) fn run(args: &DynoArgs) -> Result<Outcome, CliError> {
     })
 }
 
-/// The job on the fuel of the pull; with a fit, the other fuels of the scenario follow it. And the scenario's text.
+/// The job on the fuel of the pull; with a fit, the other fuels of the scenario follow it. And the scenario's text, and
+/// where it was asked for.
 fn job(
     asked: &ScenarioArgs,
     args: &DynoArgs,
     day: impl FnOnce(WeatherInput) -> WeatherInput,
-) -> Result<(Job, String), CliError> {
+) -> Result<(Job, String, Origin), CliError> {
     let text = input::text(asked)?;
     let mut scenario = input::scenario_of(&text)?;
     scenario.weather = day(scenario.weather);
@@ -112,7 +113,8 @@ fn job(
         let pulled = job.fuels.first().map(|choice| choice.fuel.name.clone());
         job.fuels.extend(others.into_iter().filter(|o| Some(&o.fuel.name) != pulled.as_ref()));
     }
-    Ok((job, text.text))
+    let origin = input::origin(&scenario, &library, asked)?;
+    Ok((job, text.text, origin))
 }
 
 /// Refuses a fit that would be written over a file, or where the result goes.

@@ -9,7 +9,7 @@ use endgas::fuel::FuelError;
 use endgas::goal::GoalError;
 use endgas::printable::{printable_lines, printable_path};
 use endgas::report::ReportError;
-use endgas::scenario::{Diagnostics, JobError, counted};
+use endgas::scenario::{Diagnostics, JobError, Origin, Placed, counted};
 use std::error::Error;
 use std::io::Write as _;
 use std::path::PathBuf;
@@ -224,9 +224,27 @@ pub(crate) enum CliError {
         /// What the system said.
         source: std::io::Error,
     },
+    /// What only shows once a scenario is run, with the place where it is asked for.
+    #[error("{place}: {source}")]
+    Placed {
+        /// File, line, key and value, or an option.
+        place: String,
+        /// What is wrong.
+        source: Box<Self>,
+    },
     /// Standard output does not take the result.
     #[error("cannot write to standard output: {0}")]
     Stdout(std::io::Error),
+}
+
+impl CliError {
+    /// Tells where in a scenario what failed is asked for, where that can be told.
+    pub(super) fn at<E: Placed + Into<Self>>(origin: &Origin) -> impl Fn(E) -> Self {
+        move |error| match error.place(origin) {
+            Some(place) => Self::Placed { place, source: Box::new(error.into()) },
+            None => error.into(),
+        }
+    }
 }
 
 /// Prints an error to standard error, with its causes where it does not name them itself.

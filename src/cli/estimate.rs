@@ -10,9 +10,10 @@ use super::progress::while_shown;
 use super::view::ShowArgs;
 use clap::{Args, ValueHint};
 use endgas::estimate::compare::{Entrant, MOST_BUILDS};
-use endgas::estimate::{Comparison, Estimate, Job, compare, estimate};
+use endgas::estimate::{Comparison, Estimate, EstimateError, Job, compare, estimate};
 use endgas::printable::printable_path;
 use endgas::report::{ALL, Shown as _, ShownFuels};
+use endgas::scenario::Origin;
 use std::path::{Path, PathBuf};
 
 /// Arguments of `endgas estimate`.
@@ -52,16 +53,24 @@ pub(super) fn run(args: &EstimateArgs) -> Result<Outcome, CliError> {
     let view = args.show.on(fuels);
     if args.others.is_empty() {
         return draw(&args.output, args.scenario.inputs(), view, || {
-            let job = input::asked(&args.scenario, args.sampling)?.job;
+            let AskedRun { job, origin, .. } = input::asked(&args.scenario, args.sampling)?;
             fuels_are_run(args, &job)?;
-            Ok(while_shown("estimating", || estimate(&job))?)
+            while_shown("estimating", || estimate(&job)).map_err(CliError::at(&origin))
         });
     }
     let files = files(args)?;
     draw(&args.output, files.clone(), view, || {
-        let entrants = entrants(args, &files)?;
+        let (entrants, origins) = entrants(args, &files)?;
         fuels_are_run(args, &entrants[0].job)?;
-        Ok(while_shown("estimating", || compare(&entrants, args.scenario.fuel.is_empty()))?)
+        while_shown("estimating", || compare(&entrants, args.scenario.fuel.is_empty())).map_err(|error| {
+            match error {
+                EstimateError::Of { whose, source } => {
+                    let of = entrants.iter().position(|entrant| entrant.name == whose).unwrap_or_default();
+                    CliError::at(&origins[of])(*source)
+                }
+                error => error.into(),
+            }
+        })
     })
 }
 
@@ -89,12 +98,14 @@ fn files(args: &EstimateArgs) -> Result<Vec<&Path>, CliError> {
     }
 }
 
-/// The builds of the files, on the fuels and in the weather of the first.
-fn entrants(args: &EstimateArgs, files: &[&Path]) -> Result<Vec<Entrant>, CliError> {
-    let AskedRun { scenario: first, library, job } = input::asked(&args.scenario, args.sampling)?;
+/// The builds of the files, on the fuels and in the weather of the first, and where each was asked for.
+fn entrants(args: &EstimateArgs, files: &[&Path]) -> Result<(Vec<Entrant>, Vec<Origin>), CliError> {
+    let AskedRun { scenario: first, library, job, origin } = input::asked(&args.scenario, args.sampling)?;
+    let requests = input::requests(&args.scenario, &first)?;
     let fuels = job.fuels.clone();
     let names = names(files);
     let mut entrants = vec![Entrant { name: names[0].clone(), job, is_weather_replaced: false }];
+    let mut origins = vec![origin];
     for (file, name) in files.iter().zip(names).skip(1) {
         let asked = ScenarioArgs { scenario: Some(file.to_path_buf()), ..args.scenario.clone() };
         let mut scenario = input::scenario_of(&input::text(&asked)?)?;
@@ -102,8 +113,9 @@ fn entrants(args: &EstimateArgs, files: &[&Path]) -> Result<Vec<Entrant>, CliErr
         scenario.weather = first.weather;
         let job = input::job_on(&scenario, fuels.clone(), &library, args.sampling)?;
         entrants.push(Entrant { name, job, is_weather_replaced });
+        origins.push(Origin::new(&scenario, &requests, &library));
     }
-    Ok(entrants)
+    Ok((entrants, origins))
 }
 
 /// What each build is called: its file without folder and ending, numbered where another is called so.

@@ -28,7 +28,7 @@ pub(super) struct FuelingArgs {
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &FuelingArgs) -> Result<Outcome, CliError> {
     draw(&args.output, args.scenario.inputs(), View::screen(), || {
-        let AskedRun { scenario, job, .. } = input::asked(&args.scenario, SAMPLING)?;
-        Ok(fueling(&job, &scenario.fueling)?)
+        let AskedRun { scenario, job, origin, .. } = input::asked(&args.scenario, SAMPLING)?;
+        fueling(&job, &scenario.fueling).map_err(CliError::at(&origin))
     })
 }

@@ -39,7 +39,8 @@ pub(super) struct GoalArgs {
 pub(super) fn run(args: &GoalArgs) -> Result<Outcome, CliError> {
     show(&args.output, None, args.scenario.inputs(), args.show.view(), || {
         let wanted_kw = args.wheel_power.ok_or(CliError::NoGoal)?;
-        let AskedRun { scenario, job, .. } = input::asked(&args.scenario, args.sampling)?;
-        Ok(while_shown("searching", || goal(&job, &estimate(&job)?, &scenario.costs, wanted_kw))?)
+        let AskedRun { scenario, job, origin, .. } = input::asked(&args.scenario, args.sampling)?;
+        while_shown("searching", || goal(&job, &estimate(&job)?, &scenario.costs, wanted_kw))
+            .map_err(CliError::at(&origin))
     })
 }

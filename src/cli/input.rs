@@ -7,7 +7,7 @@ use endgas::estimate::{FuelChoice, Job};
 use endgas::fuel::FuelLibrary;
 use endgas::input::utf8;
 use endgas::printable::printable_path;
-use endgas::scenario::{self, FuelRequest, MOST_FUELS, Scenario, choose_fuels};
+use endgas::scenario::{self, FuelRequest, MOST_FUELS, Origin, Scenario, choose_fuels};
 use std::fs::File;
 use std::io::{ErrorKind, Read, Write as _};
 use std::path::Path;
@@ -25,6 +25,8 @@ pub(super) struct AskedRun {
     pub(super) library: FuelLibrary,
     /// The estimate on the fuels of the options, or else of the scenario.
     pub(super) job: Job,
+    /// Where it was asked for.
+    pub(super) origin: Origin,
 }
 
 /// Reads what the arguments name.
@@ -36,7 +38,8 @@ pub(super) fn asked(args: &ScenarioArgs, sampling: SamplingArgs) -> Result<Asked
     scenario.weather = args.weather.over(scenario.weather);
     let library = library(args.folder.path())?;
     let job = job_of(&scenario, &library, args, sampling)?;
-    Ok(AskedRun { scenario, library, job })
+    let origin = origin(&scenario, &library, args)?;
+    Ok(AskedRun { scenario, library, job, origin })
 }
 
 /// The scenario that the arguments name, on the day of the options, its VE computed from pipes.
@@ -50,6 +53,18 @@ pub(super) fn scenario_on_pipes(args: &ScenarioArgs) -> Result<Scenario, CliErro
     }
     scenario.weather = args.weather.over(scenario.weather);
     Ok(scenario)
+}
+
+/// Where what the arguments ask for stands.
+///
+/// # Errors
+/// [`CliError::TooManyFuels`].
+pub(super) fn origin(
+    scenario: &Scenario,
+    library: &FuelLibrary,
+    args: &ScenarioArgs,
+) -> Result<Origin, CliError> {
+    Ok(Origin::new(scenario, &requests(args, scenario)?, library))
 }
 
 /// The job of a scenario on the fuels of the arguments.

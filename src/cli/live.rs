@@ -77,8 +77,10 @@ fn start(args: &LiveArgs, library: &FuelLibrary) -> Result<Start, CliError> {
     let loaded = input::scenario_of(&text)?;
     let day = asked.weather.over(loaded.weather);
     let fuels = input::requests(asked, &loaded)?;
+    let place = loaded.file.clone();
     let base = Base::new(loaded, &text.text, library.clone())?;
-    base.likely(&Setting::default())?;
+    base.likely(&Setting::default())
+        .map_err(|refusal| CliError::Placed { place, source: Box::new(refusal.into()) })?;
     let has_options = !asked.fuel.is_empty() || asked.weather.is_stated();
     let text = match has_options {
         true => base.with_fuels(fuels)?.with_day(day)?.scenario_text(&Setting::default())?,

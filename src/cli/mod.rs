@@ -28,6 +28,7 @@ mod schema;
 mod shell;
 mod span;
 mod spark;
+mod stdout;
 mod view;
 mod volumes;
 mod weather;

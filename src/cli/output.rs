@@ -4,6 +4,7 @@ use super::common::{DrawnArgs, OutputArgs};
 use super::error::CliError;
 use super::exit::Outcome;
 use super::interrupt;
+use super::stdout;
 use super::view::{is_coloured, width};
 use endgas::printable::printable_path;
 use endgas::report::{
@@ -43,7 +44,7 @@ impl Targets<'_> {
     /// target of one output does not leave the other behind.
     ///
     /// # Errors
-    /// [`CliError::Target`], [`CliError::Refused`] or [`CliError::SamePath`].
+    /// [`CliError::Target`], [`CliError::Refused`], [`CliError::SamePath`], or [`CliError::Stdout`] where that is needed and closed.
     pub(super) fn check(&self) -> Result<(), CliError> {
         self.out.into_iter().chain(self.plot).try_for_each(|output| self.spare_inputs(output))?;
         if let Some(folder) = self.plot
@@ -52,7 +53,7 @@ impl Targets<'_> {
         {
             return Err(bad(folder, "it exists and is not a folder"));
         }
-        let Some(out) = self.out else { return Ok(()) };
+        let Some(out) = self.out else { return stdout_is_open() };
         if self.plot.is_some_and(|folder| same(folder, out)) {
             return Err(CliError::SamePath { path: out.to_owned() });
         }
@@ -213,6 +214,7 @@ pub(super) fn tell_written(what: &str) {
 /// # Errors
 /// [`CliError::Stdout`] when it cannot be written for another reason than a closed pipe.
 pub(super) fn to_stdout(document: &str) -> Result<Delivery, CliError> {
+    stdout_is_open()?;
     // Where a console has to be told to take styles, this tells it.
     let mut stdout = anstream::AutoStream::always(std::io::stdout().lock());
     match stdout.write_all(document.as_bytes()).and_then(|()| stdout.flush()) {
@@ -220,6 +222,10 @@ pub(super) fn to_stdout(document: &str) -> Result<Delivery, CliError> {
         Err(error) if error.kind() == ErrorKind::BrokenPipe => Ok(Delivery::ReaderGone),
         Err(error) => Err(CliError::Stdout(error)),
     }
+}
+
+fn stdout_is_open() -> Result<(), CliError> {
+    stdout::fault().map_or(Ok(()), |fault| Err(CliError::Stdout(fault)))
 }
 
 /// Whether two paths name one file, however they are written; neither needs to be there.

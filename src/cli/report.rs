@@ -41,18 +41,20 @@ pub(super) struct ReportArgs {
 /// # Errors
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &ReportArgs) -> Result<Outcome, CliError> {
-    let AskedRun { scenario, library, job } = input::asked(&args.scenario, args.sampling)?;
+    let AskedRun { scenario, library, job, origin } = input::asked(&args.scenario, args.sampling)?;
     let ask = scenario
         .choose_job(job.clone(), &library)
         .map_err(|source| CliError::Job { file: scenario.file.clone(), source })?;
     let targets = Targets { out: args.out.as_deref(), plot: None, inputs: args.scenario.inputs() };
     targets.check()?;
-    let estimate = estimate(&job)?;
-    let choice = with_bar("choosing", |bar| choose(&ask, &|share| bar.at(share)))?;
+    let estimate = estimate(&job).map_err(CliError::at(&origin))?;
+    let choice =
+        with_bar("choosing", |bar| choose(&ask, &|share| bar.at(share))).map_err(CliError::at(&origin))?;
     let goal = args
         .wheel_power
         .map(|wheel_power_kw| goal(&job, &estimate, &scenario.costs, wheel_power_kw))
-        .transpose()?;
+        .transpose()
+        .map_err(CliError::at(&origin))?;
     let report = Report {
         build: &job.build,
         estimate: &estimate,

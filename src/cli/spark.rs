@@ -5,7 +5,7 @@ use super::common::{DrawnArgs, SamplingArgs, ScenarioArgs};
 use super::error::CliError;
 use super::exit::Outcome;
 use super::help;
-use super::input;
+use super::input::{self, AskedRun};
 use super::output::draw;
 use super::progress::while_shown;
 use clap::Args;
@@ -52,7 +52,8 @@ pub(super) struct SparkArgs {
 /// [`CliError`]; then nothing has been written, unless writing itself failed.
 pub(super) fn run(args: &SparkArgs) -> Result<Outcome, CliError> {
     draw(&args.output, args.scenario.inputs(), View::screen(), || {
-        let mut job = input::asked(&args.scenario, SamplingArgs { samples: SAMPLES as u32, seed: SEED })?.job;
+        let sampling = SamplingArgs { samples: SAMPLES as u32, seed: SEED };
+        let AskedRun { mut job, origin, .. } = input::asked(&args.scenario, sampling)?;
         if let Some(rpm) = &args.rpm {
             job.speeds_rpm = rpm.si();
         }
@@ -62,7 +63,8 @@ pub(super) fn run(args: &SparkArgs) -> Result<Outcome, CliError> {
             reserve: args.reserve.unwrap_or(Reserve::Octane(job.reserve_octane)),
         };
         let load_unit = args.load.as_ref().map_or(Unit::Percent, Breakpoints::unit);
-        Ok(SparkMaps { maps: while_shown("mapping", || spark_maps(&job, &axes))?, load_unit })
+        let maps = while_shown("mapping", || spark_maps(&job, &axes)).map_err(CliError::at(&origin))?;
+        Ok(SparkMaps { maps, load_unit })
     })
 }
 

@@ -39,11 +39,12 @@ pub(super) fn run(args: &VolumesArgs) -> Result<Outcome, CliError> {
 }
 
 fn sheet(args: &VolumesArgs) -> Result<VolumesSheet, CliError> {
-    let AskedRun { scenario, job, .. } = input::asked(&args.scenario, SAMPLING)?;
+    let AskedRun { scenario, job, origin, .. } = input::asked(&args.scenario, SAMPLING)?;
     let now = job.build.geometry.compression_ratio.get();
-    let octane = octane_per_ratio(&job, now, now)?;
-    let wanted = |ratio| -> Result<Wanted, CliError> {
-        Ok(Wanted { ratio, octane_per_ratio: octane_per_ratio(&job, now, ratio.get())?.per_ratio })
+    let octane_to = |ratio| octane_per_ratio(&job, now, ratio).map_err(CliError::at(&origin));
+    let octane = octane_to(now)?;
+    let wanted = |ratio: CompressionRatio| -> Result<Wanted, CliError> {
+        Ok(Wanted { ratio, octane_per_ratio: octane_to(ratio.get())?.per_ratio })
     };
     Ok(VolumesSheet::new(&VolumesJob {
         scenario: &scenario.name,

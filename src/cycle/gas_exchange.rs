@@ -392,6 +392,18 @@ mod tests {
         assert!(off(35.0, 70.0, 0.892) < 0.005, "{}", off(35.0, 70.0, 0.892));
     }
 
+    // HAND: with events alike, a valve costs half of density times speed squared over pressure. Exhaust gas of 1150 K is
+    // 1150 / 298 = 3.859 times as thin, and a valve of 31 mm for one of 36 mm is passed (36/31)^2 times as fast:
+    // 1.8187 / 3.859 = 0.4713 of the share of pressure that the inlet costs.
+    #[test]
+    fn the_exhaust_valve_costs_by_density_and_area() {
+        let (geometry, valves) = parts(55.0);
+        let exchange = GasExchange::new(&geometry, &valves, 1e5, 1.0, 298.0, 5000.0);
+        let inlet = 1.0 - exchange.intake_pressure_pa / exchange.manifold_pressure_pa;
+        let exhaust = exchange.exhaust_pressure_pa / exchange.back_pressure_pa - 1.0;
+        assert!((exhaust / inlet - 0.4713).abs() < 1e-4, "{}", exhaust / inlet);
+    }
+
     #[test]
     fn exhaust_opening_has_a_best_angle_that_comes_earlier_with_speed() {
         let best = |speed: f64| {

@@ -192,7 +192,8 @@ pub struct Comparison {
 /// - `has_fuels_of_first`: whether the fuels are those of the first build's scenario
 ///
 /// # Errors
-/// [`EstimateError`] as [`estimate`](super::estimate), and [`EstimateError::Builds`] for another number of builds.
+/// [`EstimateError::Of`] a build with what [`estimate`](super::estimate) says, and [`EstimateError::Builds`] for another number
+/// of builds.
 pub fn compare(entrants: &[Entrant], has_fuels_of_first: bool) -> Result<Comparison, EstimateError> {
     let [first, ..] = entrants else { return Err(EstimateError::Builds { found: 0 }) };
     if !(2..=MOST_BUILDS).contains(&entrants.len()) {
@@ -209,7 +210,8 @@ pub fn compare(entrants: &[Entrant], has_fuels_of_first: bool) -> Result<Compari
         let shares_cases = drawn == drawn_first;
         // Cases of its own have nothing in common as they are, and hold what its known points have shown.
         let own = if shares_cases { own_inputs(&first.job, &job) } else { Vec::new() };
-        let estimate = estimate_with(&job, &drawn_apart(&drawn, &own, job.seed))?;
+        let estimate = estimate_with(&job, &drawn_apart(&drawn, &own, job.seed))
+            .map_err(EstimateError::of(&entrant.name))?;
         builds.push(ComparedBuild {
             name: entrant.name.clone(),
             scenario: job.scenario.clone(),

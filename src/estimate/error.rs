@@ -1,6 +1,7 @@
 //! Why an estimate could not be made.
 
 use super::compare::MOST_BUILDS;
+use super::tuned::LEAST_BMEP_BAR;
 use super::uncertainty::LEAST_SAMPLES;
 use crate::fuel::FuelError;
 use crate::gas::EquilibriumError;
@@ -89,7 +90,7 @@ pub enum EstimateError {
     },
     /// The build does not run at this point: no positive torque, or a result that is not a number.
     #[error(
-        "{fuel} at {speed_rpm:.0} rpm: the engine makes hardly any torque there ({bmep_bar:.2} bar brake); check breathing, mixture and rpm range"
+        "{fuel} at {speed_rpm:.0} rpm: the engine makes hardly any torque there ({bmep_bar:.2} bar brake, {LEAST_BMEP_BAR} or more is needed); check breathing, mixture and rpm range"
     )]
     NoTorque {
         /// Name of the fuel.
@@ -99,9 +100,22 @@ pub enum EstimateError {
         /// Brake mean effective pressure found [bar].
         bmep_bar: f64,
     },
+    /// An estimate of one of several failed.
+    #[error("{whose}: {source}")]
+    Of {
+        /// A build by its name, or a known point by file, line and key.
+        whose: String,
+        /// What is wrong.
+        source: Box<Self>,
+    },
 }
 
 impl EstimateError {
+    /// What is wrong with one of several.
+    pub(crate) fn of(whose: &str) -> impl Fn(Self) -> Self {
+        move |source| Self::Of { whose: whose.to_owned(), source: Box::new(source) }
+    }
+
     /// A failed timing search of a fuel at a speed, from the searcher's own error.
     pub(crate) fn search<E: std::fmt::Display>(fuel: &str, speed_rpm: f64) -> impl Fn(E) -> Self {
         move |error| Self::Search { fuel: fuel.to_owned(), speed_rpm, reason: error.to_string() }

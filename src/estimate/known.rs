@@ -206,7 +206,7 @@ fn half_width(weights: &[f64], values: &[f64]) -> f64 {
 /// Conditions the samples of a job on what is known of its engine; `None` when nothing is.
 ///
 /// # Errors
-/// [`EstimateError`] when a fuel, mixture or speed of an observation is outside the model.
+/// [`EstimateError::Of`] an observation whose fuel, mixture or speed is outside the model.
 pub fn learn(
     job: &Job,
     known: &[KnownPoint],
@@ -227,7 +227,7 @@ pub fn learn(
     let margins: Vec<Vec<[f64; 2]>> = known
         .iter()
         .enumerate()
-        .map(|(n, point)| margins(&job, point, n, &pool))
+        .map(|(n, point)| margins(&job, point, n, &pool).map_err(EstimateError::of(&point.at.name)))
         .collect::<Result<_, _>>()?;
     let likelihoods: Vec<Vec<f64>> = known
         .iter()
@@ -271,7 +271,8 @@ fn learn_burn(
 ) -> Result<f64, EstimateError> {
     let mut ln_all = vec![0.0; pool.len()];
     for (number, swing) in swings.iter().enumerate() {
-        for (sum, ln) in ln_all.iter_mut().zip(ln_swing(job, swing, number, pool)?) {
+        let ln = ln_swing(job, swing, number, pool).map_err(EstimateError::of(&swing.at.name))?;
+        for (sum, ln) in ln_all.iter_mut().zip(ln) {
             *sum += ln;
         }
     }

@@ -8,7 +8,7 @@ use super::spark::{Reserve, TimingSearch};
 use super::sweep::over_speeds;
 
 /// Brake mean effective pressure below which an engine makes hardly any torque [bar].
-const LEAST_BMEP_BAR: f64 = 0.5;
+pub(super) const LEAST_BMEP_BAR: f64 = 0.5;
 
 /// A settled point with its timings searched.
 #[derive(Clone, Copy, Debug)]

@@ -83,7 +83,7 @@ impl Blend {
     /// # Errors
     /// [`FuelError`] when there is no part, a share is negative or not a number, the shares do not
     /// add to 1 within [`SHARE_TOLERANCE`] (smaller errors are scaled away), nothing in it has an
-    /// octane number, or so much water is in it that it has no heating value.
+    /// octane number, so much water is in it that it has no heating value, or so much oxygen that it needs no air.
     pub fn from_parts(name: &str, title: &str, parts: &[(&Component, f64)]) -> Result<Self, FuelError> {
         let used = checked_shares(name, parts)?;
         let density = sum(&used, |c| c.density_15c_kg_per_m3);
@@ -103,6 +103,7 @@ impl Blend {
         let molar_mass = atoms.molar_mass_kg_per_mol();
         let air_per_oxygen = dry_air::MOLAR_MASS_KG_PER_MOL / dry_air::O2;
         let lhv = positive(name, "heating value", by_mass(|c| c.lhv_liquid_j_per_kg))?;
+        let afr_stoich = positive(name, "air per fuel", atoms.oxygen_demand() * air_per_oxygen / molar_mass)?;
         let hov: f64 = by_mass(|c| c.heat_of_vaporisation_j_per_kg);
         // Not `sum`: the sum of nothing is minus zero, which would print.
         let ethanol = used.iter().filter(|(c, _)| c.name == ETHANOL).fold(0.0, |sum, (_, v)| sum + v);
@@ -118,7 +119,7 @@ impl Blend {
             molar_mass_kg_per_mol: molar_mass,
             density_15c_kg_per_m3: density,
             thermal_expansion_per_k: sum(&used, |c| c.thermal_expansion_per_k),
-            afr_stoich: atoms.oxygen_demand() * air_per_oxygen / molar_mass,
+            afr_stoich,
             lhv_j_per_kg: lhv,
             lhv_vapour_j_per_kg: lhv + hov,
             hov_j_per_kg: hov,

@@ -128,3 +128,34 @@ fn flow_bands(point: &Tuned<'_>, samples: &[Sample]) -> (Band, Band) {
         band(samples.iter().map(|s| fuel * filling(s) * lambda / mixture(s))),
     )
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+mod tests {
+    use super::*;
+    use crate::estimate::uncertainty::INPUTS;
+    use crate::fuel::FuelLibrary;
+    use crate::scenario;
+    use approx::assert_relative_eq;
+
+    /// HAND: a mixture at its lean end, lambda 0.02 over 0.88, takes 0.88 / 0.90 of the fuel for the same air; at its rich end,
+    /// 0.02 below, 0.88 / 0.86.
+    #[test]
+    fn a_leaner_mixture_takes_less_fuel() {
+        let library = FuelLibrary::shipped().unwrap();
+        let job = scenario::read("demo", scenario::DEMO).unwrap().job(&library, 50, 1).unwrap();
+        let fuel = job.fuels[0].in_use(&job.weather).unwrap();
+        assert_eq!(fuel.lambda, 0.88);
+        let tuned = Tuned::new(&job, job.setting(), ("demo", &fuel), 5000.0, Shifts::NONE).unwrap();
+        let flows = |deviate: f64| {
+            let sample = Sample::of([0.0; INPUTS]).with_deviate(Input::Mixture, deviate);
+            let (air, fuel) = flow_bands(&tuned, &[sample]);
+            (air.likely, fuel.likely)
+        };
+        let ((air, likely), (lean_air, lean), (_, rich)) = (flows(0.0), flows(1.0), flows(-1.0));
+        assert_eq!(air, lean_air);
+        assert_relative_eq!(likely, tuned.point.fuel_flow_kg_per_s(), max_relative = 1e-9);
+        assert_relative_eq!(lean / likely, 0.88 / 0.90, max_relative = 1e-9);
+        assert_relative_eq!(rich / likely, 0.88 / 0.86, max_relative = 1e-9);
+    }
+}

@@ -7,6 +7,7 @@ pub(crate) mod asked;
 mod diagnostics;
 mod nearest;
 mod notes;
+mod places;
 mod schema;
 mod section;
 mod value;
@@ -15,6 +16,7 @@ pub(crate) use asked::Asked;
 pub use diagnostics::{Diagnostics, Expected, Problem, ProblemKind, counted};
 pub(crate) use nearest::nearest;
 pub(crate) use notes::join;
+pub use places::Places;
 pub(crate) use schema::schema;
 pub(crate) use section::{KeyWay, Section, without_unit};
 

@@ -96,7 +96,8 @@ impl<'t> Notes<'t> {
         1 + self.text.get(start..offset).map_or(0, |before| before.chars().count())
     }
 
-    fn quote(&self, span: std::ops::Range<usize>) -> String {
+    /// A piece of the file, shortened.
+    pub(super) fn quote(&self, span: std::ops::Range<usize>) -> String {
         Self::shorten(self.text.get(span).unwrap_or_default())
     }
 

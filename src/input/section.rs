@@ -11,6 +11,7 @@ use super::asked::{Question, Takes, Usual, WayId, WhenLeftOut};
 use super::diagnostics::{Expected, ProblemKind};
 use super::nearest::nearest;
 use super::notes::{GivenValue, Notes, join};
+use super::places::Places;
 use crate::units::Allowed;
 use std::ops::RangeInclusive;
 use toml::de::{DeTable, DeValue};
@@ -119,6 +120,11 @@ impl<'n, 't> Section<'n, 't> {
             }
         }
         by_name.or(by_short)
+    }
+
+    /// Where its keys stand.
+    pub fn places(&self, file: &str) -> Places {
+        Places::of(self.notes, file, self.table())
     }
 
     fn table(&self) -> Option<&'t DeTable<'t>> {

@@ -5,6 +5,7 @@ use super::edit::{sections, typed_of};
 use super::field::{FIELDS, FUELS, Field, section_label};
 use crate::fuel::FuelLibrary;
 use crate::input::Expected;
+use crate::printable::printable;
 use crate::units::Unit;
 use maud::{Markup, html};
 use toml_edit::DocumentMut;
@@ -60,7 +61,7 @@ fn control(field: &Field, id: &str, typed: &str) -> Markup {
             select id=(id) aria-describedby=(described) {
                 option value="" { "not stated" }
                 @for word in words { option value=(word) selected[*word == typed] { (word) } }
-                @if !typed.is_empty() && !words.contains(&typed) { option value=(typed) selected { (typed) } }
+                @if !typed.is_empty() && !words.contains(&typed) { option value=(typed) selected { (printable(typed)) } }
             }
         },
         takes => {

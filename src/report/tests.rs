@@ -1,9 +1,9 @@
 //! Whole documents from the invented estimate. Snapshots are FROZEN: they show changes, not truth.
 
 use super::*;
-use crate::estimate::Estimate;
+use crate::estimate::{Band, Estimate, Peak};
 use serde_json::Value;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 fn rendered(format: Format, units: Units) -> String {
     render(&fixture::estimate(), format, units).unwrap()
@@ -168,6 +168,74 @@ fn json_parses_back_to_the_same_numbers() {
     // HAND: 13.5e5 * 0.0025 / (4 pi), rounded to 0.1.
     assert_eq!(fuel["peak_torque"]["crank_torque_nm"]["likely"], 268.6);
     assert_eq!(fuel["curve"].as_array().unwrap().len(), estimate.fuels[1].curve.len());
+}
+
+/// Every key of a fuel in the JSON is the figure of that name: what the document makes anew by hand, the rest as the estimate has it.
+#[test]
+fn json_has_every_figure_under_its_own_key() {
+    let estimate = fixture::estimate();
+    let doc: Value = serde_json::from_str(&rendered(Format::Json, Units::Metric)).unwrap();
+    for (told, fuel) in doc["fuels"].as_array().unwrap().iter().zip(&estimate.fuels) {
+        let told_peak = |peak: &str, crank: &str, wheel: &str| {
+            let peak = &told[peak];
+            let band =
+                |key: &str| serde_json::from_value::<BTreeMap<String, f64>>(peak[key].clone()).unwrap();
+            (peak["speed_rpm"].as_f64().unwrap(), band(crank), band(wheel))
+        };
+        let wanted = |peak: &Peak| {
+            let band = |b: Band| {
+                BTreeMap::from(
+                    [("low", b.low), ("likely", b.likely), ("high", b.high)].map(|(k, v)| (k.to_owned(), v)),
+                )
+            };
+            (peak.speed_rpm, band(peak.crank), band(peak.wheel))
+        };
+        assert_eq!(told_peak("peak_torque", "crank_torque_nm", "wheel_torque_nm"), wanted(&fuel.peak_torque));
+        assert_eq!(told_peak("peak_power", "crank_power_kw", "wheel_power_kw"), wanted(&fuel.peak_power));
+        let start = told_peak("start_peak_power", "crank_power_kw", "wheel_power_kw");
+        assert_eq!(start, wanted(fuel.start_peak_power.as_ref().unwrap()));
+        for (told, point) in told["curve"].as_array().unwrap().iter().zip(&fuel.curve) {
+            assert_eq!(told, &serde_json::to_value(point).unwrap());
+        }
+        for (key, value) in [
+            ("ethanol_vol_frac", fuel.ethanol_vol_frac),
+            ("ron", fuel.ron),
+            ("mon", fuel.mon),
+            ("afr_stoich", fuel.afr_stoich),
+            ("lhv_j_per_kg", fuel.lhv_j_per_kg),
+            ("hov_j_per_kg", fuel.hov_j_per_kg),
+            ("peak_power_lost_frac", fuel.peak_power_lost_frac),
+            ("tightest_speed_rpm", fuel.curve[fuel.tightest_index].speed_rpm),
+        ] {
+            assert_eq!(told[key].as_f64(), Some(value), "{key}");
+        }
+        // HAND: the fixture has the factors 1 and 1.125.
+        for (told, factor) in told["corrected_peak_power"].as_array().unwrap().iter().zip([1.0, 1.125]) {
+            let kw = told["crank_power_kw"]["likely"].as_f64().unwrap();
+            assert!((kw / fuel.peak_power.crank.likely - factor).abs() < 1e-12, "{told}");
+        }
+        for (told, rung) in told["ladder"].as_array().unwrap().iter().zip(&fuel.ladder) {
+            let bar = &told["mean_effective_pressure_bar"];
+            assert_eq!(
+                (bar.as_f64(), told["efficiency"].as_f64()),
+                (Some(rung.mean_effective_pressure_bar), Some(rung.efficiency))
+            );
+        }
+        for (told, driver) in told["drivers"].as_array().unwrap().iter().zip(&fuel.drivers) {
+            for (key, value) in [
+                ("power_rank_correlation", driver.power_rank_correlation),
+                ("margin_rank_correlation", driver.margin_rank_correlation),
+                ("power_swing_kw", driver.power_swing_kw),
+                ("margin_swing_octane", driver.margin_swing_octane),
+            ] {
+                assert_eq!(told[key].as_f64(), Some(value), "{key}");
+            }
+        }
+        for (told, lever) in told["levers"].as_array().unwrap().iter().zip(&fuel.levers) {
+            let told = (told["octane_margin_change"].as_f64(), told["torque_change_frac"].as_f64());
+            assert_eq!(told, (Some(lever.octane_margin_change), Some(lever.torque_change_frac)));
+        }
+    }
 }
 
 /// Paths of all nulls below a value.

@@ -77,6 +77,7 @@ pub(super) fn scenario(root: &mut Section<'_, '_>, file: &str) -> Option<Scenari
         fueling,
         costs: costs?,
         file: file.to_owned(),
+        places: root.places(file),
         remarks,
         assumed,
     })

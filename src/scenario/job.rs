@@ -104,7 +104,7 @@ pub enum JobError {
         fault: PipesFault,
     },
     /// A known point of the engine is outside the model.
-    #[error("[knock]: {0}")]
+    #[error(transparent)]
     Known(EstimateError),
 }
 

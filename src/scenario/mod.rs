@@ -13,6 +13,7 @@ mod fueling;
 pub mod job;
 mod knock;
 mod known_points;
+mod origin;
 mod parts;
 mod pipes;
 mod short;
@@ -29,6 +30,7 @@ pub use job::{FuelFault, FuelProblem, FuelRequest, JobError, choose_fuels};
 pub use knock::KnockRules;
 pub(crate) use known_points::known_text;
 pub use known_points::with_known_points;
+pub use origin::{Origin, Placed};
 pub use pipes::{Pipes, PipesFault};
 pub use short::{Said, Short};
 pub(crate) use starter::asked_and_said;
@@ -40,7 +42,7 @@ use crate::estimate::Assumed;
 use crate::estimate::learned::Learned;
 use crate::fueling::FuelSystem;
 use crate::goal::Costs;
-use crate::input;
+use crate::input::{self, Places};
 use crate::printable::printable;
 use crate::units::Lambda;
 use std::sync::Arc;
@@ -97,6 +99,8 @@ pub struct Scenario {
     pub costs: Costs,
     /// The file, as the reader was told it is called, printable.
     pub file: String,
+    /// Where its keys stand.
+    pub places: Places,
     /// What the writer of the file should know of it, such as keys by an older name; one line each.
     pub remarks: Vec<String>,
     /// What was not stated, with what stands in for it.

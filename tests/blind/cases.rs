@@ -6,7 +6,7 @@ use endgas::dyno::{Log, Mapping};
 use endgas::estimate::Job;
 use endgas::fuel::FuelLibrary;
 use endgas::gas::mixture::FuelVapour;
-use endgas::scenario;
+use endgas::scenario::{self, WeatherInput};
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
@@ -67,6 +67,16 @@ fn entries(folder: &Path) -> Result<Vec<PathBuf>, String> {
     Ok(paths)
 }
 
+/// The weather of a pull: as logged, else as its scenario has it.
+fn weather_of(log: &Log, stated: WeatherInput) -> WeatherInput {
+    let logged = log.weather();
+    WeatherInput {
+        temperature_k: logged.temperature_k.unwrap_or(stated.temperature_k),
+        pressure_pa: logged.pressure_pa.unwrap_or(stated.pressure_pa),
+        relative_humidity: logged.relative_humidity.unwrap_or(stated.relative_humidity),
+    }
+}
+
 /// Every log with its scenario.
 fn pulls(folder: &Path) -> Result<Vec<(Job, Log)>, String> {
     let library = FuelLibrary::shipped().map_err(|error| error.to_string())?;
@@ -80,11 +90,13 @@ fn pulls(folder: &Path) -> Result<Vec<(Job, Log)>, String> {
                 let scenario = beside("toml");
                 let label = scenario.display().to_string();
                 let text = std::fs::read_to_string(&scenario).map_err(|error| format!("{label}: {error}"))?;
-                let read = scenario::read(&label, &text).map_err(|problems| problems.to_string())?;
-                let job = read.job(&library, SAMPLES.0, SAMPLES.1).map_err(|e| format!("{label}: {e}"))?;
+                let mut build = scenario::read(&label, &text).map_err(|problems| problems.to_string())?;
                 let bytes = std::fs::read(&path).map_err(|error| format!("{file}: {error}"))?;
                 let log = endgas::dyno::read(&file, &bytes, &Mapping::default());
-                pulls.push((job, log.map_err(|errors| errors.to_string())?));
+                let log = log.map_err(|errors| errors.to_string())?;
+                build.weather = weather_of(&log, build.weather);
+                let job = build.job(&library, SAMPLES.0, SAMPLES.1).map_err(|e| format!("{label}: {e}"))?;
+                pulls.push((job, log));
             }
             _ => return Err(format!("{file}: a pull is a log NAME.csv with its scenario NAME.toml")),
         }

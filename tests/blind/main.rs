@@ -212,3 +212,20 @@ fn what_is_wrong_with_a_folder_is_told_with_file_line_and_column() {
     let empty = tempfile::tempdir().unwrap();
     assert!(Found::of(empty.path()).map(|_| ()).unwrap_err().contains("there are no cases"));
 }
+
+/// A pull is predicted in the weather that its log holds: three honest pulls of an invented build, logged and corrected on another day than
+/// its scenario has.
+#[test]
+fn a_pull_is_predicted_in_its_own_weather() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios");
+    let folder = tempfile::tempdir().unwrap();
+    let pulls = folder.path().join("pulls");
+    std::fs::create_dir(&pulls).unwrap();
+    std::fs::copy(root.join("street-2000.toml"), pulls.join("street.toml")).unwrap();
+    std::fs::copy(root.join("pulls/street-2000-pull-good.csv"), pulls.join("street.csv")).unwrap();
+    let cases = Cases::read(folder.path()).unwrap();
+    // HAND: 29 C and 97.8 kPa in every row of the log.
+    assert!((cases.pulls[0].0.weather.temperature_k - 302.15).abs() < 1e-6);
+    assert!((cases.pulls[0].0.weather.pressure_pa - 97.8e3).abs() < 1e-6);
+    assert_eq!(judged(&cases.pulls[0]).unwrap().verdict, Verdict::Consistent);
+}

@@ -187,6 +187,33 @@ fn a_full_disk_is_not_taken_for_success() {
     assert!(refusal(&output).contains("cannot write to standard output"));
 }
 
+/// A closed standard output, and one that is open for reading alone, would lose the answer; a discarded one is meant.
+#[cfg(unix)]
+#[test]
+fn a_closed_standard_output_is_not_taken_for_success() {
+    let shell = |redirection: &str, arguments: &str| {
+        let script = format!("exec \"$0\" {arguments} {redirection}");
+        let program = assert_cmd::cargo::cargo_bin!("endgas");
+        std::process::Command::new("sh").args(["-c", &script]).arg(program).output().unwrap()
+    };
+    for redirection in [">&-", "1</dev/null"] {
+        for arguments in
+            ["estimate --samples 50", "estimate --format schema", "report --samples 50", "--version"]
+        {
+            let said = refusal(&shell(redirection, arguments));
+            assert!(said.contains("cannot write to standard output: it is closed"), "{arguments}: {said}");
+        }
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let out = format!("estimate --samples 50 --out {}", folder.path().join("out.txt").display());
+    for (redirection, arguments) in
+        [(">/dev/null", "--version"), ("1<>/dev/null", "--version"), (">&-", &out)]
+    {
+        assert_eq!(shell(redirection, arguments).status.code(), Some(0), "{redirection}");
+    }
+    assert_eq!(entries(folder.path()), ["out.txt"]);
+}
+
 /// No command writes over a file that it reads, however the two are written.
 #[test]
 fn an_output_never_takes_the_place_of_an_input() {

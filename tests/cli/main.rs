@@ -4,6 +4,7 @@
 mod bad_input;
 mod breathing;
 mod choose;
+mod columns;
 #[path = "../common/mod.rs"]
 mod common;
 mod common_options;
@@ -18,6 +19,7 @@ mod fit;
 mod fuel;
 mod fueling;
 mod goal;
+mod places;
 mod report;
 mod spark;
 mod spark_window;

@@ -240,6 +240,55 @@ fn spikes_copies_and_pulls_that_differ_are_seen() {
     assert_eq!(check(&judge(&apart), CheckName::Repeatability).verdict, Verdict::NotCredible);
 }
 
+/// HAND: rows that scatter by 0.5 % of torque, twelve uniform numbers each, show that standard deviation. One pull of some hundred
+/// rows tells it within 16 % by a median, so twelve pulls within 5 %; three times that is allowed.
+#[test]
+fn scatter_is_told_as_a_standard_deviation() {
+    const PERCENT: f64 = 0.5;
+    const PULLS: u64 = 12;
+    let mut log = log(&[SPEED, TORQUE]);
+    log.pulls.truncate(1);
+    let rows = log.pulls[0].points.len();
+    let (from, to) = log.pulls[0].speed_range_rpm();
+    let one = |seed: u64| {
+        let (mut flat, mut draws) = (log.clone(), Draws::new(seed));
+        // A flat torque: what the rows are off their neighbours is the scatter alone.
+        for (i, point) in flat.pulls[0].points.iter_mut().enumerate() {
+            point.speed_rpm = from + (to - from) * i as f64 / (rows - 1) as f64;
+            point.torque_nm = 150.0 * (1.0 + 0.01 * PERCENT * draws.normal());
+        }
+        check(&judge(&flat), CheckName::Smoothing).measure.value
+    };
+    let found = (0..PULLS).map(one).sum::<f64>() / PULLS as f64;
+    assert!((found / PERCENT - 1.0).abs() < 0.15, "{found} of {PERCENT} % over {rows} rows");
+}
+
+/// HAND: the day has the factor 1.048. A log that states 0.5 % more is within rounding, 1.5 % more is doubtful, 3 % more is not
+/// credible.
+#[test]
+fn a_logged_factor_is_held_against_that_of_the_day() {
+    let (job, _, _) = honest();
+    let yardstick =
+        Yardstick::new(job, &JudgeSettings { weather_stated: true, ..JudgeSettings::default() }).unwrap();
+    for (off, verdict) in [
+        (0.005, Verdict::Consistent),
+        (0.015, Verdict::Doubtful),
+        (-0.015, Verdict::Doubtful),
+        (0.03, Verdict::NotCredible),
+    ] {
+        let mut log = log(&[SPEED, TORQUE]);
+        log.correction = LogCorrection::of_word("sae-j1349").unwrap();
+        let factor = yardstick.judge(&log).unwrap().divided_by;
+        assert!((factor - 1.048).abs() < 1e-3, "{factor}");
+        for point in log.pulls.iter_mut().flat_map(|pull| &mut pull.points) {
+            point.correction_factor = Some(factor * (1.0 + off));
+        }
+        let found = check(&yardstick.judge(&log).unwrap(), CheckName::CorrectionLogged);
+        assert_eq!(found.verdict, verdict, "{off}: {found:?}");
+        assert!((found.measure.value - 1.0 - off).abs() < 1e-9, "{found:?}");
+    }
+}
+
 #[test]
 fn without_the_weather_of_the_pull_no_correction_is_judged() {
     let (job, _, _) = honest();

@@ -41,6 +41,39 @@ fn fitted(job: &Job, rows: &[Reading]) -> Fit {
     fit(job, &log, &settings()).unwrap()
 }
 
+/// HAND: three pulls 2 % apart, each row 1 % up and down in turn about its own pull: the mean of three is known to
+/// 2 % / sqrt(3) = 1.15 % as a whole and to 1 % / sqrt(3) = 0.58 % at each rpm; a single pull to what is usual.
+#[test]
+fn the_noise_is_that_of_the_mean_of_the_pulls() {
+    let (name, day) = CASES[0];
+    let mut job = job(name, Some(day));
+    job.samples = 60;
+    let truth = Truth::new(&job, &Hidden::likely(&job));
+    let quiet = pulls::pulls(&job, &truth, 1, &mut Draws::new(3));
+    let noise = |pulls: usize| {
+        let mut rows: Vec<Reading> = Vec::new();
+        for pull in 0..pulls {
+            rows.extend(quiet.iter().enumerate().map(|(i, row)| {
+                // Each rpm up in one pull, as it is in the next, down in the third.
+                let of_row = 0.01 * (((i + pull) % 3) as f64 - 1.0);
+                let of_pull = 0.02 * (pull as f64 - 1.0);
+                Reading { pull, torque_nm: row.torque_nm * (of_row + of_pull).exp(), ..*row }
+            }));
+        }
+        fitted(&job, &rows).noise
+    };
+    let three = noise(3);
+    assert!(three.from_repeats && three.pulls == 3);
+    assert!((three.whole_frac / 0.01155 - 1.0).abs() < 0.05, "{three:?}");
+    // Interpolated between rows, a step up and down is partly smoothed away.
+    assert!((0.5..1.1).contains(&(three.row_frac / 0.00577)), "{three:?}");
+    let one = noise(1);
+    assert!(
+        !one.from_repeats && one.pulls == 1 && (one.whole_frac, one.row_frac) == (0.010, 0.008),
+        "{one:?}"
+    );
+}
+
 fn parameter(fit: &Fit, what: Parameter) -> &FittedParameter {
     fit.parameters.iter().find(|p| p.what == what).unwrap_or_else(|| panic!("no {what:?}"))
 }

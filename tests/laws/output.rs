@@ -5,13 +5,13 @@ use crate::law::{Law, Tally};
 use endgas::constants::{GAS_CONSTANT_J_PER_MOL_K as RU, dry_air};
 use endgas::estimate::likely_curve::likely_curve;
 use endgas::estimate::tuned::Tuned;
-use endgas::estimate::{Band, CurvePoint, Estimate, Job, estimate};
+use endgas::estimate::{Band, CurvePoint, Estimate, Job, Rung, estimate};
 use endgas::fueling::{FuelSystem, fueling};
 use std::f64::consts::PI;
 
 const ROUNDING: &str = "rounding alone";
 
-pub const LAWS: [Law; 7] = [
+pub const LAWS: [Law; 9] = [
     Law {
         name: "power is torque times speed, mean effective pressure is work over displacement, consumption is fuel over power",
         reason: "definitions, with constants of their own here",
@@ -38,6 +38,24 @@ pub const LAWS: [Law; 7] = [
         when: "points that the program runs",
         every: 8,
         holds: bands_are_ordered,
+    },
+    Law {
+        name: "a band leaves one sample of ten below and one above; what knocks is what has no margin",
+        reason: "10th and 90th percentile of the samples that are kept beside it",
+        tolerance: 1.0e-9,
+        why_tolerance: ROUNDING,
+        when: "points that the program runs",
+        every: 8,
+        holds: bands_hold_eight_of_ten,
+    },
+    Law {
+        name: "a point tells the figures of its run: timings, angle of the burn, pressures, heat, residual, exhaust",
+        reason: "each figure of the likely case under its own name; pumping and friction are what the ladder loses to them",
+        tolerance: 1e-9,
+        why_tolerance: ROUNDING,
+        when: "points that the program runs",
+        every: 8,
+        holds: points_tell_their_run,
     },
     Law {
         name: "spark held back: no more knock, no less margin, no more torque",
@@ -177,6 +195,101 @@ fn retard_is_safer(bench: &Bench, tally: &mut Tally) {
             200.0 + careful.octane_margin_band.low,
         );
         tally.at_most("brake", careful.bmep_bar, bold.bmep_bar);
+        // Each sample is tuned to its own limit, by a search whose error is a hundred-thousandth of torque.
+        let (held, free) = (careful.crank_torque_nm, bold.crank_torque_nm);
+        for (careful, bold) in [(held.low, free.low), (held.likely, free.likely), (held.high, free.high)] {
+            tally.at_most("torque of the samples", (1.0 - 1e-4) * careful, bold);
+        }
+        // Where the likely case pays for the reserve, at least half of the samples pay.
+        if careful.torque_lost_frac > bold.torque_lost_frac + 0.01 {
+            tally.less("torque of the samples", careful.crank_torque_nm.likely, bold.crank_torque_nm.likely);
+        }
+    }
+}
+
+fn bands_hold_eight_of_ten(bench: &Bench, tally: &mut Tally) {
+    let Some(found) = bench.estimate() else { return };
+    let tenth = 0.1 * found.samples as f64;
+    let mut holds = |what: &str, band: Band, values: &[f64]| {
+        let beyond = |out: &dyn Fn(f64) -> bool| values.iter().filter(|v| out(**v)).count() as f64;
+        let (below, above) = (beyond(&|v| v < band.low), beyond(&|v| v > band.high));
+        let middle = beyond(&|v| v < band.likely);
+        // A percentile lies between two samples, so that no count is a whole sample off.
+        let is_so =
+            (below - tenth).abs() < 1.0 && (above - tenth).abs() < 1.0 && (middle - 5.0 * tenth).abs() < 1.0;
+        tally.claim(what, is_so, (below, middle, above, values.len()));
+    };
+    for fuel in &found.fuels {
+        for (point, kw) in fuel.curve.iter().zip(&fuel.samples.wheel_power_kw) {
+            holds("power at the wheels", point.wheel_power_kw, kw);
+        }
+        holds("peak power at the wheels", fuel.peak_power.wheel, &fuel.sample_peak_wheel_kw);
+        holds("peak torque at the wheels", fuel.peak_torque.wheel, &fuel.samples.peak_wheel_torque_nm);
+    }
+    for point in points(found) {
+        let (band, share) = (point.octane_margin_band, point.knock_probability);
+        let told = (band, share);
+        tally.claim(
+            "one in ten knocks below",
+            band.low >= 0.0 || share >= 0.1 - 1.0 / found.samples as f64,
+            told,
+        );
+        tally.claim("half knock", (band.likely < 0.0) == (share > 0.5) || (share - 0.5).abs() < 0.05, told);
+        tally.claim("nine in ten knock", band.high >= 0.0 || share >= 0.9 - 1.0 / found.samples as f64, told);
+        let Some((start, share)) = point.start_octane_margin_band.zip(point.start_knock_probability) else {
+            continue;
+        };
+        tally.claim("knock-free in nine of ten", share <= 0.1, share);
+        // The two timings are read off one curve; where they are the same the two ways differ by its last digits.
+        tally.claim("margin to start from", start.likely >= band.likely - 0.05, (band, start));
+        let torque = point.start_crank_torque_nm.unwrap();
+        tally.less(
+            "wheels and flywheel at the start",
+            point.start_wheel_power_kw.unwrap().likely,
+            2.0 * PI * point.speed_rpm / 60.0 * torque.likely / 1e3,
+        );
+    }
+}
+
+fn points_tell_their_run(bench: &Bench, tally: &mut Tally) {
+    let job = bench.job();
+    let Some(found) = bench.estimate() else { return };
+    for (choice, fuel) in job.fuels.iter().zip(&found.fuels) {
+        let in_use = choice.in_use(&job.weather).unwrap();
+        let curve = likely_curve(&job, (&choice.fuel.name, &in_use)).unwrap();
+        for (run, p) in curve.points.iter().zip(&fuel.curve) {
+            for (what, told, run) in [
+                ("MBT timing", p.best_torque_spark_deg_btdc, run.mbt.spark_deg_btdc),
+                ("margin at MBT", p.best_torque_octane_margin, run.mbt_octane_margin()),
+                ("CA50", p.ca50_deg_atdc, run.used.ca50_deg_atdc),
+                ("net work", p.imep_net_bar, run.used.imep_net_bar),
+                ("friction", p.fmep_bar, run.used.fmep_bar),
+                ("pumping", p.pmep_bar, run.used.pmep_bar),
+                ("gross work", p.imep_net_bar + p.pmep_bar, run.used.imep_gross_bar),
+                ("peak pressure", p.peak_pressure_bar, run.used.peak_pressure_bar),
+                ("angle of peak pressure", p.peak_pressure_deg_atdc, run.used.peak_pressure_deg_atdc),
+                ("heat", p.heat_loss_frac, run.used.heat_loss_frac),
+                ("residual", p.residual_frac, run.point.trapped.residual_frac),
+                ("exhaust", p.exhaust_temperature_k, run.used.exhaust_temperature_k),
+                ("mixture", p.lambda, choice.lambda_run()),
+            ] {
+                tally.equal(what, told, run);
+            }
+            tally.claim(
+                "knock-limited",
+                p.knock_limited == run.is_knock_limited(),
+                (p.speed_rpm, p.knock_limited),
+            );
+            let limits = (p.knock_limited_spark_deg_btdc, run.limit_deg_btdc);
+            tally.claim("limit", limits.0.is_some() == limits.1.is_some(), limits);
+        }
+        let at = fuel.curve.iter().find(|p| p.speed_rpm == fuel.peak_power.speed_rpm).unwrap();
+        let rung = |rung: Rung| {
+            let found = fuel.ladder.iter().find(|r| r.rung == rung).unwrap();
+            found.mean_effective_pressure_bar
+        };
+        tally.equal("rung of pumping", rung(Rung::Pumping), at.imep_net_bar);
+        tally.equal("rung of friction", rung(Rung::Friction), at.bmep_bar);
     }
 }
 

@@ -3,7 +3,7 @@
 use crate::common::cases::cases;
 use endgas::engine::{BuildKind, Injection};
 use endgas::fuel::FuelLibrary;
-use endgas::live::{Base, Control, Curves, Setting};
+use endgas::live::{Base, Control, Curves, LivePoint, Setting};
 use endgas::scenario;
 use proptest::prelude::*;
 use std::sync::LazyLock;
@@ -196,6 +196,44 @@ proptest! {
             prop_assert_eq!(nulls(&serde_json::to_value(&curves).unwrap()), 0, "{}", query);
             let power = curves.peak_power.of;
             prop_assert!(power.low.unwrap() <= power.likely && power.likely <= power.high.unwrap());
+        }
+    }
+}
+
+/// What is said of the whole curve is said of the rpm at which the curve has it, by samples and without.
+#[test]
+fn worst_and_best_rpm_are_those_of_the_curve() {
+    for query in ["", "fuel=e85", "compression_ratio=14", "fuel=premium-93&reserve_octane=3"] {
+        let setting = Setting::read(query).unwrap();
+        for curves in [DEMO.likely(&setting).unwrap(), DEMO.sampled(&setting).unwrap()] {
+            let of = |speed_rpm: f64| curves.curve.iter().find(|p| p.speed_rpm == speed_rpm).unwrap();
+            let least = |value: &dyn Fn(&LivePoint) -> f64| {
+                curves.curve.iter().map(value).fold(f64::INFINITY, f64::min)
+            };
+            let (mbt, used) = (&curves.tightest_at_best_torque, &curves.tightest_as_used);
+            assert_eq!(mbt.octane_margin, least(&|p| p.best_torque_octane_margin), "{query}");
+            assert_eq!(of(mbt.speed_rpm).best_torque_octane_margin, mbt.octane_margin, "{query}");
+            assert_eq!(used.octane_margin, least(&|p| p.octane_margin.likely), "{query}");
+            assert_eq!(of(used.speed_rpm).octane_margin.likely, used.octane_margin, "{query}");
+            let held = |p: &LivePoint| p.best_torque_spark_deg_btdc - p.spark_deg_btdc;
+            let most = &curves.spark_held_back_deg;
+            assert_eq!(most.most, -least(&|p| -held(p).max(0.0)), "{query}");
+            assert_eq!(held(of(most.speed_rpm)).max(0.0), most.most, "{query}");
+            let lost = &curves.torque_given_up_frac;
+            assert_eq!(lost.most, -least(&|p| -p.torque_lost_frac), "{query}");
+            assert_eq!(of(lost.speed_rpm).torque_lost_frac, lost.most, "{query}");
+            // The samples have a median peak of their own, the likely case has that of its curve.
+            if !curves.sampled {
+                assert_eq!(curves.peak_power.of.likely, -least(&|p| -p.wheel_power_kw.likely), "{query}");
+                assert_eq!(
+                    of(curves.peak_power.speed_rpm).wheel_power_kw.likely,
+                    curves.peak_power.of.likely
+                );
+                assert_eq!(
+                    of(curves.peak_torque.speed_rpm).crank_torque_nm.likely,
+                    curves.peak_torque.of.likely
+                );
+            }
         }
     }
 }

@@ -3,11 +3,12 @@
 use crate::common::tables::{reference_fuels, table};
 use approx::assert_relative_eq;
 use endgas::cycle::heat::HeatLaw;
-use endgas::cycle::{Burn, BurnDurations, ClosedCycle, ClosedResult};
+use endgas::cycle::{Burn, BurnDurations, ClosedCycle, ClosedResult, CycleState};
 use endgas::engine::Geometry;
 use endgas::gas::mixture::FreshMixture;
 use endgas::gas::{BurnedTable, UnburnedCharge};
 use endgas::units::CompressionRatio;
+use std::f64::consts::PI;
 
 /// One cylinder with its charge; valve events at bottom dead centre unless moved.
 struct Rig {
@@ -110,6 +111,49 @@ fn energy_is_conserved_with_burn_and_heat() {
         let error = rig.burn(spark).energy_error_j().abs() / rig.fuel_energy_j();
         assert!(error < 1e-5, "spark {spark}: {error:.2e} of the fuel energy");
     }
+}
+
+/// HAND: of the walls the burned gas covers the square root of what is burned, the unburned the rest. What a kilogram of unburned
+/// gas loses over a step is v dp - cp dT.
+#[test]
+fn the_unburned_zone_loses_heat_by_its_share_of_the_walls() {
+    let rig = rig();
+    let cycle = rig.cycle();
+    let cycle = ClosedCycle {
+        heat: HeatLaw::hohenberg(3.0, 12.0),
+        wall_temperature_k: 400.0,
+        step_scale: 0.25,
+        ..cycle
+    };
+    let durations = BurnDurations { early_deg: 18.0, main_deg: 22.0, complete_frac: 1.0 };
+    let mut states: Vec<CycleState> = Vec::new();
+    cycle.run(&Burn::from_spark(20.0, durations), |state| states.push(*state));
+    let mut compared = 0;
+    for pair in states.windows(2) {
+        let (a, b) = (pair[0], pair[1]);
+        let mid = |of: fn(&CycleState) -> f64| 0.5 * (of(&a) + of(&b));
+        let x = mid(|s| s.burn_fraction);
+        if !(0.2..0.8).contains(&x) {
+            continue;
+        }
+        let (t, p) = (mid(|s| s.unburned_temperature_k), mid(|s| s.pressure_pa));
+        let volume = cycle.crank.volume_m3(mid(|s| s.crank_angle_deg).to_radians());
+        let ru = rig.charge.gas_constant_j_per_kg_k;
+        let rb = rig.burned.at(mid(|s| s.burned_temperature_k), p.ln()).gas_constant.value;
+        let mean = p * volume / (rig.mass_kg * ((1.0 - x) * ru + x * rb));
+        let coefficient = cycle.heat.coefficient_w_per_m2_k(p, mean, 0.0, volume);
+        // A disc of the bore: two crowns and the side.
+        let walls = 0.5 * PI * cycle.bore_m.powi(2) + 4.0 * volume / cycle.bore_m;
+        let wanted =
+            coefficient * walls * (1.0 - x.sqrt()) * (t - cycle.wall_temperature_k) * (b.time_s - a.time_s)
+                / (rig.mass_kg * (1.0 - x));
+        let specific_volume = ru * t / p;
+        let rise = b.unburned_temperature_k - a.unburned_temperature_k;
+        let found = specific_volume * (b.pressure_pa - a.pressure_pa) - rig.charge.cp_j_per_kg_k(t) * rise;
+        assert_relative_eq!(found, wanted, max_relative = 0.01);
+        compared += 1;
+    }
+    assert!(compared > 20, "{compared}");
 }
 
 /// When all is burned the gas at exhaust opening is that of the equilibrium table; when nothing is, that of the charge.

@@ -57,8 +57,18 @@ fn the_likely_power_asks_for_what_the_estimate_has() {
 /// per second: 0.1713 kg/s times VE.
 #[test]
 fn air_flow_is_filling_times_density_times_half_the_speed() {
-    let goal = judged(&quick(job::demo(), 20), 170.0);
+    let run = quick(job::demo(), 20);
+    let goal = judged(&run, 170.0);
+    // The fuel is the air over lambda times the stoichiometric ratio.
+    let air_over_fuel = run.0.fuels[0].lambda_run() * run.1.fuels[0].afr_stoich;
+    for way in goal.ways.iter().map(|way| &way.reading).chain([&goal.as_it_is]) {
+        let air = way.volumetric_efficiency * 1.1419 * 2.4004e-3 * way.speed_rpm / 120.0;
+        // A fuel of its own among the ways has a ratio of its own.
+        let is_near = (0.98..1.02).contains(&(air / way.fuel_flow_kg_per_s / air_over_fuel));
+        assert!(is_near || way.fuel_flow_kg_per_s > 1.2 * air / air_over_fuel, "{way:?}");
+    }
     for p in goal.demand.iter().chain([&goal.own_peak]) {
+        assert_relative_eq!(p.air_flow_kg_per_s / p.fuel_flow_kg_per_s, air_over_fuel, max_relative = 1e-9);
         let by_hand = p.volumetric_efficiency * 1.1419 * 2.4004e-3 * p.speed_rpm / 120.0;
         assert_relative_eq!(p.air_flow_kg_per_s, by_hand, max_relative = 1e-3);
         // HAND: bmep = P 120 / (V N); piston speed 2 x 87.4 mm x N / 60.

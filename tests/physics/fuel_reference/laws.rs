@@ -159,6 +159,9 @@ fn wrong_shares_are_refused() {
     assert!(matches!(made(&[(a, f64::NAN), (b, 1.0)]), Err(FuelError::Share { .. })));
     let water = component("water");
     assert!(matches!(made(&[(water, 1.0)]), Err(FuelError::NotPositive { .. })));
+    // HAND: C2H6O10 holds 10 atoms of oxygen, and 2 + 6/4 molecules would be all it needs.
+    let airless = Component { oxygen: 10.0, ..b.clone() };
+    assert!(matches!(made(&[(&airless, 1.0)]), Err(FuelError::NotPositive { what: "air per fuel", .. })));
     let rounded = made(&[(a, 0.3333), (b, 0.6664)]).unwrap();
     assert_relative_eq!(rounded.parts[0].vol_frac, 0.3333 / 0.9997, max_relative = 1e-12);
 }
