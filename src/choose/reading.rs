@@ -89,3 +89,31 @@ pub(super) fn start_margin(
     let margins: Vec<f64> = rows.iter().flatten().map(|margins| cubic.of(|node| margins[node])).collect();
     Ok(Data::new(margins).quantile(share))
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+mod tests {
+    use super::*;
+    use crate::choose::slopes::run_row;
+    use crate::estimate::analysis::PreparedFuel;
+    use crate::fuel::FuelLibrary;
+    use crate::scenario;
+
+    /// HAND: three octane numbers more of reserve leave three fewer at the most retarded timing, which is the same for both.
+    #[test]
+    fn the_reserve_is_taken_off_what_is_left() {
+        let library = FuelLibrary::shipped().unwrap();
+        let demo = scenario::read("demo", scenario::DEMO).unwrap().job(&library, 50, 1).unwrap();
+        let kept = |reserve_octane: f64| {
+            let job = Job { reserve_octane, speeds_rpm: vec![3000.0, 6000.0], ..demo.clone() };
+            let ratio = job.build.geometry.compression_ratio;
+            let prepared = PreparedFuel::new(&job, &job.fuels[0].fuel, None).unwrap();
+            let fuel = SlopedFuel::new(prepared, (ratio, ratio));
+            let row = run_row(&job, &fuel).unwrap();
+            row.iter().map(|likely| BlendReading::of(&job, likely).kept_reserve).collect::<Vec<f64>>()
+        };
+        for (little, much) in kept(1.0).into_iter().zip(kept(4.0)) {
+            assert!((little - much - 3.0).abs() < 1e-6, "{little} {much}");
+        }
+    }
+}

@@ -170,6 +170,23 @@ fn json_parses_back_to_the_same_numbers() {
     assert_eq!(fuel["curve"].as_array().unwrap().len(), estimate.fuels[1].curve.len());
 }
 
+/// HAND: peak power at the flywheel on the day, times the factors 1 and 1.125 of the fixture, each named.
+#[test]
+fn text_has_power_by_each_standard() {
+    let estimate = fixture::estimate();
+    let text = rendered(Format::Text, Units::Metric);
+    let peak = &text[text.find("peak crank power, uncorrected").unwrap()..];
+    for fuel in &estimate.fuels {
+        let row = peak.lines().find(|line| line.trim_start().starts_with(&fuel.name)).unwrap();
+        let told: Vec<f64> = row.split_whitespace().filter_map(|cell| cell.parse().ok()).collect();
+        let likely = fuel.peak_power.crank.likely;
+        for wanted in [likely, 1.125 * likely] {
+            assert!(told.iter().any(|kw| (kw - wanted).abs() < 0.51), "{wanted}: {row}");
+        }
+    }
+    assert!(peak.contains("ISO 1585: factor 1.125 for this weather."), "{peak}");
+}
+
 /// Every key of a fuel in the JSON is the figure of that name: what the document makes anew by hand, the rest as the estimate has it.
 #[test]
 fn json_has_every_figure_under_its_own_key() {

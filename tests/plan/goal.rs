@@ -313,3 +313,20 @@ fn powers_outside_the_range_are_refused() {
         assert!(matches!(refused, Err(GoalError::Power { .. })), "{wrong}");
     }
 }
+
+/// HAND: with a race top end an engine whose next step is racing goes to where race engines end in piston speed, 27 m/s, and not
+/// to the 25 m/s of a block made for the street.
+#[test]
+fn a_race_top_end_goes_to_where_race_engines_end() {
+    let mut job = shipped("circuit-2400");
+    job.fuels.reverse();
+    let goal = judged(&quick(job, 50), 400.0);
+    let most = goal.chances[0].most.as_ref().unwrap();
+    assert!(
+        most.levers.contains(&Lever::RaceTopEnd) && most.levers.contains(&Lever::Rpm),
+        "{:?}",
+        most.levers
+    );
+    let speed = most.reading.top_mean_piston_speed_m_per_s;
+    assert!((26.0..=27.0).contains(&speed), "{speed}");
+}
