@@ -33,7 +33,12 @@ fn every_shipped_pull_fits_the_width_and_ends_with_its_status() {
         ("circuit-2400", "circuit-2400-pull-good", 0, "Consistent: "),
         ("street-2000", "street-2000-pull-over-corrected", 1, "a correction factor that no standard gives"),
         ("street-2000", "street-2000-pull-corrected-already", 1, "corrected, though said to be as measured"),
-        ("street-2000", "street-2000-pull-wrong-gear", 1, "wrong gear, or wrong ratio of roller to engine rpm"),
+        (
+            "street-2000",
+            "street-2000-pull-wrong-gear",
+            1,
+            "wrong gear, or wrong ratio of roller to engine rpm",
+        ),
         ("street-2000", "street-2000-pull-over-smoothed", 0, "Doubtful: smoothing."),
         ("street-2000", "street-2000-pull-wrong-units", 1, "torque in lb-ft is labelled N m"),
         ("circuit-2400", "circuit-2400-pull-inflated", 1, "reads 22 % high everywhere"),
