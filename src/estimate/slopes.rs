@@ -345,10 +345,10 @@ mod tests {
         let (work, octane) = differences(&at, fuel, &dense);
         let of = |v: &[f64]| (v[v.len() * 9 / 10], v[v.len() - 1]);
         let (work, octane) = (of(&work), of(&octane));
-        // Seen: nine of ten within 0.025 % of net work and 0.14 octane numbers, the worst 0.08 % and 0.43, most of it by the longer
-        // steps; the bands are some 6 % and 6 octane numbers wide on each side.
+        // Seen: nine of ten within 0.025 % of net work and 0.10 octane numbers, the worst 0.08 % and 0.35; the bands are some 6 % and
+        // 6 octane numbers wide on each side.
         assert!(work.0 < 4e-4 && work.1 < 2e-3, "{which}: {work:?}");
-        assert!(octane.0 < 0.18 && octane.1 < 0.6, "{which}: {octane:?}");
+        assert!(octane.0 < 0.13 && octane.1 < 0.45, "{which}: {octane:?}");
     }
 
     /// Held to slopes run at every timing of the grid, and at the speed and ratio themselves.
