@@ -1,12 +1,17 @@
 //! One operating point: a build on a fuel at a speed, full throttle, any timing.
 
+mod settling;
+mod timings;
+
+pub use settling::{Found, PointInputs};
+pub use timings::Timings;
+
 use crate::air::Weather;
 use crate::constants::{GAS_CONSTANT_J_PER_MOL_K, WATER_MOLAR_MASS_KG_PER_MOL};
 use crate::cycle::charge::fresh_mixture;
 use crate::cycle::heat::HeatLaw;
 use crate::cycle::{
-    Begun, Burn, BurnConditions, BurnDurations, ChargeConditions, ClosedCycle, ClosedResult, Compression,
-    CycleState, GasExchange, TrappedCharge,
+    Burn, BurnConditions, BurnDurations, ClosedCycle, ClosedResult, CycleState, GasExchange, TrappedCharge,
 };
 use crate::engine::breathing::VolumetricEfficiency;
 use crate::engine::{Build, HeatLawKind, Intake};
@@ -18,9 +23,6 @@ use crate::knock::{
 };
 use crate::units::{PA_PER_BAR, power_of_torque_kw};
 
-/// Residual gas temperature from which the first cycle starts [K], and cycles that settle it.
-const FIRST_RESIDUAL_TEMPERATURE_K: f64 = 1200.0;
-const SETTLING_CYCLES: u32 = 2;
 /// CA50 near best torque [deg after top dead centre], at which residual temperature is settled (common practice, no source).
 const NEAR_MBT_CA50_DEG: f64 = 8.0;
 
@@ -105,28 +107,6 @@ pub struct Point<'a> {
     pub trapped: TrappedCharge,
 }
 
-/// What the settled charge of a point has led to.
-#[derive(Clone, Copy, Debug)]
-pub struct Found {
-    residual_temperature_k: f64,
-    durations: BurnDurations,
-}
-
-impl Found {
-    /// What lies between some, each with its weight.
-    pub fn mixed<'f>(found: impl Iterator<Item = (f64, &'f Self)> + Clone) -> Self {
-        let of = |figure: fn(&Self) -> f64| found.clone().map(|(weight, f)| weight * figure(f)).sum();
-        Self {
-            residual_temperature_k: of(|f| f.residual_temperature_k),
-            durations: BurnDurations {
-                early_deg: of(|f| f.durations.early_deg),
-                main_deg: of(|f| f.durations.main_deg),
-                complete_frac: of(|f| f.durations.complete_frac),
-            },
-        }
-    }
-}
-
 /// Results at one timing, for the whole engine where they are extensive.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AtSpark {
@@ -181,185 +161,7 @@ impl AtSpark {
     }
 }
 
-/// Runs of one point at several timings: what comes before the burn is run once.
-pub struct Timings<'p, 'a> {
-    point: &'p Point<'a>,
-    compression: Compression<KnockIntegral>,
-}
-
-impl<'a> Timings<'_, 'a> {
-    /// Runs the point at some timings [deg before top dead centre], side by side; each as [`Point::at_spark`] does.
-    pub fn at_sparks(&mut self, sparks_deg_btdc: &[f64]) -> Vec<AtSpark> {
-        let begun = self.begun(sparks_deg_btdc);
-        let cycles: Vec<_> = begun.iter().map(|(_, cycle)| *cycle).collect();
-        self.ended(&begun, &Begun::finish(&cycles)).collect()
-    }
-
-    /// Runs some points, each at its own timings [deg before top dead centre], all side by side.
-    pub fn of_all<const N: usize>(points: &[(Point<'a>, [f64; N])]) -> Vec<[AtSpark; N]> {
-        let mut timings: Vec<_> = points.iter().map(|(point, _)| point.timings()).collect();
-        let begin = |(of_one, (_, sparks)): (&mut Timings<'_, 'a>, &(_, [f64; N]))| of_one.begun(sparks);
-        let begun: Vec<_> = timings.iter_mut().zip(points).flat_map(begin).collect();
-        let cycles: Vec<_> = begun.iter().map(|(_, cycle)| *cycle).collect();
-        let ends = Begun::finish(&cycles);
-        let each = timings.iter().zip(begun.chunks(N)).zip(ends.chunks(N));
-        let run = |((of_one, begun), ends): ((&Timings<'_, 'a>, _), _)| {
-            let runs: Vec<_> = of_one.ended(begun, ends).collect();
-            std::array::from_fn(|i| runs[i])
-        };
-        each.map(run).collect()
-    }
-
-    fn begun(&mut self, sparks_deg_btdc: &[f64]) -> Vec<BegunAt<'a>> {
-        let cycle = self.point.cycle(self.point.heat_law(self.point.heat_factor));
-        let begin = |spark: &f64| {
-            let burn = self.point.burn(*spark);
-            (burn, cycle.compressed(&mut self.compression, &burn))
-        };
-        sparks_deg_btdc.iter().map(begin).collect()
-    }
-
-    fn ended(
-        &self,
-        begun: &[BegunAt<'a>],
-        ends: &[(ClosedResult, KnockIntegral)],
-    ) -> impl Iterator<Item = AtSpark> {
-        begun.iter().zip(ends).map(|((burn, _), (closed, knock))| self.point.summed_up(burn, closed, knock))
-    }
-}
-
-/// A run at a timing that has been begun.
-type BegunAt<'a> = (Burn, Begun<'a, KnockIntegral>);
-
-/// What a point is made of besides its speed.
-#[derive(Clone, Copy, Debug)]
-pub struct PointInputs<'a> {
-    /// Build and day.
-    pub setting: PointSetting<'a>,
-    /// Fuel at its mixture.
-    pub fuel: &'a FuelInUse,
-    /// What its inputs are moved by.
-    pub shifts: Shifts,
-}
-
-/// A point whose charge is being settled.
-struct Settling<'a> {
-    point: Point<'a>,
-    conditions: ChargeConditions<'a>,
-    burn_speed: f64,
-}
-
-impl<'a> Settling<'a> {
-    fn new(moved: &PointInputs<'a>, speed_rpm: f64, residual_temperature_k: f64) -> Self {
-        let PointInputs { setting, fuel, shifts } = *moved;
-        let (build, weather) = (setting.build, setting.weather);
-        let on_pipes = build.breathing.exchange(speed_rpm);
-        let exchange = GasExchange::new(
-            &build.geometry,
-            &build.valves,
-            weather.pressure_pa,
-            shifts.manifold_ratio,
-            weather.temperature_k,
-            speed_rpm,
-        )
-        .with_back_pressure(shifts.back_pressure_pa)
-        .on_pipes(&on_pipes);
-        let conditions = ChargeConditions {
-            weather,
-            fuel: &fuel.blend,
-            reference: setting.reference,
-            lambda: fuel.lambda,
-            speed_rpm,
-            // At part throttle the air trapped goes with manifold pressure.
-            reference_volumetric_efficiency: shifts.breathing
-                * shifts.manifold_ratio
-                * build.breathing.at(speed_rpm, &build.intake(weather.temperature_k)).likely,
-            temperature_shift_k: shifts.charge_temperature_k + on_pipes.fresh_added_k,
-        };
-        let point = Point {
-            setting,
-            fuel,
-            speed_rpm,
-            heat_factor: build.combustion.heat_factor * shifts.heat,
-            durations: BurnDurations { early_deg: 0.0, main_deg: 0.0, complete_frac: 1.0 },
-            exchange,
-            residual_temperature_k,
-            trapped: conditions.trapped(build, &exchange, residual_temperature_k),
-        };
-        Self { point, conditions, burn_speed: build.combustion.burn_speed * shifts.burn_speed }
-    }
-
-    /// The burn of its next cycle.
-    fn burn(&mut self) -> Burn {
-        self.point.durations = self.point.burn_durations(self.burn_speed);
-        self.point.burn(self.point.near_mbt_spark())
-    }
-
-    /// Its charge after a cycle.
-    fn fill(&mut self, closed: &ClosedResult) {
-        let point = &mut self.point;
-        point.residual_temperature_k = point.exchange.residual_temperature_k(closed);
-        let build = point.setting.build;
-        point.trapped = self.conditions.trapped(build, &point.exchange, point.residual_temperature_k);
-    }
-}
-
-/// Settles some charges by one cycle more.
-fn settle<'a>(all: &mut [Settling<'a>]) {
-    let begin = |settling: &mut Settling<'a>| {
-        let (burn, point) = (settling.burn(), &settling.point);
-        point.cycle(point.heat_law(point.heat_factor)).begun((), &burn)
-    };
-    let begun: Vec<_> = all.iter_mut().map(begin).collect();
-    for (settling, (closed, ())) in all.iter_mut().zip(Begun::finish(&begun)) {
-        settling.fill(&closed);
-    }
-}
-
 impl<'a> Point<'a> {
-    /// Settles the charge of an operating point: the residual gas is that of the cycle before.
-    pub fn new(setting: PointSetting<'a>, fuel: &'a FuelInUse, speed_rpm: f64, shifts: Shifts) -> Self {
-        let [point] = Self::all(&[PointInputs { setting, fuel, shifts }], speed_rpm);
-        point
-    }
-
-    /// Settles the charges of some points at a speed [rpm], side by side.
-    pub fn all<const N: usize>(inputs: &[PointInputs<'a>; N], speed_rpm: f64) -> [Self; N] {
-        let begin = |inputs| Settling::new(inputs, speed_rpm, FIRST_RESIDUAL_TEMPERATURE_K);
-        let mut all = inputs.each_ref().map(begin);
-        for _ in 0..SETTLING_CYCLES {
-            settle(&mut all);
-        }
-        all.map(|settling| settling.point)
-    }
-
-    /// Settles the charges of points little different from this one, at the same speed, side by side: from its residual gas one
-    /// cycle is enough, for what is left of an error in its temperature is some twentieth after each; the burn is then that of the
-    /// charge it leaves.
-    #[must_use]
-    pub fn beside<'b>(&self, inputs: &[PointInputs<'b>]) -> Vec<Point<'b>> {
-        let begin = |inputs| Settling::new(inputs, self.speed_rpm, self.residual_temperature_k);
-        let mut all: Vec<Settling<'b>> = inputs.iter().map(begin).collect();
-        settle(&mut all);
-        let point = |settling: Settling<'b>| {
-            let durations = settling.point.burn_durations(settling.burn_speed);
-            Point { durations, ..settling.point }
-        };
-        all.into_iter().map(point).collect()
-    }
-
-    /// What settling a charge finds of a point, besides what follows from it.
-    pub fn found(&self) -> Found {
-        Found { residual_temperature_k: self.residual_temperature_k, durations: self.durations }
-    }
-
-    /// The likely case of a point whose charge has been settled elsewhere.
-    pub fn with_found(setting: PointSetting<'a>, fuel: &'a FuelInUse, speed_rpm: f64, found: Found) -> Self {
-        let inputs = PointInputs { setting, fuel, shifts: Shifts::NONE };
-        let point = Settling::new(&inputs, speed_rpm, found.residual_temperature_k).point;
-        Self { durations: found.durations, ..point }
-    }
-
     fn burn_durations(&self, burn_speed: f64) -> BurnDurations {
         BurnConditions {
             chamber: self.setting.build.combustion.chamber,
@@ -474,11 +276,6 @@ impl<'a> Point<'a> {
         let mut knock = KnockIntegral::new(self.delay());
         let closed = self.closed(&burn, |state| knock.add(state));
         self.summed_up(&burn, &closed, &knock)
-    }
-
-    /// Runs at several timings, which share their compression.
-    pub fn timings(&self) -> Timings<'_, 'a> {
-        Timings { point: self, compression: Compression::new(KnockIntegral::new(self.delay())) }
     }
 
     fn summed_up(&self, burn: &Burn, closed: &ClosedResult, knock: &KnockIntegral) -> AtSpark {
