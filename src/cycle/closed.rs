@@ -1,7 +1,7 @@
 //! The closed cycle from inlet valve closing to exhaust valve opening: one pressure, two zones.
 //!
 //! Three phases (compression, burn, expansion) are stepped on grids that begin and end on their borders, so nothing is
-//! discontinuous inside a step; [`super::stepper`] holds the equations. Several cycles are run side by side where the processor
+//! discontinuous inside a step; `stepper` holds the equations. Several cycles are run side by side where the processor
 //! can: the equations are written once for both.
 
 use super::burn::Burn;
