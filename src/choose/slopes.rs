@@ -128,18 +128,17 @@ impl SlopedFuel {
 
     /// Run at every speed of a job; nothing where a ratio is outside the model.
     fn grids(&self, job: &Job) -> &[RatioGrid] {
-        if self.grids.get().is_none() {
-            let ratios = grid_ratios(self.ends.0, self.ends.1);
-            let jobs: Option<Vec<Job>> = ratios.iter().map(|ratio| job.at_ratio(*ratio).ok()).collect();
-            let run = |jobs: &[Job; RATIOS]| {
-                let grid =
-                    |speed: &f64| Ok::<_, EstimateError>(RatioGrid::new(jobs, self.fuel.likely(), *speed));
-                in_order(&job.speeds_rpm, grid).unwrap_or_default()
-            };
-            let found = jobs.and_then(|jobs| jobs.try_into().ok()).map(|jobs| run(&jobs)).unwrap_or_default();
-            return self.grids.get_or_init(|| found);
+        if let Some(grids) = self.grids.get() {
+            return grids;
         }
-        self.grids.get().map_or(&[], Vec::as_slice)
+        let ratios = grid_ratios(self.ends.0, self.ends.1);
+        let jobs: Option<Vec<Job>> = ratios.iter().map(|ratio| job.at_ratio(*ratio).ok()).collect();
+        let run = |jobs: &[Job; RATIOS]| {
+            let grid = |speed: &f64| Ok::<_, EstimateError>(RatioGrid::new(jobs, self.fuel.likely(), *speed));
+            in_order(&job.speeds_rpm, grid).unwrap_or_default()
+        };
+        let found = jobs.and_then(|jobs| jobs.try_into().ok()).map(|jobs| run(&jobs)).unwrap_or_default();
+        self.grids.get_or_init(|| found)
     }
 
     fn run_slopes(&self, job: &Job, likely: &[LikelyPoint<'_>]) -> Option<SlopeTable<3>> {

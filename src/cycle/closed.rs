@@ -272,11 +272,8 @@ impl<'a> ClosedCycle<'a> {
     /// The cycle with a burn from a border of its compression.
     fn begun_from<W: Watch>(&self, border: Border<W>, done: usize, burn: &Burn) -> Begun<'a, W> {
         let ignition = self.ignition_deg(burn);
-        let (step, count) = (self.compression_step_deg(), self.whole_compression_steps(ignition));
-        let at = |i: usize| self.inlet_closes_deg + i as f64 * step;
+        let [whole, rest] = self.compression_phases(done, ignition);
         let [burning, expansion] = self.burn_phases(burn, ignition);
-        let whole = Phase::of((at(done), at(count)), step, (count - done) as f64);
-        let rest = Phase::of((at(count), ignition), ignition - at(count), 1.0);
         Begun { cycle: *self, burn: *burn, phases: [whole, rest, burning, expansion], border }
     }
 
@@ -291,18 +288,17 @@ impl<'a> ClosedCycle<'a> {
         burn: &Burn,
     ) -> Begun<'a, W> {
         let ignition = self.ignition_deg(burn);
-        let (step, count) = (self.compression_step_deg(), self.whole_compression_steps(ignition));
+        let count = self.whole_compression_steps(ignition);
         let borders = &mut compression.borders;
         if borders.is_empty() {
             borders.push((self.start(), PressurePeak::default(), compression.watch));
         }
         let last = borders.len() - 1;
-        let at = |i: usize| self.inlet_closes_deg + i as f64 * step;
         if last < count {
             let (start, mut peak, mut watch) = borders[last];
-            let phase = Phase::of((at(last), at(count)), step, (count - last) as f64);
-            let vars = self.stepper().compress(&phase, start, |vars, state, going| {
-                if state.crank_angle_deg > at(last) {
+            let [whole, _] = self.compression_phases(last, ignition);
+            let vars = self.stepper().compress(&whole, start, |vars, state, going| {
+                if state.crank_angle_deg > whole.from {
                     borders.push((*vars, peak, watch));
                 }
                 peak.note(vars.p, state.crank_angle_deg, going);
@@ -339,6 +335,16 @@ impl<'a> ClosedCycle<'a> {
         burn.angle_deg(KERNEL_FRACTION).max(self.inlet_closes_deg + 1.0)
     }
 
+    /// Whole steps of compression after those that are done, and the rest to an angle [deg].
+    fn compression_phases(&self, done: usize, to_deg: f64) -> [Phase; 2] {
+        let (step, count) = (self.compression_step_deg(), self.whole_compression_steps(to_deg));
+        let at = |i: usize| self.inlet_closes_deg + i as f64 * step;
+        [
+            Phase::of((at(done), at(count)), step, (count - done) as f64),
+            Phase::of((at(count), to_deg), to_deg - at(count), 1.0),
+        ]
+    }
+
     /// Burn and expansion.
     fn burn_phases(&self, burn: &Burn, ignition: f64) -> [Phase; 2] {
         let burn_end = burn.end_deg().clamp(ignition + 1.0, self.exhaust_opens_deg - 1.0);
@@ -365,14 +371,9 @@ impl<'a> ClosedCycle<'a> {
     }
 
     fn compress(&self, to_deg: f64, observe: &mut impl FnMut(&CycleState)) -> (Vars<f64>, PressurePeak) {
-        let (step, count) = (self.compression_step_deg(), self.whole_compression_steps(to_deg));
         let (stepper, mut peak) = (self.stepper(), PressurePeak::default());
-        let from = self.inlet_closes_deg + count as f64 * step;
         let mut vars = self.start();
-        for phase in [
-            Phase::of((self.inlet_closes_deg, from), step, count as f64),
-            Phase::of((from, to_deg), to_deg - from, 1.0),
-        ] {
+        for phase in self.compression_phases(0, to_deg) {
             vars = stepper.compress(&phase, vars, |vars, state, going| {
                 peak.note(vars.p, state.crank_angle_deg, going);
                 observe(state);

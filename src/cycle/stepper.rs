@@ -94,7 +94,7 @@ impl Vars<f64> {
 /// A span of crank angles [deg] in even steps.
 #[derive(Clone, Copy)]
 pub(super) struct Phase<N = f64> {
-    from: N,
+    pub(super) from: N,
     pub(super) to: N,
     step: N,
     /// How many steps.

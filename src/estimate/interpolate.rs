@@ -17,14 +17,7 @@ impl NearestCubic {
         let near = &nodes[first..(first + 4).min(nodes.len())];
         let mut weights = [0.0; 4];
         for (i, weight) in weights.iter_mut().enumerate().take(near.len()) {
-            let (mut here, mut there) = (1.0, 1.0);
-            for (j, other) in near.iter().enumerate() {
-                if j != i {
-                    here *= x - other;
-                    there *= near[i] - other;
-                }
-            }
-            *weight = here / there;
+            *weight = lagrange_weight(near, i, x);
         }
         Self { first, weights }
     }
@@ -39,6 +32,24 @@ impl NearestCubic {
     pub fn of(&self, value: impl Fn(usize) -> f64) -> f64 {
         self.weights.iter().enumerate().map(|(i, weight)| weight * value(self.first + i)).sum()
     }
+}
+
+/// Weight of node `i` at `x` in the polynomial through all nodes, by Lagrange's form.
+#[inline]
+fn lagrange_weight(nodes: &[f64], i: usize, x: f64) -> f64 {
+    let (mut here, mut there) = (1.0, 1.0);
+    for (j, other) in nodes.iter().enumerate() {
+        if j != i {
+            here *= x - other;
+            there *= nodes[i] - other;
+        }
+    }
+    here / there
+}
+
+/// Weight of each node at `x` in the polynomial through all of them.
+pub fn lagrange_weights<const N: usize>(nodes: &[f64; N], x: f64) -> [f64; N] {
+    std::array::from_fn(|i| lagrange_weight(nodes, i, x))
 }
 
 /// The cubic of [`NearestCubic`] between two neighbouring nodes, in Newton's form: cheap to ask many times.

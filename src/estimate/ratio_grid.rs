@@ -6,7 +6,7 @@
 //! where knock sets it to some hundredths of a degree; the worst is bounded below.
 
 use super::error::EstimateError;
-use super::interpolate::NearestCubic;
+use super::interpolate::{NearestCubic, lagrange_weights};
 use super::job::Job;
 use super::point::{AtSpark, Found, FuelInUse, Point, PointInputs, Shifts, Timings};
 use super::tuned::Tuned;
@@ -90,7 +90,7 @@ impl RatioGrid {
         (name, fuel): (&str, &'a FuelInUse),
     ) -> Result<(Tuned<'a>, ReadRuns), EstimateError> {
         let setting = job.setting();
-        let weights = self.weights(setting.build.geometry.compression_ratio.get());
+        let weights = lagrange_weights(&self.ratios, setting.build.geometry.compression_ratio.get());
         let columns = weights.iter().copied().zip(&self.columns);
         let found = Found::mixed(columns.clone().map(|(weight, column)| (weight, &column.found)));
         let point = Point::with_found(setting, fuel, self.speed_rpm, found);
@@ -100,14 +100,6 @@ impl RatioGrid {
         let read = ReadRuns { sparks_deg_btdc: runs.each_ref().map(|run| run.spark_deg_btdc), runs };
         let tuned = Tuned::read(job, name, point, |sparks| read.at_sparks(sparks))?;
         Ok((tuned, read))
-    }
-
-    /// Weight of each ratio of the grid in what is read at a ratio [-], by Lagrange's form.
-    fn weights(&self, ratio: f64) -> [f64; RATIOS] {
-        std::array::from_fn(|i| {
-            let others = (0..RATIOS).filter(|j| *j != i);
-            others.map(|j| (ratio - self.ratios[j]) / (self.ratios[i] - self.ratios[j])).product()
-        })
     }
 }
 

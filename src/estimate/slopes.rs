@@ -5,7 +5,7 @@
 //! everywhere is bounded below, that against the cycle itself in `tests/physics/response_surrogate.rs`.
 
 use super::analysis::PreparedFuel;
-use super::interpolate::NearestCubic;
+use super::interpolate::{NearestCubic, lagrange_weights};
 use super::point::{AtSpark, FuelInUse, Point, PointInputs, PointSetting, Shifts, Timings};
 use super::response::{CYCLE_INPUTS, NODES};
 use super::tuned::Tuned;
@@ -147,10 +147,7 @@ impl<const RATIOS: usize> SlopeTable<RATIOS> {
     /// The slopes at a speed [rpm] and a ratio [-] within those that were run.
     #[must_use]
     pub fn at(&self, speed_rpm: f64, ratio: f64) -> Slopes {
-        let weights: [f64; RATIOS] = std::array::from_fn(|i| {
-            let others = (0..RATIOS).filter(|j| *j != i);
-            others.map(|j| (ratio - self.ratios[j]) / (self.ratios[i] - self.ratios[j])).product()
-        });
+        let weights = lagrange_weights(&self.ratios, ratio);
         let mut mixed = self.slopes[0][0].zero();
         for (speed, along) in self.speed_weights(speed_rpm) {
             for (slopes, weight) in self.slopes[speed].iter().zip(weights) {

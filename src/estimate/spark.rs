@@ -60,11 +60,12 @@ impl<'p, 'a, R: FnMut(&[f64]) -> Vec<AtSpark>> TimingSearch<'p, 'a, R> {
 
     /// Runs the point at a timing [deg before top dead centre], once.
     pub fn at(&mut self, spark_deg_btdc: f64) -> AtSpark {
-        let is_it = |run: &&AtSpark| run.spark_deg_btdc == spark_deg_btdc;
-        if !self.runs.iter().any(|run| is_it(&run)) {
-            self.runs.extend((self.run)(&[spark_deg_btdc]));
+        if let Some(run) = self.runs.iter().find(|run| run.spark_deg_btdc == spark_deg_btdc) {
+            return *run;
         }
-        self.runs[self.runs.iter().position(|run| is_it(&run)).unwrap_or(self.runs.len() - 1)]
+        let run = (self.run)(&[spark_deg_btdc])[0];
+        self.runs.push(run);
+        run
     }
 
     /// Timing of best brake torque within the range.
